@@ -1,0 +1,212 @@
+"""Pure shape helpers: profiles, the region to cover, outlines on whole ticks.
+
+Everything here rounds so that a sheet cut to the result covers what it must: tops go up, bottoms go
+down, holes shrink.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.records import Hole, Point, Profile, Ring, Round, Wall
+
+CIRCLE_POINTS = 64
+"""Points of the polygon that stands for a sleeve's hole."""
+
+
+def value(profile: Profile, station: int | Fraction, *, from_right: bool) -> Fraction:
+    """Return the elevation of a profile at a station [ticks].
+
+    At a step, ``from_right`` says which side's elevation is meant.
+    """
+    below = [point for point in profile if point[0] < station]
+    at = [point for point in profile if point[0] == station]
+    above = [point for point in profile if point[0] > station]
+    if at:
+        return Fraction(at[-1][1] if from_right else at[0][1])
+    if not below:
+        return Fraction(above[0][1])
+    if not above:
+        return Fraction(below[-1][1])
+    (x0, y0), (x1, y1) = below[-1], above[0]
+    return y0 + Fraction(y1 - y0) * (Fraction(station) - x0) / (x1 - x0)
+
+
+def along(profile: Profile, left: int, right: int) -> list[tuple[int, Fraction]]:
+    """Return a profile's points on [left, right], with its own values just inside both ends."""
+    inside = [(x, Fraction(y)) for x, y in profile if left < x < right]
+    start = (left, value(profile, left, from_right=True))
+    end = (right, value(profile, right, from_right=False))
+    return [start, *inside, end]
+
+
+def highest(profile: Profile, left: int, right: int) -> int:
+    """Return the highest elevation between two stations, rounded up to a tick."""
+    return max(math.ceil(y) for _, y in along(profile, left, right))
+
+
+def lowest(profile: Profile, left: int, right: int) -> int:
+    """Return the lowest elevation between two stations, rounded down to a tick."""
+    return min(math.floor(y) for _, y in along(profile, left, right))
+
+
+def tidy(points: Iterable[Point]) -> Profile:
+    """Drop repeated points and points in the middle of a straight line."""
+    kept: list[Point] = []
+    for point in points:
+        if kept and kept[-1] == point:
+            continue
+        while len(kept) >= 2 and _straight(kept[-2], kept[-1], point):
+            kept.pop()
+        kept.append(point)
+    return tuple(kept)
+
+
+def _straight(a: Point, b: Point, c: Point) -> bool:
+    """Tell whether b lies on the line from a to c, between them."""
+    if (b[0] - a[0]) * (c[1] - a[1]) != (c[0] - a[0]) * (b[1] - a[1]):
+        return False
+    return min(a[0], c[0]) <= b[0] <= max(a[0], c[0]) and min(a[1], c[1]) <= b[1] <= max(a[1], c[1])
+
+
+def repeated(wall: Wall) -> Wall:
+    """Return a closed wall laid out twice, so that drops across its start see one stretch; others as they are."""
+    if not wall.closed:
+        return wall
+    length = wall.length
+
+    def twice(profile: Profile) -> Profile:
+        return tidy((*profile, *((x + length, y) for x, y in profile)))
+
+    from dataclasses import replace
+
+    return replace(
+        wall,
+        closed=False,
+        length=2 * length,
+        top=twice(wall.top),
+        bottom=twice(wall.bottom),
+        footing=twice(wall.footing),
+        wall_top=twice(wall.wall_top),
+        grade=twice(wall.grade) if wall.grade else None,
+        faces=wall.faces + tuple(replace(f, left=f.left + length, right=f.right + length) for f in wall.faces),
+        holes=wall.holes + tuple(replace(h, left=h.left + length, right=h.right + length) for h in wall.holes),
+        rounds=wall.rounds + tuple(replace(r, x=r.x + length) for r in wall.rounds),
+        keeps=wall.keeps + tuple(replace(k, left=k.left + length, right=k.right + length) for k in wall.keeps),
+        slopes=wall.slopes + tuple((a + length, b + length, side) for a, b, side in wall.slopes),
+    )
+
+
+def band(wall: Wall, left: int, right: int) -> Ring:
+    """Return the outline, on whole ticks, of what lies between the membrane line and the sheet's end.
+
+    The wall must reach from ``left`` to ``right``: use ``repeated`` for a closed one. Holes are not taken out.
+    """
+    upper = [(x, math.ceil(y)) for x, y in along(wall.top, left, right)]
+    lower = [(x, math.floor(y)) for x, y in along(wall.bottom, left, right)]
+    return tidy_ring([*upper, *reversed(lower)])
+
+
+def tidy_ring(points: Sequence[Point]) -> Ring:
+    """Return an outline without repeated points or points in the middle of a side."""
+    ring = list(tidy(points))
+    if len(ring) > 1 and ring[0] == ring[-1]:
+        ring.pop()
+    changed = True
+    while changed and len(ring) > 3:
+        changed = False
+        for i in (0, -1):
+            before, here, after = ring[i - 1], ring[i], ring[(i + 1) % len(ring)]
+            if here in (before, after) or _straight(before, here, after):
+                del ring[i]
+                changed = True
+                break
+    return tuple(ring)
+
+
+def circle_ring(x: int, y: int, diameter: int) -> Ring:
+    """Return the outline, on whole ticks and inside the circle, of a round hole.
+
+    Each of 64 points at equal angles, clockwise from the top, is moved toward the centre to whole ticks, so that
+    the sheet always reaches the circle.
+    """
+    points: list[Point] = []
+    for k in range(CIRCLE_POINTS):
+        angle = math.pi / 2 - 2 * math.pi * k / CIRCLE_POINTS
+        dx = math.trunc(round(math.cos(angle) * diameter / 2, 6))
+        dy = math.trunc(round(math.sin(angle) * diameter / 2, 6))
+        point = (x + dx, y + dy)
+        if not points or points[-1] != point:
+            points.append(point)
+    return tidy_ring(points)
+
+
+def hole_polygon(hole: Hole) -> Polygon:
+    """Return an opening as the sheet sees it."""
+    return rectangle(hole.left, hole.bottom, hole.right, hole.top)
+
+
+def round_polygon(sleeve: Round) -> Polygon:
+    """Return a sleeve's hole."""
+    return Polygon(circle_ring(sleeve.x, sleeve.y, sleeve.diameter))
+
+
+def rectangle(left: float, bottom: float, right: float, top: float) -> Polygon:
+    """Return an upright rectangle."""
+    return Polygon([(left, top), (right, top), (right, bottom), (left, bottom)])
+
+
+def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
+    """Return what the layer must cover between two stations: the band less openings and sleeves."""
+    outline = Polygon(band(wall, left, right))
+    cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
+    reach = [r for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
+    cutouts += [round_polygon(r) for r in reach]
+    return outline.difference(unary_union(cutouts)) if cutouts else outline
+
+
+def polygons(shape: BaseGeometry) -> list[Polygon]:
+    """Return the polygons of a shape that have an area, left to right and top to bottom."""
+    if isinstance(shape, Polygon):
+        parts = [shape]
+    elif isinstance(shape, MultiPolygon):
+        parts = list(shape.geoms)
+    else:
+        parts = [part for part in getattr(shape, "geoms", ()) if isinstance(part, Polygon)]
+    parts = [part for part in parts if part.area > 0]
+    return sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
+
+
+def ring_of(coordinates: Iterable[Sequence[float]], *, outward: BaseGeometry | None = None) -> Ring:
+    """Return an outline on whole ticks, clockwise from its top left.
+
+    Corners that are not on a tick (where a slope meets a cut-out) are rounded to the nearest tick, or, when
+    ``outward`` is given, to the neighbouring tick outside that shape.
+    """
+    points: list[Point] = []
+    for x, y, *_ in coordinates:
+        points.append((round(x), round(y)))
+    ring = list(tidy_ring(points))
+    if signed_area(ring) > 0:
+        ring.reverse()
+    start = min(range(len(ring)), key=lambda i: (-ring[i][1] + ring[i][0], ring[i][0], -ring[i][1]))
+    return tuple(ring[start:] + ring[:start])
+
+
+def signed_area(ring: Sequence[Point]) -> float:
+    """Return the area of an outline [square ticks], positive when it runs counter-clockwise."""
+    total = 0
+    for (x0, y0), (x1, y1) in zip(ring, [*ring[1:], *ring[:1]], strict=True):
+        total += x0 * y1 - x1 * y0
+    return total / 2
+
+
+def ring_area(outline: Ring, holes: Iterable[Ring] = ()) -> float:
+    """Return the area inside an outline less its holes [square ticks]."""
+    return abs(signed_area(outline)) - sum(abs(signed_area(hole)) for hole in holes)
