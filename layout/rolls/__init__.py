@@ -1,0 +1,10 @@
+"""Pieces -> rolls: the fewest rolls, proven.
+
+``cut`` is the stage. ``solve`` is its core in whole numbers, for the benchmark and for the joint optimiser.
+"""
+
+from layout.rolls.cutting import cut
+from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Pattern, Problem, Proof, Stock
+from layout.rolls.solve import solve
+
+__all__ = ["Answer", "Block", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "cut", "solve"]

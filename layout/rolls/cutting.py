@@ -1,0 +1,220 @@
+"""Pieces and a product in, rolls in cutting order out, with what is proven about them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from layout.errors import NoLayout
+from layout.records import Cutting, Leftover, Piece, Product, Roll
+from layout.rolls.first_come import first_come
+from layout.rolls.first_fit import fits
+from layout.rolls.order import Piles, lay_out, roll_order
+from layout.rolls.problem import Answer, Effort, Item, Pattern, Problem, Stock
+from layout.rolls.solve import solve
+from layout.units import Unit, inches, tape
+
+
+@dataclass(frozen=True)
+class Priced:
+    """A product's stock in whole numbers: bought rolls first, remnants after.
+
+    ``step`` is the money that one unit of cost stands for; None when total length rules instead.
+    """
+
+    stocks: tuple[Stock, ...]
+    step: Decimal | None
+    notes: tuple[str, ...]
+
+
+def cut(
+    pieces: Sequence[Piece],
+    product: Product,
+    *,
+    unit: Unit,
+    keep_remnant: int,
+    effort: Effort = Effort(),
+    prefix: str = "R",
+) -> Cutting:
+    """Cut the pieces from the product's rolls and remnants at the least cost, and prove how near to least it is.
+
+    Decided: which rolls are opened, what is cut from each, and in what order. Held fixed: the size of every piece.
+
+    Parameters
+    ----------
+    pieces
+        What is cut, in hanging order; lengths and widths in ticks.
+    product
+        Its rolls, with prices and limits, and its remnants.
+    unit
+        How lengths are spoken of.
+    keep_remnant
+        A leftover this long is stock, not scrap [ticks].
+    effort
+        How far to search.
+    prefix
+        Rolls are tagged with it and a number, in cutting order.
+
+    Returns
+    -------
+    Cutting
+        Rolls in cutting order, cost, bound, and the certificate of the bound.
+
+    Raises
+    ------
+    NoLayout
+        When a piece fits no roll, or limited stock cannot hold the pieces.
+
+    Notes
+    -----
+    Goals in strict order: roll cost, rolls opened, useful leftovers, few patterns, few faces open at a time. When a
+    roll has no price, total length of the rolls opened stands for cost, remnants count nothing, and cost and bound
+    are None.
+    """
+    priced = price(product)
+    if not pieces:
+        return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
+    problem, items = gather(pieces, priced.stocks)
+    _check(pieces, product, unit)
+    answer = solve(problem, effort)
+    if answer is None:
+        raise NoLayout(
+            f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
+            "raise on_hand or add a roll length")
+    rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
+    notes = list(priced.notes)
+    if answer.stopped:
+        notes.append(f"The search for fewer rolls of {product.name} was cut short; the bound stands.")
+    return Cutting(
+        product=product.name,
+        rolls=_opened(problem, rolls, pieces, items, product, unit=unit, keep_remnant=keep_remnant, prefix=prefix),
+        cost=_money(answer.cost, priced),
+        bound=_money(answer.proof.bound, priced),
+        rolls_bound=rolls_bound(problem, answer),
+        optimal=answer.optimal,
+        first_come=first_come(problem, items),
+        certificate=certificate(problem, answer, priced),
+        notes=tuple(notes),
+    )
+
+
+def price(product: Product) -> Priced:
+    """Return the product's stock with costs in whole numbers: exact, in the smallest decimal its prices use."""
+    prices = [roll.price for roll in product.rolls if roll.price is not None]
+    notes: tuple[str, ...] = ()
+    step: Decimal | None = None
+    if product.rolls and len(prices) == len(product.rolls):
+        finest = min(0, *(int(value.normalize().as_tuple().exponent) for value in prices))
+        step = Decimal(1).scaleb(finest)
+        costs = [int(value / step) for value in prices]
+    else:
+        costs = [roll.length for roll in product.rolls]
+        if product.rolls:
+            notes = (f"{product.name}: no price for every roll, so the total length of the rolls opened is least.",)
+    bought = [Stock(roll.length, roll.width, cost, roll.on_hand) for roll, cost in zip(product.rolls, costs)]
+    remnants = [Stock(remnant.length, remnant.width, 0, 1) for remnant in product.remnants]
+    return Priced((*bought, *remnants), step, notes)
+
+
+def gather(pieces: Sequence[Piece], stocks: tuple[Stock, ...]) -> tuple[Problem, list[int]]:
+    """Return the problem with pieces of one size counted together, and the item of every piece."""
+    sizes = [(piece.length, piece.width, piece.turnable) for piece in pieces]
+    kinds = sorted(set(sizes), reverse=True)
+    index = {kind: i for i, kind in enumerate(kinds)}
+    counts = [0] * len(kinds)
+    for size in sizes:
+        counts[index[size]] += 1
+    items = tuple(Item(length, width, count, turnable) for (length, width, turnable), count in zip(kinds, counts))
+    return Problem(items, stocks), [index[size] for size in sizes]
+
+
+def rolls_bound(problem: Problem, answer: Answer) -> int:
+    """Return the least number of rolls that can hold the pieces at the least cost known.
+
+    By area for every roll, and by cost for the bought ones.
+    """
+    area = sum(item.length * item.width * item.demand for item in problem.items)
+    largest = max(stock.length * stock.width for stock in problem.stocks)
+    dearest = max(stock.cost for stock in problem.stocks)
+    by_cost = -(-answer.proof.bound // dearest) if dearest else 0
+    return min(answer.rolls, max(-(-area // largest), by_cost))
+
+
+def certificate(problem: Problem, answer: Answer, priced: Priced) -> dict[str, object]:
+    """Return what separate code needs to check the bound, JSON-ready; lengths in ticks, costs in ``step``."""
+    proof = answer.proof
+    return {
+        "scale": proof.scale,
+        "step": None if priced.step is None else str(priced.step),
+        "items": [
+            {"length": item.length, "width": item.width, "demand": item.demand, "turnable": item.turnable, "dual": dual}
+            for item, dual in zip(problem.items, proof.duals)
+        ],
+        "stocks": [
+            {"length": s.length, "width": s.width, "cost": s.cost, "count": s.count, "value": value}
+            for s, value in zip(problem.stocks, proof.values)
+        ],
+        "bound": proof.bound,
+        "searched": proof.searched,
+    }
+
+
+def _check(pieces: Sequence[Piece], product: Product, unit: Unit) -> None:
+    """Raise NoLayout for the first piece that no roll or remnant takes."""
+    stocks = [Stock(roll.length, roll.width, 0) for roll in product.rolls]
+    stocks += [Stock(remnant.length, remnant.width, 0) for remnant in product.remnants]
+    if not stocks:
+        raise NoLayout(f"{product.name} has no rolls to cut {pieces[0].tag} from")
+    longest = max(stock.length for stock in stocks)
+    widest = max(stock.width for stock in stocks)
+    for piece in pieces:
+        if any(fits(Item(piece.length, piece.width, 1, piece.turnable), stock) for stock in stocks):
+            continue
+        size = f"{tape(piece.length, unit)} x {inches(piece.width, unit)}"
+        remedy = "order a wider roll"
+        if piece.width <= widest:
+            remedy = "order a longer roll or allow an end lap (a shorter max_piece)"
+        raise NoLayout(
+            f"piece {piece.tag} ({size}) fits no roll of {product.name}: the longest is {tape(longest, unit)}, "
+            f"the widest {inches(widest, unit)}; {remedy}")
+
+
+def _money(cost: int, priced: Priced) -> Decimal | None:
+    return None if priced.step is None else cost * priced.step
+
+
+def _opened(
+    problem: Problem,
+    rolls: Sequence[Pattern],
+    pieces: Sequence[Piece],
+    items: Sequence[int],
+    product: Product,
+    *,
+    unit: Unit,
+    keep_remnant: int,
+    prefix: str,
+) -> tuple[Roll, ...]:
+    """Return the rolls in cutting order, every piece in its place."""
+    piles = Piles(pieces, items)
+    remnants = dict(enumerate(product.remnants, start=len(product.rolls)))
+    opened: list[Roll] = []
+    for pattern in roll_order(rolls, pieces, items):
+        cuts = lay_out(problem, pattern, piles)
+        if not cuts:
+            continue
+        stock = problem.stocks[pattern.stock]
+        left = stock.length - max(cut.at + cut.length for cut in cuts)
+        remnant = remnants.get(pattern.stock)
+        opened.append(Roll(
+            tag=f"{prefix}{len(opened) + 1:02d}",
+            product=product.name,
+            stock=remnant.tag if remnant else tape(stock.length, unit),
+            remnant=remnant is not None,
+            length=stock.length,
+            width=stock.width,
+            price=None if remnant else product.rolls[pattern.stock].price,
+            cuts=cuts,
+            leftover=Leftover(left, stock.width, left >= keep_remnant),
+        ))
+    return tuple(opened)

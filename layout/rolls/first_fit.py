@@ -1,0 +1,185 @@
+"""First-fit decreasing with width: the quick answer that every other one has to beat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from layout.rolls.problem import Block, Item, Lay, Pattern, Problem, Stock
+
+
+@dataclass
+class OpenBlock:
+    """A block being filled side by side."""
+
+    length: int
+    free: int
+    lays: list[Lay] = field(default_factory=list)
+
+
+@dataclass
+class OpenRoll:
+    """A roll being filled block after block."""
+
+    stock: int
+    width: int
+    free: int
+    blocks: list[OpenBlock] = field(default_factory=list)
+
+    def beside(self, item: int, ways: Sequence[tuple[int, int, bool]]) -> bool:
+        """Put the piece beside others in the block where it wastes least; return whether it went."""
+        best: tuple[int, OpenBlock, int, bool] | None = None
+        for block in self.blocks:
+            for length, width, turned in ways:
+                if length <= block.length and width <= block.free:
+                    waste = (block.length - length) * width
+                    if best is None or waste < best[0]:
+                        best = (waste, block, width, turned)
+        if best is None:
+            return False
+        _, block, width, turned = best
+        block.free -= width
+        block.lays.append(Lay(item, turned))
+        return True
+
+    def behind(self, item: int, ways: Sequence[tuple[int, int, bool]]) -> bool:
+        """Start a new block with the piece, lying the way that takes least of the roll; return whether it went."""
+        fits = [way for way in ways if way[0] <= self.free and way[1] <= self.width]
+        if not fits:
+            return False
+        length, width, turned = min(fits)
+        self.free -= length
+        self.blocks.append(OpenBlock(length, self.width - width, [Lay(item, turned)]))
+        return True
+
+    def pattern(self) -> Pattern:
+        """Return the roll as it is cut, longest block first."""
+        blocks = [Block(block.length, tuple(sorted(block.lays))) for block in self.blocks]
+        return Pattern(self.stock, tuple(sorted(blocks, reverse=True)))
+
+
+def fits(item: Item, stock: Stock) -> bool:
+    """Return whether one piece can be cut from the stock at all."""
+    return any(length <= stock.length and width <= stock.width for length, width, _ in item.ways())
+
+
+def decreasing(problem: Problem) -> Iterator[int]:
+    """Give the item of every piece, longest first, full width before narrow, turnable pieces last."""
+    order = sorted(range(len(problem.items)), key=lambda i: _weight(problem.items[i]), reverse=True)
+    for index in order:
+        for _ in range(problem.items[index].demand):
+            yield index
+
+
+def _weight(item: Item) -> tuple[bool, int, int]:
+    return not item.turnable, max(item.length, item.width if item.turnable else 0), item.width
+
+
+def first_fit(problem: Problem, pieces: Sequence[int], stocks: Sequence[int]) -> list[OpenRoll] | None:
+    """Cut the pieces in the order given, each from the first open roll that takes it.
+
+    Parameters
+    ----------
+    problem
+        What there is.
+    pieces
+        Item of each piece, in order.
+    stocks
+        Stocks in the order in which new rolls are opened; a limited one until it is used up.
+
+    Returns
+    -------
+    list of OpenRoll or None
+        None when a piece fits no roll that is left.
+    """
+    rolls: list[OpenRoll] = []
+    left = {k: problem.stocks[k].count for k in stocks}
+    ways = [item.ways() for item in problem.items]
+    full: dict[int, int] = {}
+    for item in pieces:
+        start = full.get(item, 0)
+        for place in range(start, len(rolls)):
+            if rolls[place].beside(item, ways[item]) or rolls[place].behind(item, ways[item]):
+                full[item] = place
+                break
+        else:
+            roll = _open(problem, item, stocks, left)
+            if roll is None or not roll.behind(item, ways[item]):
+                return None
+            full[item] = len(rolls)
+            rolls.append(roll)
+    return rolls
+
+
+def _open(problem: Problem, item: int, stocks: Sequence[int], left: dict[int, int | None]) -> OpenRoll | None:
+    """Open the first roll in ``stocks`` that takes the piece, or None."""
+    for k in stocks:
+        count = left[k]
+        if count != 0 and fits(problem.items[item], problem.stocks[k]):
+            left[k] = None if count is None else count - 1
+            return OpenRoll(k, problem.stocks[k].width, problem.stocks[k].length)
+    return None
+
+
+def quick_answer(problem: Problem) -> list[Pattern] | None:
+    """Return the cheapest of first-fit decreasing over the orders in which stocks can be opened.
+
+    Free stock is opened first, shortest first and longest first; then each bought length in turn leads, the others
+    stand by from the longest down. The last roll is changed for the cheapest stock that holds it.
+    """
+    pieces = list(decreasing(problem))
+    free = [k for k, stock in enumerate(problem.stocks) if not stock.cost]
+    bought = [k for k, stock in enumerate(problem.stocks) if stock.cost]
+    bought.sort(key=lambda k: (-problem.stocks[k].length, problem.stocks[k].cost))
+    free.sort(key=lambda k: problem.stocks[k].length)
+    best: tuple[int, int, list[Pattern]] | None = None
+    for remnants in ([free, free[::-1], []] if free else [[]]):
+        for lead in (bought or [-1]):
+            order = [*remnants, *([lead] if lead >= 0 else []), *(k for k in bought if k != lead)]
+            rolls = first_fit(problem, pieces, order)
+            if rolls is None:
+                continue
+            patterns = cheapen(problem, [roll.pattern() for roll in rolls])
+            cost = total(problem, patterns)
+            if best is None or (cost, len(patterns)) < best[:2]:
+                best = cost, len(patterns), patterns
+    return best[2] if best else None
+
+
+def cheapen(problem: Problem, patterns: Sequence[Pattern]) -> list[Pattern]:
+    """Move each pattern, costliest first, to the cheapest stock that holds it and is not used up."""
+    used = [0] * len(problem.stocks)
+    for pattern in patterns:
+        used[pattern.stock] += 1
+    cheaper = sorted(range(len(problem.stocks)), key=lambda k: (problem.stocks[k].cost, problem.stocks[k].length))
+    moved = []
+    for pattern in sorted(patterns, key=lambda p: (-problem.stocks[p.stock].cost, p.used)):
+        old = problem.stocks[pattern.stock]
+        for k in cheaper:
+            stock = problem.stocks[k]
+            if (stock.cost, stock.length) >= (old.cost, old.length):
+                break
+            free = stock.count is None or used[k] < stock.count
+            if free and stock.length >= pattern.used and stock.width >= _breadth(problem, pattern):
+                used[pattern.stock] -= 1
+                used[k] += 1
+                pattern = Pattern(k, pattern.blocks)
+                break
+        moved.append(pattern)
+    return moved
+
+
+def _breadth(problem: Problem, pattern: Pattern) -> int:
+    """Return the widest block of the pattern [ticks]."""
+    return max((breadth(problem, block) for block in pattern.blocks), default=0)
+
+
+def breadth(problem: Problem, block: Block) -> int:
+    """Return the width that the pieces of a block take together [ticks]."""
+    items = problem.items
+    return sum(items[lay.item].length if lay.turned else items[lay.item].width for lay in block.lays)
+
+
+def total(problem: Problem, patterns: Sequence[Pattern]) -> int:
+    """Return what the rolls of the patterns cost."""
+    return sum(problem.stocks[pattern.stock].cost for pattern in patterns)

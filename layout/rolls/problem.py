@@ -1,0 +1,160 @@
+"""The cutting problem in whole numbers: what is asked, what there is to cut it from, and an answer.
+
+Nothing here knows of jobs or tapes, so the benchmark and the joint optimiser use it as it is.
+A roll is cut in two stages: cross-cut into blocks, then each block ripped into pieces side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Item:
+    """Pieces of one size.
+
+    Parameters
+    ----------
+    length, width
+        Along and across the roll [ticks].
+    demand
+        Pieces wanted.
+    turnable
+        They may be cut with their length across the roll.
+    """
+
+    length: int
+    width: int
+    demand: int
+    turnable: bool = False
+
+    def ways(self) -> tuple[tuple[int, int, bool], ...]:
+        """Return (length, width, turned) for every way the piece may lie."""
+        ways = [(self.length, self.width, False)]
+        if self.turnable and self.length != self.width:
+            ways.append((self.width, self.length, True))
+        return tuple(ways)
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Rolls of one size: their length and width [ticks], the cost of one, and how many (None: no limit)."""
+
+    length: int
+    width: int
+    cost: int
+    count: int | None = None
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is asked and what there is to cut it from."""
+
+    items: tuple[Item, ...]
+    stocks: tuple[Stock, ...]
+
+    @property
+    def pieces(self) -> int:
+        """Pieces wanted in all."""
+        return sum(item.demand for item in self.items)
+
+
+@dataclass(frozen=True, order=True)
+class Lay:
+    """One piece in a block: which item, and whether it lies turned."""
+
+    item: int
+    turned: bool = False
+
+
+@dataclass(frozen=True, order=True)
+class Block:
+    """What one pair of cross-cuts takes off: pieces side by side, ``length`` that of the longest."""
+
+    length: int
+    lays: tuple[Lay, ...]
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """How one roll of a stock is cut: its blocks from the roll's end."""
+
+    stock: int
+    blocks: tuple[Block, ...]
+
+    @property
+    def used(self) -> int:
+        """Length cut off the roll [ticks]."""
+        return sum(block.length for block in self.blocks)
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Why no answer costs less than ``bound``.
+
+    ``duals`` values one piece of each item and ``scale`` the unit of cost in the same money: no pattern of
+    stock k is worth more than ``values[k]``. Every answer uses between 0 and the limit of each stock, so it
+    costs at least (sum of demand x dual + sum over limited stocks of limit x min(0, scale x cost - value)) / scale.
+    ``bound`` is that rounded up to the next total of roll costs that can occur, unless ``searched`` says that
+    a search raised it.
+    """
+
+    scale: int
+    duals: tuple[int, ...]
+    values: tuple[int, ...]
+    bound: int
+    searched: str = ""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Patterns with how many rolls are cut by each, what they cost, and the proven least cost."""
+
+    patterns: tuple[tuple[Pattern, int], ...]
+    cost: int
+    proof: Proof
+    stopped: bool = False
+
+    @property
+    def optimal(self) -> bool:
+        """The cost equals its proven bound."""
+        return self.cost == self.proof.bound
+
+    @property
+    def rolls(self) -> int:
+        """Rolls opened."""
+        return sum(count for _, count in self.patterns)
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How far to search; every limit is a count, so that the same job gives the same rolls.
+
+    Parameters
+    ----------
+    rounds
+        Rounds of column generation in one linear program.
+    dives
+        Seeded dives for a better answer.
+    patterns
+        Most patterns listed to settle what is left of the gap.
+    mip_nodes
+        Nodes of one integer program.
+    branches
+        Nodes of branch and price.
+    stop
+        Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
+        that looks at a clock.
+    """
+
+    rounds: int = 5000
+    dives: int = 12
+    patterns: int = 40_000
+    mip_nodes: int = 20_000
+    branches: int = 400
+    stop: Callable[[], bool] | None = None
+
+    def stopped(self) -> bool:
+        """Return whether the caller wants the search to end."""
+        return self.stop is not None and self.stop()
