@@ -1,0 +1,147 @@
+"""The field: each drop's pieces with their outlines, holes and slits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Slit, Wall
+from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ring, value
+
+Box = tuple[int, int]
+"""Top and bottom of one piece of a drop [ticks]."""
+
+
+def cut_length(height: int, rules: Rules) -> int:
+    """Return the length cut for a piece of a given height: with the allowance, up to the next ``cut_to`` [ticks]."""
+    step = max(rules.cut_to, 1)
+    return -(-(height + rules.cut_allowance) // step) * step
+
+
+def field_pieces(
+    wall: Wall, drops: Sequence[Drop], splits: Mapping[str, Sequence[Box]], rules: Rules, *, product: str,
+) -> tuple[tuple[Drop, ...], tuple[Piece, ...]]:
+    """Cut each drop's share of the wall into pieces.
+
+    Parameters
+    ----------
+    wall
+        The developed wall the drops hang on.
+    drops
+        The drops of that wall.
+    splits
+        For each drop's tag, the boxes (top, bottom) of its pieces, top to bottom [ticks].
+    rules
+        For the cut length.
+    product
+        Name of the sheet they are cut from.
+
+    Returns
+    -------
+    tuple
+        The drops with their pieces' tags, and the pieces, in the order of the drops and top to bottom.
+    """
+    stretch = repeated(wall)
+    hung: list[Drop] = []
+    pieces: list[Piece] = []
+    for drop in drops:
+        share = cover(stretch, drop.left, drop.right)
+        shapes: list[Polygon] = []
+        for top, bottom in splits[drop.tag]:
+            shapes += polygons(share.intersection(rectangle(drop.left, bottom, drop.right, top)))
+        tags = [drop.tag] if len(shapes) == 1 else [drop.tag + _letter(i) for i in range(len(shapes))]
+        pieces += [
+            _piece(stretch, drop, tag, shape, rules, product) for tag, shape in zip(tags, shapes, strict=True)
+        ]
+        hung.append(replace(drop, pieces=tuple(tags)))
+    return tuple(hung), tuple(pieces)
+
+
+def _letter(index: int) -> str:
+    """Return a, b, … z, aa, ab, … for the pieces of one drop."""
+    text = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text
+
+
+def _piece(wall: Wall, drop: Drop, tag: str, shape: Polygon, rules: Rules, product: str) -> Piece:
+    outline = whole_ring(shape)
+    holes = tuple(ring_of(interior.coords[:-1]) for interior in shape.interiors)
+    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
+    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
+    return Piece(
+        tag=tag, kind="drop", layer=wall.layer, run=wall.run, face=face_at(wall, drop.left).name, product=product,
+        length=cut_length(top - bottom, rules), width=right - left, flat=True, outline=outline,
+        holes=tuple(sorted(holes)), slits=_slits(wall, left, right, bottom, top),
+        sleeves=_sleeves(wall, shape), drop=drop.tag, install=drop.install,
+    )
+
+
+def face_at(wall: Wall, station: int) -> FaceSpan:
+    """Return the face that a station lies on; at a corner, the one to its right."""
+    for span in reversed(wall.faces):
+        if span.left <= station:
+            return span
+    return wall.faces[0]
+
+
+def _slits(wall: Wall, left: int, right: int, bottom: int, top: int) -> tuple[Slit, ...]:
+    """Return the relief slits of a piece that turns corners: from the joint down to its end."""
+    slits: list[Slit] = []
+    for span in wall.faces:
+        if span.corner == "none" or not left < span.right < right or not span.toe:
+            continue
+        joint = math.floor(min(value(wall.footing, span.right, from_right=side) for side in (False, True)))
+        end = math.ceil(max(value(wall.bottom, span.right, from_right=side) for side in (False, True)))
+        start = min(joint, top)
+        end = max(end, bottom)
+        if start > end:
+            slits.append(Slit((span.right, start), (span.right, end), f"{span.corner} corner"))
+    return tuple(slits)
+
+
+def _sleeves(wall: Wall, shape: BaseGeometry) -> tuple[tuple[str, int, int, int], ...]:
+    """Return the sleeves whose holes touch a piece."""
+    left, bottom, right, top = shape.bounds
+    found = []
+    for sleeve in wall.rounds:
+        reach = sleeve.diameter / 2
+        if left - reach < sleeve.x < right + reach and bottom - reach < sleeve.y < top + reach:
+            found.append((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter))
+    return tuple(found)
+
+
+def whole_ring(shape: Polygon) -> Ring:
+    """Return the outline of a shape on whole ticks, nowhere inside it.
+
+    Corners fall off the ticks only where a sloping edge meets a level cut. Each such corner moves to the
+    neighbouring tick that keeps the whole shape inside the outline and adds least.
+    """
+    exact = [(x, y) for x, y, *_ in shape.exterior.coords[:-1]]
+    left, bottom, right, top = shape.bounds
+    rounded: list[tuple[float, float]] = list(exact)
+    for i, (x, y) in enumerate(exact):
+        if x == round(x) and y == round(y):
+            continue
+        choices = [
+            (px, py) for px in {math.floor(x), math.ceil(x)} for py in {math.floor(y), math.ceil(y)}
+            if math.floor(left) <= px <= math.ceil(right) and math.floor(bottom) <= py <= math.ceil(top)
+        ]
+        rounded[i] = min(choices, key=lambda point: (_lost(shape, rounded, i, point), *point))
+    points: list[Point] = [(round(x), round(y)) for x, y in rounded]
+    return ring_of(tidy_ring(points))
+
+
+def _lost(shape: Polygon, ring: Sequence[tuple[float, float]], index: int, point: Point) -> tuple[float, float]:
+    """Return how much of a shape a moved corner would leave out, and how much it would add."""
+    moved = Polygon([*ring[:index], point, *ring[index + 1:]])
+    if not moved.is_valid:
+        return (math.inf, math.inf)
+    return (round(shape.difference(moved).area, 9), round(moved.area, 9))
