@@ -1,0 +1,186 @@
+"""Who may import whom: the imports of layout/ are walked and held against one table."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+LAYOUT = ROOT / "layout"
+MOST_LINES = 600
+
+BASE = {"errors", "units", "records"}
+STAGES = {"job", "faces", "drops", "pieces", "rolls", "takeoff"}
+WRITERS = {"drawing.dxf", "drawing.svg", "drawing.pdf"}
+
+ALLOWED: dict[str, set[str]] = {
+    "errors": set(),
+    "units": {"errors"},
+    "records": {"errors", "units"},
+    "shapes": BASE,
+    "milp": BASE,
+    "marks": BASE | {"shapes"},
+    **{stage: BASE | {"shapes", "milp"} for stage in STAGES},
+    "joint": BASE | STAGES - {"job", "takeoff"} | {"shapes", "milp"},
+    "audit": BASE,
+    "packet": BASE | {"shapes", "marks"},
+    "drawing.model": {"errors", "units"},
+    **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
+}
+"""Unit of layout -> units it may import, besides itself."""
+
+COMPOSERS = {"pipeline", "drawing"}
+"""Units that put others together; what they may import is said in ``may_import``."""
+
+DOORS: dict[str, set[str]] = {
+    "highspy": {"milp"},
+    "ezdxf": {"drawing.dxf", "job"},
+    "svgwrite": {"drawing.svg"},
+    "matplotlib": {"drawing.pdf"},
+    "ruamel": {"job"},
+    "pydantic": {"job"},
+    "pydantic_core": {"job"},
+    "xlsxwriter": {"packet"},
+    "jinja2": {"packet"},
+    "segno": {"packet"},
+    "shapely": {"shapes", "pieces", "audit"},
+}
+"""Third-party package -> units that may import it; numpy may be used anywhere but in audit and records."""
+
+
+def unit_of(module: str) -> str:
+    """Return the unit a module of layout belongs to: a stage, a top module, or one part of drawing."""
+    parts = module.split(".")[1:]
+    if not parts:
+        return ""
+    if parts[0] != "drawing":
+        return parts[0]
+    if len(parts) == 1:
+        return "drawing"
+    for part in ("model", "dxf", "svg", "pdf"):
+        if parts[1] == part or parts[1].startswith(part + "_"):
+            return f"drawing.{part}"
+    return "drawing"
+
+
+def module_of(path: Path) -> str:
+    """Return the dotted name of a file of layout."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def imports_of(source: str, module: str, *, package: bool) -> Iterator[tuple[int, str]]:
+    """Yield (line, dotted name) of everything a module imports, names of ``from`` imports included."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield node.lineno, alias.name
+        elif isinstance(node, ast.ImportFrom):
+            origin = node.module or ""
+            if node.level:
+                kept = module.split(".")
+                kept = kept[:len(kept) - node.level + (1 if package else 0)]
+                origin = ".".join([*kept, origin] if origin else kept)
+            for alias in node.names:
+                yield node.lineno, f"{origin}.{alias.name}"
+
+
+def may_import(importer: str, imported: str) -> bool:
+    """Tell whether one unit of layout may import another."""
+    if importer == imported:
+        return True
+    if importer == "pipeline":
+        return True
+    if importer == "drawing":
+        return imported in BASE | {"shapes", "marks", "drawing.model"}
+    return imported in ALLOWED.get(importer, set())
+
+
+def faults_in(source: str, module: str, *, package: bool = False) -> list[str]:
+    """Return every import of a module that the table does not allow."""
+    here = unit_of(module)
+    faults = []
+    for line, name in imports_of(source, module, package=package):
+        first = name.split(".")[0]
+        if first == "cli":
+            faults.append(f"{module}:{line}: imports cli")
+        elif first == "layout":
+            there = unit_of(name) if layout_unit(name) else ""
+            allowed = may_import(here, there)
+            if module == "layout.drawing" and there.startswith("drawing"):
+                allowed = True  # the package's front puts elevation makers and writers together
+            if there and not allowed:
+                faults.append(f"{module}:{line}: {here} imports {there}")
+        elif first == "numpy":
+            if here in {"audit", *BASE}:
+                faults.append(f"{module}:{line}: {here} imports numpy")
+        elif first not in sys.stdlib_module_names and here not in DOORS.get(first, set()):
+            faults.append(f"{module}:{line}: {here} imports {first}")
+    return faults
+
+
+def layout_unit(name: str) -> bool:
+    """Tell whether a dotted name under layout is a module or something in one (not layout's own front)."""
+    parts = name.split(".")
+    return len(parts) > 1 and ((LAYOUT / parts[1]).is_dir() or (LAYOUT / f"{parts[1]}.py").is_file())
+
+
+MODULES = sorted(LAYOUT.rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=module_of)
+def test_imports_follow_the_table(path: Path) -> None:
+    source = path.read_text(encoding="utf-8")
+    assert faults_in(source, module_of(path), package=path.name == "__init__.py") == []
+
+
+@pytest.mark.parametrize("path", [*MODULES, ROOT / "cli.py"], ids=lambda path: path.stem)
+def test_modules_stay_short(path: Path) -> None:
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
+
+
+def test_every_unit_is_in_the_table() -> None:
+    units = {unit_of(module_of(path)) for path in MODULES} - {""}
+    assert units - set(ALLOWED) - COMPOSERS == set()
+
+
+@pytest.mark.parametrize(("module", "source"), [
+    ("layout.drops.place", "from layout.rolls import cut"),
+    ("layout.faces", "import layout.job"),
+    ("layout.rolls.solve", "from layout import drops"),
+    ("layout.records", "from layout.shapes import band"),
+    ("layout.drawing.svg", "from layout.records import Plan"),
+    ("layout.drawing.svg", "from layout.drawing.dxf import write"),
+    ("layout.drawing.pdf_pages", "from layout.drawing.svg import write"),
+    ("layout.drawing.elevations", "from layout.drawing.dxf import write"),
+    ("layout.drawing.model", "from layout.records import Plan"),
+    ("layout.packet.folder", "from layout.rolls import cut"),
+    ("layout.audit.laps", "from layout.shapes import cover"),
+    ("layout.audit.laps", "import numpy"),
+    ("layout.audit.laps", "from layout import marks"),
+    ("layout.joint", "from layout.job import read_job"),
+    ("layout.rolls.solve", "import highspy"),
+    ("layout.packet.plan_json", "from ruamel.yaml import YAML"),
+    ("layout.drawing.elevations", "import ezdxf"),
+    ("layout.pipeline", "from cli import main"),
+    ("layout.drops.place", "from ..rolls import cut"),
+    ("layout.faces", "def f():\n    from layout.rolls import cut"),
+])
+def test_forbidden_imports_are_found(module: str, source: str) -> None:
+    assert len(faults_in(source, module)) == 1
+
+
+@pytest.mark.parametrize(("module", "source"), [
+    ("layout.drops.place", "from layout.drops.water import order"),
+    ("layout.drops.place", "from .water import order"),
+    ("layout.drops.place", "from layout.shapes import cover\nimport numpy as np"),
+    ("layout.pipeline", "from layout import audit, drawing, packet\nfrom layout.joint import decide"),
+    ("layout.audit.laps", "from layout.audit.walls import Wall\nfrom shapely import Polygon"),
+    ("layout.milp", "import highspy"),
+])
+def test_allowed_imports_are_let_through(module: str, source: str) -> None:
+    assert faults_in(source, module) == []
