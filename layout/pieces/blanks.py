@@ -1,0 +1,170 @@
+"""Shapes -> reinforcing pieces: the rectangle each is cut from, and what product it is cut from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import Polygon, box
+
+from layout.pieces.field import cut_length, whole_ring
+from layout.records import Job, Piece, Product, Round, Rules, Slit
+from layout.shapes import circle_ring, polygons, ring_of
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What is the same for all reinforcing pieces of one kind on one run.
+
+    Parameters
+    ----------
+    name
+        ``corner strip``, ``base strip``, ``collar``, …
+    run
+        Name of the run.
+    product
+        ``membrane`` or ``strip``.
+    rules
+        For the cut length.
+    lying
+        The piece's length runs along the wall, not down it.
+    turnable
+        It may be cut with its length across the roll.
+    """
+
+    name: str
+    run: str
+    product: str
+    rules: Rules
+    lying: bool = False
+    turnable: bool = False
+
+
+def strip_product(job: Job) -> tuple[str, Product]:
+    """Return the name among pieces, and the product, that corner and base strips are cut from."""
+    return ("membrane", job.sheet) if job.strips_from == "sheet" else ("strip", job.strip)
+
+
+def longest(product: Product, rules: Rules) -> int:
+    """Return the greatest height or reach of one piece of a product [ticks].
+
+    Its cut length, with the allowance and rounded up, is no longer than ``max_piece`` nor than the longest roll.
+    """
+    limit = min(rules.max_piece, max(roll.length for roll in product.rolls))
+    return max(limit - limit % rules.cut_to - rules.cut_allowance, 1)
+
+
+def piece(
+    kind: Kind, shape: Polygon, *, tag: str, face: str, flat: bool = True, slits: Sequence[Slit] = (),
+    rounds: Sequence[Round] = (),
+) -> Piece:
+    """Return the piece that a shape is, cut from the least rectangle around it.
+
+    Parameters
+    ----------
+    kind
+        What it is and is cut from.
+    shape
+        Its shape, in the run's frame or in its own [ticks].
+    tag, face
+        Its tag, and the face it goes on.
+    flat
+        The shape lies in the run's frame.
+    slits
+        Cuts that take nothing away; the part outside the shape's rectangle is left out.
+    rounds
+        Sleeves of the run; those that cut the shape are named on the piece.
+    """
+    outline = whole_ring(shape)
+    holes = tuple(sorted(ring_of(interior.coords[:-1]) for interior in shape.interiors))
+    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
+    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
+    reach, across = (right - left, top - bottom) if kind.lying else (top - bottom, right - left)
+    through = [sleeve for sleeve in rounds if cuts(sleeve, shape)]
+    return Piece(
+        tag=tag, kind=kind.name, layer="membrane", run=kind.run, face=face, product=kind.product,
+        length=cut_length(reach, kind.rules), width=across, flat=flat, outline=outline, holes=holes,
+        slits=tuple(s for s in (clipped(slit, left, bottom, right, top) for slit in slits) if s),
+        sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
+        turnable=kind.turnable,
+    )
+
+
+def cuts(sleeve: Round, shape: Polygon) -> bool:
+    """Tell whether a sleeve's edge runs along some edge or hole of a shape."""
+    ring = Polygon(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)).exterior
+    return bool(shape.boundary.intersection(ring).length > 0)
+
+
+def clipped(slit: Slit, left: int, bottom: int, right: int, top: int) -> Slit | None:
+    """Return the part of an upright or level slit within a rectangle, or None."""
+    (x0, y0), (x1, y1) = slit.start, slit.end
+    ends = [(min(max(x, left), right), min(max(y, bottom), top)) for x, y in ((x0, y0), (x1, y1))]
+    upright = x0 == x1 and ends[0][0] == x0 and left < x0 < right
+    level = y0 == y1 and ends[0][1] == y0 and bottom < y0 < top
+    return Slit(ends[0], ends[1], slit.why) if ends[0] != ends[1] and (upright or level) else None
+
+
+def halves(shape: Polygon, product: Product, rules: Rules) -> list[Polygon]:
+    """Return a shape whole when the product is wide enough for it, else in upright parts that lap.
+
+    The parts lap by ``side_lap`` and are about equally wide.
+    """
+    left, bottom, right, top = (round(edge) for edge in shape.bounds)
+    reach = longest(product, rules)
+    wide, high = right - left, top - bottom
+    if (wide <= product.width and high <= reach) or (high <= product.width and wide <= reach):
+        return [shape]
+    parts: list[Polygon] = []
+    for x0, x1 in shares(left, right, most=product.width, lap=rules.side_lap):
+        for y0, y1 in shares(bottom, top, most=reach, lap=rules.end_lap):
+            parts += polygons(shape.intersection(box(x0, y0, x1, y1)))
+    return parts
+
+
+def shares(start: int, end: int, *, most: int, lap: int) -> list[tuple[int, int]]:
+    """Divide a stretch into the fewest lapping parts, as equal as ticks allow.
+
+    Parameters
+    ----------
+    start, end
+        The stretch [ticks].
+    most
+        Greatest length of one part [ticks].
+    lap
+        How far neighbouring parts lap [ticks].
+
+    Examples
+    --------
+    >>> shares(0, 100, most=60, lap=10)
+    [(0, 55), (45, 100)]
+    """
+    length = end - start
+    count = 1 if length <= most else -(-(length - lap) // max(most - lap, 1))
+    step = length + (count - 1) * lap
+    parts: list[tuple[int, int]] = []
+    left = start
+    for i in range(count):
+        size = step * (i + 1) // count - step * i // count
+        parts.append((left, left + size))
+        left += size - lap
+    return parts
+
+
+def plain(tag: str) -> str:
+    """Return a tag reduced to letters, digits, dots and dashes, so that it can be part of another.
+
+    Examples
+    --------
+    >>> plain("P 1/b")
+    'P-1-b'
+    """
+    return re.sub(r"[^A-Za-z0-9.]+", "-", tag).strip("-") or "X"
+
+
+def letters(count: int) -> list[str]:
+    """Return what is put after the tag of each of several parts: nothing for one, else a, b, …"""
+    if count == 1:
+        return [""]
+    return [chr(ord("a") + i) if count <= 26 else f"-{i + 1}" for i in range(count)]

@@ -1,0 +1,85 @@
+"""Collars around sleeves, and the pieces at the corners of openings."""
+
+from __future__ import annotations
+
+import math
+
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.pieces.field import face_at
+from layout.records import Job, Piece, Round, Wall
+from layout.shapes import cover, polygons, repeated, ring_area, round_polygon
+
+
+def collars(job: Job, wall: Wall) -> list[Piece]:
+    """Return a square collar around each sleeve of a run: ``collar_reach`` past it all round, with a round hole.
+
+    A collar is trimmed at the membrane line, at openings and at the sheet's end, and has a hole for every sleeve it
+    meets. One too wide for the sheet comes in lapping parts.
+    """
+    reach = job.rules.collar_reach
+    if not reach:
+        return []
+    kind = Kind("collar", wall.run, "membrane", job.rules, turnable=True)
+    made: list[Piece] = []
+    for sleeve in wall.rounds:
+        half = math.ceil(sleeve.diameter / 2) + reach
+        made += _pieces(job, wall, kind, sleeve.x, sleeve.y, half, f"{wall.run}-CL-{plain(sleeve.tag)}")
+    return made
+
+
+def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
+    """Return a square piece at each corner of each opening, ``reach`` past it each way, less the opening.
+
+    Corners that the membrane line has cut off have none.
+    """
+    kind = Kind("opening corner", wall.run, "membrane", job.rules, turnable=True)
+    made: list[Piece] = []
+    for hole in wall.holes:
+        places = [(hole.left, hole.top), (hole.right, hole.top), (hole.right, hole.bottom), (hole.left, hole.bottom)]
+        for number, (x, y) in enumerate(places, 1):
+            made += _pieces(job, wall, kind, x, y, reach, f"{wall.run}-OC-{plain(hole.tag)}-{number}")
+    return made
+
+
+def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: str) -> list[Piece]:
+    """Return the square piece centred on a point of the wall, in as many parts as it takes."""
+    stretch = repeated(wall)
+    if wall.closed and x < half:
+        x += wall.length
+    left, right = max(x - half, 0), min(x + half, stretch.length)
+    square = _uncut(stretch, left, right).intersection(box(left, y - half, right, y + half))
+    through = [sleeve for sleeve in stretch.rounds if box(*square.bounds).intersects(round_polygon(sleeve))]
+    shapes = [part for whole in polygons(square) for part in halves(whole, job.sheet, job.rules)]
+    pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]
+    face = face_at(stretch, x).name
+    return [
+        piece(kind, shape, tag=tag + letter, face=face, rounds=through)
+        for letter, shape in zip(letters(len(pierced)), pierced, strict=True)
+    ]
+
+
+def _uncut(wall: Wall, left: int, right: int) -> BaseGeometry:
+    """Return what is covered between two stations as if there were no sleeves."""
+    from dataclasses import replace
+
+    return cover(replace(wall, rounds=()), left, right)
+
+
+def _holes(sleeves: list[Round]) -> BaseGeometry:
+    return unary_union([round_polygon(sleeve) for sleeve in sleeves]) if sleeves else Polygon()
+
+
+def net_area(collar: Piece) -> float:
+    """Return the area of a collar with true circles for its sleeves [square ticks].
+
+    Only sleeves wholly within the collar count as circles; one cut by its edge keeps its polygon.
+    """
+    outside = ring_area(collar.outline)
+    whole = len(collar.sleeves) == len(collar.holes)
+    if not whole:
+        return ring_area(collar.outline, collar.holes)
+    return outside - sum(math.pi * diameter ** 2 / 4 for *_, diameter in collar.sleeves)

@@ -1,0 +1,70 @@
+"""Strips, collars and covers: what goes on before the field."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+from layout.pieces.collars import collars, opening_corners
+from layout.pieces.covers import footing_covers, riser_covers
+from layout.pieces.strips import base_strips, corner_strips, top_strips
+from layout.records import Broken, Drop, Job, Piece, Wall
+
+
+def reinforce(
+    job: Job, walls: Sequence[Wall], drops: Sequence[Drop], pieces: Sequence[Piece],
+) -> tuple[tuple[Piece, ...], tuple[Broken, ...]]:
+    """Return the reinforcing pieces of a job and the rules they break.
+
+    Parameters
+    ----------
+    job
+        For its rules, and for what strips are cut from.
+    walls
+        The developed walls of the membrane; other layers are left alone.
+    drops, pieces
+        What is placed already: no tag is used twice.
+
+    Returns
+    -------
+    tuple
+        Corner strips, base strips, top strips and opening corners where asked, collars, footing covers and riser
+        covers, run by run; and an exception for each strip that is too narrow for its place.
+    """
+    made: list[Piece] = []
+    broken: list[Broken] = []
+    for wall in walls:
+        if wall.layer != "membrane":
+            continue
+        upright, narrow = corner_strips(job, wall)
+        along, short = base_strips(job, wall)
+        made += [*upright, *along, *_asked(job, wall)]
+        made += [*collars(job, wall), *footing_covers(job, wall), *riser_covers(job, wall)]
+        broken += [*narrow, *short]
+    return _apart(made, {drop.tag for drop in drops} | {piece.tag for piece in pieces}), tuple(broken)
+
+
+def _asked(job: Job, wall: Wall) -> list[Piece]:
+    """Return the pieces that a job gets only when it asks for them."""
+    width, reach = job.extras.get("top_strip"), job.extras.get("opening_corner")
+    made: list[Piece] = []
+    if isinstance(width, int) and width > 0:
+        made += top_strips(job, wall, width)
+    if isinstance(reach, int) and reach > 0:
+        made += opening_corners(job, wall, reach)
+    return made
+
+
+def _apart(pieces: Sequence[Piece], taken: set[str]) -> tuple[Piece, ...]:
+    """Return the pieces with a number after each tag that would be used twice."""
+    seen: Counter[str] = Counter(taken)
+    apart: list[Piece] = []
+    for piece in pieces:
+        tag = piece.tag
+        while seen[tag]:
+            seen[piece.tag] += 1
+            tag = f"{piece.tag}.{seen[piece.tag]}"
+        seen[tag] += 1
+        apart.append(replace(piece, tag=tag))
+    return tuple(apart)

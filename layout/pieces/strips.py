@@ -1,0 +1,315 @@
+"""Strips: at each corner, along the wall/footing joint, and along the top edge where asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.pieces.blanks import Kind, letters, longest, piece, shares, strip_product
+from layout.records import Broken, FaceSpan, Job, Piece, Point, Profile, Rules, Slit, Wall
+from layout.shapes import along, cover, hole_polygon, polygons, repeated, round_polygon, value
+from layout.units import FILLET_FACTOR, Unit, inches
+
+STOCK_LENGTH = {"in": 1920, "mm": 3000}
+"""Longest base strip that one person bends into the joint by himself: 10'-0" or 3 m; common practice [ticks]."""
+
+
+def corners(wall: Wall) -> list[FaceSpan]:
+    """Return the faces with a corner of the run at their right end; the open end of a run is not one."""
+    spans = wall.faces if wall.closed else wall.faces[:-1]
+    return [span for span in spans if span.corner != "none"]
+
+
+def strip_width(job: Job, asked: int) -> int:
+    """Return how wide a strip comes out: as asked, or as wide as its product [ticks]."""
+    return min(asked, strip_product(job)[1].width)
+
+
+# --- corner strips -----------------------------------------------------------------------------
+
+def corner_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
+    """Return the strips centred on each corner of a run, from the membrane line to the sheet's end.
+
+    Each is slit at the corner from the wall/footing joint down: the two tails spread over the ledge at an outside
+    corner and lap at an inside one. One too long for one piece is end-lapped, upper over lower.
+    """
+    asked = job.rules.corner_strip
+    if not asked or not corners(wall):
+        return [], []
+    name, product = strip_product(job)
+    width = strip_width(job, asked)
+    kind = Kind("corner strip", wall.run, name, job.rules)
+    stretch = repeated(wall)
+    made: list[Piece] = []
+    for number, span in enumerate(corners(wall), 1):
+        at = span.right if span.right >= width // 2 or not wall.closed else span.right + wall.length
+        left = max(at - width // 2, 0)
+        right = min(at - width // 2 + width, stretch.length)
+        share = cover(stretch, left, right)
+        slit = _relief(stretch, at, span.corner)
+        boxes = [box(left, low, right, high) for low, high in _lengths(share, longest(product, job.rules), job.rules)]
+        shapes = [shape for part in boxes for shape in polygons(share.intersection(part))]
+        made += [
+            piece(kind, shape, tag=f"{wall.run}-CS{number}{letter}", face=span.name, slits=slit, rounds=stretch.rounds)
+            for letter, shape in zip(letters(len(shapes)), shapes, strict=True)
+        ]
+    return made, _narrow(job, wall.run, "corner_strip", asked, corners(wall)[0].right)
+
+
+def _lengths(shape: BaseGeometry, most: int, rules: Rules) -> list[tuple[int, int]]:
+    """Return the (bottom, top) of each piece of an upright strip, top to bottom [ticks]."""
+    _, bottom, _, top = shape.bounds
+    return [(-low, -high) for high, low in shares(-round(top), -round(bottom), most=most, lap=rules.end_lap)]
+
+
+def _relief(wall: Wall, at: int, corner: str) -> list[Slit]:
+    """Return the slit at a corner from the joint down to where the sheet ends there."""
+    joint = max(value(wall.footing, at, from_right=side) for side in (False, True))
+    end = min(value(wall.bottom, at, from_right=side) for side in (False, True))
+    slit = Slit((at, math.floor(joint)), (at, math.floor(end)), f"{corner} corner")
+    return [slit] if joint > end else []
+
+
+def _narrow(job: Job, run: str, rule: str, asked: int, at: int) -> list[Broken]:
+    """Return the exception for a strip wider than its product, if it is."""
+    product = strip_product(job)[1]
+    if asked <= product.width:
+        return []
+    wide = inches(asked, job.unit)
+    return [Broken(
+        rule, run, at, needed=asked, found=product.width,
+        why=f"run {run}: {product.name} is {inches(product.width, job.unit)} wide, the strip should be {wide}",
+        cure=f"order a strip {wide} wide, lay two strips side by side, or rip it from sheet (strips from: sheet)",
+    )]
+
+
+# --- base strips -------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Bed:
+    """How a base strip lies across the wall/footing joint of one face.
+
+    Parameters
+    ----------
+    up
+        Height of its upper edge above the joint [ticks].
+    needed
+        Width that reaches ``base_strip_up`` up the wall, across the ledge and as far down the face [ticks].
+    width
+        Width of the strip as laid [ticks].
+    down
+        How far it goes down the footing's face; negative when it does not reach the ledge's edge [ticks].
+    """
+
+    up: int
+    needed: int
+    width: int
+    down: int
+
+
+def bed(rules: Rules, span: FaceSpan, *, width: int, turn_down: int) -> Bed:
+    """Lay a base strip across the joint.
+
+    What the strip has to spare goes half down the face, no further than the sheet's own turn-down, and the rest up the
+    wall. A strip too narrow keeps its least height up the wall and falls short on the face.
+
+    Parameters
+    ----------
+    rules
+        For the least height and the fillet.
+    span
+        The face, for its ledge.
+    width, turn_down
+        Width of the strip, and how far the sheet goes down the face [ticks].
+
+    Examples
+    --------
+    A 12 in strip, 4 in up and down, fits a 4 in ledge to the tick; a 6 in ledge with a 3/4 in fillet needs 13 9/16 in.
+    """
+    saved = FILLET_FACTOR * rules.fillet if span.ledge else 0.0
+    flat = math.ceil(round(span.ledge - saved, 9))
+    least = rules.base_strip_up
+    needed = 2 * least + flat
+    spare = width - needed
+    down = least + spare if spare < 0 else min(max(least, turn_down), least + spare // 2)
+    return Bed(up=width - flat - down, needed=needed, width=width, down=down)
+
+
+def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
+    """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
+
+    A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
+    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame.
+    """
+    asked = job.rules.base_strip
+    if not asked:
+        return [], []
+    name, product = strip_product(job)
+    kind = Kind("base strip", wall.run, name, job.rules, lying=True)
+    width = strip_width(job, asked)
+    most = stock_length(job)
+    made: list[Piece] = []
+    short: dict[tuple[int, int], list[FaceSpan]] = {}
+    for (x0, y0), (x1, y1), span in _stretches(wall):
+        lie = bed(job.rules, span, width=width, turn_down=wall.turn_down)
+        if lie.down < job.rules.base_strip_up and asked <= product.width:
+            short.setdefault((lie.needed, lie.down), []).append(span)
+        if y0 == y1:
+            lengths = stock_lengths(x0, x1, most=most, lap=job.rules.end_lap)
+            shapes = [
+                shape for left, right in lengths
+                for shape in _above(wall, box(left, y0 + lie.up - width, right, y0 + lie.up))
+            ]
+        else:
+            slope = math.ceil(math.hypot(x1 - x0, y1 - y0))
+            shapes = [box(0, 0, right - left, width)
+                      for left, right in stock_lengths(0, slope, most=most, lap=job.rules.end_lap)]
+        for shape in shapes:
+            tag = f"{wall.run}-BS{len(made) + 1:02d}"
+            made.append(piece(kind, shape, tag=tag, face=span.name, flat=y0 == y1, rounds=wall.rounds))
+    broken = _narrow(job, wall.run, "base_strip", asked, 0)
+    broken += [_too_narrow(job, wall.run, needed, down, spans) for (needed, down), spans in short.items()]
+    return made, broken
+
+
+def stock_length(job: Job) -> int:
+    """Return the length base strips are cut to: the longest up to 10'-0" (3 m) that divides the longest roll [ticks].
+
+    Five lengths of 10'-0" come from a 50 ft roll, seven of 9'-6 1/4" from one of 66'-8".
+    """
+    name, product = strip_product(job)
+    most = min(STOCK_LENGTH[job.unit.name], job.rules.max_piece)
+    roll = max(roll.length for roll in product.rolls)
+    whole = roll // -(-roll // most)
+    return max(whole - whole % job.rules.cut_to - job.rules.cut_allowance, 1)
+
+
+def stock_lengths(start: int, end: int, *, most: int, lap: int) -> list[tuple[int, int]]:
+    """Divide a stretch into full lengths and one rest; a rest shorter than two laps is shared with the one before.
+
+    Parameters
+    ----------
+    start, end
+        The stretch [ticks].
+    most, lap
+        The stock length, and how far neighbours lap [ticks].
+
+    Examples
+    --------
+    >>> stock_lengths(0, 250, most=100, lap=10)
+    [(0, 100), (90, 190), (180, 250)]
+    """
+    parts: list[tuple[int, int]] = []
+    left = start
+    while end - left > most and most > 2 * lap:
+        parts.append((left, left + most))
+        left += most - lap
+    if parts and end - left < 2 * lap:
+        left = parts.pop()[0]
+        return parts + shares(left, end, most=most, lap=lap)
+    if end - left > most:
+        return shares(left, end, most=max(most, lap + 1), lap=lap)
+    return [*parts, (left, end)]
+
+
+def _stretches(wall: Wall) -> list[tuple[Point, Point, FaceSpan]]:
+    """Return the straight stretches of the joint: ends, and the face whose ledge they have.
+
+    Faces that go on straight, level and with one ledge are one stretch.
+    """
+    found: list[tuple[Point, Point, FaceSpan]] = []
+    for index, span in enumerate(wall.faces):
+        straight = index > 0 and wall.faces[index - 1].corner == "none"
+        for start, end in _level_parts(wall.footing, span.left, span.right):
+            last = found[-1] if found else None
+            goes_on = last and last[1] == start and last[0][1] == last[1][1] == start[1] == end[1]
+            if last and goes_on and last[2].ledge == span.ledge and (straight or start[0] > span.left):
+                found[-1] = (last[0], end, last[2])
+            else:
+                found.append((start, end, span))
+    return found
+
+
+def _level_parts(profile: Profile, left: int, right: int) -> list[tuple[Point, Point]]:
+    """Return the straight parts of a profile between two stations, on whole ticks; steps part them."""
+    points = [(x, math.floor(y)) for x, y in along(profile, left, right)]
+    return [(a, b) for a, b in zip(points, points[1:], strict=False) if a[0] < b[0]]
+
+
+def _above(wall: Wall, strip: Polygon) -> list[Polygon]:
+    """Return a strip trimmed at the membrane line, with the openings and sleeves it meets cut out."""
+    left, bottom, right, _ = (round(edge) for edge in strip.bounds)
+    line = [(x, float(y)) for x, y in along(wall.top, left, right)]
+    under = Polygon([*line, (right, bottom - 1), (left, bottom - 1)])
+    cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
+    cutouts += [round_polygon(r) for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
+    return polygons(strip.intersection(under).difference(unary_union(cutouts)))
+
+
+def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> Broken:
+    """Return the exception for a strip that does not reach up, across the ledge and down."""
+    unit = job.unit
+    names = list(dict.fromkeys(span.name for span in spans))
+    wide = inches(needed, unit)
+    return Broken(
+        "base_strip", run, spans[0].left, needed=needed, found=job.rules.base_strip,
+        why=f"run {run}, {_and(names)}: {inches(job.rules.base_strip_up, unit)} up, across the "
+            f"{inches(spans[0].ledge, unit)} ledge and {inches(job.rules.base_strip_up, unit)} down needs {wide}; "
+            f"the strip is {inches(job.rules.base_strip, unit)} and {_reach(down, unit)}",
+        cure=_cure(job, needed),
+    )
+
+
+def _reach(down: int, unit: Unit) -> str:
+    if down >= 0:
+        return f"goes {inches(down, unit)} down the face"
+    return f"stops {inches(-down, unit)} short of the ledge's edge"
+
+
+def _cure(job: Job, needed: int) -> str:
+    """Return what would make a base strip wide enough: a wider strip, two strips, or sheet."""
+    wide = inches(needed, job.unit)
+    product = strip_product(job)[1]
+    cures = [f"set base_strip to {wide} or more"] if needed <= product.width else [f"order a strip {wide} wide or more"]
+    both = 2 * job.rules.base_strip - job.rules.side_lap
+    if both >= needed:
+        cures.append(f"lay two strips lapped {inches(job.rules.side_lap, job.unit)} ({inches(both, job.unit)} in all)")
+    if job.strips_from == "strip" and needed <= job.sheet.width:
+        count = job.sheet.width // needed
+        cures.append(f"rip it from sheet ({count} of {wide} from its width)")
+    return ", ".join(cures[:-1]) + (", or " if len(cures) > 1 else "") + cures[-1]
+
+
+def _and(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+# --- top-edge strips ---------------------------------------------------------------------------
+
+def top_strips(job: Job, wall: Wall, width: int) -> list[Piece]:
+    """Return strips of a width along the membrane line, hanging from it, in stock lengths with end laps.
+
+    Along a sloping line a strip lies in its own frame.
+    """
+    name, _ = strip_product(job)
+    kind = Kind("top strip", wall.run, name, job.rules, lying=True)
+    width = strip_width(job, width)
+    made: list[Piece] = []
+    for span in wall.faces:
+        for (x0, y0), (x1, y1) in _level_parts(wall.top, span.left, span.right):
+            if y0 == y1:
+                parts = stock_lengths(x0, x1, most=stock_length(job), lap=job.rules.end_lap)
+                shapes = [shape for a, b in parts for shape in _above(wall, box(a, y0 - width, b, y0))]
+            else:
+                slope = math.ceil(math.hypot(x1 - x0, y1 - y0))
+                parts = stock_lengths(0, slope, most=stock_length(job), lap=job.rules.end_lap)
+                shapes = [box(0, 0, b - a, width) for a, b in parts]
+            for shape in shapes:
+                tag = f"{wall.run}-TS{len(made) + 1:02d}"
+                made.append(piece(kind, shape, tag=tag, face=span.name, flat=y0 == y1, rounds=wall.rounds))
+    return made
