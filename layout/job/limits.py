@@ -1,0 +1,51 @@
+"""How large a job may be; beyond these the reader refuses, plainly, instead of running for ever."""
+
+from __future__ import annotations
+
+MAX_BYTES = 5_000_000
+"""Largest job file [bytes]."""
+
+MAX_DEPTH = 20
+"""Deepest nesting of lists and mappings; a job needs eight."""
+
+MAX_VALUES = 250_000
+"""Most values in a file once its aliases are written out in full."""
+
+MAX_RUNS = 200
+MAX_FACES = 2_000
+"""Most faces in a job, all runs together."""
+
+MAX_FEATURES = 20_000
+"""Most openings and sleeves in a job, together."""
+
+MAX_FEATURES_A_FACE = 500
+"""Most openings, and most sleeves, on one face."""
+
+MAX_POINTS = 2_000
+"""Most points in one profile."""
+
+MAX_LIST = 5_000
+"""Most entries in any other list: rolls, remnants, lows, holidays."""
+
+MAX_DROPS = 20_000
+"""Most drops that the runs may need at the sheet's own width, all runs together."""
+
+MAX_NAME = 120
+"""Longest name or tag [characters]."""
+
+MAX_FACE_LENGTH = "5280 ft"
+"""Longest face: one mile."""
+
+MAX_WALL_HEIGHT = "200 ft"
+"""Greatest height of a wall top over its footing."""
+
+MAX_ELEVATION = "30000 ft"
+"""Elevations and stations lie within this of 0, so surveyed levels may be used as they are."""
+
+MAX_SHEET_WIDTH = "20 ft"
+MAX_ROLL_LENGTH = "2000 ft"
+MAX_DETAIL = "20 ft"
+"""Greatest lap, clearance, ledge, strip or sleeve."""
+
+MAX_FAULTS = 1_000
+"""Most faults listed; a file with more says how many more."""

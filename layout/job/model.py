@@ -1,0 +1,153 @@
+"""The job file as models: its keys, their kinds, their defaults and what they mean.
+
+Inch defaults are common practice or the published figure. Metric defaults: 65 mm and 127 mm laps and
+the 150 mm / 300 mm of reinforcement are published beside their inch figures; the others are the inch
+figure taken to a round number of millimetres on the safe side (more lap, more clearance, shorter pieces).
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from layout.job.measures import (
+    Across, Choice, Count, Date, Down, DrainProfile, FaceLength, Flag, FootingProfile, GradeProfile, Level, Line,
+    LongDown, LongUp, Name, OpeningSize, Pounds, Price, RollLength, SheetWidth, Stations, TopProfile, Turn, TurnDown,
+    Up, UpMore,
+)
+from layout.job.part import Part, default, part_default
+
+Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"))]
+TopLine = Annotated[Literal["wall", "grade"], Choice(("wall", "grade"))]
+Flow = Annotated[Literal["right", "left"], Choice(("right", "left"))]
+CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"))]
+
+
+class InfoPart(Part):
+    """The title block: whose job this is."""
+
+    name: Name = Field(description="Name of the job.")
+    number: Line = Field(default="", description="Job number.")
+    site: Line = Field(default="", description="Where it is.")
+    prepared_by: Line = Field(default="", description="Who prepared the job.")
+    date: Date = Field(default="", description="Date of the job, such as 2026-05-04. The program never reads a clock.")
+    revision: Line = Field(default="", description="Revision mark of the drawings.")
+
+
+class RollPart(Part):
+    """A roll that can be bought."""
+
+    length: RollLength = Field(description="Length of the roll.")
+    price: Price | None = Field(default=None, description="Price of one roll. Give it for every roll or for none.")
+    weight_lb: Pounds | None = Field(default=None, description="Weight of one roll [lb].")
+    on_hand: Count | None = Field(default=None, description="How many there are. Left out: as many as are needed.")
+
+
+class RemnantPart(Part):
+    """A leftover in stock, used at most once, whole or in part, at no cost."""
+
+    tag: Name = Field(description="Its tag.")
+    length: RollLength = Field(description="Its length.")
+    width: SheetWidth | None = Field(default=None, description="Its width. Left out: the width of the sheet.")
+
+
+class SheetPart(Part):
+    """The membrane: a self-adhering sheet sold in rolls."""
+
+    name: Name = Field(default="membrane", description="Name of the sheet, for lists and the title block.")
+    width: SheetWidth = Field(description="Width of the roll.")
+    rolls: list[RollPart] = Field(description="The rolls that can be bought.", min_length=1)
+    remnants: list[RemnantPart] = Field(default=[], description="Leftovers in stock, used first.")
+
+
+class RulesPart(Part):
+    """How the sheet must go on; every key may be left out."""
+
+    side_lap: UpMore = default('2 1/2"', "65 mm", "Overlap of neighbouring drops.")
+    end_lap: UpMore = default('5"', "127 mm", "Overlap of an upper and a lower piece of one drop.")
+    end_lap_stagger: Up = default('12"', "305 mm", "Least distance between the end laps of neighbouring drops.")
+    top: TopLine = Field(default="wall", description="What the membrane hangs from: the wall top, or finished grade.")
+    above_grade: Up = default(0, 0, "Height of the membrane line above finished grade, with top: grade.")
+    turn_down: TurnDown = default(['4"', '6"'], ["102 mm", "150 mm"],
+                                  "How far the sheet goes down the footing's face: a length, or [least, most].")
+    fillet: Down = default('3/4"', "19 mm", "Leg of the chamfer at the wall/footing joint; 0 for none.")
+    opening_return: Up = default(0, 0, "How far the sheet turns into an opening.")
+    min_width: UpMore = default('12"', "305 mm", "Narrowest drop.")
+    max_piece: LongDown = default("12'-0\"", "3650 mm", "Longest piece that one crew can handle.")
+    clear_of_corner: Up = default('6"', "150 mm", "A seam keeps this far from a corner.")
+    clear_of_sleeve: Up = default('6"', "150 mm", "A seam keeps this far from a sleeve.")
+    clear_of_opening: Up = default('6"', "150 mm", "A seam keeps this far from an opening's jamb.")
+    clear_of_step: Up = default('6"', "150 mm", "A seam keeps this far from a step in the footing.")
+    corner_strip: Up = default('12"', "300 mm", "Width of the strip centred on each corner; 0 for none.")
+    base_strip: Up = default('12"', "300 mm", "Width of the strip at the wall/footing joint; 0 for none.")
+    base_strip_up: Up = default('4"', "105 mm", "Least height of the base strip up the wall, and least down the face.")
+    collar_reach: Up = default('6"', "150 mm", "How far a collar goes past its sleeve, all round.")
+    cut_allowance: Up = default(0, 0, "Added to every cut length.")
+    cut_to: UpMore = default('1/16"', "1 mm", "Cut lengths are rounded up to a multiple of this.")
+    keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
+
+
+class OpeningPart(Part):
+    """A window, door, vent or hatch."""
+
+    tag: Name = Field(description="Its tag, unlike any other in the job.")
+    kind: Name = Field(default="opening", description="window, door, vent, hatch, …")
+    left: Across = Field(description="From the face's left end to the opening's left jamb.")
+    sill: Level = Field(description="Elevation of its foot.")
+    width: OpeningSize = Field(description="Its width.")
+    height: OpeningSize = Field(description="Its height.")
+
+
+class SleevePart(Part):
+    """A pipe, or a pipe sleeve, through the wall."""
+
+    tag: Name = Field(description="Its tag, unlike any other in the job.")
+    at: Across = Field(description="From the face's left end to the sleeve's centre.")
+    elevation: Level = Field(description="Elevation of its centre.")
+    diameter: UpMore = Field(description="Its outside diameter.")
+
+
+class FacePart(Part):
+    """One flat wall surface seen from the soil side."""
+
+    name: Name = Field(description="Name of the face, unlike any other in its run.")
+    length: FaceLength = Field(description="Its length at the wall surface.")
+    top: TopProfile = Field(description="Profile of the wall top, stations from the face's left end.")
+    footing: FootingProfile = Field(default=((0, 0),), description="Profile of the footing top; a step is a station "
+                                    "given twice. Left out: level at 0.", json_schema_extra={"default": 0})
+    ledge: Up = default(0, 0, "How far the footing projects past the wall; 0 for none.")
+    footing_depth: Down = default('12"', "300 mm", "Height of the footing's outer face.")
+    grade: GradeProfile | None = Field(default=None, description="Profile of finished grade; required with top: grade.")
+    corner: CornerKind | None = Field(default=None, description="What is at the face's right end. Left out: outside, "
+                                      "but none at the end of an open run.")
+    angle: Turn | None = Field(default=None, description="How far the wall turns at the corner [degrees]. "
+                               "Left out: 90.")
+    openings: list[OpeningPart] = Field(default=[], description="Windows, doors, vents, hatches.")
+    sleeves: list[SleevePart] = Field(default=[], description="Pipes and pipe sleeves.")
+
+
+class RunPart(Part):
+    """A chain of faces, left to right as seen from the soil side, and where the water goes along it."""
+
+    name: Name = Field(description="Name of the run; drops are tagged with it.")
+    closed: Flag = Field(default=False, description="The last face meets the first.")
+    flow: Flow | None = Field(default=None, description="Where water runs along the footing, seen from the soil side. "
+                              "Left out, with no lows and no drain: right.")
+    lows: Stations | None = Field(default=None, description="Stations of the drain's low points.")
+    highs: Stations | None = Field(default=None, description="Stations of its high points, beside lows.")
+    drain: DrainProfile | None = Field(default=None, description="The drain's elevation along the run.")
+    faces: list[FacePart] = Field(description="The faces in order.", min_length=1)
+
+
+class JobPart(Part):
+    """A job file of lapwright."""
+
+    job: InfoPart = Field(description="The title block.")
+    units: Units = Field(default="in", description="Unit of bare numbers, and of the plan: in (ticks of 1/16 in) "
+                         "or mm.")
+    sheet: SheetPart = Field(description="The membrane.")
+    rules: RulesPart = part_default("How the sheet must go on.")
+    runs: list[RunPart] = Field(description="The walls.", min_length=1)
+    film_side_up: Flag = Field(default=True, description="Sheet is marked lying film side up. false: liner side up, "
+                               "and every mark is mirrored.")
