@@ -3,90 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from layout.pieces.blanks import Kind, halves, letters, piece
-from layout.records import FaceSpan, Job, Piece, Slit, Wall
-from layout.pieces.strips import corners
-from layout.shapes import polygons
-
-
-@dataclass(frozen=True)
-class FootingCorner:
-    """The footing's outer corner where two ledges meet at an outside corner of the wall.
-
-    ``left`` and ``right`` are the ledges before and after the corner, ``past_left`` and ``past_right`` how far the
-    footing's edge goes on past the square end of the last and first drop, all [ticks].
-    """
-
-    left: int
-    right: int
-    past_left: float
-    past_right: float
-
-
-def footing_corner(left: int, right: int, turn: float) -> FootingCorner:
-    """Return how far two ledges go on past the wall's corner until they meet.
-
-    Parameters
-    ----------
-    left, right
-        Ledges before and after the corner [ticks].
-    turn
-        How far the wall turns there [degrees].
-
-    Notes
-    -----
-    With the wall's corner at the origin and the turn t, the footing's corner lies ``left`` out from the first face and
-    ``right`` out from the second: past_left = (right - left cos t) / sin t, and the other way round. With equal
-    ledges p both are p tan(t/2): p itself at 90 degrees. A ledge so much narrower than the other that its edge ends
-    before the corner has nothing past it.
-    """
-    sine, cosine = math.sin(math.radians(turn)), math.cos(math.radians(turn))
-    if left == right or abs(sine) < 1e-9:
-        past = left * math.tan(math.radians(turn) / 2)
-        return FootingCorner(left, right, past, past)
-    past_left, past_right = (right - left * cosine) / sine, (left - right * cosine) / sine
-    return FootingCorner(left, right, max(past_left, 0.0), max(past_right, 0.0))
-
-
-def open_area(left: int, right: int, turn_down: int, turn: float = 90.0) -> float:
-    """Return the area that flat drops leave open at an outside footing corner [square ticks].
-
-    At an inside corner the same area is doubled up instead.
-
-    Parameters
-    ----------
-    left, right
-        Ledges before and after the corner [ticks].
-    turn_down
-        How far the sheet goes down the footing's face [ticks].
-    turn
-        How far the wall turns [degrees].
-
-    Notes
-    -----
-    Two right-angled triangles on the ledge, and a strip of each face: (left past_left + right past_right) / 2 +
-    (past_left + past_right) d. With equal ledges p at 90 degrees this is p² + 2 p d; at a turn t it is
-    p² tan(t/2) + 2 p d tan(t/2).
-
-    Examples
-    --------
-    >>> round(open_area(6 * 16, 6 * 16, 4 * 16) / 256, 6)
-    84.0
-    """
-    corner = footing_corner(left, right, turn)
-    ledge = (left * corner.past_left + right * corner.past_right) / 2
-    return ledge + (corner.past_left + corner.past_right) * turn_down
-
-
-def following(wall: Wall, span: FaceSpan) -> FaceSpan:
-    """Return the face that comes after another; after the last of a closed run, the first."""
-    index = wall.faces.index(span)
-    return wall.faces[(index + 1) % len(wall.faces)]
+from layout.records import Job, Piece, Slit, Wall
+from layout.shapes import FootingCorner, corners, following, footing_corner, polygons, risers
 
 
 def footing_covers(job: Job, wall: Wall) -> list[Piece]:
@@ -103,7 +26,7 @@ def footing_covers(job: Job, wall: Wall) -> list[Piece]:
         if span.corner != "outside" or not (span.ledge or after.ledge):
             continue
         number += 1
-        corner = footing_corner(span.ledge, after.ledge, span.angle)
+        corner = footing_corner(left=span.ledge, right=after.ledge, turn=span.angle)
         shape, slits = cover_pattern(corner, span.angle, turn_down=wall.turn_down, lap=job.rules.side_lap)
         shapes = halves(shape, job.sheet, job.rules)
         made += [
@@ -164,33 +87,6 @@ def cover_pattern(corner: FootingCorner, turn: float, *, turn_down: int, lap: in
 def _snap(length: float) -> float:
     """Return a length on its tick when it is one but for the last bits of floating point."""
     return float(round(length)) if abs(length - round(length)) < 1e-6 else length
-
-
-@dataclass(frozen=True)
-class Riser:
-    """A step of the footing: where, how high, and the wider ledge beside it [ticks]."""
-
-    at: int
-    height: int
-    ledge: int
-    face: str
-
-
-def risers(wall: Wall) -> list[Riser]:
-    """Return the steps of a run's footing whose riser stands out from the wall, left to right."""
-    found: list[Riser] = []
-    points = list(wall.footing)
-    if wall.closed:
-        points = [*points, (wall.length, wall.footing[0][1])]
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
-        if x0 != x1 or y0 == y1:
-            continue
-        before = [span for span in wall.faces if span.left < x0 <= span.right]
-        after = [span for span in wall.faces if span.left <= x0 % wall.length < span.right] or before
-        upper = (before if y0 > y1 else after)[0]
-        if upper.ledge:
-            found.append(Riser(at=x0, height=abs(y1 - y0), ledge=upper.ledge, face=upper.name))
-    return found
 
 
 def riser_covers(job: Job, wall: Wall) -> list[Piece]:

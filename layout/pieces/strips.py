@@ -12,17 +12,11 @@ from shapely.ops import unary_union
 
 from layout.pieces.blanks import Kind, letters, longest, piece, shares, strip_product
 from layout.records import Broken, FaceSpan, Job, Piece, Point, Profile, Rules, Slit, Wall
-from layout.shapes import along, cover, hole_polygon, polygons, repeated, round_polygon, value
+from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon, value
 from layout.units import FILLET_FACTOR, Unit, inches
 
 STOCK_LENGTH = {"in": 1920, "mm": 3000}
 """Longest base strip that one person bends into the joint by himself: 10'-0" or 3 m; common practice [ticks]."""
-
-
-def corners(wall: Wall) -> list[FaceSpan]:
-    """Return the faces with a corner of the run at their right end; the open end of a run is not one."""
-    spans = wall.faces if wall.closed else wall.faces[:-1]
-    return [span for span in spans if span.corner != "none"]
 
 
 def strip_width(job: Job, asked: int) -> int:
