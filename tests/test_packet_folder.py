@@ -1,0 +1,250 @@
+"""The packet is written as one folder: whole, or not at all, and never outside its place."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from crew_plan import crew_plan
+
+from layout import packet
+from layout.errors import DrawingError, LayoutError
+from layout.packet import folder as folder_module
+from layout.records import Finding
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="1in" height="1in" viewBox="0 0 96 96"><title>South</title></svg>'
+DRAWINGS: dict[str, folder_module.Content] = {
+    "elevations/a-south.svg": SVG, "rolls.svg": SVG.encode(),
+    "elevations.dxf": lambda path: path.write_text("0\nEOF\n"),
+}
+FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "packet.html",
+         "plan.json", "rolls.svg", "takeoff.csv"]
+
+
+def write(place: Path, **more: object) -> tuple[Finding, ...]:
+    return packet.write_folder(crew_plan(), "job: {name: x}\n", place,
+                               **{"drawings": DRAWINGS, **more})  # type: ignore[arg-type]
+
+
+def listing(place: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(place)): path.read_bytes() for path in sorted(place.rglob("*")) if path.is_file()}
+
+
+def test_a_packet_holds_every_file_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
+    place = tmp_path / "deep" / "er" / "job-packet"
+    assert write(place) == ()
+    assert sorted(listing(place)) == FILES
+    assert os.listdir(place.parent) == ["job-packet"]
+
+
+def test_the_same_plan_gives_the_same_bytes(tmp_path: Path) -> None:
+    write(tmp_path / "one")
+    time.sleep(2.1)  # zip files keep time to two seconds
+    write(tmp_path / "two")
+    assert listing(tmp_path / "one") == listing(tmp_path / "two")
+
+
+def test_an_older_packet_is_replaced_whole(tmp_path: Path) -> None:
+    write(tmp_path / "p")
+    (tmp_path / "p" / "elevations" / "a-gone.svg").write_text(SVG)
+    write(tmp_path / "p")
+    assert sorted(listing(tmp_path / "p")) == FILES
+    assert os.listdir(tmp_path) == ["p"]
+
+
+def test_an_empty_folder_may_become_a_packet(tmp_path: Path) -> None:
+    (tmp_path / "p").mkdir()
+    write(tmp_path / "p")
+    assert sorted(listing(tmp_path / "p")) == FILES
+
+
+def refuse_file(place: Path) -> None:
+    place.write_text("mine")
+
+
+def refuse_other_folder(place: Path) -> None:
+    place.mkdir()
+    (place / "photo.jpg").write_text("mine")
+
+
+def refuse_other_plan(place: Path) -> None:
+    place.mkdir()
+    (place / "plan.json").write_text('{"format": "other"}')
+
+
+def refuse_broken_plan(place: Path) -> None:
+    place.mkdir()
+    (place / "plan.json").write_text("[" * 100_000)
+
+
+def refuse_progress(place: Path) -> None:
+    write(place)
+    (place / "progress.json").write_text('{"format": "lapwright progress", "cut": ["A-01"]}')
+
+
+@pytest.mark.parametrize("make, words", [
+    (refuse_file, "is a file, not a packet folder"),
+    (refuse_other_folder, "is a folder but not a packet"),
+    (refuse_other_plan, "is a folder but not a packet"),
+    (refuse_broken_plan, "is a folder but not a packet"),
+    (refuse_progress, "holds the progress file progress.json"),
+])
+def test_what_is_no_packet_is_left_alone(tmp_path: Path, make: Callable[[Path], None], words: str) -> None:
+    place = tmp_path / "p"
+    make(place)
+    before = place.read_bytes() if place.is_file() else listing(place)
+    with pytest.raises(LayoutError, match=words):
+        write(place)
+    assert (place.read_bytes() if place.is_file() else listing(place)) == before
+    assert os.listdir(tmp_path) == ["p"]
+
+
+@pytest.mark.parametrize("name", [
+    "../out.svg", "/tmp/out.svg", "a/../../out.svg", "", "a//b.svg", ".", "a\\b.svg", "c:out.svg", "a\nb.svg",
+    "a" * 200,
+])
+def test_no_file_is_written_outside_the_packet(tmp_path: Path, name: str) -> None:
+    with pytest.raises(DrawingError, match="a packet cannot hold a file named"):
+        write(tmp_path / "p", drawings={name: SVG})
+    assert os.listdir(tmp_path) == []
+
+
+def fail(path: Path) -> None:
+    path.write_text("half")
+    raise OSError(28, "No space left on device")
+
+
+def test_a_failure_leaves_the_older_packet(tmp_path: Path) -> None:
+    write(tmp_path / "p")
+    before = listing(tmp_path / "p")
+    with pytest.raises(LayoutError, match="cannot be written: No space left on device"):
+        write(tmp_path / "p", drawings={"elevations.dxf": fail})
+    assert listing(tmp_path / "p") == before
+    assert os.listdir(tmp_path) == ["p"]
+
+
+def test_a_failure_of_any_kind_leaves_nothing(tmp_path: Path) -> None:
+    def interrupt(path: Path) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write(tmp_path / "p", drawings={"elevations.dxf": interrupt})
+    assert os.listdir(tmp_path) == []
+
+
+def test_a_packet_with_a_finding_is_put_beside_its_place(tmp_path: Path) -> None:
+    write(tmp_path / "p")
+    before = listing(tmp_path / "p")
+    finding = Finding(1, "A-01", "36", "35", "too narrow")
+    seen = []
+
+    def check(place: Path) -> list[Finding]:
+        seen.append(sorted(listing(place)))
+        return [finding]
+
+    for _ in range(2):
+        assert write(tmp_path / "p", check=check) == (finding,)
+    assert seen == [FILES, FILES]
+    assert listing(tmp_path / "p") == before
+    assert sorted(listing(tmp_path / "p-rejected")) == FILES
+    assert sorted(os.listdir(tmp_path)) == ["p", "p-rejected"]
+
+
+def test_a_link_to_a_packet_is_followed(tmp_path: Path) -> None:
+    write(tmp_path / "real")
+    (tmp_path / "link").symlink_to("real")
+    (tmp_path / "real" / "elevations" / "a-gone.svg").write_text(SVG)
+    write(tmp_path / "link")
+    assert (tmp_path / "link").is_symlink()
+    assert sorted(listing(tmp_path / "real")) == FILES
+
+
+def test_without_an_exchange_the_older_packet_is_renamed_aside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    for _ in range(3):
+        write(tmp_path / "p")
+    assert sorted(listing(tmp_path / "p")) == FILES
+    assert os.listdir(tmp_path) == ["p"]
+
+
+def test_what_a_killed_run_left_is_mended(tmp_path: Path) -> None:
+    """Killed between its two renames, a run leaves the older packet aside; the next puts it back, even if it fails."""
+    place = tmp_path / "p"
+    write(place)
+    before = listing(place)
+    prefix = folder_module._prefix(place)
+    (tmp_path / (prefix + "lapwright-old-x")).mkdir()
+    place.rename(tmp_path / (prefix + "lapwright-old-x") / "packet")
+    (tmp_path / (prefix + "lapwright-new-y")).mkdir()
+    with pytest.raises(LayoutError):
+        write(place, drawings={"elevations.dxf": fail})
+    assert listing(place) == before
+    assert os.listdir(tmp_path) == ["p"]
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
+    tmp_path.chmod(0o500)
+    with pytest.raises(LayoutError, match="cannot be written"):
+        write(tmp_path / "p")
+
+
+LOOP = """
+import sys
+sys.path[:0] = [{tests!r}]
+from pathlib import Path
+from crew_plan import crew_plan
+from layout import packet
+print("ready", flush=True)
+for _ in range({rounds}):
+    packet.write_folder(crew_plan(name={name!r}), "x", Path({place!r}), drawings={{}})
+"""
+
+
+def loop(place: Path, name: str, rounds: int) -> subprocess.Popen[str]:
+    code = LOOP.format(tests=str(Path(__file__).parent), rounds=rounds, name=name, place=str(place))
+    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+    assert process.stdout and process.stdout.readline() == "ready\n"
+    return process
+
+
+def whole(place: Path) -> str:
+    """Check that a packet is whole and return the name of its job."""
+    plan = json.loads((place / "plan.json").read_text())
+    assert sorted(listing(place)) == [name for name in FILES if name in packet_only()]
+    assert plan["job"]["name"] in (place / "packet.html").read_text()
+    return str(plan["job"]["name"])
+
+
+def packet_only() -> set[str]:
+    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "packet.html", "plan.json", "takeoff.csv"}
+
+
+def test_two_runs_at_once_leave_one_whole_packet(tmp_path: Path) -> None:
+    place = tmp_path / "p"
+    runs = [loop(place, name, 4) for name in ("one", "two")]
+    assert [run.wait(60) for run in runs] == [0, 0]
+    assert whole(place) in ("one", "two")
+    assert os.listdir(tmp_path) == ["p"]
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no SIGKILL")
+def test_killed_at_any_moment_a_run_leaves_a_whole_packet(tmp_path: Path) -> None:
+    place = tmp_path / "p"
+    packet.write_folder(crew_plan(name="before"), "x", place, drawings={})
+    for moment in range(6):
+        run = loop(place, f"after {moment}", 1000)
+        time.sleep(0.01 + 0.037 * moment)
+        run.kill()
+        run.wait()
+        whole(place)
+    packet.write_folder(crew_plan(name="last"), "x", place, drawings={})
+    assert whole(place) == "last"
+    assert os.listdir(tmp_path) == ["p"]
