@@ -1,0 +1,144 @@
+"""2xx: every run is the job's, every part of it has sheet, and no sheet lies where none belongs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from shapely import STRtree
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+from shapely.prepared import prep
+
+from layout.audit.asked import Asked, Run
+from layout.audit.findings import Book
+from layout.audit.walls import SPECK, may, must, parts, shifted, toe
+from layout.audit.written import Ring, Written, WrittenPiece, WrittenRun
+
+FIELD = "membrane"
+
+
+@dataclass(frozen=True)
+class Hung:
+    """The flat field pieces of one run with their shapes in the run's frame."""
+
+    run: Run
+    written: WrittenRun
+    pieces: tuple[WrittenPiece, ...]
+    shapes: Mapping[str, Polygon]
+
+
+def polygon(ring: Ring, holes: Sequence[Ring] = ()) -> Polygon:
+    """Return a piece's shape [ticks]."""
+    return Polygon(ring, holes)
+
+
+def check_runs(plan: Written, asked: Asked, book: Book) -> bool:
+    """Hold the plan's runs and faces against the job's; return whether they are the same."""
+    same = [run.name for run in plan.runs] == [run.name for run in asked.runs]
+    if not same:
+        book.note(107, "runs", ", ".join(run.name for run in asked.runs), ", ".join(run.name for run in plan.runs))
+        return False
+    for run, written in zip(asked.runs, plan.runs, strict=True):
+        faces = [(face.name, face.left, face.right, face.corner) for face in run.faces]
+        found = [(face.name, face.left, face.right, face.corner) for face in written.faces]
+        for needed, got in zip(faces, found, strict=False):
+            if needed != got:
+                book.note(107, f"run {run.name}, face {needed[0]}", _face_words(needed, book), _face_words(got, book))
+                same = False
+        if len(faces) != len(found) or (run.closed, run.length) != (written.closed, written.length):
+            needed_words = f"{len(faces)} faces, {_closed(run.closed)}, {book.say_length(run.length)}"
+            found_words = f"{len(found)} faces, {_closed(written.closed)}, {book.say_length(written.length)}"
+            book.note(107, f"run {run.name}", needed_words, found_words)
+            same = False
+    return same
+
+
+def _face_words(face: tuple[str, float, float, str], book: Book) -> str:
+    name, left, right, corner = face
+    return f"{name} from {book.say_length(left)} to {book.say_length(right)}, corner {corner}"
+
+
+def _closed(closed: bool) -> str:
+    return "closed" if closed else "open"
+
+
+def check_toes(plan: Written, asked: Asked, book: Book) -> None:
+    """Hold each run's turn-down against its range, and its toe against the formula."""
+    least, most = asked.turn_down
+    for run, written in zip(asked.runs, plan.runs, strict=True):
+        if not least <= written.turn_down <= most:
+            needed = f"{book.say_length(least)} to {book.say_length(most)}"
+            book.note(204, f"run {run.name}", needed, written.turn_down)
+        exact = max(toe(face, turn_down=written.turn_down, fillet=asked.rules["fillet"]) for face in run.faces)
+        if not exact - 1e-6 <= written.toe < exact + 1:
+            book.note(205, f"run {run.name}", math.ceil(round(exact, 6)), written.toe)
+
+
+def hang(plan: Written, asked: Asked, book: Book, layer: str = FIELD) -> list[Hung]:
+    """Return the field pieces of each run as shapes; outlines that are no shapes are noted and left out."""
+    hung = []
+    for run, written in zip(asked.runs, plan.runs, strict=True):
+        pieces = [piece for piece in plan.pieces
+                  if piece.kind == "drop" and piece.layer == layer and piece.run == run.name]
+        shapes = {}
+        for piece in pieces:
+            shape = polygon(piece.ring, piece.holes)
+            if not piece.flat or not shape.is_valid or shape.area <= 0:
+                book.note(206, f"piece {piece.tag}", "a simple outline in the run's frame", "none")
+            else:
+                shapes[piece.tag] = shape
+        hung.append(Hung(run, written, tuple(pieces), shapes))
+    return hung
+
+
+def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
+    """Note every hole in a run's sheet, with its size and centre, and sheet that lies outside the wall."""
+    run, turn_down = hung.run, hung.written.turn_down
+    sheets = shifted(hung.shapes.values(), run)
+    tree = STRtree(sheets)
+    for face, needed in must(run, asked, turn_down):
+        near = [sheets[index] for index in tree.query(needed)]
+        for hole in parts(needed.difference(unary_union(near)) if near else needed):
+            left, bottom, right, top = hole.bounds
+            x, y = hole.centroid.x, hole.centroid.y
+            book.note(201, book.at(run.name, x, y) + f" ({face.name})", "sheet",
+                      f"a hole {book.say_length(right - left)} wide and {book.say_length(top - bottom)} high")
+    check_belonging(hung, asked, book)
+
+
+def check_belonging(hung: Hung, asked: Asked, book: Book) -> None:
+    """Note sheet above the membrane line, below the toe, past an open run's ends, in openings and in sleeves."""
+    run = hung.run
+    room = shifted([shape for _, shape in may(run, asked, hung.written.turn_down)], run)
+    tree = STRtree(room)
+    for tag, sheet in hung.shapes.items():
+        near = [room[index] for index in tree.query(sheet)]
+        inside = unary_union(near) if len(near) > 1 else near[0] if near else Polygon()
+        if prep(inside).covers(sheet):
+            continue
+        for spill in parts(sheet.difference(inside), least=SPECK):
+            left, bottom, right, top = spill.bounds
+            book.note(202, f"piece {tag}, " + book.at(run.name, spill.centroid.x, spill.centroid.y), "no sheet",
+                      f"sheet {book.say_length(right - left)} wide and {book.say_length(top - bottom)} high")
+
+
+def check_drops(plan: Written, hung: Hung, book: Book) -> None:
+    """Note pieces that reach past their drop."""
+    drops = {drop.tag: drop for drop in plan.drops}
+    for piece in hung.pieces:
+        drop = drops[piece.drop]
+        shape: BaseGeometry | None = hung.shapes.get(piece.tag)
+        if shape is None:
+            continue
+        left, _, right, _ = shape.bounds
+        if left < drop.left or right > drop.right:
+            book.note(203, f"piece {piece.tag}", f"{book.say_length(drop.left)} to {book.say_length(drop.right)}",
+                      f"{book.say_length(left)} to {book.say_length(right)}")
+
+
+def window(left: float, right: float) -> Polygon:
+    """Return the endless upright stripe between two stations."""
+    return box(left, -1e9, right, 1e9)

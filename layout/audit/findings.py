@@ -1,0 +1,154 @@
+"""The findings: every number with its meaning, and the book they are noted in."""
+
+from __future__ import annotations
+
+from layout.records import Finding
+from layout.units import Unit, tape
+
+FINDINGS: dict[int, str] = {
+    # 1xx: files, format, names
+    101: "a file of the packet is missing",
+    102: "a file cannot be read as what it should be",
+    103: "plan.json lacks something, or has it of the wrong kind",
+    104: "a tag is used twice",
+    105: "something is named that is not in plan.json",
+    106: "a length is not on a whole tick",
+    107: "a run or face is not the one of the job",
+    108: "plan.json is not of the job's unit, format and version",
+    # 2xx: coverage
+    201: "part of the wall has no sheet",
+    202: "sheet lies where none belongs",
+    203: "a piece reaches past its drop",
+    204: "the turn-down is outside the range of the rules",
+    205: "the toe is not ledge + turn-down less what the fillet saves",
+    206: "an outline is no simple shape",
+    # 3xx: laps
+    301: "two neighbouring drops have no seam listed",
+    302: "a seam is listed that no two neighbouring drops make",
+    303: "a seam is not listed where its drops lap",
+    304: "a side lap is narrower than the rule",
+    305: "a side lap does not go all the way up: one of its sheets is missing there",
+    306: "an end lap is shorter than the rule",
+    307: "the pieces of a drop are not listed top to bottom",
+    308: "end laps of neighbouring drops are not staggered, and no exception says so",
+    309: "drops of a run are not tagged left to right",
+    # 4xx: clearances and exceptions
+    401: "a seam breaks a clearance and no exception says so",
+    402: "an exception is listed that nothing on the wall bears out",
+    403: "an exception gives another need or finding than the wall does",
+    404: "a drop is narrower than the rule and no exception says so",
+    405: "a piece is longer than the rule and no exception says so",
+    406: "an end lap is within reach of a sleeve or of an opening's corner, and no exception says so",
+    # 5xx: water and the order of hanging
+    501: "the drop over a seam is not the one upstream",
+    502: "the order of hanging does not count 1, 2, 3, … once each",
+    503: "the drop over a seam is hung before the one under it, and the seam is not tucked",
+    504: "a tucked seam is listed where none is needed",
+    # 6xx: pieces and reinforcing
+    601: "a piece's length or width does not hold its outline and the cutting allowance",
+    602: "a corner has no strip, or one too small",
+    603: "the strip at the wall/footing joint is missing, too narrow or not lapped",
+    604: "a sleeve has no collar, or one too small",
+    605: "an outside footing corner has no cover, or one too small",
+    606: "a footing step has no riser cover, or one too small",
+    607: "the ledge is too wide for the strip at the joint, and no exception says so",
+    608: "a sheet is wider than it is sold",
+    609: "a piece hangs on another face than it says",
+    # 7xx: rolls and cutting
+    701: "a piece is cut from no roll",
+    702: "a piece is cut more than once",
+    703: "a cut lies outside its roll",
+    704: "two cuts of one roll overlap",
+    705: "the cuts of a roll cannot be made by cross-cuts and then rips",
+    706: "a cut is not the rectangle of its piece",
+    707: "a piece names another roll than the one it is cut from",
+    708: "a roll is not in the job's stock",
+    709: "a remnant is used more than once",
+    710: "more rolls are used than there are",
+    711: "what is left of a roll is not what is listed",
+    712: "a piece is cut from another product than it is made of",
+    713: "a piece is turned that may not be",
+    # 8xx: sums and bounds
+    801: "the cost is not the sum of the rolls' prices",
+    802: "the count of rolls is not that of the rolls listed",
+    803: "the count of remnants is not that of the remnants listed",
+    804: "the areas do not add up to what is ordered",
+    805: "the area to cover is not the wall's",
+    806: "the area of laps is not that of the sheets",
+    807: "the area cut away is not that of the pieces",
+    808: "the area of kept leftovers is not that of the rolls",
+    809: "the area ordered is not that of the rolls",
+    810: "the bound is above the cost",
+    811: "the plan is called optimal though its cost is not its bound, or not called so though it is",
+    812: "a plain way of cutting costs less than the bound says is possible",
+    813: "the area of scrap is not what the rolls leave",
+    814: "the bound on the count of rolls is above the count",
+    # 9xx: the papers agree with plan.json
+    901: "the cut list misses a piece, or has one that is not in plan.json",
+    902: "the cut list says something else than plan.json",
+    903: "the cut list is not in cutting order",
+    904: "marks cannot be read",
+    905: "marks do not rebuild the piece's outline",
+    906: "the spreadsheet and the cut list differ",
+    907: "the DXF misses a piece, or has one that is not in plan.json",
+    908: "a shape in the DXF is not the piece's outline",
+    909: "a piece in the DXF has no block with its tag",
+    910: "the DXF is not in the job's unit",
+    911: "an SVG misses a piece, or has one that is not in plan.json",
+    912: "a shape in an SVG is not the piece's outline",
+    913: "a piece in an SVG has no title",
+    914: "the takeoff and plan.json differ",
+    915: "packet.html misses a piece",
+    916: "a paper holds something that a program could run",
+}
+"""Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
+
+
+class Book:
+    """Where findings are noted, in the order they are met.
+
+    Parameters
+    ----------
+    unit
+        How lengths are spoken of.
+    """
+
+    MOST = 500
+    """Findings after this many are not noted: the packet is beyond talking about."""
+
+    def __init__(self, unit: Unit) -> None:
+        self.unit = unit
+        self._found: list[Finding] = []
+
+    def note(self, number: int, place: str, needed: object, found: object) -> None:
+        """Note a finding.
+
+        Parameters
+        ----------
+        number
+            Its number in FINDINGS.
+        place
+            Where it is: run and station, or file and row.
+        needed, found
+            What should be there and what is; numbers are lengths [ticks].
+        """
+        if len(self._found) < self.MOST:
+            self._found.append(Finding(number, place, self._say(needed), self._say(found), FINDINGS[number]))
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what was noted."""
+        return tuple(self._found)
+
+    def at(self, run: str, x: float, y: float | None = None) -> str:
+        """Return a place on a wall in words; x and y in ticks."""
+        level = "" if y is None else f", elevation {self.say_length(y)}"
+        return f"run {run}, station {self.say_length(x)}{level}"
+
+    def say_length(self, ticks: float) -> str:
+        """Return a length as a tape reads, to the nearest tick."""
+        return tape(round(ticks), self.unit)
+
+    def _say(self, value: object) -> str:
+        if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):
+            return self.say_length(value)
+        return str(value)

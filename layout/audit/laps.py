@@ -1,0 +1,221 @@
+"""3xx: side laps and end laps, over their whole length; stagger; pieces in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from shapely import STRtree
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.audit.asked import Asked, Run
+from layout.audit.coverage import Hung, window
+from layout.audit.findings import Book
+from layout.audit.walls import must, parts, shifted
+from layout.audit.written import Written, WrittenDrop, WrittenSeam
+
+
+@dataclass(frozen=True)
+class Lap:
+    """Where two neighbouring drops lap: stations as the left drop gives them [ticks]."""
+
+    left: WrittenDrop
+    right: WrittenDrop
+    from_: float
+    to: float
+
+    @property
+    def width(self) -> float:
+        """Width of the lap [ticks]; negative for a gap."""
+        return self.to - self.from_
+
+
+@dataclass(frozen=True)
+class EndLap:
+    """A level overlap of two pieces of one drop [ticks]."""
+
+    drop: WrittenDrop
+    upper: str
+    lower: str
+    left: float
+    right: float
+    bottom: float
+    top: float
+
+
+def drops_of(plan: Written, run: str, layer: str) -> list[WrittenDrop]:
+    """Return a run's drops of one layer, left to right."""
+    return sorted((drop for drop in plan.drops if drop.run == run and drop.layer == layer),
+                  key=lambda drop: (drop.left, drop.right))
+
+
+def laps_of(drops: Sequence[WrittenDrop], run: Run) -> list[Lap]:
+    """Return the laps of neighbouring drops; in a closed run the last drop laps the first."""
+    laps = [Lap(a, b, b.left, a.right) for a, b in zip(drops, drops[1:])]
+    if run.closed and len(drops) > 1:
+        first, last = drops[0], drops[-1]
+        laps.append(Lap(last, first, first.left + run.length, last.right))
+    elif run.closed and drops:
+        only = drops[0]
+        laps.append(Lap(only, only, only.left + run.length, only.right))
+    return laps
+
+
+def check_seams(plan: Written, hung: Hung, layer: str, side_lap: float, book: Book) -> dict[Lap, WrittenSeam]:
+    """Hold the listed seams against the laps the drops make; return the seam of each lap that has one."""
+    run = hung.run
+    drops = drops_of(plan, run.name, layer)
+    tags = [drop.tag for drop in drops]
+    if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
+        book.note(309, f"run {run.name}", "tags rising from left to right", ", ".join(tags[:8]))
+    laps = laps_of(drops, run)
+    seams = [seam for seam in plan.seams if seam.run == run.name and seam.layer == layer]
+    by_pair: dict[tuple[str, str], list[WrittenSeam]] = {}
+    for seam in seams:
+        by_pair.setdefault((seam.left, seam.right), []).append(seam)
+    found: dict[Lap, WrittenSeam] = {}
+    for lap in laps:
+        listed = by_pair.get((lap.left.tag, lap.right.tag), [])
+        place = f"{lap.left.tag} and {lap.right.tag}, " + book.at(run.name, lap.from_)
+        if lap.width < side_lap:
+            book.note(304, place, side_lap, lap.width)
+        if not listed:
+            book.note(301, place, "a seam", "none")
+            continue
+        seam = listed.pop(0)
+        found[lap] = seam
+        if not any((seam.left_edge + by, seam.right_edge + by) == (lap.from_, lap.to) for by in _turns(run)):
+            book.note(303, place, f"{book.say_length(lap.from_)} to {book.say_length(lap.to)}",
+                      f"{book.say_length(seam.left_edge)} to {book.say_length(seam.right_edge)}")
+    for left_over in by_pair.values():
+        for seam in left_over:
+            book.note(302, f"seam of {seam.left} and {seam.right}, run {run.name}", "neighbouring drops", "none")
+    return found
+
+
+def _turns(run: Run) -> tuple[float, ...]:
+    return (0, run.length, -run.length) if run.closed else (0,)
+
+
+def check_side_laps(hung: Hung, asked: Asked, laps: Iterable[Lap], book: Book) -> None:
+    """Note every part of a lap, inside what must be covered, where one of its two sheets is missing."""
+    run = hung.run
+    walls = shifted([shape for _, shape in must(run, asked, hung.written.turn_down)], run)
+    tree = STRtree(walls)
+    for lap in laps:
+        if lap.width <= 0:
+            continue
+        stripe = window(lap.from_, lap.to)
+        needed = unary_union([walls[index].intersection(stripe) for index in tree.query(stripe)])
+        left = _sheets(hung, lap.left, 0)
+        right = _sheets(hung, lap.right, run.length if lap.right.left < lap.left.left or lap.right == lap.left else 0)
+        both = left.intersection(right)
+        for bare in parts(needed.difference(both)):
+            low, high = bare.bounds[1], bare.bounds[3]
+            book.note(305, f"{lap.left.tag} and {lap.right.tag}, " + book.at(run.name, bare.centroid.x),
+                      "both sheets", f"one or none from {book.say_length(low)} to {book.say_length(high)}")
+
+
+def _sheets(hung: Hung, drop: WrittenDrop, by: float) -> BaseGeometry:
+    from shapely.affinity import translate
+
+    sheets = [hung.shapes[tag] for tag in drop.pieces if tag in hung.shapes]
+    return translate(unary_union(sheets), xoff=by)
+
+
+# --- end laps ----------------------------------------------------------------------------------
+
+def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
+    """Return where pieces of one drop lie over one another, upper piece first."""
+    found = []
+    tags = [tag for tag in drop.pieces if tag in hung.shapes]
+    for i, one in enumerate(tags):
+        for other in tags[i + 1:]:
+            a, b = Polygon(hung.shapes[one].exterior), Polygon(hung.shapes[other].exterior)
+            for both in parts(a.intersection(b)):
+                left, bottom, right, top = both.bounds
+                upper, lower = (one, other) if a.bounds[3] >= b.bounds[3] else (other, one)
+                found.append(EndLap(drop, upper, lower, left, right, bottom, top))
+    return found
+
+
+def check_end_laps(plan: Written, hung: Hung, asked: Asked, layer: str, book: Book) -> list[EndLap]:
+    """Note end laps that are too short anywhere, and pieces not listed top to bottom; return the end laps."""
+    laps: list[EndLap] = []
+    walls = [shape for _, shape in must(hung.run, asked, hung.written.turn_down)]
+    walls = shifted(walls, hung.run)
+    tree = STRtree(walls)
+    for drop in drops_of(plan, hung.run.name, layer):
+        tags = [tag for tag in drop.pieces if tag in hung.shapes]
+        if len(tags) < 2:
+            continue
+        tops = [hung.shapes[tag].bounds[3] for tag in tags]
+        if tops != sorted(tops, reverse=True) or tags != sorted(tags, key=lambda tag: (len(tag), tag)):
+            book.note(307, f"drop {drop.tag}", "pieces top to bottom", ", ".join(tags))
+        laps += end_laps_of(hung, drop)
+        area = window(drop.left, drop.right)
+        needed = unary_union([walls[index].intersection(area) for index in tree.query(area)])
+        _check_columns(hung, drop, tags, needed, asked.rules["end_lap"], book)
+    return laps
+
+
+def _check_columns(
+    hung: Hung, drop: WrittenDrop, tags: Sequence[str], needed: BaseGeometry, least: float, book: Book,
+) -> None:
+    """Walk a drop's columns: pieces one above the other overlap enough, or no wall lies between them."""
+    outlines = {tag: Polygon(hung.shapes[tag].exterior) for tag in tags}
+    edges = sorted({x for shape in outlines.values() for x, _ in shape.exterior.coords})
+    worst: dict[tuple[str, str], tuple[float, float]] = {}
+    for left, right in zip(edges, edges[1:]):
+        x = (left + right) / 2
+        column = LineString([(x, -1e9), (x, 1e9)])
+        spans = sorted(
+            ((part.bounds[3], part.bounds[1], tag) for tag, shape in outlines.items()
+             for part in _lines(shape.intersection(column))), reverse=True,
+        )
+        for (_, foot, upper), (head, _, lower) in zip(spans, spans[1:]):
+            if upper == lower:
+                continue
+            lap = head - foot
+            if lap < least and (lap > 0 or not _free(needed, x, head, foot)):
+                if lap < worst.get((upper, lower), (least, 0))[0]:
+                    worst[upper, lower] = (lap, x)
+    for (upper, lower), (lap, x) in worst.items():
+        book.note(306, f"{upper} over {lower}, " + book.at(hung.run.name, x), least, lap)
+
+
+def _lines(shape: BaseGeometry) -> list[LineString]:
+    return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
+
+
+def _free(needed: BaseGeometry, x: float, low: float, high: float) -> bool:
+    """Tell whether an opening lies between two pieces: they do not meet and no wall is between them."""
+    return high > low and needed.intersection(LineString([(x, low), (x, high)])).length < 1.0
+
+
+def check_stagger(
+    plan: Written, hung: Hung, neighbours: Iterable[Lap], laps: Sequence[EndLap], asked: Asked, book: Book,
+) -> None:
+    """Note end laps of neighbouring drops that lie too near one another in height and are not excused."""
+    least = asked.rules["end_lap_stagger"]
+    of_drop: dict[str, list[EndLap]] = {}
+    for lap in laps:
+        of_drop.setdefault(lap.drop.tag, []).append(lap)
+    excused = [broken for broken in plan.exceptions if broken.rule == "end_lap_stagger" and broken.run == hung.run.name]
+    for pair in neighbours:
+        if pair.left == pair.right:
+            continue
+        for one in of_drop.get(pair.left.tag, ()):
+            for other in of_drop.get(pair.right.tag, ()):
+                apart = abs(one.bottom - other.bottom)
+                if apart >= least:
+                    continue
+                if not any(_within(hung.run, broken.at, pair) and broken.found == apart for broken in excused):
+                    book.note(308, f"{pair.left.tag} and {pair.right.tag}, run {hung.run.name}", least, apart)
+
+
+def _within(run: Run, at: float, pair: Lap) -> bool:
+    right = pair.to if pair.right.left < pair.left.left else pair.right.right
+    return any(pair.left.left <= at + by <= right for by in _turns(run))

@@ -1,0 +1,137 @@
+"""7xx: every piece once on a roll that exists, and every roll can be cut as listed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from decimal import Decimal
+from itertools import combinations
+
+from layout.audit.asked import Asked, Stock
+from layout.audit.findings import Book
+from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
+from layout.units import read_length
+
+TURNABLE = {"collar", "footing cover", "riser cover", "opening corner"}
+"""Kinds of piece that may lie either way on a roll."""
+
+
+def check_rolls(plan: Written, asked: Asked, book: Book) -> None:
+    """Note what cannot be cut, is cut twice or not at all, or comes from a roll that is not there."""
+    pieces = {piece.tag: piece for piece in plan.pieces}
+    _check_once(plan, book)
+    for roll in plan.rolls:
+        for cut in roll.cuts:
+            _check_cut(roll, cut, pieces[cut.piece], book)
+        _check_apart(roll, book)
+        _check_leftover(roll, asked, book)
+    _check_stock(plan.rolls, asked, book)
+
+
+def _check_once(plan: Written, book: Book) -> None:
+    cuts = Counter(cut.piece for roll in plan.rolls for cut in roll.cuts)
+    place = {cut.piece: roll.tag for roll in plan.rolls for cut in roll.cuts}
+    for piece in plan.pieces:
+        if not cuts[piece.tag]:
+            book.note(701, f"piece {piece.tag}", "one roll", "none")
+        elif cuts[piece.tag] > 1:
+            book.note(702, f"piece {piece.tag}", "once", f"{cuts[piece.tag]} times")
+        elif piece.roll != place[piece.tag]:
+            book.note(707, f"piece {piece.tag}", place[piece.tag], piece.roll or "none")
+
+
+def _check_cut(roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, book: Book) -> None:
+    place = f"roll {roll.tag}, piece {cut.piece}"
+    if min(cut.at, cut.across) < 0 or cut.at + cut.length > roll.length or cut.across + cut.width > roll.width:
+        book.note(703, place, f"inside {book.say_length(roll.length)} by {book.say_length(roll.width)}",
+                  f"to {book.say_length(cut.at + cut.length)}, {book.say_length(cut.across + cut.width)}")
+    size, other = (cut.length, cut.width), (cut.width, cut.length)
+    wanted = (piece.length, piece.width)
+    if size != wanted:
+        if other != wanted:
+            book.note(706, place, f"{book.say_length(wanted[0])} by {book.say_length(wanted[1])}",
+                      f"{book.say_length(size[0])} by {book.say_length(size[1])}")
+        elif piece.kind not in TURNABLE:
+            book.note(713, place, "its length along the roll", "its length across")
+    if piece.product != roll.product:
+        book.note(712, place, piece.product, roll.product)
+
+
+def _check_apart(roll: WrittenRoll, book: Book) -> None:
+    """Note overlaps, and blocks that no rips part: pieces of one cross-cut block lie side by side."""
+    block: list[WrittenCut] = []
+    end = 0
+    for cut in [*sorted(roll.cuts, key=lambda cut: (cut.at, cut.across)), None]:
+        if cut is None or (block and cut.at >= end):
+            _check_block(roll, block, book)
+            block = []
+        if cut is not None:
+            block.append(cut)
+            end = max(end, cut.at + cut.length) if len(block) > 1 else cut.at + cut.length
+
+
+def _check_block(roll: WrittenRoll, block: Sequence[WrittenCut], book: Book) -> None:
+    crossed = False
+    for a, b in combinations(block, 2):
+        if a.across < b.across + b.width and b.across < a.across + a.width:
+            if a.at < b.at + b.length and b.at < a.at + a.length:
+                book.note(704, f"roll {roll.tag}", "cuts apart", f"{a.piece} and {b.piece} overlap")
+                return
+            crossed = True
+    if crossed:
+        book.note(705, f"roll {roll.tag}", "pieces of a block side by side", ", ".join(cut.piece for cut in block[:6]))
+
+
+def _check_leftover(roll: WrittenRoll, asked: Asked, book: Book) -> None:
+    used = max((cut.at + cut.length for cut in roll.cuts), default=0)
+    needed = (roll.length - used, roll.width, roll.length - used >= asked.rules["keep_remnant"])
+    found = (roll.left_length, roll.left_width, roll.keep)
+    if needed[0] >= 0 and found != needed:
+        book.note(711, f"roll {roll.tag}", _left_words(needed, book), _left_words(found, book))
+
+
+def _left_words(left: tuple[int, int, bool], book: Book) -> str:
+    return f"{book.say_length(left[0])} by {book.say_length(left[1])}, {'kept' if left[2] else 'scrap'}"
+
+
+def _check_stock(rolls: Sequence[WrittenRoll], asked: Asked, book: Book) -> None:
+    used: Counter[tuple[str, str]] = Counter()
+    opened: Counter[tuple[str, int, int]] = Counter()
+    for roll in rolls:
+        place = f"roll {roll.tag}"
+        stock = stock_of(roll, asked)
+        if stock is None:
+            if asked.stock.get(roll.product):
+                book.note(708, place, "a roll or remnant of the job", f"{roll.stock}, {book.say_length(roll.length)}")
+        elif not roll.remnant and roll.price != stock.price:
+            book.note(708, place, f"price {_price(stock.price)}", f"price {_price(roll.price)}")
+        if roll.remnant:
+            used[roll.product, roll.stock] += 1
+            if used[roll.product, roll.stock] == 2:
+                book.note(709, place, "once", f"remnant {roll.stock} again")
+        else:
+            kind = (roll.product, roll.length, roll.width)
+            opened[kind] += 1
+            if stock and stock.on_hand is not None and opened[kind] == stock.on_hand + 1:
+                book.note(710, f"rolls of {roll.stock}", f"{stock.on_hand} on hand", "more")
+
+
+def _price(price: Decimal | None) -> str:
+    return "none" if price is None else str(price)
+
+
+def stock_of(roll: WrittenRoll, asked: Asked) -> Stock | None:
+    """Return what a roll is in the job's stock, or None."""
+    if roll.remnant:
+        for stock in asked.remnants.get(roll.product, ()):
+            if (stock.tag, stock.length, stock.width) == (roll.stock, roll.length, roll.width):
+                return stock if roll.price is None or roll.price == 0 else None
+        return None
+    try:
+        named = read_length(roll.stock, asked.unit)
+    except ValueError:
+        return None
+    for stock in asked.stock.get(roll.product, ()):
+        if (stock.length, stock.width) == (roll.length, roll.width) and named == roll.length:
+            return stock
+    return None

@@ -1,0 +1,156 @@
+"""8xx: the plan's own figures, worked again."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from shapely.geometry import Polygon
+
+from layout.audit.asked import Asked, Stock
+from layout.audit.coverage import FIELD
+from layout.audit.findings import Book
+from layout.audit.walls import must
+from layout.audit.written import Summary, Written, WrittenPiece, WrittenRoll
+
+CENT = Decimal("0.005")
+PLACE = Decimal("0.001")
+"""Areas are the same when they differ by less than this [square feet or metres], and ``SHARE`` of themselves."""
+SHARE = Decimal("0.001")
+
+
+def check_sums(plan: Written, asked: Asked, book: Book) -> None:
+    """Hold the summary of each product against its rolls, pieces and walls."""
+    field = next((piece.product for piece in plan.pieces if piece.kind == "drop" and piece.layer == FIELD), "membrane")
+    _check_summary("summary", field, plan.summary, plan, asked, book)
+    for product, summary in plan.products.items():
+        _check_summary(f"products, {product}", product, summary, plan, asked, book)
+
+
+def _check_summary(
+    place: str, product: str, summary: Summary, plan: Written, asked: Asked, book: Book,
+) -> None:
+    rolls = [roll for roll in plan.rolls if roll.product == product]
+    pieces = [piece for piece in plan.pieces if piece.product == product]
+    _check_counts(place, summary, rolls, book)
+    _check_money(place, product, summary, rolls, asked, book)
+    _check_bounds(place, product, summary, pieces, rolls, asked, book)
+    _check_areas(place, summary, rolls, pieces, plan, asked, book)
+
+
+def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], book: Book) -> None:
+    bought = dict(sorted(Counter(roll.stock for roll in rolls if not roll.remnant).items()))
+    if dict(sorted(summary.rolls.items())) != bought:
+        book.note(802, f"{place}.rolls", str(bought), str(dict(sorted(summary.rolls.items()))))
+    remnants = sum(roll.remnant for roll in rolls)
+    if summary.remnants_used != remnants:
+        book.note(803, f"{place}.remnants_used", str(remnants), str(summary.remnants_used))
+    if summary.rolls_bound > len(rolls):
+        book.note(814, f"{place}.rolls_bound", f"at most {len(rolls)}", str(summary.rolls_bound))
+
+
+def _check_money(
+    place: str, product: str, summary: Summary, rolls: Sequence[WrittenRoll], asked: Asked, book: Book,
+) -> None:
+    prices = [roll.price for roll in rolls if not roll.remnant]
+    priced = [stock.price for stock in asked.stock.get(product, ())]
+    needed = None if None in prices or None in priced else sum((p for p in prices if p is not None), Decimal(0))
+    if _differ(needed, summary.cost) and not (needed is not None and not rolls and summary.cost is None):
+        book.note(801, f"{place}.cost", _money(needed), _money(summary.cost))
+    if summary.cost is None or summary.cost_bound is None:
+        if summary.optimal and summary.cost is not None:
+            book.note(811, f"{place}.optimal", "false without a bound", "true")
+        return
+    if summary.cost_bound > summary.cost + CENT:
+        book.note(810, f"{place}.cost_bound", f"at most {summary.cost}", str(summary.cost_bound))
+    elif summary.optimal != (not _differ(summary.cost, summary.cost_bound)):
+        book.note(811, f"{place}.optimal", str(not summary.optimal).lower(), str(summary.optimal).lower())
+
+
+def _differ(a: Decimal | None, b: Decimal | None) -> bool:
+    if a is None or b is None:
+        return a is not b
+    return abs(a - b) > CENT
+
+
+def _money(value: Decimal | None) -> str:
+    return "none" if value is None else str(value)
+
+
+# --- the bound ---------------------------------------------------------------------------------
+
+def _check_bounds(
+    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], rolls: Sequence[WrittenRoll],
+    asked: Asked, book: Book,
+) -> None:
+    """Note a bound that a plain first-fit of the same pieces beats."""
+    bound = summary.cost_bound
+    stocks = [stock for stock in asked.stock.get(product, ()) if stock.on_hand is None and stock.price is not None]
+    if bound is None or not stocks:
+        return
+    costs = [cost for cost in (first_fit_cost(pieces, stock) for stock in stocks) if cost is not None]
+    if costs and min(costs) + CENT < bound:
+        book.note(812, f"{place}.cost_bound", f"at most {min(costs)}", str(bound))
+
+
+def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock) -> Decimal | None:
+    """Return what the pieces cost cut by first-fit decreasing from one stock alone, each over the whole width."""
+    room: list[int] = []
+    for length in sorted((piece.length for piece in pieces), reverse=True):
+        if length > stock.length:
+            return None
+        for index, left in enumerate(room):
+            if length <= left:
+                room[index] = left - length
+                break
+        else:
+            room.append(stock.length - length)
+    return (stock.price or Decimal(0)) * len(room) if all(piece.width <= stock.width for piece in pieces) else None
+
+
+# --- areas -------------------------------------------------------------------------------------
+
+def _check_areas(
+    place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], plan: Written,
+    asked: Asked, book: Book,
+) -> None:
+    net = sum(Polygon(piece.ring, piece.holes).area for piece in pieces)
+    rectangles = sum(piece.length * piece.width for piece in pieces)
+    ordered = sum(roll.length * roll.width for roll in rolls)
+    kept = sum(roll.left_length * roll.left_width for roll in rolls if roll.keep)
+    wall = _to_cover(plan, asked, pieces)
+    needed = {"ordered": ordered, "leftover_kept": kept, "cut_away": rectangles - net,
+              "scrap": ordered - kept - rectangles}
+    if wall is not None:
+        needed |= {"to_cover": wall, "laps": net - wall}
+    numbers = {"to_cover": 805, "laps": 806, "cut_away": 807, "leftover_kept": 808, "ordered": 809, "scrap": 813}
+    for name, area in needed.items():
+        written, worked = summary.area[name], in_words(area, asked)
+        loose = PLACE + SHARE * (in_words(wall, asked) if name in ("to_cover", "laps") and wall else 0)
+        if abs(written - worked) > loose:
+            book.note(numbers[name], f"{place}.area.{name}", f"{worked:.4f}", str(written))
+    parts = sum(summary.area[name] for name in numbers if name != "ordered")
+    if abs(parts - summary.area["ordered"]) > PLACE:
+        book.note(804, f"{place}.area", f"{summary.area['ordered']}", f"{parts}")
+
+
+def _to_cover(plan: Written, asked: Asked, pieces: Sequence[WrittenPiece]) -> float | None:
+    """Return the area the pieces of a product must cover; None when it is no layer the audit knows."""
+    layers = {piece.layer for piece in pieces if piece.kind == "drop"}
+    if not layers:
+        return 0.0
+    if layers != {FIELD}:
+        return None
+    return sum(
+        float(shape.area) for run, written in zip(asked.runs, plan.runs, strict=True)
+        for _, shape in must(run, asked, written.turn_down)
+    )
+
+
+def in_words(square_ticks: float, asked: Asked) -> Decimal:
+    """Return an area in the plan's unit of area."""
+    per = (asked.unit.ticks * 12) ** 2 if asked.unit.name == "in" else 1_000_000
+    exact = Fraction(square_ticks) / per
+    return Decimal(exact.numerator) / Decimal(exact.denominator)
