@@ -13,7 +13,7 @@ from layout.errors import Fault, JobError
 from layout.job.build import build_job
 from layout.job.checks import check_job
 from layout.job.limits import MAX_BYTES, MAX_FAULTS
-from layout.job.measures import Reading
+from layout.job.kind import Reading
 from layout.job.model import JobPart
 from layout.job.text import Unreadable, Value, read_tree
 from layout.job.walk import Faults, Walk

@@ -2,44 +2,104 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SheetPart, SleevePart
-from layout.job.profiles import filled, wrapped
+from layout import products
+from layout.job.extras import DrainageBoardPart
+from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
+from layout.job.part import Part
+from layout.job.stock import RemnantPart, RollPart
 from layout.records import (
     Corner, Face, Job, JobInfo, Opening, Product, Remnant, RollStock, Rules, Run, Sleeve,
 )
+from layout.job.profiles import filled, wrapped
 from layout.units import Unit, read_length, round_ticks
+
+NOUNS: Mapping[str, type[Any]] = {
+    "primer": products.Primer, "sealant": products.Sealant, "termination_bar": products.TerminationBar,
+    "outlet_channel": products.OutletChannel, "adhesive": products.AreaProduct, "protection": products.AreaProduct,
+    "consumables": products.Consumable, "labour": products.Labour, "schedule": products.Schedule,
+    "money": products.Money, "alternates": products.Alternate, "substrate": products.Substrate,
+    "temperature": products.Temperature, "delivery": products.Delivery,
+}
+"""Keys of the job whose part becomes a record with the same fields."""
 
 
 def build_job(part: JobPart, unit: Unit) -> Job:
-    """Return the job that checked parts describe."""
-    rules = _rules(part.rules)
-    sheet = _sheet(part.sheet)
-    strips_from: Literal["strip", "sheet"] = "strip"
+    """Return the job that checked parts describe.
+
+    Parameters
+    ----------
+    part
+        The job file, without a fault.
+    unit
+        The job's unit.
+
+    Returns
+    -------
+    Job
+        The job.
+    """
+    sheet = _product(part.sheet.name, part.sheet.width, part.sheet.rolls, part.sheet.remnants)
+    from_sheet = part.strip is not None and part.strip.source == "sheet"
     return Job(
-        info=JobInfo(**dict(part.job)), unit=unit, sheet=sheet, strip=_own_strip(rules, unit), strips_from=strips_from,
-        rules=rules, runs=tuple(_run(run) for run in part.runs), film_side_up=part.film_side_up)
+        info=JobInfo(**dict(part.job)), unit=unit, sheet=sheet, strip=sheet if from_sheet else _strip(part, unit),
+        strips_from="sheet" if from_sheet else "strip", rules=_rules(part.rules),
+        runs=tuple(_run(run) for run in part.runs), film_side_up=part.film_side_up, extras=_extras(part))
 
 
-def _own_strip(rules: Rules, unit: Unit) -> Product:
-    """Return the strip of a job that names none: as wide as its widest strip, in unpriced rolls."""
-    plain = "12 in" if unit.name == "in" else "300 mm"
-    width = max(rules.corner_strip, rules.base_strip) or round_ticks(read_length(plain, unit), "nearest")
-    length = round_ticks(read_length("50 ft" if unit.name == "in" else "15 m", unit), "nearest")
-    return Product("strip", width, (RollStock(length, width),))
+def _strip(part: JobPart, unit: Unit) -> Product:
+    """Return the strip product; what the job does not say is filled in, unpriced."""
+    name, width, rolls, remnants = "strip", None, [], []  # type: str, int | None, list[RollPart], list[RemnantPart]
+    if part.strip is not None:
+        name, width, rolls, remnants = part.strip.name, part.strip.width, part.strip.rolls, part.strip.remnants
+    inch = unit.name == "in"
+    width = width or widest_strip(part) or _plain("12 in" if inch else "300 mm", unit)
+    strip = _product(name, width, rolls, remnants)
+    if strip.rolls:
+        return strip
+    return Product(name, width, (RollStock(_plain("50 ft" if inch else "15 m", unit), width),), strip.remnants)
 
 
-def _sheet(part: SheetPart) -> Product:
-    rolls = tuple(RollStock(roll.length, part.width, roll.price, roll.weight_lb, roll.on_hand) for roll in part.rolls)
-    remnants = tuple(Remnant(remnant.tag, remnant.length, remnant.width or part.width) for remnant in part.remnants)
-    return Product(part.name, part.width, rolls, remnants)
+def _plain(text: str, unit: Unit) -> int:
+    return round_ticks(read_length(text, unit), "nearest")
+
+
+def _product(name: str, width: int, rolls: Sequence[RollPart], remnants: Sequence[RemnantPart]) -> Product:
+    return Product(
+        name, width,
+        tuple(RollStock(roll.length, width, roll.price, roll.weight_lb, roll.on_hand) for roll in rolls),
+        tuple(Remnant(remnant.tag, remnant.length, remnant.width or width) for remnant in remnants))
 
 
 def _rules(part: RulesPart) -> Rules:
     return Rules(**dict(part))
 
+
+def _extras(part: JobPart) -> dict[str, object]:
+    """Return what the takeoff is told, under the keys of the job file; a key that is not given is not there."""
+    extras: dict[str, object] = {"top_strip": part.top_strip, "opening_corner": part.opening_corner}
+    for key, noun in NOUNS.items():
+        given: Part | list[Part] | None = getattr(part, key)
+        if isinstance(given, list):
+            if given:
+                extras[key] = tuple(noun(**dict(item)) for item in given)
+        elif given is not None:
+            extras[key] = noun(**dict(given))
+    if part.drainage_board is not None:
+        extras["drainage_board"] = _board(part.drainage_board)
+    return extras
+
+
+def _board(part: DrainageBoardPart) -> products.DrainageBoard:
+    return products.DrainageBoard(
+        product=_product(part.name, part.width, part.rolls, part.remnants), flap=part.flap,
+        top_below_grade=part.top_below_grade, seams_apart=part.seams_apart, min_width=part.min_width,
+        max_piece=part.max_piece)
+
+
+# --- walls -------------------------------------------------------------------------------------
 
 def _run(part: RunPart) -> Run:
     length = sum(face.length for face in part.faces)
@@ -56,11 +116,10 @@ def _stations(given: Sequence[int] | None) -> tuple[int, ...]:
 
 
 def _face(part: FacePart, corner: Corner) -> Face:
-    corner = part.corner or corner
     return Face(
         name=part.name, length=part.length, top=filled(part.top, length=part.length),
         footing=filled(part.footing, length=part.length), ledge=part.ledge, footing_depth=part.footing_depth,
-        grade=part.grade and filled(part.grade, length=part.length), corner=corner,
+        grade=part.grade and filled(part.grade, length=part.length), corner=part.corner or corner,
         angle=90.0 if part.angle is None else float(part.angle),
         openings=tuple(_opening(opening) for opening in part.openings),
         sleeves=tuple(_sleeve(sleeve) for sleeve in part.sleeves))

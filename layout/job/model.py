@@ -11,12 +11,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from layout.job.measures import (
-    Across, Choice, Count, Date, Down, DrainProfile, FaceLength, Flag, FootingProfile, GradeProfile, Level, Line,
-    LongDown, LongUp, Name, OpeningSize, Pounds, Price, RollLength, SheetWidth, Stations, TopProfile, Turn, TurnDown,
-    Up, UpMore,
+from layout.job.extras import ExtrasPart
+from layout.job.lengths import (
+    Across, Down, DrainProfile, FaceLength, FootingProfile, GradeProfile, Level, LongDown, LongUp, OpeningSize,
+    Stations, TopProfile, TurnDown, Up, UpMore,
 )
 from layout.job.part import Part, default, part_default
+from layout.job.quantities import Turn
+from layout.job.stock import SheetPart
+from layout.job.words import Choice, Date, Flag, Line, Name
 
 Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"))]
 TopLine = Annotated[Literal["wall", "grade"], Choice(("wall", "grade"))]
@@ -33,32 +36,6 @@ class InfoPart(Part):
     prepared_by: Line = Field(default="", description="Who prepared the job.")
     date: Date = Field(default="", description="Date of the job, such as 2026-05-04. The program never reads a clock.")
     revision: Line = Field(default="", description="Revision mark of the drawings.")
-
-
-class RollPart(Part):
-    """A roll that can be bought."""
-
-    length: RollLength = Field(description="Length of the roll.")
-    price: Price | None = Field(default=None, description="Price of one roll. Give it for every roll or for none.")
-    weight_lb: Pounds | None = Field(default=None, description="Weight of one roll [lb].")
-    on_hand: Count | None = Field(default=None, description="How many there are. Left out: as many as are needed.")
-
-
-class RemnantPart(Part):
-    """A leftover in stock, used at most once, whole or in part, at no cost."""
-
-    tag: Name = Field(description="Its tag.")
-    length: RollLength = Field(description="Its length.")
-    width: SheetWidth | None = Field(default=None, description="Its width. Left out: the width of the sheet.")
-
-
-class SheetPart(Part):
-    """The membrane: a self-adhering sheet sold in rolls."""
-
-    name: Name = Field(default="membrane", description="Name of the sheet, for lists and the title block.")
-    width: SheetWidth = Field(description="Width of the roll.")
-    rolls: list[RollPart] = Field(description="The rolls that can be bought.", min_length=1)
-    remnants: list[RemnantPart] = Field(default=[], description="Leftovers in stock, used first.")
 
 
 class RulesPart(Part):
@@ -140,8 +117,8 @@ class RunPart(Part):
     faces: list[FacePart] = Field(description="The faces in order.", min_length=1)
 
 
-class JobPart(Part):
-    """A job file of lapwright."""
+class WallsPart(Part):
+    """The keys that the plan itself needs."""
 
     job: InfoPart = Field(description="The title block.")
     units: Units = Field(default="in", description="Unit of bare numbers, and of the plan: in (ticks of 1/16 in) "
@@ -151,3 +128,12 @@ class JobPart(Part):
     runs: list[RunPart] = Field(description="The walls.", min_length=1)
     film_side_up: Flag = Field(default=True, description="Sheet is marked lying film side up. false: liner side up, "
                                "and every mark is mirrored.")
+
+
+class JobPart(ExtrasPart, WallsPart):
+    """A job file of lapwright."""
+
+
+def widest_strip(job: JobPart) -> int:
+    """Return the width of the widest strip that the job asks for [ticks]; 0 when it asks for none."""
+    return max(job.rules.corner_strip, job.rules.base_strip, job.top_strip)

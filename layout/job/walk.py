@@ -11,7 +11,7 @@ from typing import Annotated, Any, TypeVar, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from layout.errors import Fault
-from layout.job.measures import Broken, Flaw, Kind, Reading
+from layout.job.kind import Broken, Flaw, Kind, Reading
 from layout.job.part import Default, Part
 from layout.job.text import Path, Place, Value, show, spell
 
@@ -49,6 +49,7 @@ def written(value: Value) -> str:
 class _Key:
     """How one key of a part is read: as a part, as a list of parts, or as a value of one kind."""
 
+    name: str
     info: FieldInfo
     part: type[Part] | None = None
     listed: bool = False
@@ -64,10 +65,10 @@ class _Key:
 @cache
 def _keys(model: type[Part]) -> Mapping[str, _Key]:
     """Return the keys of a model by their names in the file."""
-    return {name: _key(info) for name, info in model.model_fields.items()}
+    return {info.alias or name: _key(name, info) for name, info in model.model_fields.items()}
 
 
-def _key(info: FieldInfo) -> _Key:
+def _key(name: str, info: FieldInfo) -> _Key:
     annotation, metadata = info.annotation, tuple(info.metadata)
     for arm in get_args(annotation):
         if get_origin(arm) is Annotated:
@@ -77,10 +78,10 @@ def _key(info: FieldInfo) -> _Key:
             annotation = arm
     if get_origin(annotation) is list:
         least = max((item.min_length for item in metadata if hasattr(item, "min_length")), default=0)
-        return _Key(info, part=get_args(annotation)[0], listed=True, least=least)
+        return _Key(name, info, part=get_args(annotation)[0], listed=True, least=least)
     if isinstance(annotation, type) and issubclass(annotation, Part):
-        return _Key(info, part=annotation)
-    return _Key(info, kind=next(item for item in metadata if isinstance(item, Kind)))
+        return _Key(name, info, part=annotation)
+    return _Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
 
 
 class Walk:
@@ -105,11 +106,11 @@ class Walk:
             try:
                 found = self._absent(key, path, name) if given is None else self._given(key, given, (*path, name))
             except Broken as error:
-                part.__dict__.pop(name, None)
+                part.__dict__.pop(key.name, None)
                 for flaw in error.flaws:
                     self.faults.add((*path, name, *flaw.steps), flaw.what, got=flaw.got, hint=flaw.hint)
             else:
-                part.__dict__[name] = found
+                part.__dict__[key.name] = found
         return part
 
     def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, _Key], path: Path) -> None:

@@ -1,0 +1,71 @@
+"""Checks of a face: its profiles, its footing, and what is at its end."""
+
+from __future__ import annotations
+
+from layout.job.checks.features import check_features
+from layout.job.checks.spot import Spot, attempt, whole
+from layout.job.limits import MAX_WALL_HEIGHT
+from layout.job.model import FacePart, JobPart
+from layout.job.profiles import heights
+from layout.units import inches, read_length, round_ticks
+
+
+def check_face(job: JobPart, face: FacePart, spot: Spot) -> None:
+    """Check a face against itself and against the rules."""
+    attempt(_profile_ends, face, spot)
+    attempt(_wall_height, face, spot)
+    attempt(_fillet, job, face, spot)
+    attempt(_turn_down, job, face, spot)
+    attempt(_grade, job, face, spot)
+    attempt(_corner, face, spot)
+    check_features(job, face, spot)
+
+
+def _profile_ends(face: FacePart, spot: Spot) -> None:
+    for name in ("top", "footing", "grade"):
+        points = face.__dict__.get(name) or ()
+        for index, (station, _) in enumerate(points):
+            if station > face.length:
+                spot.at(name, index, 0).say(f"must be within the face, which is {spot.tape(face.length)} long")
+        stations = [station for station, _ in points]
+        for end in (0, face.length):
+            if stations.count(end) > 1:
+                spot.at(name, stations.index(end)).say("must not be a step at the end of the face", got="")
+
+
+def _wall_height(face: FacePart, spot: Spot) -> None:
+    top, footing = whole(face, "top"), whole(face, "footing")
+    most = round_ticks(read_length(MAX_WALL_HEIGHT, spot.unit), "down")
+    for left, right, start, end in heights(top, footing):
+        low_at = left if start <= end else right
+        if min(start, end) < 0 or start == end == 0:
+            spot.at("top").say(f"must be above the footing, which it is not at {spot.tape(low_at)}",
+                               got=f"{spot.tape(min(start, end))} above it")
+            return
+        if max(start, end) > most:
+            spot.at("top").say(f"must be at most {spot.tape(most)} above the footing",
+                               got=f"{spot.tape(max(start, end))} above it")
+            return
+
+
+def _fillet(job: JobPart, face: FacePart, spot: Spot) -> None:
+    if 0 < face.ledge < job.rules.fillet:
+        spot.at("ledge").say(f"must be 0, or at least the fillet, {inches(job.rules.fillet, spot.unit)}",
+                             got=inches(face.ledge, spot.unit))
+
+
+def _turn_down(job: JobPart, face: FacePart, spot: Spot) -> None:
+    most = job.rules.turn_down[1]
+    if most > face.footing_depth:
+        spot.at("footing_depth").say(f"must be at least the most that rules.turn_down allows, "
+                                     f"{inches(most, spot.unit)}", got=inches(face.footing_depth, spot.unit))
+
+
+def _grade(job: JobPart, face: FacePart, spot: Spot) -> None:
+    if job.rules.top == "grade" and face.grade is None:
+        spot.at("grade").say("must be given, as rules.top is grade", got="")
+
+
+def _corner(face: FacePart, spot: Spot) -> None:
+    if face.corner == "none" and face.angle is not None:
+        spot.at("angle").say("must not be given with corner: none")

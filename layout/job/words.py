@@ -1,0 +1,97 @@
+"""Words in a job file: names, dates, choices, yes and no."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from layout.job.kind import Broken, Flaw, Kind, Reading
+from layout.job.limits import MAX_NAME
+
+
+@dataclass(frozen=True)
+class Words(Kind):
+    """One line of text; a bare number is taken as its text, so that a job may be numbered 2031."""
+
+    most: int = MAX_NAME
+    empty: bool = False
+
+    def check(self, value: object, told: Reading) -> str:
+        """Return the text, spaces at its ends taken off."""
+        if isinstance(value, int) and not isinstance(value, bool):
+            value = str(value)
+        if not isinstance(value, str):
+            raise Broken(Flaw((), "must be text"))
+        text = value.strip()
+        if not text and not self.empty:
+            raise Broken(Flaw((), "must not be empty", "nothing"))
+        if len(text) > self.most:
+            raise Broken(Flaw((), f"must have at most {self.most} characters", f"{len(text):,}"))
+        if not text.isprintable():
+            raise Broken(Flaw((), "must be one line of printable text"))
+        return text
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the JSON Schema."""
+        return {"type": ["string", "integer"], **({} if self.empty else {"minLength": 1}), "maxLength": self.most}
+
+
+Name = Annotated[str, Words()]
+Line = Annotated[str, Words(most=200, empty=True)]
+
+
+@dataclass(frozen=True)
+class Day(Kind):
+    """A date, kept as text such as 2026-05-04."""
+
+    def check(self, value: object, told: Reading) -> str:
+        """Return the date."""
+        try:
+            if isinstance(value, str) and len(value) == 10:
+                return datetime.date.fromisoformat(value).isoformat()
+        except ValueError:
+            pass
+        raise Broken(Flaw((), "must be a date such as 2026-05-04"))
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the JSON Schema."""
+        return {"type": "string", "format": "date"}
+
+
+Date = Annotated[str, Day()]
+
+
+@dataclass(frozen=True)
+class Choice(Kind):
+    """One of a few words."""
+
+    words: tuple[str, ...]
+
+    def check(self, value: object, told: Reading) -> str:
+        """Return the word."""
+        if not isinstance(value, str) or value not in self.words:
+            raise Broken(Flaw((), f"must be {' or '.join(self.words)}"))
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the JSON Schema."""
+        return {"type": "string", "enum": list(self.words)}
+
+
+@dataclass(frozen=True)
+class YesNo(Kind):
+    """True or false."""
+
+    def check(self, value: object, told: Reading) -> bool:
+        """Return it."""
+        if not isinstance(value, bool):
+            raise Broken(Flaw((), "must be true or false"))
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the JSON Schema."""
+        return {"type": "boolean"}
+
+
+Flag = Annotated[bool, YesNo()]

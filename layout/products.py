@@ -1,0 +1,207 @@
+"""What the takeoff is told beside the sheet: products, prices, labour, dates, site conditions.
+
+Lengths are whole ticks. Coverage is an area a package covers, in square feet in an inch job and square
+metres in a metric one. Money is in the job's currency. A percentage of waste is added to the net quantity
+before whole packages are counted. None means that the job does not say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from layout.records import Product
+from layout.units import Unit
+
+CUBIC_INCHES_A_FLUID_OUNCE = Fraction(231, 128)
+"""The US gallon is 231 cubic inches and 128 fluid ounces (memory)."""
+
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+Per = Literal["job", "day", "roll", "drop", "piece", "sleeve", "opening", "corner", "area", "seam"]
+
+
+@dataclass(frozen=True)
+class Primer:
+    """Primer, bought by the package.
+
+    ``coverage`` is the area one package covers with one coat; ``solvent`` marks an organic-solvent product;
+    ``open_time_hours`` is how long it stays tacky.
+    """
+
+    name: str
+    coverage: Decimal
+    package: str
+    price: Decimal | None
+    weight_lb: Decimal | None
+    solvent: bool
+    open_time_hours: Decimal | None
+    coats: int
+    waste: Decimal
+
+
+@dataclass(frozen=True)
+class Sealant:
+    """Sealant or mastic in cartridges or pails.
+
+    ``volume`` of one package is in US fluid ounces in an inch job and millilitres in a metric one. ``joint_fillet``
+    says that the fillet at the wall/footing joint is made of it: a triangle whose legs are rules.fillet. The beads
+    are round, given by diameter [ticks]: along the top edge, around each sleeve, along seams and end laps; 0 for none.
+    """
+
+    name: str
+    volume: Decimal
+    package: str
+    price: Decimal | None
+    joint_fillet: bool
+    top_bead: int
+    sleeve_bead: int
+    seam_bead: int
+    waste: Decimal
+
+    def cubic_ticks(self, unit: Unit) -> Fraction:
+        """Return the volume of one package in cubic ticks of the job's unit, exact."""
+        if unit.name == "in":
+            return Fraction(self.volume) * CUBIC_INCHES_A_FLUID_OUNCE * unit.ticks ** 3
+        return Fraction(self.volume) * 1000
+
+
+@dataclass(frozen=True)
+class TerminationBar:
+    """Bar along the top edge, in stock lengths; fasteners at its ends and at most ``fastener_spacing`` apart."""
+
+    name: str
+    length: int
+    price: Decimal | None
+    fastener: str
+    fastener_spacing: int
+    fastener_from_end: int
+    fasteners_a_package: int
+    fastener_price: Decimal | None
+
+
+@dataclass(frozen=True)
+class DrainageBoard:
+    """Drainage board, laid as a second layer.
+
+    ``product`` holds its width, rolls and remnants. ``flap`` is how far neighbours lap; its top is
+    ``top_below_grade`` under finished grade, or at the membrane line on a wall without grade; its seams keep
+    ``seams_apart`` from the membrane's; ``min_width`` and ``max_piece`` are as for the sheet.
+    """
+
+    product: Product
+    flap: int
+    top_below_grade: int
+    seams_apart: int
+    min_width: int
+    max_piece: int
+
+
+@dataclass(frozen=True)
+class OutletChannel:
+    """Channel that collects the board's water along the base, with an outlet at each low point."""
+
+    name: str
+    length: int
+    price: Decimal | None
+    outlet_price: Decimal | None
+
+
+@dataclass(frozen=True)
+class AreaProduct:
+    """Something bought by the area it covers: adhesive, protection."""
+
+    name: str
+    coverage: Decimal
+    package: str
+    price: Decimal | None
+    weight_lb: Decimal | None
+    waste: Decimal
+
+
+@dataclass(frozen=True)
+class Consumable:
+    """A tool or supply that wears out: ``quantity`` of them for each ``per``.
+
+    ``per: area`` is each 100 square feet or 10 square metres covered, ``per: seam`` each 100 ft or 30 m of seam and
+    end lap. ``package`` says what is bought and ``in_package`` how many it holds.
+    """
+
+    item: str
+    per: Per
+    quantity: Decimal
+    package: str
+    in_package: int
+    price: Decimal | None
+
+
+@dataclass(frozen=True)
+class Labour:
+    """The crew: how many, how fast, and what the work costs.
+
+    ``per_seam`` is money a foot or a metre of seam and end lap; ``per_setup`` is for each face. ``lift_limit_lb``
+    is what one person should lift.
+    """
+
+    crew: int
+    hours_per_day: Decimal
+    drops_per_day: Decimal
+    per_drop: Decimal | None
+    per_seam: Decimal | None
+    per_piece: Decimal | None
+    per_setup: Decimal | None
+    lift_limit_lb: Decimal
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Dates, as text such as 2026-05-04: when the work starts, days worked, days off, days a face may stay bare."""
+
+    start: str
+    working_days: tuple[Weekday, ...]
+    holidays: tuple[str, ...]
+    cover_within_days: int
+
+
+@dataclass(frozen=True)
+class Money:
+    """Currency, tax and markup [per cent], both on everything priced, markup first."""
+
+    currency: str
+    tax: Decimal
+    markup: Decimal
+
+
+@dataclass(frozen=True)
+class Alternate:
+    """A priced alternate: ``add`` to the total (less than 0 to deduct), and ``per_area`` for each area covered."""
+
+    name: str
+    add: Decimal
+    per_area: Decimal
+
+
+@dataclass(frozen=True)
+class Substrate:
+    """What the sheet goes on: ``foam_forms`` marks walls cast in foam forms that stay."""
+
+    foam_forms: bool
+
+
+@dataclass(frozen=True)
+class Temperature:
+    """Temperatures, °F in an inch job and °C in a metric one: the product's range, and what is expected."""
+
+    least: Decimal | None
+    most: Decimal | None
+    expected_low: Decimal | None
+    expected_high: Decimal | None
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """How rolls come: on a pallet, and what the empty pallet weighs."""
+
+    rolls_a_pallet: int
+    pallet_weight_lb: Decimal
