@@ -420,8 +420,11 @@ class Broken:
 class Quantity:
     """One line of the takeoff.
 
-    ``net`` is what the wall needs, ``order`` what is bought after waste and whole packages. ``price`` of one
-    package and ``cost`` are None when unpriced. ``basis`` shows the arithmetic in words.
+    ``net`` is what the wall needs, ``order`` what is bought after waste and whole packages; both in ``unit``.
+    ``price`` of one unit ordered and ``cost`` are None when unpriced. ``basis`` shows the arithmetic in words.
+    ``group`` says what the line is: ``measured`` and ``piece`` lines are counted but not bought (their sheet is in the
+    rolls), so they have no price and are not called unpriced; ``material`` and ``labour`` lines are bought;
+    ``money`` lines are sums, tax, markup and alternates.
     """
 
     item: str
@@ -432,6 +435,46 @@ class Quantity:
     price: Decimal | None = None
     cost: Decimal | None = None
     basis: str = ""
+    group: Literal["measured", "piece", "material", "labour", "weight", "money"] = "material"
+
+
+@dataclass(frozen=True)
+class FaceDates:
+    """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
+
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
+    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
+    covered, and ``late`` that this is too late.
+    """
+
+    run: str
+    face: str
+    drops: int
+    first: str
+    last: str
+    cover_by: str
+    covered: str
+    late: bool
+
+
+@dataclass(frozen=True)
+class Costing:
+    """What the job costs as far as it is priced, in ``currency``.
+
+    ``total`` is materials + labour, with markup, then tax. ``per_area`` is the total for each square foot or metre
+    covered. ``unpriced`` names every line that is bought but has no price: the total is without them. ``alternates``
+    are names with what each adds to the total.
+    """
+
+    currency: str
+    materials: Decimal
+    labour: Decimal
+    markup: Decimal
+    tax: Decimal
+    total: Decimal
+    per_area: Decimal
+    unpriced: tuple[str, ...] = ()
+    alternates: tuple[tuple[str, Decimal], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -494,3 +537,5 @@ class Plan:
     savings: tuple[Mapping[str, object], ...] = ()
     cost_bound: Decimal | None = None
     optimal: bool = False
+    dates: tuple[FaceDates, ...] = ()
+    costing: Costing | None = None

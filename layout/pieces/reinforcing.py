@@ -47,12 +47,12 @@ def reinforce(
 
 def _asked(job: Job, wall: Wall) -> list[Piece]:
     """Return the pieces that a job gets only when it asks for them."""
-    width, reach = job.extras.get("top_strip"), job.extras.get("opening_corner")
+    width, side = job.extras.get("top_strip"), job.extras.get("opening_corner")
     made: list[Piece] = []
     if isinstance(width, int) and width > 0:
         made += top_strips(job, wall, width)
-    if isinstance(reach, int) and reach > 0:
-        made += opening_corners(job, wall, reach)
+    if isinstance(side, int) and side > 0:
+        made += opening_corners(job, wall, -(-side // 2))
     return made
 
 
