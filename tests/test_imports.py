@@ -21,7 +21,6 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
     "records": {"errors", "units"},
-    "products": BASE,
     "products": {"units", "records"},
     "shapes": BASE,
     "milp": BASE,
