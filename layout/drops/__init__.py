@@ -1,0 +1,7 @@
+"""Developed runs -> drops and seams: the placement optimiser, shingling and install order."""
+
+from layout.drops.costs import Goals
+from layout.drops.place import Layout, place
+from layout.drops.prices import Price, length_price
+
+__all__ = ["Goals", "Layout", "Price", "length_price", "place"]

@@ -1,0 +1,65 @@
+"""What could not be kept: seams too near to things, drops too narrow; and what would mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from layout.drops.shingle import Band
+from layout.records import Broken, Keep, Wall
+from layout.units import Unit, inches
+
+
+def broken_clearances(wall: Wall, bands: Sequence[Band], *, width: int, unit: Unit) -> list[Broken]:
+    """Return an exception for each seam that comes too near to something.
+
+    Parameters
+    ----------
+    wall
+        The run.
+    bands
+        The laps of its drops; in a closed run they may lie past its length.
+    width
+        Of the sheet [ticks].
+    unit
+        The job's unit, for the words.
+    """
+    found: list[Broken] = []
+    for band in bands:
+        for keep in wall.keeps:
+            for shift in (-1, 0, 1) if wall.closed else (0,):
+                left, right = keep.left + shift * wall.length, keep.right + shift * wall.length
+                distance = max(left - band[1], band[0] - right, 0)
+                if distance < keep.clear:
+                    found.append(_too_near(wall, band, keep, left, right, distance, width, unit))
+    return found
+
+
+def _too_near(
+    wall: Wall, band: Band, keep: Keep, left: int, right: int, distance: int, width: int, unit: Unit,
+) -> Broken:
+    at = min(max(band[0], left), band[1])
+    how = "crosses" if distance == 0 else f"comes within {inches(distance, unit)} of"
+    why = (
+        f"the seam {how} {keep.tag}; no place for the seams within reach of a {inches(width, unit)} sheet "
+        "breaks the rules by less"
+    )
+    least = right - left + 2 * keep.clear
+    cure = f"{keep.rule} of {inches(distance, unit)} here would allow it"
+    if least > width:
+        cure += f"; so would a sheet wide enough to reach across with its laps, more than {inches(least, unit)}"
+    return Broken(
+        rule=keep.rule, run=wall.run, at=at % wall.length if wall.closed else at, needed=keep.clear, found=distance,
+        why=why, cure=cure,
+    )
+
+
+def ripped_too_narrow(wall: Wall, edges: Sequence[Band], *, min_width: int, unit: Unit) -> list[Broken]:
+    """Return an exception for each drop narrower than allowed: only a run narrower than that has one."""
+    return [
+        Broken(
+            rule="min_width", run=wall.run, at=left, needed=min_width, found=right - left,
+            why=f"the run is only {inches(wall.length, unit)} long",
+            cure=f"min_width of {inches(right - left, unit)} would allow it",
+        )
+        for left, right in edges if right - left < min_width
+    ]

@@ -1,0 +1,157 @@
+"""The goals as numbers that add up and compare in their order.
+
+A cost holds six whole numbers, first things first: violation, price, pieces, drops, seam length, odd spacings. They are
+packed into the two halves of one complex number, because numpy orders complex numbers by their first half and then by
+their second: sums, minima and running minima of costs are then single fast operations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.drops.columns import Columns, IntArray
+from layout.drops.prices import PriceTable
+from layout.errors import NoLayout
+
+CostArray = NDArray[np.complexfloating[Any, Any]]
+RealArray = NDArray[np.float64]
+
+NEVER = complex(np.inf, 0)
+"""The cost of what cannot be."""
+ROOM = 128
+"""Two costs that are compared may differ in a later goal by what this many drops, halved, can make."""
+EXACT = 2.0**53
+"""Whole numbers below this are exact in half a complex number."""
+
+
+class Goals(NamedTuple):
+    """What a layout is judged by, in order; the least is best."""
+
+    violation: int
+    price: int
+    pieces: int
+    drops: int
+    seam_length: int
+    odd_spacings: int
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How goals are packed: each weight is more than the later goals in its half can differ by.
+
+    Parameters
+    ----------
+    violation, price
+        Weights in the first half; a piece counts 1.
+    drop, seam
+        Weights in the second half; an odd spacing counts 1.
+    """
+
+    violation: float
+    price: float
+    drop: float
+    seam: float
+
+    def spread_within(self, costs: CostArray) -> bool:
+        """Tell whether costs are so close together that a few more drops cannot upset their order.
+
+        Parameters
+        ----------
+        costs
+            Costs that may be compared, one row each set.
+        """
+        first = costs.min(axis=1, keepdims=True)
+        known = np.isfinite(costs.real) & np.isfinite(first.real)
+        difference = np.where(known, costs - np.where(np.isfinite(first.real), first, 0), 0)
+        price, pieces = _divided(_divided(difference.real, self.violation)[1], self.price)
+        seam, odd = _divided(_divided(difference.imag, self.drop)[1], self.seam)
+        return bool(
+            np.abs(price).max() <= self.violation / self.price / 4 and np.abs(pieces).max() <= self.price / 4
+            and np.abs(seam).max() <= self.drop / self.seam / 4 and np.abs(odd).max() <= self.seam / 4
+        )
+
+
+def _divided(values: RealArray, weight: float) -> tuple[RealArray, RealArray]:
+    whole = np.rint(values / weight)
+    return whole, values - weight * whole
+
+
+def scale_for(stretch: Columns, table: PriceTable) -> Scale:
+    """Return weights for a stretch of wall and a price.
+
+    Raises
+    ------
+    NoLayout
+        When prices are so great that sums of them are no longer exact.
+    """
+    columns_of_a_drop = 1 + most_at_once(stretch)
+    most_pieces = columns_of_a_drop * max(int(table.pieces.max(initial=1)), 1)
+    most_price = columns_of_a_drop * max(int(table.price.max(initial=1)), 1)
+    most_seam = max(int(stretch.seam.max(initial=1)), 1)
+    price = _power_above(ROOM * most_pieces)
+    seam = _power_above(ROOM)
+    scale = Scale(
+        violation=price * _power_above(ROOM * most_price), price=price,
+        drop=seam * _power_above(ROOM * most_seam), seam=seam,
+    )
+    if scale.violation * ROOM > EXACT:
+        raise NoLayout(f"prices of lengths must be less than {int(EXACT / scale.violation * most_price / ROOM)}")
+    return scale
+
+
+def most_at_once(stretch: Columns) -> int:
+    """Return how many openings at most lie over one another."""
+    if not stretch.spans:
+        return 0
+    edges = sorted([(span.first, 1) for span in stretch.spans] + [(span.last + 1, -1) for span in stretch.spans])
+    most = now = 0
+    for _, change in edges:
+        now += change
+        most = max(most, now)
+    return most
+
+
+def _power_above(least: int) -> float:
+    return float(1 << int(least).bit_length())
+
+
+def drop_costs(
+    stretch: Columns, table: PriceTable, scale: Scale, *, lefts: IntArray, rights: IntArray,
+) -> RealArray:
+    """Return price and pieces, packed, of drops with their edges in given classes.
+
+    Parameters
+    ----------
+    lefts, rights
+        Classes of the first and of the last cell of a drop, rising without gaps; each pair is one drop.
+
+    Returns
+    -------
+    array
+        One row for each of ``lefts``; infinite where a drop would end before it starts.
+    """
+    packed = table.price * scale.price + table.pieces
+    start, stop = int(lefts[0]), int(rights[-1]) + 1
+    tops = stretch.class_top[start:stop]
+    bottoms = stretch.class_bottom[start:stop]
+    offset = np.arange(stop - start)
+    below = offset[None, :] < (lefts - start)[:, None]
+    top = np.maximum.accumulate(np.where(below, np.iinfo(np.int64).min, tops[None, :]), axis=1)
+    bottom = np.minimum.accumulate(np.where(below, np.iinfo(np.int64).max, bottoms[None, :]), axis=1)
+    here = slice(int(rights[0]) - start, None)
+    top, bottom = top[:, here], bottom[:, here]
+    never = rights[None, :] < lefts[:, None]
+    top[never] = 0
+    bottom[never] = 0
+    cost = np.zeros(top.shape)
+    for span in stretch.spans_over(start, stop - 1):
+        split = (lefts[:, None] >= span.first) & (rights[None, :] <= span.last)
+        cost += np.where(split, packed[np.maximum(top - span.top, 0)], 0)
+        top = np.where(split, span.bottom, top)
+    cost += packed[np.maximum(top - bottom, 0)]
+    cost[never] = np.inf
+    return cost

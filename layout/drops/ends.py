@@ -1,0 +1,169 @@
+"""From the search to whole layouts: a run with two ends, or a closed one whose starting point is free."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout.drops.columns import Columns, columns
+from layout.drops.costs import NEVER, CostArray
+from layout.drops.prices import PriceTable
+from layout.drops.search import ODD, Search, Sheet
+from layout.errors import NoLayout
+from layout.records import Wall
+
+ROWS_AT_ONCE = 4_000_000
+"""Positions searched side by side, over all rows; only memory and speed depend on it."""
+MOST_POSITIONS = 200_000_000
+"""Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
+PARTS = 8
+"""How many parts an interval of starting points is split into."""
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """The drops of one run before they are hung.
+
+    Parameters
+    ----------
+    stretch
+        The wall as the search saw it; positions below are its.
+    edges
+        (left, right) of each drop, left to right.
+    proven
+        No other chain on the tick grid is better.
+    """
+
+    stretch: Columns
+    edges: tuple[tuple[int, int], ...]
+    proven: bool
+
+
+def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
+    """Place the drops of a run with two ends: the first drop starts flush at one, the last ends flush at the other.
+
+    Raises
+    ------
+    NoLayout
+        When no row of drops fits between the ends.
+    """
+    stretch = columns(wall)
+    search = Search(stretch, table, sheet)
+    length = wall.length
+    last = max(length - sheet.narrowest, 0)
+    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
+    firsts = np.arange(max(length - sheet.width, 0), last + 1)
+    ends = np.array([search.drop_cost(int(left), length) for left in firsts])
+    totals = costs[firsts] + ends
+    choice = int(np.argmin(totals))
+    if not np.isfinite(totals[choice].real):
+        raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
+    left = int(firsts[choice])
+    return Chain(stretch, (*search.walk_back(costs, left), (left, length)), search.sound)
+
+
+def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
+    """Place the drops of a closed run, over all starting points.
+
+    Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
+    may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
+    cannot beat the best layout known are dropped, the others split, down to single starting points.
+
+    Raises
+    ------
+    NoLayout
+        When no row of drops goes round.
+    """
+    around = _Round(wall, table, sheet)
+    around.settle()
+    return around.chain()
+
+
+class _Round:
+    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet) -> None:
+        self.length = wall.length
+        self.sheet = sheet
+        self.first_starts = min(sheet.step, wall.length)
+        self.stretch = columns(wall, extent=wall.length + self.first_starts + sheet.width + sheet.side_lap)
+        self.search = Search(self.stretch, table, sheet)
+        self.best = NEVER
+        self.start = -1
+        self.searched = 0
+        self.proven = True
+        self.name = wall.run
+
+    def settle(self) -> None:
+        """Find the best starting point."""
+        intervals = [(0, self.first_starts)]
+        while intervals:
+            kept = []
+            for (left, right), bound in zip(intervals, self._bounds(intervals), strict=True):
+                if right - left > 1 and _less(self._tightened(bound), self.best):
+                    kept.append((left, right))
+            intervals = [part for interval in kept for part in _parts(*interval)]
+
+    def _bounds(self, intervals: list[tuple[int, int]]) -> list[complex]:
+        """Return the least cost of each interval of starting points; try out the starting points it suggests."""
+        bounds: list[complex] = []
+        at_once = max(ROWS_AT_ONCE // self.stretch.extent, 1)
+        for i in range(0, len(intervals), at_once):
+            batch = intervals[i:i + at_once]
+            if self.searched > MOST_POSITIONS:
+                self.proven = False
+                bounds += [NEVER] * len(batch)
+                continue
+            costs = self._sweep(batch)
+            ends = [
+                row[left + self.length:right + self.length] for row, (left, right) in zip(costs, batch, strict=True)
+            ]
+            values = [complex(end.min()) for end in ends]
+            bounds += values
+            single = [row for row, (left, right) in enumerate(batch) if right - left == 1]
+            for row in single:
+                self._offer(batch[row][0], values[row])
+            if not single:
+                row = min(range(len(batch)), key=lambda r: (values[r].real, values[r].imag))
+                left = batch[row][0]
+                end = left + int(ends[row].argmin())
+                drops = self.search.walk_back(costs[row], end + self.length)
+                for start in {end, drops[0][0]}:
+                    self._offer(start, complex(self._sweep([(start, start + 1)])[0][start + self.length]))
+        return bounds
+
+    def _sweep(self, intervals: list[tuple[int, int]]) -> CostArray:
+        starts = np.full((len(intervals), self.first_starts), NEVER)
+        for row, (left, right) in zip(starts, intervals, strict=True):
+            row[left:right] = 0
+        last = max(right for _, right in intervals) - 1 + self.length
+        self.searched += len(intervals) * last
+        return self.search.sweep(starts, last)
+
+    def _offer(self, start: int, cost: complex) -> None:
+        if _less(cost, self.best) or (cost == self.best and start < self.start):
+            self.best, self.start = cost, start
+
+    def _tightened(self, bound: complex) -> complex:
+        """Return a bound with the one odd spacing that no round of another length than whole steps can do without."""
+        odd = bound.imag % self.search.scale.seam
+        few = self.length // self.sheet.least < self.search.scale.seam
+        return bound + ODD if few and not odd and self.length % self.sheet.step else bound
+
+    def chain(self) -> Chain:
+        """Return the drops from the best starting point round to it."""
+        if self.start < 0:
+            raise NoLayout(f"run {self.name}: no row of drops of the allowed widths goes round")
+        costs = self._sweep([(self.start, self.start + 1)])[0]
+        drops = self.search.walk_back(costs, self.start + self.length)
+        return Chain(self.stretch, tuple(drops), self.proven and self.search.sound)
+
+
+def _less(a: complex, b: complex) -> bool:
+    return (a.real, a.imag) < (b.real, b.imag)
+
+
+def _parts(left: int, right: int) -> list[tuple[int, int]]:
+    """Split an interval of starting points."""
+    count = min(PARTS, right - left)
+    edges = [left + (right - left) * i // count for i in range(count + 1)]
+    return list(zip(edges, edges[1:], strict=False))

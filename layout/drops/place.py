@@ -1,0 +1,205 @@
+"""A developed wall -> its drops and seams: placed at the least cost, shingled, and put in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout.drops.clear import broken_clearances, ripped_too_narrow
+from layout.drops.columns import Columns, columns
+from layout.drops.costs import Goals
+from layout.drops.ends import Chain, closed_chain, open_chain
+from layout.drops.prices import Price, PriceTable, length_price, price_table
+from layout.drops.search import Sheet
+from layout.drops.shingle import Band, closing_seam, install_order, water_side
+from layout.drops.tall import Box, split_column
+from layout.errors import NoLayout
+from layout.records import Broken, Drop, Rules, Seam, Wall
+from layout.units import INCH, Unit
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where the drops of one run hang.
+
+    Parameters
+    ----------
+    drops
+        Left to right, without their pieces' tags.
+    seams
+        The lap after each drop.
+    splits
+        For each drop's tag, the (top, bottom) of its pieces, top to bottom [ticks].
+    broken
+        The rules that could not be kept.
+    cost
+        What the layout is judged by.
+    proven
+        No layout that keeps the limits is better in ``cost``, in the order of its goals.
+    """
+
+    drops: tuple[Drop, ...]
+    seams: tuple[Seam, ...]
+    splits: Mapping[str, tuple[Box, ...]]
+    broken: tuple[Broken, ...]
+    cost: Goals
+    proven: bool
+
+
+def place(
+    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, prefix: str, unit: Unit = INCH,
+) -> Layout:
+    """Place the drops of one run.
+
+    Parameters
+    ----------
+    wall
+        The developed run.
+    rules
+        How the sheet must go on.
+    width
+        Of the sheet [ticks].
+    side_lap
+        Least lap of neighbours [ticks].
+    price
+        What a cut length is worth; its length when nothing is said.
+    prefix
+        What the drops' tags begin with.
+    unit
+        The job's unit, for the words of exceptions.
+
+    Raises
+    ------
+    NoLayout
+        When no row of drops can cover the wall.
+    """
+    sheet = _sheet(wall, rules, width=width, side_lap=side_lap)
+    table = price_table(rules, price, tallest=_tallest(wall, width))
+    chain = closed_chain(wall, table, sheet) if wall.closed else open_chain(wall, table, sheet)
+    edges = _unripped(chain, wall, table, sheet)
+    return _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
+
+
+def _sheet(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
+    if side_lap >= width:
+        raise NoLayout(f"rules.side_lap must be less than the sheet's width (got {side_lap} and {width} ticks)")
+    narrowest = min(rules.min_width, wall.length, width)
+    return Sheet(width=width, narrowest=max(narrowest, side_lap + 1), side_lap=side_lap)
+
+
+def _tallest(wall: Wall, width: int) -> int:
+    """Return a height that no drop exceeds: the greatest over any two neighbouring stretches of a sheet's width."""
+    whole = columns(wall)
+    cells = np.arange(0, whole.extent, width)
+    tops = np.maximum.reduceat(whole.class_top[whole.kind], cells)
+    bottoms = np.minimum.reduceat(whole.class_bottom[whole.kind], cells)
+    tallest = (tops - bottoms).max()
+    for after in (1, 2):  # the last stretch may be short, and the run closed
+        heights = np.maximum(tops, np.roll(tops, after)) - np.minimum(bottoms, np.roll(bottoms, after))
+        tallest = max(tallest, heights.max())
+    return max(int(tallest), 0)
+
+
+def _unripped(chain: Chain, wall: Wall, table: PriceTable, sheet: Sheet) -> list[Band]:
+    """Leave drops at full width where that changes no goal."""
+    stretch, edges = chain.stretch, list(chain.edges)
+    for i, (left, right) in enumerate(edges):
+        full = left + sheet.width
+        following = _left_edge(edges, i + 1, wall)
+        beyond = _left_edge(edges, i + 2, wall)
+        if right == full or following is None or full > (wall.length if beyond is None else beyond):
+            continue
+        worth, worth_full = (_worth(stretch.boxes(left, edge), table) for edge in (right, full))
+        if stretch.reached[full] == stretch.reached[right] and worth_full == worth:
+            edges[i] = (left, full)
+    return edges
+
+
+def _left_edge(edges: Sequence[Band], index: int, wall: Wall) -> int | None:
+    """Return the left edge of a drop, counting on round a closed run; None past the end of an open one."""
+    if index < len(edges):
+        return edges[index][0]
+    turns, index = divmod(index, len(edges))
+    return edges[index][0] + turns * wall.length if wall.closed else None
+
+
+def _worth(boxes: Sequence[Box], table: PriceTable) -> tuple[int, int]:
+    heights = [top - bottom for top, bottom in boxes]
+    return int(sum(table.price[h] for h in heights)), int(sum(table.pieces[h] for h in heights))
+
+
+def _hang(
+    chain: Chain, edges: list[Band], wall: Wall, rules: Rules, table: PriceTable, sheet: Sheet, prefix: str, unit: Unit,
+) -> Layout:
+    """Name the drops, judge the chain, shingle it and say what it breaks."""
+    stretch = chain.stretch
+    count = len(edges)
+    bands = _bands(edges, wall)
+    sides = [water_side(wall, band) for band in bands]
+    bottoms = [int(stretch.class_bottom[stretch.kind[left]]) for left, _ in bands]
+    heights = [int(stretch.seam[left]) for left, _ in bands]
+    tuck = closing_seam(sides, bands, bottoms, heights) if wall.closed else None
+    order = install_order(count, sides, closed=wall.closed, tuck=tuck)
+    turn = {drop: i + 1 for i, drop in enumerate(order)}
+    digits = max(2, len(str(count)))
+    tags = [f"{prefix}-{i + 1:0{digits}d}" for i in range(count)]
+    drops = tuple(
+        Drop(tag, wall.run, wall.layer, left, right, turn[i])
+        for i, (tag, (left, right)) in enumerate(zip(tags, edges, strict=True))
+    )
+    seams = tuple(
+        Seam(
+            wall.run, wall.layer, left, right, tags[i], tags[(i + 1) % count],
+            over=tags[i] if side == "right" else tags[(i + 1) % count], tuck=i == tuck,
+        )
+        for i, ((left, right), side) in enumerate(zip(bands, sides, strict=True))
+    )
+    splits = {
+        tag: tuple(
+            box for top, bottom in stretch.boxes(left, right)
+            for box in split_column(top, bottom, table, raised=i % 2 == 0)
+        )
+        for i, (tag, (left, right)) in enumerate(zip(tags, edges, strict=True))
+    }
+    broken = broken_clearances(wall, bands, width=sheet.width, unit=unit)
+    broken += ripped_too_narrow(wall, edges, min_width=min(rules.min_width, sheet.width), unit=unit)
+    return Layout(drops, seams, splits, tuple(broken), judge(stretch, edges, bands, table, sheet), chain.proven)
+
+
+def _bands(edges: Sequence[Band], wall: Wall) -> list[Band]:
+    """Return the lap after each drop."""
+    bands: list[Band] = []
+    for i, (_, right) in enumerate(edges):
+        following = _left_edge(edges, i + 1, wall)
+        if following is not None:
+            bands.append((following, right))
+    return bands
+
+
+def judge(stretch: Columns, edges: Sequence[Band], bands: Sequence[Band], table: PriceTable, sheet: Sheet) -> Goals:
+    """Add up what a chain of drops is judged by, from the drops themselves.
+
+    Parameters
+    ----------
+    stretch
+        The wall; edges are positions on it.
+    edges, bands
+        The drops and their laps.
+    table
+        Prices of columns.
+    sheet
+        For the standard spacing.
+    """
+    worths = [_worth(stretch.boxes(left, right), table) for left, right in edges]
+    return Goals(
+        violation=sum(stretch.violation(left, right) for left, right in bands),
+        price=sum(price for price, _ in worths),
+        pieces=sum(pieces for _, pieces in worths),
+        drops=len(edges),
+        seam_length=sum(int(stretch.seam[left]) for left, _ in bands),
+        odd_spacings=sum(
+            band[0] - edge[0] != sheet.step for edge, band in zip(edges, bands, strict=False)
+        ),
+    )

@@ -1,0 +1,94 @@
+"""What a column of sheet costs: how many pieces it is hung in, and the price of their lengths."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout.drops.columns import IntArray
+from layout.errors import NoLayout
+from layout.records import Rules
+
+Price = Callable[[IntArray], IntArray]
+"""Prices of cut lengths [ticks] as whole numbers: never negative, never less for a longer piece."""
+
+
+def length_price(lengths: IntArray) -> IntArray:
+    """Price a piece at its own length."""
+    return lengths
+
+
+@dataclass(frozen=True, eq=False)
+class PriceTable:
+    """The least price of a column of each height, and the fewest pieces it can be hung in.
+
+    Parameters
+    ----------
+    price, pieces
+        By height of column, from 0 [ticks]; both 0 at 0.
+    piece_price
+        By height of one piece, from 0 to ``longest``.
+    longest
+        Greatest height of one piece: its cut length is within ``max_piece`` [ticks].
+    end_lap
+        Lap of an upper piece over a lower one [ticks].
+    """
+
+    price: IntArray
+    pieces: IntArray
+    piece_price: IntArray
+    longest: int
+    end_lap: int
+
+
+def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
+    """Return the lengths cut for pieces of given heights [ticks]: with the allowance, up to the next ``cut_to``."""
+    step = max(rules.cut_to, 1)
+    return -(-(heights + rules.cut_allowance) // step) * step
+
+
+def price_table(rules: Rules, price: Price, *, tallest: int) -> PriceTable:
+    """Price every column up to the tallest.
+
+    Parameters
+    ----------
+    rules
+        For ``max_piece``, ``end_lap`` and the cut lengths.
+    price
+        What a cut length is worth.
+    tallest
+        Greatest height of a column [ticks].
+
+    Raises
+    ------
+    NoLayout
+        When a column must be split and no piece is long enough to lap.
+    """
+    step = max(rules.cut_to, 1)
+    longest = rules.max_piece // step * step - rules.cut_allowance
+    if tallest > longest and longest <= rules.end_lap:
+        raise NoLayout(
+            "rules.max_piece must be more than end_lap with the cut allowance, where the wall is taller than one piece",
+        )
+    single = np.zeros(min(longest, max(tallest, 0)) + 1, dtype=np.int64)
+    heights = np.arange(1, len(single), dtype=np.int64)
+    single[1:] = np.asarray(price(cut_lengths(heights, rules)), dtype=np.int64)
+    prices = np.zeros(tallest + 1, dtype=np.int64)
+    pieces = np.zeros(tallest + 1, dtype=np.int64)
+    prices[:len(single)] = single[:tallest + 1]
+    pieces[1:len(single)] = 1
+    for height in range(len(single), tallest + 1):
+        # the lowest piece takes x, what hangs above it laps it
+        rest_pieces = int(pieces[height - longest + rules.end_lap])
+        lowest = height - _tallest_in(rest_pieces, longest, rules.end_lap) + rules.end_lap
+        x = np.arange(lowest, longest + 1)
+        prices[height] = (single[x] + prices[height - x + rules.end_lap]).min()
+        pieces[height] = rest_pieces + 1
+    return PriceTable(prices, pieces, single, longest, rules.end_lap)
+
+
+def _tallest_in(count: int, longest: int, lap: int) -> int:
+    """Return the greatest height of a column of so many pieces [ticks]."""
+    return count * longest - (count - 1) * lap

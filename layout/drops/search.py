@@ -1,0 +1,272 @@
+"""The exact search: dynamic programming over the left edges of drops, a block of positions at a time.
+
+The least cost of everything left of a drop whose left edge lies at l is
+``best(l) = seam(l) + min over m of (best(m) + drop from m)``, where m is the left edge of the drop before. That drop
+ends, and its lap with it,
+
+- at ``l + side_lap`` when m lies ``least`` to ``step`` before l (the ordinary lap);
+- at ``m + narrowest`` when m is nearer (a wider lap of a drop as narrow as allowed);
+- or just past an opening that would split it, where one piece is worth less than two.
+
+No other right edge can be better: farther right neither the price nor the violation ever falls, but where an opening
+no longer splits the drop. Of three neighbours less than ``least`` apart the middle one can always be left out, so in a
+block shorter than ``least`` two passes settle the wider laps; in longer blocks passes repeat until nothing changes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from layout.drops.columns import Columns, IntArray
+from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, scale_for
+from layout.drops.prices import PriceTable
+
+ODD = 1j
+"""A spacing other than the standard one."""
+CHECK_EVERY = 4
+"""Blocks between two checks that costs still compare as they should."""
+SHORTEST_BLOCK = 96
+"""Positions in a block where ``least`` is less; only speed depends on it."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The sheet that is hung.
+
+    Parameters
+    ----------
+    width
+        Of a full drop [ticks].
+    narrowest
+        Of a ripped drop [ticks]; more than ``side_lap``.
+    side_lap
+        Least lap of neighbours [ticks].
+    """
+
+    width: int
+    narrowest: int
+    side_lap: int
+
+    @property
+    def step(self) -> int:
+        """Spacing of full drops at the least lap [ticks]."""
+        return self.width - self.side_lap
+
+    @property
+    def least(self) -> int:
+        """Spacing of the narrowest drops at the least lap [ticks]."""
+        return self.narrowest - self.side_lap
+
+
+class Search:
+    """The search along one stretch of wall, for any number of starts at once (one row each).
+
+    Parameters
+    ----------
+    stretch
+        The wall; it must reach ``sheet.width`` past the last left edge that is searched, or end there.
+    table
+        Prices of columns.
+    sheet
+        What is hung.
+    """
+
+    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
+        self.stretch = stretch
+        self.table = table
+        self.sheet = sheet
+        self.scale: Scale = scale_for(stretch, table)
+        self.sound = True
+        """False once costs spread so far that their order is no longer certain."""
+
+    # --- forward -------------------------------------------------------------------------------
+
+    def sweep(self, starts: CostArray, last: int) -> CostArray:
+        """Return the least cost of reaching each left edge.
+
+        Parameters
+        ----------
+        starts
+            For each row, the cost of starting at positions 0, 1, …; ``NEVER`` where it may not.
+        last
+            Last left edge to reach.
+
+        Returns
+        -------
+        array
+            One row for each of ``starts``, positions 0 to ``last``.
+        """
+        rows, given = starts.shape
+        step, least = self.sheet.step, self.sheet.least
+        # both arrays begin with left edges before 0, which cannot be
+        costs = np.full((rows, step + last + 1), NEVER)
+        costs[:, step:step + given] = starts[:, :last + 1]
+        narrow = np.full((rows, least - 1 + last + 1), NEVER)
+        block = max(least - 1, SHORTEST_BLOCK)
+        for count, start in enumerate(range(0, last + 1, block)):
+            stop = min(start + block, last + 1)
+            self._settle(costs, narrow, start, stop)
+            if count % CHECK_EVERY == 0:
+                self.sound = self.sound and self.scale.spread_within(costs[:, start:step + stop])
+        return costs[:, step:]
+
+    def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int) -> None:
+        """Find the least costs of the left edges from ``start`` to ``stop``, those before being known.
+
+        ``costs`` and ``narrow`` begin ``step`` and ``least - 1`` left edges before 0. ``narrow`` holds, for each left
+        edge, its cost with a drop as narrow as allowed.
+        """
+        stretch, scale = self.stretch, self.scale
+        step, least, lap = self.sheet.step, self.sheet.least, self.sheet.side_lap
+        size = stop - start
+        here = slice(step + start, step + stop)
+        seam = scale.seam * stretch.seam[start:stop] + scale.drop
+        to_seam: CostArray = 1j * seam - scale.violation * stretch.passed[start:stop]
+        from_drop = self._narrow_drops(start, stop)
+        ordinary_end = scale.violation * stretch.reached[start + lap:stop + lap]
+        fresh = costs[:, here]
+        while True:
+            before = costs[:, start:start + size + step - least]
+            best: CostArray = np.minimum(fresh, self._ordinary(before, start, stop) + (ordinary_end + to_seam))
+            while True:
+                narrow[:, least - 1 + start:least - 1 + stop] = best + from_drop
+                wide = best
+                if least > 1:
+                    nearer = sliding_least(narrow[:, start:stop + least - 2], least - 1, size)
+                    wide = np.minimum(best, nearer + to_seam)
+                if (wide == best).all():
+                    break
+                best = wide
+            settled = size <= least or bool((best == costs[:, here]).all())
+            costs[:, here] = best
+            if settled:
+                return
+
+    def _ordinary(self, before: CostArray, start: int, stop: int) -> CostArray:
+        """Return the least cost of reaching left edges ``start`` to ``stop`` by ordinary laps, without their seams.
+
+        Parameters
+        ----------
+        before
+            Costs of left edges from ``start - step`` to ``stop - 1 - least``.
+        """
+        kind, lap = self.stretch.kind, self.sheet.side_lap
+        step, least = self.sheet.step, self.sheet.least
+        size, window = stop - start, step - least + 1
+        first, last = int(kind[max(start - step, 0)]), int(kind[stop - 1 + lap - 1])
+        if first == last:
+            even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
+            return even + self._same_class(first)
+        rights = kind[start + lap - 1:stop + lap - 1]
+        lowest = int(rights[0])
+        stop_class = int(kind[max(stop - 1 - least, 0)])
+        lefts = np.arange(first, stop_class + 1)
+        drops = self._drops(lefts, np.arange(lowest, last + 1))
+        to = rights - lowest
+        from_step = kind[np.maximum(np.arange(start - step, stop - step), 0)] - first
+        best: CostArray = before[:, :size] + drops[np.minimum(from_step, len(lefts) - 1), to]
+        edges = np.append(self.stretch.class_left[first + 1:stop_class + 1], stop - least) - (start - step)
+        left = 0
+        for row, right in enumerate(edges):
+            # targets whose window meets this class
+            low, high = max(left - window + 1, 0), min(int(right), size)
+            if low < high:
+                part = np.full((len(before), high - low + window - 1), NEVER)
+                cells = slice(max(left, low), min(int(right), high + window - 1))
+                part[:, cells.start - low:cells.stop - low] = before[:, cells]
+                reached = sliding_least(part, window, high - low) + (drops[row, to[low:high]] + ODD)
+                best[:, low:high] = np.minimum(best[:, low:high], reached)
+            left = int(right)
+        return best
+
+    def _narrow_drops(self, start: int, stop: int) -> CostArray:
+        """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
+        stretch, narrowest = self.stretch, self.sheet.narrowest
+        kind = stretch.kind
+        ends: CostArray = self.scale.violation * stretch.reached[start + narrowest:stop + narrowest] + ODD
+        lefts, rights = kind[start:stop], kind[start + narrowest - 1:stop + narrowest - 1]
+        first, last = int(lefts[0]), int(rights[-1])
+        if first == last:
+            return ends + self._same_class(first)
+        drops = self._drops(np.arange(first, int(lefts[-1]) + 1), np.arange(int(rights[0]), last + 1))
+        narrowest_drops: CostArray = ends + drops[lefts - first, rights - rights[0]]
+        return narrowest_drops
+
+    def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
+        return drop_costs(self.stretch, self.table, self.scale, lefts=lefts, rights=rights)
+
+    def _same_class(self, kind: int) -> float:
+        """Return the cost of a drop within one class."""
+        return float(self._within[kind])
+
+    @cached_property
+    def _within(self) -> RealArray:
+        heights = np.maximum(self.stretch.class_top - self.stretch.class_bottom, 0)
+        costs: RealArray = self.table.price[heights] * self.scale.price + self.table.pieces[heights]
+        for kind in {kind for span in self.stretch.spans for kind in range(span.first, span.last + 1)}:
+            one = np.array([kind])
+            costs[kind] = self._drops(one, one)[0, 0]
+        return costs
+
+    # --- backward ------------------------------------------------------------------------------
+
+    def drop_cost(self, left: int, right: int) -> float:
+        """Return price and pieces, packed, of a drop between two positions."""
+        first, last = self.stretch.kind[left], self.stretch.kind[right - 1]
+        return float(self._drops(np.array([first]), np.array([last]))[0, 0])
+
+    def walk_back(self, costs: CostArray, end: int) -> list[tuple[int, int]]:
+        """Return the drops (left edge, right edge) of a best layout up to a left edge, left to right.
+
+        Parameters
+        ----------
+        costs
+            One row of ``sweep``, with starts that cost nothing.
+        end
+            A left edge that was reached; its own drop is not returned.
+        """
+        drops: list[tuple[int, int]] = []
+        while costs[end] != 0:
+            drops.append(self._before(costs, end))
+            end = drops[-1][0]
+        return drops[::-1]
+
+    def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
+        """Return the edges of the drop before the one at ``end``: of equally good ones, the one farthest left."""
+        stretch, sheet, scale = self.stretch, self.sheet, self.scale
+        first = max(end - sheet.step, 0)
+        lefts = np.arange(first, end)
+        rights = np.maximum(end + sheet.side_lap, lefts + sheet.narrowest)
+        kinds = stretch.kind[lefts]
+        last_kinds = stretch.kind[rights - 1]
+        drops = self._drops(
+            np.arange(int(kinds[0]), int(kinds[-1]) + 1), np.arange(int(last_kinds[0]), int(last_kinds[-1]) + 1),
+        )[kinds - kinds[0], last_kinds - last_kinds[0]]
+        totals = costs[first:end] + drops + scale.violation * stretch.reached[rights]
+        totals = totals + np.where(end - lefts == sheet.step, 0, ODD)
+        choice = int(np.argmin(totals))
+        return int(lefts[choice]), int(rights[choice])
+
+
+def sliding_least(values: CostArray, window: int, count: int) -> CostArray:
+    """Return the least of each ``window`` neighbours, along each row.
+
+    Parameters
+    ----------
+    values
+        Rows of ``count + window - 1``.
+    """
+    if count <= window:
+        head = np.minimum.accumulate(values[:, count - 1::-1], axis=1)[:, ::-1]
+        tail = np.minimum.accumulate(values[:, window - 1:], axis=1)
+        middle = values[:, count - 1:window].min(axis=1, keepdims=True)
+        least: CostArray = np.minimum(np.minimum(head, tail), middle)
+        return least
+    span = 1
+    while 2 * span <= window:
+        values = np.minimum(values[:, :-span], values[:, span:])
+        span *= 2
+    return np.minimum(values[:, :count], values[:, window - span:window - span + count])
