@@ -19,7 +19,7 @@ from layout.audit.asked import Asked, Face, Opening, Points, Run, Sleeve
 
 SPECK = 0.01
 """Area under which a difference of shapes is only rounding [square ticks]."""
-SLACK = 1.5
+SLACK = 2.5
 """How far sheet may reach past where it belongs, for whole ticks on slopes and circles [ticks]."""
 CIRCLE = 256
 

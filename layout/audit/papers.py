@@ -1,0 +1,227 @@
+"""9xx, tables: cut list, spreadsheet and takeoff say what plan.json says, and marks rebuild the pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from shapely.geometry import Polygon
+
+from layout.audit.asked import Asked
+from layout.audit.findings import Book
+from layout.audit.marks import LYING, Unclear, rebuild, same, turned
+from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
+from layout.audit.written import NotReadable, Written, WrittenCut, WrittenPiece, WrittenRoll
+from layout.units import Unit, read_length
+
+FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note")
+"""Columns that every cut list has, in this order, before any others."""
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def check_cut_list(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Hold cut-list.csv against the rolls and pieces of plan.json."""
+    try:
+        rows = read_csv(folder / "cut-list.csv")
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    if rows and tuple(rows[0])[:len(FIXED)] != FIXED:
+        book.note(102, "cut-list.csv", ",".join(FIXED), ",".join(rows[0]))
+        return
+    cuts = [(roll, cut) for roll in plan.rolls for cut in roll.cuts]
+    pieces = {piece.tag: piece for piece in plan.pieces}
+    if not _check_tags(rows, [cut.piece for _, cut in cuts], book):
+        return
+    for number, (row, (roll, cut)) in enumerate(zip(rows, cuts, strict=True), start=1):
+        _check_row(row, number, roll, cut, pieces[cut.piece], asked.unit, book)
+    _check_formulas(folder, "cut-list.csv", book)
+
+
+def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Book) -> bool:
+    """Note pieces the cut list lacks or has too many of, and rows out of cutting order; tell whether none."""
+    listed = [row["piece"] for row in rows]
+    if listed == list(tags):
+        return True
+    missing = sorted(set(tags) - set(listed))
+    more = sorted(set(listed) - set(tags)) or sorted({tag for tag in listed if listed.count(tag) > 1})
+    if missing or more or len(listed) != len(tags):
+        book.note(901, "cut-list.csv", ", ".join(missing) or "each piece once", ", ".join(more) or "not there")
+    else:
+        first = next(i for i, (a, b) in enumerate(zip(listed, tags)) if a != b)
+        book.note(903, f"cut-list.csv, row {first + 1}", tags[first], listed[first])
+    return False
+
+
+def _check_row(
+    row: Mapping[str, str], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
+    book: Book,
+) -> None:
+    words = {"cut": str(number), "roll": roll.tag, "kind": piece.kind, "run": piece.run, "face": piece.face,
+             "install": str(piece.install) if piece.install else "", "marks": "; ".join(piece.marks)}
+    place = f"cut-list.csv, row {number}, piece {piece.tag}"
+    for column, text in words.items():
+        if row[column] != text:
+            book.note(902, f"{place}, {column}", text, row[column])
+    for column, ticks in (("at", cut.at), ("length", piece.length), ("width", piece.width)):
+        if _ticks(row[column], unit) != ticks:
+            book.note(902, f"{place}, {column}", ticks, row[column])
+
+
+def _ticks(text: str, unit: Unit) -> float | None:
+    """Return a length as the tape reads it, in ticks; a length must name its unit."""
+    if not text.endswith(('"', "mm")):
+        return None
+    try:
+        return float(read_length(text, unit))
+    except ValueError:
+        return None
+
+
+def _check_formulas(folder: Path, name: str, book: Book) -> None:
+    """Note cells that a spreadsheet would take for a formula."""
+    for number, row in enumerate(read_raw_csv(folder / name)[1:], start=1):
+        for cell in row:
+            if cell.lstrip(" ").startswith(_FORMULA) and not _is_number(cell):
+                book.note(916, f"{name}, row {number}", "text", cell[:40])
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        return Decimal(cell).is_finite()
+    except InvalidOperation:
+        return False
+
+
+# --- marks -------------------------------------------------------------------------------------
+
+def check_marks(plan: Written, asked: Asked, book: Book) -> None:
+    """Rebuild every piece from its marks, film side up and liner side up."""
+    for piece in plan.pieces:
+        for mirrored, marks in ((False, piece.marks), (True, piece.marks_liner)):
+            place = f"piece {piece.tag}" + (", liner side up" if mirrored else "")
+            try:
+                marked = rebuild(marks, length=piece.length, width=piece.width, unit=asked.unit)
+            except Unclear as error:
+                book.note(904, place, "a mark of a known form", str(error))
+                continue
+            lying = bool(marks) and marks[0] == LYING
+            across = piece.length if lying else piece.width
+            shape = Polygon(turned(piece.ring, width=across, mirrored=mirrored),
+                            [_in_frame(piece, hole, across, mirrored) for hole in piece.holes])
+            slits = [tuple(_in_frame(piece, slit, across, mirrored)) for slit in piece.slits]
+            if not same(marked, shape, [(slit[0], slit[1]) for slit in slits]):
+                book.note(905, place, "the outline in plan.json", "; ".join(marks) or "no marks")
+
+
+def _in_frame(
+    piece: WrittenPiece, points: Sequence[tuple[int, int]], across: float, mirrored: bool,
+) -> list[tuple[float, float]]:
+    left, top = min(x for x, _ in piece.ring), max(y for _, y in piece.ring)
+    return [((across - (x - left)) if mirrored else x - left, top - y) for x, y in points]
+
+
+# --- the spreadsheet ---------------------------------------------------------------------------
+
+def check_workbook(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
+    try:
+        sheets = read_workbook(folder / "cut-list.xlsx")
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    pieces = {piece.tag: piece for piece in plan.pieces}
+    number = 0
+    for roll in plan.rolls:
+        found = _roll_rows(sheets, roll.tag)
+        if found is None:
+            book.note(906, f"cut-list.xlsx, roll {roll.tag}", "a sheet of its own", "none")
+            number += len(roll.cuts)
+            continue
+        if len(found) != len(roll.cuts):
+            book.note(906, f"cut-list.xlsx, roll {roll.tag}", f"{len(roll.cuts)} rows", f"{len(found)}")
+            number += len(roll.cuts)
+            continue
+        for row, cut in zip(found, roll.cuts, strict=True):
+            number += 1
+            _check_sheet_row(row, number, roll, cut, pieces[cut.piece], asked.unit, book)
+    for name, (_, formulas) in sheets.items():
+        for place, formula in formulas.items():
+            if any(word in formula.upper() for word in ("HYPERLINK", "CMD", "DDE", "WEBSERVICE", "[", "|")):
+                book.note(916, f"cut-list.xlsx, {name}, row {place[0]}", "a plain sum", formula[:40])
+
+
+def _roll_rows(
+    sheets: Mapping[str, tuple[Grid, Mapping[tuple[int, int], str]]], tag: str,
+) -> list[dict[str, Cell]] | None:
+    """Return the rows of a roll's sheet by heading, down to the total; None without such a sheet."""
+    for name, (cells, formulas) in sheets.items():
+        heads = _head_row(cells)
+        if not heads:
+            continue
+        row, columns = heads
+        rows = []
+        while True:
+            row += 1
+            values = {head: cells.get((row, column)) for column, head in columns.items()}
+            if not isinstance(values.get("cut"), float) or (row, 1) in formulas:
+                break
+            rows.append(values)
+        if name == tag or (rows and rows[0].get("roll") == tag):
+            return rows
+    return None
+
+
+def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
+    for (row, column), value in sorted(cells.items()):
+        if column == 1 and value == "cut":
+            heads = {c: str(text) for (r, c), text in cells.items() if r == row and text is not None}
+            return row, heads
+    return None
+
+
+def _check_sheet_row(
+    row: Mapping[str, Cell], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
+    book: Book,
+) -> None:
+    needed: dict[str, Cell] = {
+        "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
+        "run": piece.run, "face": piece.face, "length": unit.number(piece.length), "width": unit.number(piece.width),
+        "marks": "; ".join(piece.marks) or None, "install": float(piece.install) if piece.install else None,
+    }
+    for column, value in needed.items():
+        found = row.get(column)
+        if (found or None) != value and not (value == 0 and found == 0):
+            book.note(906, f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}, {column}", repr(value), repr(found))
+
+
+# --- the takeoff -------------------------------------------------------------------------------
+
+def check_takeoff(folder: Path, plan: Written, book: Book) -> None:
+    """Hold takeoff.csv against plan.json's takeoff, line by line."""
+    try:
+        rows = read_csv(folder / "takeoff.csv")
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    if len(rows) != len(plan.takeoff):
+        book.note(914, "takeoff.csv", f"{len(plan.takeoff)} lines", f"{len(rows)}")
+        return
+    for number, (row, line) in enumerate(zip(rows, plan.takeoff, strict=True), start=1):
+        for key in ("item", "unit", "package", "basis"):
+            if key in row and row[key] != str(line.get(key, "")):
+                book.note(914, f"takeoff.csv, row {number}, {key}", str(line.get(key)), row[key])
+        for key in ("net", "order", "price", "cost"):
+            if key in row and not _same_figure(row[key], line.get(key)):
+                book.note(914, f"takeoff.csv, row {number}, {key}", str(line.get(key)), row[key] or "nothing")
+    _check_formulas(folder, "takeoff.csv", book)
+
+
+def _same_figure(cell: str, value: object) -> bool:
+    if value is None or cell == "":
+        return value is None and cell == ""
+    try:
+        return Decimal(cell) == Decimal(repr(value))
+    except InvalidOperation:
+        return False

@@ -1,0 +1,126 @@
+"""Reads the packet's tables: CSV text, and the cells of a spreadsheet from its XML, without a spreadsheet library."""
+
+from __future__ import annotations
+
+import csv
+import re
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree import ElementTree
+
+from layout.audit.written import NotReadable
+
+MOST_BYTES = 200_000_000
+"""A file, or a part of a spreadsheet, larger than this is not read."""
+_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+Cell = str | float | None
+Grid = dict[tuple[int, int], Cell]
+"""Cells of a sheet by (row, column), both from 1."""
+
+
+def read_csv(path: Path) -> list[dict[str, str]]:
+    """Return the rows of a CSV file by its headings; raises NotReadable.
+
+    A cell that was kept from being a formula has its one apostrophe taken off.
+    """
+    text = read_text(path)
+    rows = list(csv.reader(text.splitlines(keepends=True), strict=False))
+    if not rows:
+        raise NotReadable(102, path.name, "a row of headings", "an empty file")
+    heads = rows[0]
+    for number, row in enumerate(rows[1:], start=2):
+        if len(row) != len(heads):
+            raise NotReadable(102, f"{path.name}:{number}", f"{len(heads)} cells", f"{len(row)}")
+    return [{head: bare(cell) for head, cell in zip(heads, row, strict=True)} for row in rows[1:]]
+
+
+def read_raw_csv(path: Path) -> list[list[str]]:
+    """Return every cell of a CSV file as it stands; raises NotReadable."""
+    return list(csv.reader(read_text(path).splitlines(keepends=True)))
+
+
+def bare(cell: str) -> str:
+    """Return a cell without the apostrophe that keeps it from being a formula."""
+    return cell[1:] if cell.startswith("'") else cell
+
+
+def read_text(path: Path) -> str:
+    """Return a file's text; raises NotReadable."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size}")
+        return path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise NotReadable(101, path.name, "a file", "nothing") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise NotReadable(102, path.name, "UTF-8 text", type(error).__name__) from None
+
+
+def read_workbook(path: Path) -> dict[str, tuple[Grid, dict[tuple[int, int], str]]]:
+    """Return each sheet of a spreadsheet: its cells, and the formulas among them; raises NotReadable."""
+    try:
+        with zipfile.ZipFile(path) as book:
+            if sum(part.file_size for part in book.infolist()) > MOST_BYTES:
+                raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", "more")
+            shared = _shared(book)
+            return {name: _sheet(book, part, shared) for name, part in _sheets(book)}
+    except FileNotFoundError:
+        raise NotReadable(101, path.name, "a file", "nothing") from None
+    except (OSError, zipfile.BadZipFile, ElementTree.ParseError, KeyError, ValueError, IndexError) as error:
+        raise NotReadable(102, path.name, "a spreadsheet", type(error).__name__) from None
+
+
+def _shared(book: zipfile.ZipFile) -> list[str]:
+    if "xl/sharedStrings.xml" not in book.namelist():
+        return []
+    root = ElementTree.fromstring(book.read("xl/sharedStrings.xml"))
+    return [_unescaped("".join(text.text or "" for text in item.iter(f"{_MAIN}t"))) for item in root.iter(f"{_MAIN}si")]
+
+
+def _unescaped(text: str) -> str:
+    """Return a text with the spreadsheet's own _xHHHH_ escapes undone."""
+    return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text)
+
+
+def _sheets(book: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
+    links = ElementTree.fromstring(book.read("xl/_rels/workbook.xml.rels"))
+    targets = {link.attrib["Id"]: link.attrib["Target"] for link in links}
+    root = ElementTree.fromstring(book.read("xl/workbook.xml"))
+    for sheet in root.iter(f"{_MAIN}sheet"):
+        yield sheet.attrib["name"], "xl/" + targets[sheet.attrib[_LINK]].removeprefix("/xl/")
+
+
+def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[Grid, dict[tuple[int, int], str]]:
+    cells: Grid = {}
+    formulas: dict[tuple[int, int], str] = {}
+    for cell in ElementTree.fromstring(book.read(part)).iter(f"{_MAIN}c"):
+        place = _place(cell.attrib["r"])
+        formula = cell.find(f"{_MAIN}f")
+        if formula is not None:
+            formulas[place] = formula.text or ""
+        cells[place] = _value(cell, shared)
+    return cells, formulas
+
+
+def _value(cell: ElementTree.Element, shared: list[str]) -> Cell:
+    value = cell.find(f"{_MAIN}v")
+    kind = cell.attrib.get("t", "n")
+    if kind == "inlineStr":
+        return "".join(text.text or "" for text in cell.iter(f"{_MAIN}t"))
+    if value is None or value.text is None:
+        return None
+    if kind == "s":
+        return shared[int(value.text)]
+    return float(value.text) if kind == "n" else value.text
+
+
+def _place(name: str) -> tuple[int, int]:
+    match = re.fullmatch(r"([A-Z]+)([0-9]+)", name)
+    if not match:
+        raise ValueError(name)
+    column = 0
+    for letter in match[1]:
+        column = column * 26 + ord(letter) - 64
+    return int(match[2]), column
