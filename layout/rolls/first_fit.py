@@ -54,7 +54,7 @@ class OpenRoll:
 
     def pattern(self) -> Pattern:
         """Return the roll as it is cut, longest block first."""
-        blocks = [Block(block.length, tuple(sorted(block.lays))) for block in self.blocks]
+        blocks = [Block(block.length, tuple(sorted(block.lays))) for block in self.blocks if block.lays]
         return Pattern(self.stock, tuple(sorted(blocks, reverse=True)))
 
 
@@ -75,7 +75,9 @@ def _weight(item: Item) -> tuple[bool, int, int]:
     return not item.turnable, max(item.length, item.width if item.turnable else 0), item.width
 
 
-def first_fit(problem: Problem, pieces: Sequence[int], stocks: Sequence[int]) -> list[OpenRoll] | None:
+def first_fit(
+    problem: Problem, pieces: Sequence[int], stocks: Sequence[int], opened: Sequence[OpenRoll] = (),
+) -> list[OpenRoll] | None:
     """Cut the pieces in the order given, each from the first open roll that takes it.
 
     Parameters
@@ -86,14 +88,20 @@ def first_fit(problem: Problem, pieces: Sequence[int], stocks: Sequence[int]) ->
         Item of each piece, in order.
     stocks
         Stocks in the order in which new rolls are opened; a limited one until it is used up.
+    opened
+        Rolls that are open already; they are filled further.
 
     Returns
     -------
     list of OpenRoll or None
         None when a piece fits no roll that is left.
     """
-    rolls: list[OpenRoll] = []
+    rolls = list(opened)
     left = {k: problem.stocks[k].count for k in stocks}
+    for roll in rolls:
+        count = left.get(roll.stock)
+        if count is not None:
+            left[roll.stock] = count - 1
     ways = [item.ways() for item in problem.items]
     full: dict[int, int] = {}
     for item in pieces:
@@ -103,11 +111,11 @@ def first_fit(problem: Problem, pieces: Sequence[int], stocks: Sequence[int]) ->
                 full[item] = place
                 break
         else:
-            roll = _open(problem, item, stocks, left)
-            if roll is None or not roll.behind(item, ways[item]):
+            fresh = _open(problem, item, stocks, left)
+            if fresh is None or not fresh.behind(item, ways[item]):
                 return None
             full[item] = len(rolls)
-            rolls.append(roll)
+            rolls.append(fresh)
     return rolls
 
 
@@ -115,7 +123,7 @@ def _open(problem: Problem, item: int, stocks: Sequence[int], left: dict[int, in
     """Open the first roll in ``stocks`` that takes the piece, or None."""
     for k in stocks:
         count = left[k]
-        if count != 0 and fits(problem.items[item], problem.stocks[k]):
+        if (count is None or count > 0) and fits(problem.items[item], problem.stocks[k]):
             left[k] = None if count is None else count - 1
             return OpenRoll(k, problem.stocks[k].width, problem.stocks[k].length)
     return None

@@ -3,16 +3,124 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 
+from layout.errors import SolverError
+from layout.rolls.assemble import faults
+from layout.rolls.dive import dive
+from layout.rolls.exact import close
 from layout.rolls.first_fit import quick_answer, total
-from layout.rolls.problem import Answer, Effort, Problem, Proof
+from layout.rolls.master import Master, State, columns_of
+from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 
 
 def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
-    """Return the cheapest cutting found, with the proven least cost; None when the stock cannot hold the pieces."""
-    patterns = quick_answer(problem)
-    if patterns is None:
-        return None
-    counts = Counter(patterns)
-    proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0)
-    return Answer(tuple(counts.items()), total(problem, patterns), proof)
+    """Cut the items at the least cost and prove it.
+
+    Parameters
+    ----------
+    problem
+        Items and stocks, in whole numbers.
+    effort
+        How far to search.
+
+    Returns
+    -------
+    Answer or None
+        None when the stock cannot hold the pieces.
+
+    Notes
+    -----
+    First-fit decreasing gives the first answer and column generation the first bound; dives, then a list of every
+    pattern that a better answer could use, close what is left between them. Whatever is returned was checked in
+    whole numbers.
+    """
+    search = Search(problem, effort)
+    search.run()
+    return search.answer()
+
+
+class Search:
+    """One search under way: the best cutting, the best proof, and the master program."""
+
+    def __init__(self, problem: Problem, effort: Effort) -> None:
+        self.problem = problem
+        self.effort = effort
+        self.master = Master(problem)
+        self.best: list[Pattern] | None = None
+        self.cost = 0
+        self.stopped = False
+        self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0)
+        self.state = State()
+
+    @property
+    def open(self) -> bool:
+        """Whether a better answer is still possible."""
+        return self.best is None or self.proof.bound < self.cost
+
+    def run(self) -> None:
+        """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
+        self.take(quick_answer(self.problem))
+        if not self.open:
+            return
+        for column in columns_of(self.master, self.best or []):
+            self.master.add(column)
+        for stage in (self._bound, self._dive, self._close):
+            if self.effort.stopped():
+                self.stopped = self.open
+                return
+            stage()
+            if not self.open:
+                return
+
+    def take(self, patterns: Sequence[Pattern] | None) -> bool:
+        """Keep a cutting when it is better than the best; return whether it was."""
+        if patterns is None:
+            return False
+        cost = total(self.problem, patterns)
+        if self.best is not None and cost >= self.cost:
+            return False
+        wrong = faults(self.problem, patterns)
+        if wrong:
+            raise SolverError("a cutting failed its check: " + "; ".join(wrong[:3]))
+        self.best, self.cost = list(patterns), cost
+        return True
+
+    def _bound(self) -> None:
+        """Column generation."""
+        target = self.cost if self.best is not None else None
+        self.state = self.master.solve(rounds=self.effort.rounds, target=target, effort=self.effort)
+        if self.state.proof is not None:
+            self.raise_bound(self.state.proof)
+
+    def raise_bound(self, proof: Proof) -> None:
+        """Keep a proof when it proves more."""
+        if proof.bound > self.proof.bound:
+            self.proof = proof
+
+    def _dive(self) -> None:
+        """Dive for the bound."""
+        for seed in range(self.effort.dives):
+            if self.effort.stopped() or not self.open:
+                return
+            self.take(dive(self.master, self.proof.bound, seed=seed, effort=self.effort))
+
+    def _close(self) -> None:
+        """List every pattern a better answer could use and solve over them."""
+        if self.best is None or self.state.priced is None:
+            return
+        closed = close(self.master, self.state.priced, self.cost - 1, self.effort)
+        self.take(closed.patterns)
+        if closed.least is not None:
+            bound = min(closed.least, self.cost)
+            if bound > self.proof.bound:
+                self.proof = replace(self.proof, bound=bound, searched=closed.how)
+        self.stopped = self.open and self.effort.stopped()
+
+    def answer(self) -> Answer | None:
+        """Return the best cutting with what is proven."""
+        if self.best is None:
+            return None
+        counts = Counter(self.best)
+        return Answer(tuple(counts.items()), self.cost, self.proof, self.stopped)

@@ -1,0 +1,136 @@
+"""Diving: fix the columns that the linear program likes best, generate more for what is left, and go on.
+
+A dive proves nothing; what it finds is checked in whole numbers by ``assemble``.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from random import Random
+
+import numpy as np
+
+from layout.milp import INFINITY, LinearAnswer
+from layout.rolls.assemble import complete
+from layout.rolls.first_fit import total
+from layout.rolls.master import Master, RollColumn
+from layout.rolls.problem import Effort, Pattern
+
+NODE_ROUNDS = 12
+"""Rounds of column generation after each fixing; more gain little."""
+NEARLY = 1e-6
+
+
+@dataclass
+class Dive:
+    """One dive under way: how many of each column are fixed, what is left to make, which columns are barred."""
+
+    master: Master
+    fixed: Counter[int]
+    barred: set[int]
+    left: list[int]
+
+    def fix(self, column: int, count: int) -> None:
+        """Fix more of a column (fewer, when the count is negative)."""
+        self.fixed[column] += count
+        for item, made in self.master.produces(self.master.columns[column]).items():
+            self.left[item] -= made * count
+
+    def bind(self) -> None:
+        """Tell the program: fixed columns stay, and what makes more than is left, or is barred, adds nothing."""
+        left = np.maximum(np.array(self.left), 0)
+        over = (self.master.made() > left).any(axis=1)
+        for number in range(len(self.master.columns)):
+            count = self.fixed[number]
+            shut = bool(over[number]) or number in self.barred
+            self.master.limit(number, count, count if shut else INFINITY)
+
+
+def dive(master: Master, target: int, *, seed: int, effort: Effort) -> list[Pattern] | None:
+    """Look for a cutting that costs no more than ``target``.
+
+    Parameters
+    ----------
+    master
+        A master solved by column generation; it keeps the columns the dive finds.
+    target
+        The cost to reach.
+    seed
+        0 dives straight; others shake the choice a little, each its own way.
+    effort
+        Its ``stop`` ends the dive.
+
+    Returns
+    -------
+    list of Pattern or None
+        One pattern a roll.
+    """
+    random = Random(seed)
+    state = Dive(master, Counter(), set(), [item.demand for item in master.problem.items])
+    try:
+        return _descend(state, target, random, shake=0.0 if not seed else 0.3, effort=effort)
+    finally:
+        for number in range(len(master.columns)):
+            master.limit(number, 0, INFINITY)
+
+
+def _descend(state: Dive, target: int, random: Random, *, shake: float, effort: Effort) -> list[Pattern] | None:
+    master = state.master
+    ceiling = target / master.dearest + NEARLY
+    slack = 40
+    last: list[tuple[int, int]] = []
+    while not effort.stopped():
+        state.bind()
+        answer = master.solve(rounds=NODE_ROUNDS, demand=[max(0, n) for n in state.left], effort=effort).answer
+        if answer is None or answer.objective > ceiling:
+            slack -= 1
+            if not last or slack < 0:
+                return None
+            for number, count in last:
+                state.fix(number, -count)
+            state.barred.add(last[0][0])
+            last = []
+            continue
+        found = _finish(state, target)
+        if found is not None:
+            return found
+        last = _choose(state, answer, random, shake)
+        if not last:
+            return None
+        for number, count in last:
+            state.fix(number, count)
+    return None
+
+
+def _choose(state: Dive, answer: LinearAnswer, random: Random, shake: float) -> list[tuple[int, int]]:
+    """Return what to fix next: everything whole, or else the one column nearest to one more."""
+    whole, best = [], (0.0, -1)
+    # columns made after the last linear program have no value yet
+    for number, column in enumerate(state.master.columns):
+        if state.master.known[column] >= len(answer.columns):
+            break
+        value = float(answer.columns[state.master.known[column]]) - state.fixed[number]
+        if value < NEARLY:
+            continue
+        if value >= 1 - NEARLY:
+            whole.append((number, int(value + NEARLY)))
+        elif number not in state.barred:
+            score = value + (shake * random.random() if shake else 0.0)
+            if isinstance(column, RollColumn):
+                score += 10
+            best = max(best, (score, number))
+    if whole:
+        return whole
+    return [(best[1], 1)] if best[1] >= 0 else []
+
+
+def _finish(state: Dive, target: int) -> list[Pattern] | None:
+    """Fill what is left into the fixed rolls and new ones by first fit; None when that costs more than the target."""
+    rest = sum(max(0, n) for n in state.left)
+    if rest > 40:
+        return None
+    patterns = complete(state.master, state.master.columns, state.fixed)
+    if patterns is None or total(state.master.problem, patterns) > target:
+        return None
+    return patterns

@@ -1,0 +1,340 @@
+"""The master program: column generation over roll patterns and rips, and an exact bound from its duals.
+
+The linear program is floating point and is never believed: its duals are scaled, floored to whole numbers and
+priced by an exact knapsack, and what that proves is the bound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.milp import INFINITY, Floats, LinearAnswer, Program
+from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
+from layout.rolls.pricing import Knapsack, Table
+from layout.rolls.problem import Block, Effort, Pattern, Problem, Proof
+from layout.rolls.totals import Totals
+
+NEW_A_ROUND = 16
+"""Columns taken for one stock from one table: many, since a table costs more than a column."""
+SCALE_BITS = 36
+"""Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
+
+
+@dataclass(frozen=True)
+class RollColumn:
+    """A roll of a stock cut into parts: (part of the lane, count), by part."""
+
+    stock: int
+    lane: int
+    parts: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True)
+class RipColumn:
+    """A slot of a lane ripped: (way of the lane, count), by way."""
+
+    slot: int
+    lane: int
+    ways: tuple[tuple[int, int], ...]
+
+
+Column = RollColumn | RipColumn
+
+
+@dataclass(frozen=True)
+class Priced:
+    """One set of whole duals priced: by lane the rips and the roll table, and the bound they prove."""
+
+    duals: tuple[int, ...]
+    rips: tuple[dict[int, Rip], ...]
+    tables: tuple[Table, ...]
+    values: tuple[int, ...]
+    worth: int
+
+
+@dataclass
+class State:
+    """A master solved as far as it goes: the last linear answer, the best proof, how it ended."""
+
+    answer: LinearAnswer | None = None
+    proof: Proof | None = None
+    priced: Priced | None = None
+    converged: bool = False
+    rounds: int = 0
+
+
+@dataclass
+class Master:
+    """Columns found so far over one problem, and the linear program over them."""
+
+    problem: Problem
+    columns: list[Column] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.lanes = lanes(self.problem)
+        dearest = max((stock.cost for stock in self.problem.stocks), default=1) or 1
+        self.scale = max(1, (1 << SCALE_BITS) // dearest)
+        self.dearest = dearest
+        self.totals = Totals(self.problem)
+        self.knapsacks = [
+            Knapsack([part.length for part in lane.parts], [self.problem.stocks[k].length for k in lane.stocks])
+            for lane in self.lanes
+        ]
+        self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
+        self.turn = 0
+        self.limits: list[tuple[int, float]] = []
+        self._made = np.zeros((256, len(self.problem.items)), dtype=np.int32)
+        self.known: dict[Column, int] = {}
+        self._build()
+
+    def _build(self) -> None:
+        """Add the rows (items, slots, limited stocks) and a dear stand-in for each item."""
+        self.program = Program()
+        self.item_row = [self.program.add_row(item.demand, INFINITY) for item in self.problem.items]
+        self.slot_row = [
+            {slot: self.program.add_row(0, INFINITY) for slot in lane.slots} for lane in self.lanes
+        ]
+        self.stock_row = {
+            k: self.program.add_row(-INFINITY, stock.count)
+            for k, stock in enumerate(self.problem.stocks) if stock.count is not None
+        }
+        # a stand-in costs more than any roll, so it leaves the basis as soon as real columns can replace it
+        self.stand_ins = [
+            self.program.add_column(2.0 * len(self.problem.stocks), [row], [1.0]) for row in self.item_row
+        ]
+
+    # --- columns -------------------------------------------------------------------------------
+
+    def add(self, column: Column) -> bool:
+        """Add a column unless it is there; return whether it was new."""
+        if column in self.known:
+            return False
+        rows, values, cost = self.entries(column)
+        self.known[column] = self.program.add_column(cost / self.dearest, rows, values)
+        self.limits.append((0, INFINITY))
+        if len(self.columns) == len(self._made):
+            self._made = np.vstack([self._made, np.zeros_like(self._made)])
+        for item, count in self.produces(column).items():
+            self._made[len(self.columns), item] = count
+        self.columns.append(column)
+        return True
+
+    def made(self) -> NDArray[np.int32]:
+        """Return the pieces that each column makes by itself: one row a column, one place an item."""
+        return self._made[:len(self.columns)]
+
+    def limit(self, number: int, least: int, most: float) -> None:
+        """Say how often a column may be used."""
+        if self.limits[number] != (least, most):
+            self.limits[number] = (least, most)
+            self.program.bound_column(self.known[self.columns[number]], lower=least, upper=most)
+
+    def entries(self, column: Column) -> tuple[list[int], list[float], int]:
+        """Return a column's rows, values and cost."""
+        gains: dict[int, float] = {}
+        lane = self.lanes[column.lane]
+        if isinstance(column, RollColumn):
+            for part, count in column.parts:
+                item = lane.parts[part].item
+                row = self.slot_row[column.lane][part] if item is None else self.item_row[item]
+                gains[row] = gains.get(row, 0.0) + count
+            if column.stock in self.stock_row:
+                gains[self.stock_row[column.stock]] = 1.0
+            return list(gains), list(gains.values()), self.problem.stocks[column.stock].cost
+        for way, count in column.ways:
+            row = self.item_row[lane.ways[way].item]
+            gains[row] = gains.get(row, 0.0) + count
+        gains[self.slot_row[column.lane][column.slot]] = -1.0
+        return list(gains), list(gains.values()), 0
+
+    def produces(self, column: Column) -> dict[int, int]:
+        """Return the pieces of each item that a column makes by itself."""
+        lane = self.lanes[column.lane]
+        made: dict[int, int] = {}
+        if isinstance(column, RollColumn):
+            for part, count in column.parts:
+                item = lane.parts[part].item
+                if item is not None:
+                    made[item] = made.get(item, 0) + count
+        else:
+            for way, count in column.ways:
+                item = lane.ways[way].item
+                made[item] = made.get(item, 0) + count
+        return made
+
+    # --- pricing and the bound -----------------------------------------------------------------
+
+    def whole_duals(self, duals: Floats) -> tuple[int, ...]:
+        """Return the items' duals scaled and floored, none negative."""
+        factor = self.scale * self.dearest
+        return tuple(max(0, floor(duals[row] * factor)) for row in self.item_row)
+
+    def price(self, duals: tuple[int, ...], demand: Sequence[int] | None = None) -> Priced:
+        """Price one set of whole duals: rips first, then rolls, for each lane.
+
+        Parameters
+        ----------
+        duals
+            Worth of one piece of each item [cost x scale].
+        demand
+            Most pieces of each item one roll may hold; the problem's own demand unless given.
+        """
+        wanted = [item.demand for item in self.problem.items] if demand is None else demand
+        self.turn += 7
+        rips, tables = [], []
+        values = [0] * len(self.problem.stocks)
+        for number, lane in enumerate(self.lanes):
+            rip = dict(rip_worths(lane, duals, wanted))
+            worths = [rip[p].worth if part.item is None else duals[part.item] for p, part in enumerate(lane.parts)]
+            bounds = [part.most if part.item is None else min(part.most, wanted[part.item]) for part in lane.parts]
+            table = self.knapsacks[number].price(worths, bounds, self.turn % max(1, len(worths)))
+            for k in lane.stocks:
+                values[k] = table.value(self.problem.stocks[k].length)
+            rips.append(rip)
+            tables.append(table)
+        worth = sum(dual * count for dual, count in zip(duals, wanted))
+        return Priced(duals, tuple(rips), tuple(tables), tuple(values), worth)
+
+    def proof(self, priced: Priced) -> Proof:
+        """Return what priced duals prove, shrunk until no roll without limit is worth more than it costs.
+
+        Shrinking by a common factor keeps every pattern's worth at or below the shrunk value of its stock.
+        """
+        over, under = 1, 1
+        for stock, value in zip(self.problem.stocks, priced.values):
+            if stock.count is None and value * under > stock.cost * self.scale * over:
+                over, under = value, stock.cost * self.scale
+        if over == under:
+            return prove(self.problem, self.totals, self.scale, priced.duals, priced.values)
+        duals = tuple(dual * under // over for dual in priced.duals)
+        values = tuple(value * under // over for value in priced.values)
+        return prove(self.problem, self.totals, self.scale, duals, values)
+
+    # --- column generation ---------------------------------------------------------------------
+
+    def generate(self, priced: Priced, duals: Floats) -> int:
+        """Add the columns that the priced duals recommend; return how many were new."""
+        new = 0
+        factor = self.scale * self.dearest
+        for number, lane in enumerate(self.lanes):
+            for slot, rip in priced.rips[number].items():
+                if rip.worth > duals[self.slot_row[number][slot]] * factor + 2 and rip.ways:
+                    new += self.add(RipColumn(slot, number, rip.ways))
+            for k in lane.stocks:
+                new += self._generate_rolls(priced, number, k, duals)
+        return new
+
+    def _generate_rolls(self, priced: Priced, number: int, k: int, duals: Floats) -> int:
+        stock = self.problem.stocks[k]
+        table = priced.tables[number]
+        limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
+        price = stock.cost * self.scale + floor(limit * self.scale * self.dearest) + 2
+        new = 0
+        place = self.lanes[number].stocks.index(k)
+        worth = [int(prefix[place]) for prefix in table.prefixes]
+        for count in range(len(worth), 0, -1):
+            if worth[count - 1] <= price or new >= NEW_A_ROUND:
+                break
+            if count > 1 and worth[count - 1] == worth[count - 2]:
+                continue
+            counts = table.pattern(stock.length, count)
+            new += self.add(RollColumn(k, number, tuple(sorted(counts.items()))))
+        return new
+
+    def solve(
+        self,
+        *,
+        rounds: int,
+        target: int | None = None,
+        demand: Sequence[int] | None = None,
+        effort: Effort = Effort(),
+    ) -> State:
+        """Generate columns until none can lower the linear program any more, or something else settles it.
+
+        Parameters
+        ----------
+        rounds
+            Most linear programs.
+        target
+            A cost that is known to be reachable; generation ends once the bound meets it.
+        demand
+            Most pieces of each item that a new column may make, where part of the demand is already fixed; no bound
+            is proven then.
+        effort
+            Its ``stop`` ends the search.
+        """
+        state = State()
+        for _ in range(rounds):
+            if effort.stopped():
+                break
+            state.rounds += 1
+            answer = self.program.solve_linear()
+            if answer is None:
+                state.answer = None
+                break
+            state.answer = answer
+            priced = self.price(self.whole_duals(answer.duals), demand)
+            if demand is None:
+                proof = self.proof(priced)
+                if state.proof is None or proof.bound > state.proof.bound:
+                    state.proof = proof
+                if target is not None and state.proof.bound >= target:
+                    break
+            if not self.generate(priced, answer.duals):
+                state.converged = True
+                state.priced = priced
+                break
+        return state
+
+
+def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
+    """Return the columns that make a cutting: the rolls, and the rips of their blocks."""
+    columns: dict[Column, None] = {}
+    for pattern in patterns:
+        number = master.lane_of[pattern.stock]
+        lane = master.lanes[number]
+        counts: dict[int, int] = {}
+        for block in pattern.blocks:
+            part, rip = _part_of(lane, number, block)
+            counts[part] = counts.get(part, 0) + 1
+            if rip is not None:
+                columns[rip] = None
+        columns[RollColumn(pattern.stock, number, tuple(sorted(counts.items())))] = None
+    return list(columns)
+
+
+def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None]:
+    """Return the part a block is, and its rip when it is a slot."""
+    if len(block.lays) == 1:
+        for place, part in enumerate(lane.parts):
+            if part.item == block.lays[0].item and part.length == block.length:
+                return place, None
+    ways = {(way.item, way.turned): place for place, way in enumerate(lane.ways)}
+    counts: dict[int, int] = {}
+    for lay in block.lays:
+        way = ways[lay.item, lay.turned]
+        counts[way] = counts.get(way, 0) + 1
+    slot = next(place for place, part in enumerate(lane.parts) if part.item is None and part.length == block.length)
+    return slot, RipColumn(slot, number, tuple(sorted(counts.items())))
+
+
+def prove(
+    problem: Problem, totals: Totals, scale: int, duals: tuple[int, ...], values: tuple[int, ...],
+) -> Proof:
+    """Return the bound that duals and pattern values prove (see ``Proof``), rounded up to a total that can occur."""
+    worth = proven(problem, scale, duals, values)
+    return Proof(scale, duals, values, totals.at_least(max(0, -(-worth // scale))))
+
+
+def proven(problem: Problem, scale: int, duals: Sequence[int], values: Sequence[int]) -> int:
+    """Return what every answer costs at least, times the scale (see ``Proof``)."""
+    worth = sum(dual * item.demand for dual, item in zip(duals, problem.items))
+    for stock, value in zip(problem.stocks, values):
+        if stock.count is not None:
+            worth += stock.count * min(0, stock.cost * scale - value)
+    return worth

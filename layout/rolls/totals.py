@@ -1,0 +1,67 @@
+"""Which totals of roll costs can occur at all; a bound is rounded up to the next one."""
+
+from __future__ import annotations
+
+from functools import reduce
+from math import gcd
+
+import numpy as np
+
+from layout.rolls.problem import Problem
+
+MOST_STEPS = 4_000_000
+"""Totals are listed up to this many steps; past it only their common divisor is used."""
+
+
+class Totals:
+    """Every sum of roll costs that the stock allows.
+
+    Parameters
+    ----------
+    problem
+        Its stocks' costs and counts.
+    ceiling
+        Totals past this need not be told apart, only their common divisor is used there.
+    """
+
+    def __init__(self, problem: Problem, ceiling: int = 0) -> None:
+        self.costs = sorted({stock.cost for stock in problem.stocks if stock.cost})
+        self.limits: dict[int, int | None] = {}
+        for stock in problem.stocks:
+            if stock.cost:
+                so_far = self.limits.get(stock.cost, 0)
+                more = stock.count
+                self.limits[stock.cost] = None if so_far is None or more is None else so_far + more
+        self.step = reduce(gcd, self.costs, 0) or 1
+        self._table = np.zeros(1, dtype=bool)
+        self._table[0] = True
+        if ceiling:
+            self._list(ceiling // self.step + 1)
+
+    def at_least(self, total: int) -> int:
+        """Return the least total that can occur and is no less than ``total``."""
+        steps = -(-total // self.step)
+        if len(self.costs) < 2 and not any(count is not None for count in self.limits.values()):
+            return steps * self.step
+        if steps >= len(self._table) and steps < MOST_STEPS:
+            self._list(max(2 * steps, 1000))
+        reachable = np.flatnonzero(self._table[steps:])
+        return (steps + int(reachable[0]) if reachable.size else steps) * self.step
+
+    def _list(self, steps: int) -> None:
+        """Mark the totals up to a number of steps."""
+        table = np.zeros(min(steps, MOST_STEPS) + 1, dtype=bool)
+        table[0] = True
+        for cost in self.costs:
+            unit = cost // self.step
+            limit = self.limits[cost]
+            left = len(table) // unit if limit is None else min(limit, len(table) // unit)
+            count = 1
+            while left > 0:
+                count = min(count, left)
+                span = unit * count
+                if span < len(table):
+                    table[span:] |= table[:-span].copy()
+                left -= count
+                count *= 2
+        self._table = table
