@@ -7,20 +7,34 @@ built (``build``). Lengths are rounded here, once, toward the safe side.
 
 from __future__ import annotations
 
+from importlib import resources
 from pathlib import Path
 
 from layout.errors import Fault, JobError
 from layout.job.build import build_job
 from layout.job.checks import check_job
+from layout.job.echo import echo
 from layout.job.limits import MAX_BYTES, MAX_FAULTS
 from layout.job.kind import Reading
 from layout.job.model import JobPart
+from layout.job.schema import schema
 from layout.job.text import Unreadable, Value, read_tree
 from layout.job.walk import Faults, Walk
 from layout.records import Job
 from layout.units import INCH, UNITS
 
-__all__ = ["read_job", "read_job_text"]
+__all__ = ["echo", "read_job", "read_job_text", "schema", "starter"]
+
+
+def starter() -> str:
+    """Return the text of a commented starter job, which plans as it is.
+
+    Returns
+    -------
+    str
+        YAML.
+    """
+    return resources.files("layout.job").joinpath("starter.yaml").read_text(encoding="utf-8")
 
 
 def read_job(path: Path) -> Job:
