@@ -1,0 +1,159 @@
+"""Elevations: one face, or a whole run developed flat, as it is seen from the soil side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from layout.drawing.annotate import FaceNotes, annotate
+from layout.drawing.legend import elevation_legend
+from layout.drawing.model.entities import Box, Drawing, Entity, Text, on_wall
+from layout.drawing.model.plain import box_of, plain
+from layout.drawing.wallview import wall_view
+from layout.drawing.wallwork import background, field_groups, foreground, other_groups
+from layout.errors import DrawingError
+from layout.records import Face, FaceSpan, Plan, Run, Wall
+from layout.units import Unit
+
+SCALE = {"in": 48, "mm": 50}
+"""Elevations on their own: 1/4 in to the foot, or 1:50."""
+MARGIN = 6.0
+"""White around a drawing [plotted mm]."""
+
+
+def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, layer: str = "membrane",
+              legend: bool = True) -> Drawing:
+    """Return the elevation of one face, dimensioned from its left end.
+
+    Drops that turn a corner are cut off at the face's ends and bear a mark that they go on; the tag is on the larger
+    part.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    run_name, face_name
+        Which face.
+    scale
+        48 for 1:48; 0 takes the usual one.
+    layer
+        ``membrane`` or ``drainage``.
+    legend
+        Put the title and the legend under it.
+
+    Raises
+    ------
+    DrawingError
+        When the plan has no such face.
+    """
+    wall, run = _wall(plan, run_name, layer)
+    for span, face in zip(wall.faces, run.faces, strict=True):
+        if face.name == face_name:
+            return _drawn(plan, wall, [(span, face)], scale or SCALE[plan.job.unit.name], legend=legend, alone=True)
+    raise DrawingError(f"run {run_name} has no face named {face_name!r}")
+
+
+def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane", legend: bool = True) -> Drawing:
+    """Return a whole run developed flat, each face dimensioned from its own left end.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    run_name
+        Which run.
+    scale
+        48 for 1:48; 0 takes the usual one.
+    layer
+        ``membrane`` or ``drainage``.
+    legend
+        Put the title and the legend under it.
+
+    Raises
+    ------
+    DrawingError
+        When the plan has no such run.
+    """
+    wall, run = _wall(plan, run_name, layer)
+    faces = list(zip(wall.faces, run.faces, strict=True))
+    return _drawn(plan, wall, faces, scale or SCALE[plan.job.unit.name], legend=legend, alone=False)
+
+
+def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
+    for wall in plan.walls:
+        if (wall.run, wall.layer) == (run_name, layer):
+            for run in plan.job.runs:
+                if run.name == run_name:
+                    return wall, run
+    raise DrawingError(f"the plan has no run named {run_name!r} with a layer named {layer!r}")
+
+
+def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale: int, *, legend: bool,
+           alone: bool) -> Drawing:
+    """Return the drawing of some neighbouring faces."""
+    unit = plan.job.unit
+    one = on_wall(1.0, unit, scale)
+    left, right = faces[0][0].left, faces[-1][0].right
+    if not alone:
+        right = max([right, *(drop.right for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer))])
+    view = wall_view(plan, wall, left, right, wrap=alone)
+    notes = annotate(FaceNotes(plan, view, one), faces, alone=alone)
+    entities: list[Entity] = [
+        *background(view, faces), *other_groups(view, notes), *field_groups(view, notes),
+        *foreground(view, faces), *notes.entities,
+    ]
+    name = f"{wall.run} {faces[0][0].name}" if alone else f"{wall.run}"
+    title = f"Run {wall.run}, face {faces[0][0].name}" if alone else f"Run {wall.run}, developed"
+    frame = bounds(entities, one)
+    if legend:
+        heading = f"{title}: seen from the soil side, {scale_words(scale, unit)}"
+        below = elevation_legend(heading, view, left=frame.left, top=frame.bottom - 5 * one,
+                                 width=max(frame.width, 150 * one), one=one)
+        entities += below
+        frame = Box.around([frame, bounds(below, one)])
+    return Drawing(name, f"{title}, {plan.job.info.name}", unit, scale, frame.grown(MARGIN * one), tuple(entities))
+
+
+def scale_words(scale: int, unit: Unit) -> str:
+    """Return a scale as it is written under a drawing.
+
+    Examples
+    --------
+    >>> from layout.units import INCH, MM
+    >>> scale_words(48, INCH), scale_words(32, INCH), scale_words(50, MM)
+    ('1/4" = 1\\'-0" (1:48)', '3/8" = 1\\'-0" (1:32)', '1:50')
+    """
+    names = {8: '1 1/2"', 12: '1"', 16: '3/4"', 24: '1/2"', 32: '3/8"', 48: '1/4"', 64: '3/16"', 96: '1/8"',
+             4: '3"', 192: '1/16"'}
+    if unit.name == "in" and scale in names:
+        return f"{names[scale]} = 1'-0\" (1:{scale})"
+    return f"1:{scale}"
+
+
+def bounds(entities: Sequence[Entity], one: float) -> Box:
+    """Return the box around everything drawn, text included [ticks].
+
+    Parameters
+    ----------
+    entities
+        What is drawn; at least one.
+    one
+        Ticks that plot as one millimetre.
+    """
+    from layout.drawing.model.entities import Circle, Group, Line, Polyline
+
+    boxes: list[Box] = []
+    open_ = list(plain(entities, one=one))
+    while open_:
+        entity = open_.pop()
+        if isinstance(entity, Group):
+            open_ += entity.entities  # type: ignore[arg-type]
+        elif isinstance(entity, Text):
+            boxes.append(box_of(entity, one=one))
+        elif isinstance(entity, Circle):
+            (x, y), r = entity.centre, entity.radius
+            boxes.append(Box(x - r, y - r, x + r, y + r))
+        else:
+            points = (entity.start, entity.end) if isinstance(entity, Line) else entity.points
+            boxes.append(Box(min(x for x, _ in points), min(y for _, y in points),
+                             max(x for x, _ in points), max(y for _, y in points)))
+    return Box.around(boxes)

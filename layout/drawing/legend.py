@@ -1,0 +1,96 @@
+"""The heading under a drawing and the legend of its lines and marks."""
+
+from __future__ import annotations
+
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import Entity, Hatch, Insert, Line, Polyline, Text, Vec
+from layout.drawing.model.fonts import width
+from layout.drawing.wallview import WallView
+
+HEADING = 3.5
+"""Height of a heading's capitals [plotted mm]."""
+
+
+def elevation_legend(heading: str, view: WallView, *, left: float, top: float, width: float, one: float) -> list[Entity]:
+    """Return a heading and, under it, one sample of each kind of line and mark with its meaning.
+
+    Parameters
+    ----------
+    heading
+        What the drawing is.
+    view
+        What is seen: only what is there is explained.
+    left, top
+        Upper left corner [ticks].
+    width
+        Room across [ticks].
+    one
+        Ticks that plot as one millimetre.
+    """
+    entities: list[Entity] = [Text("title", (left, top - HEADING * one), heading, HEADING, strong=True)]
+    return entities + legend(view, left=left, top=top - (HEADING + 4) * one, room=width, one=one)
+
+
+def legend(view: WallView, *, left: float, top: float, room: float, one: float) -> list[Entity]:
+    """Return the samples and their meanings, row by row.
+
+    Parameters
+    ----------
+    view
+        What is seen.
+    left, top
+        Upper left corner [ticks].
+    room
+        Room across [ticks].
+    one
+        Ticks that plot as one millimetre.
+    """
+    entities: list[Entity] = []
+    x, y = left, top - 4 * one
+    for sample, meaning in _entries(view):
+        wide = (12 + width(meaning, SMALL) + 6) * one
+        if x + wide > left + room and x > left:
+            x, y = left, y - 6 * one
+        entities += [_moved(entity, (x, y), one) for entity in sample]
+        entities.append(Text("note", (x + 12 * one, y), meaning, SMALL, up="middle"))
+        x += wide
+    return entities
+
+
+def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
+    """Return each sample, in plotted millimetres around (0, 0) to (10, 0), with its meaning."""
+    rows: list[tuple[list[Entity], str]] = [
+        ([Line("edge", (0, 0), (10, 0))], "edge of a drop, on top"),
+        ([Line("piece", (0, 0), (10, 0))], "edge of a drop, beneath"),
+        ([Hatch("lap", (((0, 1.5), (10, 1.5), (10, -1.5), (0, -1.5)),), spacing=0.9),
+          Insert("over", "OVER-RIGHT", (5, 0))], "lap; the mark points from the drop on top to the one beneath"),
+        ([Insert("tag", "ORDER", (5, 0), (("ORDER", "1"),))], "order of installing"),
+        ([Line("fold", (0, 0), (10, 0))], "fold; below the joint the toe is drawn unfolded"),
+        ([Line("footing", (0, 0), (10, 0))], "footing behind the sheet"),
+    ]
+    if view.others:
+        rows.append(([Line("strip", (0, 0), (10, 0))], "strip, collar or cover, under the drops"))
+    if view.wall.grade:
+        rows.append(([Line("grade", (0, 0), (10, 0))], "finished grade"))
+    if any(lap.seam and lap.seam.tuck for lap in view.laps):
+        rows.append(([Line("closing", (0, 0), (10, 0))], "closing seam: leave the first drop's edge loose, tuck the last"))
+    if any(seen.goes_on for seen in view.field):
+        rows.append(([Insert("tag", "ON-RIGHT", (5, 0))], "drop goes on around the corner"))
+    return rows
+
+
+def _moved(entity: Entity, by: Vec, one: float) -> Entity:
+    """Return a sample where it belongs."""
+    from dataclasses import replace
+
+    def put(point: Vec) -> Vec:
+        return by[0] + point[0] * one, by[1] + point[1] * one
+
+    if isinstance(entity, Line):
+        return Line(entity.layer, put(entity.start), put(entity.end))
+    if isinstance(entity, Hatch):
+        return replace(entity, rings=tuple(tuple(put(point) for point in ring) for ring in entity.rings))
+    if isinstance(entity, Insert):
+        return replace(entity, at=put(entity.at))
+    assert isinstance(entity, Polyline)
+    return replace(entity, points=tuple(put(point) for point in entity.points))

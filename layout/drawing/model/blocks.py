@@ -1,0 +1,66 @@
+"""Symbols: each drawn once, in plotted millimetres, and put wherever it is needed."""
+
+from __future__ import annotations
+
+from layout.drawing.model.entities import Block, Circle, Line, Polyline, Slot, Vec
+
+SMALL = 2.5
+"""Height of the smallest capitals on any drawing [mm]: clears both 3/32 in and 2.5 mm."""
+TAG_HEIGHT = 2.8
+"""Height of a drop's tag [mm], in bold: six characters fit between the laps of a 36 in sheet at 1:48."""
+
+
+def _mirrored(points: tuple[Vec, ...]) -> tuple[Vec, ...]:
+    """Return points mirrored left to right."""
+    return tuple((-x, y) for x, y in points)
+
+
+_OVER: tuple[Vec, ...] = ((-0.6, 1.1), (0.6, 0.0), (-0.6, -1.1))
+_ARROW: tuple[Vec, ...] = ((4.0, 0.9), (8.0, 0.0), (4.0, -0.9))
+_SHAFT: tuple[Vec, ...] = ((-8.0, 0.0), (4.0, 0.0))
+_CHEVRON: tuple[Vec, ...] = ((-1.2, 1.2), (0.0, 0.0), (-1.2, -1.2))
+_CHEVRON_AHEAD: tuple[Vec, ...] = ((0.0, 1.2), (1.2, 0.0), (0.0, -1.2))
+
+BLOCKS: dict[str, Block] = {block.name: block for block in (
+    Block("TAG", (), (Slot("TAG", (0.0, 0.0), TAG_HEIGHT, strong=True),)),
+    Block("TAG-UP", (), (Slot("TAG", (0.0, 0.0), TAG_HEIGHT, turned=True, strong=True),)),
+    Block("MARK", (), (Slot("TAG", (0.0, 0.0), SMALL),)),
+    Block("MARK-UP", (), (Slot("TAG", (0.0, 0.0), SMALL, turned=True),)),
+    Block("KEYED", (Polyline("tag", ((-2.4, 2.0), (2.4, 2.0), (2.4, -2.0), (-2.4, -2.0)), tone="paper"),),
+          (Slot("KEY", (0.0, 0.0), SMALL), Slot("TAG", (0.0, 0.0), SMALL, hidden=True))),
+    Block("ORDER", (Circle("tag", (0.0, 0.0), 2.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
+    Block("ORDER-WIDE", (Circle("tag", (0.0, 0.0), 3.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
+    Block("OVER-RIGHT", (Polyline("over", _OVER, tone="ink"),)),
+    Block("OVER-LEFT", (Polyline("over", _mirrored(_OVER), tone="ink"),)),
+    Block("FLOW-RIGHT", (Polyline("water", _ARROW, tone="ink"), Polyline("water", _SHAFT, closed=False))),
+    Block("FLOW-LEFT", (Polyline("water", _mirrored(_ARROW), tone="ink"),
+                        Polyline("water", _mirrored(_SHAFT), closed=False))),
+    Block("LOW", (Polyline("water", ((-1.6, 2.8), (1.6, 2.8), (0.0, 0.0)), tone="ink"),)),
+    Block("HIGH", (Polyline("water", ((-1.6, 0.0), (0.0, 2.8), (1.6, 0.0)), tone="paper"),)),
+    Block("ON-RIGHT", (Polyline("tag", _CHEVRON, closed=False), Polyline("tag", _CHEVRON_AHEAD, closed=False))),
+    Block("ON-LEFT", (Polyline("tag", _mirrored(_CHEVRON), closed=False),
+                      Polyline("tag", _mirrored(_CHEVRON_AHEAD), closed=False))),
+    Block("CENTRE", (Line("sleeve", (-1.5, 0.0), (1.5, 0.0)), Line("sleeve", (0.0, -1.5), (0.0, 1.5)))),
+)}
+"""Every symbol by name. TAG and its like carry the tag of a piece; ORDER the install number; ON-… says that the
+drop goes on around the corner; KEYED is a number that a table explains."""
+
+
+def block_size(name: str) -> Vec:
+    """Return width and height of a symbol's lines [mm]; (0, 0) when it is text only.
+
+    Parameters
+    ----------
+    name
+        Of the block.
+    """
+    xs: list[float] = []
+    ys: list[float] = []
+    for entity in BLOCKS[name].entities:
+        if isinstance(entity, Circle):
+            xs += [entity.centre[0] - entity.radius, entity.centre[0] + entity.radius]
+            ys += [entity.centre[1] - entity.radius, entity.centre[1] + entity.radius]
+        elif isinstance(entity, Polyline):
+            xs += [x for x, _ in entity.points]
+            ys += [y for _, y in entity.points]
+    return (max(xs) - min(xs), max(ys) - min(ys)) if xs else (0.0, 0.0)

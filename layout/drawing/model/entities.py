@@ -1,0 +1,323 @@
+"""The neutral drawing: what is drawn, on which layer, at which scale; no file format is known here.
+
+Two measures live side by side. Things on the wall are in ticks, the job's own grid, so that a wall is
+drawn 1:1. Things that must be read on paper (text heights, symbols, gaps) are in plotted millimetres;
+``Drawing.on_wall`` turns one into the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Literal, Union
+
+from layout.errors import DrawingError
+from layout.units import Unit
+
+Vec = tuple[float, float]
+Across = Literal["left", "centre", "right"]
+Up = Literal["base", "middle", "top"]
+Measure = Literal["across", "up", "station", "level"]
+Tone = Literal["", "paper", "concrete", "sheet", "reinforcing", "leftover", "ink"]
+"""How an area is filled on screen and paper; a CAD file has the outline and leaves fills to hatches."""
+
+PLOTTED_MM = {"in": 25.4 * 3 / 32, "mm": 2.5}
+"""Least height of plotted capitals [mm]: 3/32 in (National CAD Standard) or 2.5 mm (ISO 3098); from memory."""
+
+
+@dataclass(frozen=True)
+class Box:
+    """An upright rectangle."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """Size across."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """Size up."""
+        return self.top - self.bottom
+
+    @property
+    def centre(self) -> Vec:
+        """The middle."""
+        return (self.left + self.right) / 2, (self.bottom + self.top) / 2
+
+    def overlaps(self, other: Box) -> bool:
+        """Tell whether two boxes share more than an edge."""
+        return (self.left < other.right and other.left < self.right
+                and self.bottom < other.top and other.bottom < self.top)
+
+    def holds(self, other: Box) -> bool:
+        """Tell whether the other box lies within this one."""
+        return (self.left <= other.left and other.right <= self.right
+                and self.bottom <= other.bottom and other.top <= self.top)
+
+    def grown(self, by: float) -> Box:
+        """Return the box with every side moved outward."""
+        return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
+
+    def moved(self, by: Vec) -> Box:
+        """Return the box moved by a step."""
+        return Box(self.left + by[0], self.bottom + by[1], self.right + by[0], self.top + by[1])
+
+    @staticmethod
+    def around(boxes: Iterable[Box]) -> Box:
+        """Return the box around others, of which there must be one at least."""
+        every = list(boxes)
+        return Box(min(b.left for b in every), min(b.bottom for b in every),
+                   max(b.right for b in every), max(b.top for b in every))
+
+
+# --- what can be drawn -------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line."""
+
+    layer: str
+    start: Vec
+    end: Vec
+
+
+@dataclass(frozen=True)
+class Polyline:
+    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, or empty."""
+
+    layer: str
+    points: tuple[Vec, ...]
+    closed: bool = True
+    tone: Tone = ""
+    piece: str = ""
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A circle."""
+
+    layer: str
+    centre: Vec
+    radius: float
+    tone: Tone = ""
+
+
+@dataclass(frozen=True)
+class Hatch:
+    """An area filled with slanted lines: an outer ring, then rings left out of it.
+
+    ``spacing`` is the plotted distance between the lines [mm]; ``angle`` their slope, 45 or 135 degrees.
+    """
+
+    layer: str
+    rings: tuple[tuple[Vec, ...], ...]
+    spacing: float = 1.0
+    angle: int = 45
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward."""
+
+    layer: str
+    at: Vec
+    text: str
+    height: float
+    across: Across = "left"
+    up: Up = "base"
+    turned: bool = False
+    strong: bool = False
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A measured length.
+
+    Parameters
+    ----------
+    measure
+        ``across`` or ``up``: from ``start`` to ``end``, the dimension line through ``at``. ``station`` or
+        ``level``: how far ``end`` is to the right of, or above, the origin ``start``, the leader ending at ``at``.
+    text
+        The length as a person reads it, and what follows it.
+    height
+        Plotted height of the text [mm].
+    suffix
+        The end of ``text`` that is not measured: what the length belongs to.
+    """
+
+    layer: str
+    measure: Measure
+    start: Vec
+    end: Vec
+    at: Vec
+    text: str
+    height: float
+    suffix: str = ""
+
+
+@dataclass(frozen=True)
+class Insert:
+    """A block put at a point, with the values of its attributes.
+
+    ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader.
+    """
+
+    layer: str
+    block: str
+    at: Vec
+    values: tuple[tuple[str, str], ...] = ()
+    away: Vec | None = None
+
+
+@dataclass(frozen=True)
+class Group:
+    """What belongs to one piece: its tag, a title for screen readers, what is drawn of it."""
+
+    tag: str
+    title: str
+    entities: tuple[Entity, ...]
+
+
+Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group]
+
+
+@dataclass(frozen=True)
+class Slot:
+    """The place of an attribute in a block [plotted mm]; a hidden one is data only."""
+
+    tag: str
+    at: Vec
+    height: float
+    across: Across = "centre"
+    up: Up = "middle"
+    turned: bool = False
+    strong: bool = False
+    hidden: bool = False
+
+
+@dataclass(frozen=True)
+class Block:
+    """A symbol drawn once and used many times, in plotted millimetres around its own origin."""
+
+    name: str
+    entities: tuple[Entity, ...]
+    slots: tuple[Slot, ...] = ()
+
+
+# --- drawings and pages ------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing at one scale.
+
+    Parameters
+    ----------
+    name, title
+        A short name for files, and what a person reads above it.
+    unit
+        The job's unit; coordinates are its ticks.
+    scale
+        48 for 1:48.
+    frame
+        What is shown, margins included [ticks].
+    entities
+        In drawing order, the last on top.
+    """
+
+    name: str
+    title: str
+    unit: Unit
+    scale: int
+    frame: Box
+    entities: tuple[Entity, ...] = field(repr=False)
+
+    def on_wall(self, plotted: float) -> float:
+        """Return ticks on the wall that plot as so many millimetres."""
+        return on_wall(plotted, self.unit, self.scale)
+
+    @property
+    def paper(self) -> Vec:
+        """Plotted width and height [mm]."""
+        one = self.on_wall(1.0)
+        return self.frame.width / one, self.frame.height / one
+
+
+def on_wall(plotted: float, unit: Unit, scale: int) -> float:
+    """Return the ticks on the wall that plot as a length on paper.
+
+    Parameters
+    ----------
+    plotted
+        Length on paper [mm].
+    unit
+        Whose ticks.
+    scale
+        48 for 1:48.
+    """
+    return plotted * scale / float(unit.tick_mm)
+
+
+@dataclass(frozen=True)
+class PaperSize:
+    """A sheet of paper lying down [mm]."""
+
+    name: str
+    width: float
+    height: float
+
+
+PAPERS = {
+    size.name: size for size in (
+        # ASME Y14.1 and the architectural series in inches; ISO 216 in millimetres
+        PaperSize("ARCH D", 36 * 25.4, 24 * 25.4),
+        PaperSize("ANSI B", 17 * 25.4, 11 * 25.4),
+        PaperSize("A1", 841.0, 594.0),
+        PaperSize("A3", 420.0, 297.0),
+    )
+}
+
+
+@dataclass(frozen=True)
+class View:
+    """A window onto a drawing: what is seen [ticks] and where its lower left corner lies on the page [mm]."""
+
+    drawing: Drawing
+    window: Box
+    at: Vec
+
+    @property
+    def box(self) -> Box:
+        """The window on the page [mm]."""
+        one = self.drawing.on_wall(1.0)
+        return Box(self.at[0], self.at[1], self.at[0] + self.window.width / one, self.at[1] + self.window.height / one)
+
+
+@dataclass(frozen=True)
+class Page:
+    """A sheet: views of drawings, and what is drawn on the paper itself [mm, from the lower left]."""
+
+    number: str
+    title: str
+    size: PaperSize
+    views: tuple[View, ...]
+    entities: tuple[Entity, ...]
+
+
+def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
+    """Yield every entity in drawing order, groups opened."""
+    for entity in entities:
+        if isinstance(entity, Group):
+            yield from walk(entity.entities)
+        else:
+            yield entity
+
+
+def unknown(entity: object) -> DrawingError:
+    """Return the error of a writer that meets what it cannot draw; nothing is ever left out in silence."""
+    return DrawingError(f"cannot draw a {type(entity).__name__}")

@@ -1,0 +1,198 @@
+"""Dimensions, symbols and hatches as plain lines and text, for writers whose format has none of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from layout.drawing.model.blocks import BLOCKS
+from layout.drawing.model.fonts import text_box
+from layout.drawing.model.entities import (
+    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Polyline, Text, Vec, unknown,
+)
+
+TICK = 1.2
+"""Half the length of the slanted tick at the ends of a dimension line, across and up [mm]."""
+GAP = 1.0
+"""Gap between what is measured and its extension line, and between a line and its text [mm]."""
+
+
+def plain(entities: Iterable[Entity], *, one: float) -> Iterator[Line | Polyline | Circle | Text | Group]:
+    """Yield entities in drawing order with everything but lines, circles and text taken apart; groups are kept.
+
+    Parameters
+    ----------
+    entities
+        What is drawn.
+    one
+        What plots as one millimetre, in the entities' own unit.
+
+    Raises
+    ------
+    DrawingError
+        When an entity is of a kind not known here.
+    """
+    for entity in entities:
+        if isinstance(entity, Group):
+            yield replace(entity, entities=tuple(plain(entity.entities, one=one)))
+        elif isinstance(entity, (Line, Polyline, Circle, Text)):
+            yield entity
+        elif isinstance(entity, Hatch):
+            yield from hatch_lines(entity, one=one)
+        elif isinstance(entity, Dimension):
+            yield from dimension_parts(entity, one=one)
+        elif isinstance(entity, Insert):
+            yield from insert_parts(entity, one=one)
+        else:
+            raise unknown(entity)
+
+
+def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Circle | Text]:
+    """Yield the lines of a symbol and the text of its attributes where it has been put.
+
+    Parameters
+    ----------
+    insert
+        The symbol.
+    one
+        What plots as one millimetre.
+    """
+    block = BLOCKS[insert.block]
+
+    def put(point: Vec, at: Vec = insert.at) -> Vec:
+        return at[0] + point[0] * one, at[1] + point[1] * one
+
+    for entity in block.entities:
+        if isinstance(entity, Line):
+            yield Line(entity.layer, put(entity.start), put(entity.end))
+        elif isinstance(entity, Polyline):
+            yield replace(entity, points=tuple(put(point) for point in entity.points))
+        elif isinstance(entity, Circle):
+            yield replace(entity, centre=put(entity.centre), radius=entity.radius * one)
+        else:
+            raise unknown(entity)
+    values = dict(insert.values)
+    for slot in block.slots:
+        if not slot.hidden:
+            yield Text(insert.layer, put(slot.at, insert.away or insert.at), values.get(slot.tag, ""), slot.height,
+                       slot.across, slot.up, slot.turned, slot.strong)
+
+
+def hatch_lines(hatch: Hatch, *, one: float) -> Iterator[Line]:
+    """Yield the slanted lines that fill an area, on one grid so that neighbouring areas agree.
+
+    Parameters
+    ----------
+    hatch
+        The area.
+    one
+        What plots as one millimetre.
+    """
+    rising = hatch.angle == 45
+    pitch = hatch.spacing * one * math.sqrt(2)
+    rings = [[(x, y if rising else -y) for x, y in ring] for ring in hatch.rings]
+    heights = [y - x for ring in rings for x, y in ring]
+    for number in range(math.ceil(min(heights) / pitch), math.floor(max(heights) / pitch) + 1):
+        level = (number + 1e-6) * pitch  # never through a corner that lies on the grid
+        crossings: list[float] = []
+        for ring in rings:
+            for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1]):
+                before, after = y0 - x0 - level, y1 - x1 - level
+                if (before < 0) != (after < 0):
+                    crossings.append(x0 + (x1 - x0) * before / (before - after))
+        crossings.sort()
+        for left, right in zip(crossings[::2], crossings[1::2]):
+            start, end = left + level, right + level
+            yield Line(hatch.layer, (left, start if rising else -start), (right, end if rising else -end))
+
+
+def dimension_parts(dimension: Dimension, *, one: float) -> Iterator[Line | Polyline | Text]:
+    """Yield the lines and the text of a dimension.
+
+    Parameters
+    ----------
+    dimension
+        The dimension.
+    one
+        What plots as one millimetre.
+    """
+    text = dimension_text(dimension, one=one)
+    layer = dimension.layer
+    if dimension.measure in ("station", "level"):
+        yield Polyline(layer, leader_points(dimension, one=one), closed=False)
+    else:
+        across = dimension.measure == "across"
+        ends = []
+        for point in (dimension.start, dimension.end):
+            on_line = (point[0], dimension.at[1]) if across else (dimension.at[0], point[1])
+            away = math.copysign(1.0, on_line[1] - point[1] if across else on_line[0] - point[0]) * GAP * one
+            if abs(on_line[1] - point[1]) + abs(on_line[0] - point[0]) > 2 * GAP * one:
+                from_ = (point[0], point[1] + away) if across else (point[0] + away, point[1])
+                past = (on_line[0], on_line[1] + away) if across else (on_line[0] + away, on_line[1])
+                yield Line(layer, from_, past)
+            half = TICK * one
+            yield Line(layer, (on_line[0] - half, on_line[1] - half), (on_line[0] + half, on_line[1] + half))
+            ends.append(on_line)
+        yield Line(layer, ends[0], ends[1])
+    yield text
+
+
+def leader_points(dimension: Dimension, *, one: float) -> tuple[Vec, ...]:
+    """Return the leader of a station or a level: straight out, across where the text had to move, out again.
+
+    Parameters
+    ----------
+    dimension
+        Of measure ``station`` or ``level``.
+    one
+        What plots as one millimetre.
+    """
+    (x, y), (to_x, to_y) = dimension.end, dimension.at
+    if dimension.measure == "station":
+        away = math.copysign(one, to_y - y)
+        if to_x == x:
+            return (x, y + away), (x, to_y)
+        return (x, y + away), (x, to_y - 4 * away), (to_x, to_y - 1.5 * away), (to_x, to_y)
+    away = math.copysign(one, to_x - x)
+    if to_y == y:
+        return (x + away, y), (to_x, y)
+    return (x + away, y), (to_x - 4 * away, y), (to_x - 1.5 * away, to_y), (to_x, to_y)
+
+
+def dimension_text(dimension: Dimension, *, one: float) -> Text:
+    """Return the text of a dimension where it stands.
+
+    Parameters
+    ----------
+    dimension
+        The dimension.
+    one
+        What plots as one millimetre.
+    """
+    gap = GAP * one
+    x, y = dimension.at
+    layer, text, height = dimension.layer, dimension.text, dimension.height
+    if dimension.measure == "across":
+        return Text(layer, ((dimension.start[0] + dimension.end[0]) / 2, y + gap), text, height, "centre")
+    if dimension.measure == "up":
+        return Text(layer, (x - gap, (dimension.start[1] + dimension.end[1]) / 2), text, height, "centre", "base", True)
+    if dimension.measure == "station":
+        up = y >= dimension.end[1]
+        return Text(layer, (x, y + (gap if up else -gap)), text, height, "left" if up else "right", "middle", True)
+    right = x >= dimension.end[0]
+    return Text(layer, (x + (gap if right else -gap), y), text, height, "left" if right else "right", "middle")
+
+
+def box_of(text: Text, *, one: float) -> Box:
+    """Return the box of a text in the unit of its drawing.
+
+    Parameters
+    ----------
+    text
+        The text.
+    one
+        What plots as one millimetre.
+    """
+    return text_box(text.at, text.text, text.height * one, across=text.across, up=text.up, turned=text.turned,
+                    strong=text.strong)

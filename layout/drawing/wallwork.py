@@ -1,0 +1,123 @@
+"""The lines of an elevation: wall and footing, sheets with their edges and laps, openings, sleeves, folds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from layout.drawing.annotate import FaceNotes
+from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
+from layout.drawing.wallview import WallView, rings
+from layout.records import Face, FaceSpan, Piece, Profile
+from layout.shapes import along, polygons
+from layout.units import inches, tape
+
+Spans = Sequence[tuple[FaceSpan, Face]]
+
+LAYER_OF_KIND = {
+    "collar": "collar", "footing cover": "cover", "riser cover": "cover", "opening corner": "collar",
+}
+"""Layer by kind of piece; every other reinforcing piece is a strip."""
+
+
+def profile_points(profile: Profile, left: int, right: int) -> list[Vec]:
+    """Return a profile's points between two stations [ticks]."""
+    return [(float(x), float(y)) for x, y in along(profile, left, right)]
+
+
+def background(view: WallView, spans: Spans) -> list[Entity]:
+    """Return what lies behind the sheet: the wall, the footing's hidden edges."""
+    entities: list[Entity] = []
+    wall = view.wall
+    for span, _ in spans:
+        top = profile_points(wall.wall_top, span.left, span.right)
+        foot = profile_points(wall.footing, span.left, span.right)
+        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False))
+        if span.footing_depth:
+            lower = [(x, y - span.footing_depth) for x, y in foot]
+            entities.append(Polyline("footing", (*foot, *reversed(lower))))
+    return entities
+
+
+def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
+    """Return each piece of the field as one group, and the hatch of each lap."""
+    entities: list[Entity] = []
+    one = notes.one
+    for lap in view.laps:
+        entities += [Hatch("lap", ring, spacing=0.9, angle=45) for ring in rings(lap.shape)]
+    for seen in view.field:
+        inside: list[Entity] = []
+        for number, ring in enumerate(rings(seen.part)):
+            uncut = number == 0 and not seen.goes_on and not seen.shift
+            inside.append(Polyline("piece" if view.wall.layer == "membrane" else "drainage", ring[0],
+                                   tone="sheet", piece=seen.piece.tag if uncut else ""))
+            inside += [Polyline("piece", hole) for hole in ring[1:]]
+        inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
+        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += notes.labels(seen)
+        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+    for lap in view.laps:
+        entities += _over_marks(view, lap.over, lap.under, lap.shape, one)
+        if lap.seam is not None and lap.seam.tuck:
+            left, bottom, right, top = lap.shape.bounds
+            x = left if lap.over == lap.seam.right or lap.over.startswith(lap.seam.right) else right
+            entities.append(Line("closing", (x, bottom), (x, top)))
+    return entities
+
+
+def _over_marks(view: WallView, over: str, under: str, shape: object, one: float) -> list[Entity]:
+    """Return a small triangle near the top of a side lap, pointing from the sheet on top to the one beneath."""
+    places = {seen.piece.tag: seen.whole.centroid.x for seen in view.field}
+    marks: list[Entity] = []
+    for part in polygons(shape):  # type: ignore[arg-type]
+        left, bottom, right, top = part.bounds
+        if top - bottom < 12 * one or right - left > top - bottom:
+            continue
+        name = "OVER-RIGHT" if places[over] < places[under] else "OVER-LEFT"
+        marks += [Insert("over", name, ((left + right) / 2, y)) for y in (top - 4 * one, bottom + 4 * one)]
+    return marks
+
+
+def other_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
+    """Return each strip, collar and cover that lies flat as one group."""
+    entities: list[Entity] = []
+    for seen in view.others:
+        layer = LAYER_OF_KIND.get(seen.piece.kind, "strip")
+        inside: list[Entity] = []
+        for number, ring in enumerate(rings(seen.part)):
+            uncut = number == 0 and not seen.goes_on and not seen.shift
+            inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else ""))
+            inside += [Polyline(layer, hole) for hole in ring[1:]]
+        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += notes.labels(seen)
+        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+    return entities
+
+
+def foreground(view: WallView, spans: Spans) -> list[Entity]:
+    """Return what must stay readable over the sheet: openings, sleeves, folds, corners, grade."""
+    entities: list[Entity] = []
+    wall = view.wall
+    for span, face in spans:
+        for opening in face.openings:
+            left, right = span.left + opening.left, span.left + opening.left + opening.width
+            low, high = opening.sill, opening.sill + opening.height
+            entities.append(Polyline("opening", ((left, high), (right, high), (right, low), (left, low)), tone="paper"))
+        for sleeve in face.sleeves:
+            centre = (float(span.left + sleeve.at), float(sleeve.elevation))
+            entities += [Circle("sleeve", centre, sleeve.diameter / 2, tone="paper"), Insert("sleeve", "CENTRE", centre)]
+        entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
+        if span.ledge and wall.layer == "membrane":
+            edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
+            entities.append(Polyline("fold", edge, closed=False))
+        if wall.grade:
+            entities.append(Polyline("grade", tuple(profile_points(wall.grade, span.left, span.right)), closed=False))
+    return entities
+
+
+def piece_title(notes: FaceNotes, piece: Piece) -> str:
+    """Return what a screen reader says of a piece."""
+    unit = notes.plan.job.unit
+    text = f"{piece.tag}: {piece.kind}, {tape(piece.length, unit)} by {inches(piece.width, unit)}"
+    if piece.tag in notes.rolls:
+        text += f", from roll {notes.rolls[piece.tag]}"
+    return text + (f", goes on as number {piece.install}" if piece.install else ", goes on before the drops")
