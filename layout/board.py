@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from layout.faces import develop_run
 from layout.products import DrainageBoard
-from layout.records import Job, Keep, Rules, Run, Seam, Wall
+from layout.records import Job, Keep, Product, Rules, Run, Seam, Wall
 from layout.shapes import value
 
 LAYER = "drainage"
@@ -17,6 +17,20 @@ def board_of(job: Job) -> DrainageBoard | None:
     """Return the drainage board that a job asks for, or None."""
     board = job.extras.get("drainage_board")
     return board if isinstance(board, DrainageBoard) else None
+
+
+def board_product(board: DrainageBoard) -> Product:
+    """Return the board as the sheet it is on the wall: as wide as its panel and its flap together.
+
+    A job gives the panel's width alone; the flap stands out past one edge and lies on the neighbour, so that the
+    panels themselves butt.
+    """
+    product, flap = board.product, board.flap
+    return replace(
+        product, width=product.width + flap,
+        rolls=tuple(replace(roll, width=roll.width + flap) for roll in product.rolls),
+        remnants=tuple(replace(remnant, width=remnant.width + flap) for remnant in product.remnants),
+    )
 
 
 def board_rules(job: Job, board: DrainageBoard) -> Rules:

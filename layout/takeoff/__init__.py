@@ -1,0 +1,64 @@
+"""Plan -> takeoff: quantities with their arithmetic, cost, dates, and whether the products go together.
+
+``take_off`` is the stage. Termination bar is cut from bars by the same optimiser as the sheet: ``bar_pieces`` and
+``bar_product`` say what is to be cut, and the cutting comes back in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from layout.records import Cutting, Plan, Quantity
+from layout.takeoff.asked import asked, left_out
+from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
+from layout.takeoff.dates import date_notes, schedule
+from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
+from layout.takeoff.fit import fit_checks
+from layout.takeoff.labour import consumable_lines, labour_lines
+from layout.takeoff.money import costing, money_lines
+from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
+from layout.takeoff.walls import Measures, measured_lines
+from layout.products import DrainageBoard
+
+__all__ = ["bar_pieces", "bar_product", "fit_checks", "schedule", "take_off"]
+
+
+def take_off(plan: Plan, *, bars: Cutting | None = None) -> Plan:
+    """Return the plan with its quantities, cost, dates and the notes that go with them.
+
+    Parameters
+    ----------
+    plan
+        Drops, seams, pieces and rolls, decided.
+    bars
+        How ``bar_pieces`` are cut from bars; without it each straight part of the top edge takes bars of its own.
+    """
+    measures = Measures(plan)
+    lines: list[Quantity] = [
+        *measured_lines(measures), *roll_lines(plan), *piece_lines(plan), *primer_lines(measures),
+        *sealant_lines(measures), *bar_lines(measures, bars), *channel_lines(measures), *area_lines(measures),
+        *consumable_lines(measures), *labour_lines(measures), *weight_lines(plan),
+    ]
+    cost = costing(measures, lines)
+    dates = schedule(plan)
+    notes = [*plan.notes, *fit_checks(plan.job)[1], *date_notes(plan, dates), *_board_note(plan), *_left_out(plan)]
+    return replace(
+        plan, quantities=(*lines, *money_lines(measures, cost)), costing=cost, dates=dates, notes=tuple(notes),
+    )
+
+
+def _board_note(plan: Plan) -> list[str]:
+    """Return a note for each run where the board asked for is not laid out."""
+    if asked(plan.job, "drainage_board", DrainageBoard) is None:
+        return []
+    laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
+    return [
+        f"run {run.name}: no drainage board is laid out, since somewhere the ground leaves it no height"
+        for run in plan.job.runs if run.name not in laid
+    ]
+
+
+def _left_out(plan: Plan) -> list[str]:
+    """Return a note that names what the job does not, so that nobody takes it for counted."""
+    names = left_out(plan.job)
+    return [f"not in the takeoff, since the job names none: {', '.join(names)}"] if names else []
