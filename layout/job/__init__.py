@@ -18,12 +18,13 @@ from layout.job.limits import MAX_BYTES, MAX_FAULTS
 from layout.job.kind import Reading
 from layout.job.model import JobPart
 from layout.job.schema import schema
-from layout.job.text import Unreadable, Value, read_tree
+from layout.job.text import read_tree
+from layout.job.tree import Unreadable, Value
 from layout.job.walk import Faults, Walk
 from layout.records import Job
 from layout.units import INCH, UNITS
 
-__all__ = ["echo", "read_job", "read_job_text", "schema", "starter"]
+__all__ = ["echo", "read_job", "read_job_text", "read_mapping", "schema", "starter"]
 
 
 def starter() -> str:
@@ -55,6 +56,25 @@ def read_job(path: Path) -> Job:
     JobError
         With every fault in the file, in the file's order.
     """
+    return read_job_text(_read_text(path), str(path))
+
+
+def read_mapping(path: Path) -> dict[str, object]:
+    """Read a job file as plain mappings, lists, text and numbers, checked first as ``read_job`` does.
+
+    Raises
+    ------
+    JobError
+        With every fault in the file.
+    """
+    text = _read_text(path)
+    read_job_text(text, str(path))
+    plain = read_tree(text, file=str(path))[0].plain()
+    return plain if isinstance(plain, dict) else {}
+
+
+def _read_text(path: Path) -> str:
+    """Return the text of a file, or raise JobError."""
     file = str(path)
     try:
         with open(path, "rb") as stream:
@@ -69,7 +89,7 @@ def read_job(path: Path) -> Job:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
-    return read_job_text(text, file)
+    return text
 
 
 def read_job_text(text: str, file: str) -> Job:
@@ -93,7 +113,7 @@ def read_job_text(text: str, file: str) -> Job:
         With every fault in the text, in its order.
     """
     try:
-        root, repeated = read_tree(text)
+        root, repeated = read_tree(text, file=file)
     except Unreadable as error:
         raise JobError([error.fault], file) from None
     faults = Faults(root, list(repeated))

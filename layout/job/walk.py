@@ -13,7 +13,7 @@ from pydantic.fields import FieldInfo
 from layout.errors import Fault
 from layout.job.kind import Broken, Flaw, Kind, Reading
 from layout.job.part import Default, Part
-from layout.job.text import Path, Place, Value, show, spell
+from layout.job.tree import Path, Place, Value, show, spell
 
 AnyPart = TypeVar("AnyPart", bound=Part)
 
@@ -117,8 +117,10 @@ class Walk:
         for name in content:
             if name in keys:
                 continue
-            near = difflib.get_close_matches(name.lower().replace("-", "_").replace(" ", "_"), keys, n=1, cutoff=0.6)
+            near = difflib.get_close_matches(name.lower().replace("-", "_").replace(" ", "_"), keys, n=1, cutoff=0.7)
             hint = f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
+            if name == "<<":
+                hint = "merge keys are not read: write the keys out"
             self.faults.add((*path, name), "is not a known key", got="", hint=hint)
 
     def _absent(self, key: _Key, path: Path, name: str) -> Any:

@@ -71,7 +71,7 @@ class Choice(Kind):
     def check(self, value: object, told: Reading) -> str:
         """Return the word."""
         if not isinstance(value, str) or value not in self.words:
-            raise Broken(Flaw((), f"must be {' or '.join(self.words)}"))
+            raise Broken(Flaw((), f"must be {', '.join(self.words[:-1])} or {self.words[-1]}"))
         return value
 
     def json_schema(self) -> dict[str, Any]:

@@ -80,4 +80,4 @@ def _temperature(job: JobPart, spot: Spot) -> None:
     for low, high in (("least", "most"), ("expected_low", "expected_high")):
         lower, upper = given.__dict__.get(low), given.__dict__.get(high)
         if lower is not None and upper is not None and lower > upper:
-            spot.at(low).say(f"must be at most {high}, {upper}")
+            spot.at(low).say(f"must not be more than {high}, {upper}")

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from layout.job.model import FacePart
 from layout.job.part import Unsound
 from layout.job.profiles import filled
-from layout.job.text import Path
+from layout.job.tree import Path
 from layout.job.walk import Faults
 from layout.records import Profile
 from layout.units import Unit, round_ticks, tape
