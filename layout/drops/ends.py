@@ -49,9 +49,11 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
         When no row of drops fits between the ends.
     """
     stretch = columns(wall)
-    search = Search(stretch, table, sheet)
     length = wall.length
-    last = max(length - sheet.narrowest, 0)
+    if length <= sheet.narrowest:
+        return Chain(stretch, ((0, length),), proven=True)
+    search = Search(stretch, table, sheet)
+    last = length - sheet.narrowest
     costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
     ends = np.array([search.drop_cost(int(left), length) for left in firsts])

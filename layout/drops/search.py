@@ -15,13 +15,14 @@ block shorter than ``least`` two passes settle the wider laps; in longer blocks 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from layout.drops.columns import Columns, IntArray
-from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, scale_for
+from layout.drops.columns import Columns, IntArray, Span
+from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, most_at_once, scale_for
 from layout.drops.prices import PriceTable
 
 ODD = 1j
@@ -137,6 +138,8 @@ class Search:
                 if least > 1:
                     nearer = sliding_least(narrow[:, start:stop + least - 2], least - 1, size)
                     wide = np.minimum(best, nearer + to_seam)
+                for span in self._worth_passing(start, stop):
+                    self._past(span, costs, wide, start, to_seam)
                 if (wide == best).all():
                     break
                 best = wide
@@ -184,16 +187,74 @@ class Search:
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
         """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
-        stretch, narrowest = self.stretch, self.sheet.narrowest
-        kind = stretch.kind
-        ends: CostArray = self.scale.violation * stretch.reached[start + narrowest:stop + narrowest] + ODD
-        lefts, rights = kind[start:stop], kind[start + narrowest - 1:stop + narrowest - 1]
-        first, last = int(lefts[0]), int(rights[-1])
+        lefts = np.arange(start, stop)
+        return self._ended(lefts, lefts + self.sheet.narrowest) + ODD
+
+    def _past(self, span: Span, costs: CostArray, best: CostArray, start: int, to_seam: CostArray) -> None:
+        """Improve ``best`` by drops that reach just past an opening, so that it does not split them."""
+        step = self.sheet.step
+        lefts, end = self._passing(span)
+        lefts = lefts[lefts < start + best.shape[1]]
+        targets = np.arange(max(start, int(lefts[0]) + 1), min(start + best.shape[1], end - self.sheet.side_lap + 1)) \
+            if len(lefts) else lefts
+        if not len(targets):
+            return
+        values = costs[:, step + int(lefts[0]):step + int(lefts[-1]) + 1].copy()
+        inside = lefts[lefts >= start]
+        values[:, len(lefts) - len(inside):] = best[:, inside - start]
+        ends = np.full(len(lefts), end)
+        least = np.minimum.accumulate(values + (self._ended(lefts, ends) + ODD), axis=1)
+        nearest = np.minimum(targets - 1 - lefts[0], len(lefts) - 1)
+        here = targets - start
+        best[:, here] = np.minimum(best[:, here], least[:, nearest] + to_seam[here])
+
+    def _passing(self, span: Span) -> tuple[IntArray, int]:
+        """Return the left edges from which a drop can reach just past an opening it starts in, and where it ends."""
+        end = span.right + 1
+        return np.arange(max(span.left, end - self.sheet.width, 0), end - self.sheet.narrowest + 1), end
+
+    def _worth_passing(self, start: int, stop: int) -> list[Span]:
+        """Return the openings between two positions beside which one piece may be worth less than two."""
+        spans, lefts, widest = self._all_worth_passing
+        near = spans[bisect_left(lefts, start - widest):bisect_left(lefts, stop)] if spans else spans
+        return [span for span in near if span.right > start]
+
+    @cached_property
+    def _all_worth_passing(self) -> tuple[list[Span], list[int], int]:
+        """Those openings, their left edges, and the width of the widest."""
+        stretch = self.stretch
+        spans = [span for span in stretch.spans if span.right < stretch.extent]
+        if most_at_once(stretch) == 1:
+            spans = [span for span in spans if self._beside(span) < self._split(span)]
+        return spans, [span.left for span in spans], max((span.right - span.left for span in spans), default=0)
+
+    def _beside(self, span: Span) -> float:
+        """Return the least cost of a drop that reaches just past an opening."""
+        top, bottom = self.stretch.height(span.right - 1, span.right + 1)
+        return self._column(top - bottom)
+
+    def _split(self, span: Span) -> float:
+        """Return the greatest cost of a drop that an opening splits."""
+        top, bottom = self.stretch.height(max(span.left, 0), span.right)
+        return self._column(top - span.top) + self._column(span.bottom - bottom)
+
+    def _column(self, height: int) -> float:
+        height = max(height, 0)
+        return float(self.table.price[height] * self.scale.price + self.table.pieces[height])
+
+    def _ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
+        """Return the costs of drops and of where their laps end; neither edges may ever fall."""
+        kind = self.stretch.kind
+        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
+        ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
+        first, last = int(from_kinds[0]), int(to_kinds[-1])
         if first == last:
             return ends + self._same_class(first)
-        drops = self._drops(np.arange(first, int(lefts[-1]) + 1), np.arange(int(rights[0]), last + 1))
-        narrowest_drops: CostArray = ends + drops[lefts - first, rights - rights[0]]
-        return narrowest_drops
+        drops = self._drops(
+            np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1),
+        )
+        whole: CostArray = ends + drops[from_kinds - first, to_kinds - to_kinds[0]]
+        return whole
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
         return drop_costs(self.stretch, self.table, self.scale, lefts=lefts, rights=rights)
@@ -236,19 +297,21 @@ class Search:
 
     def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
         """Return the edges of the drop before the one at ``end``: of equally good ones, the one farthest left."""
-        stretch, sheet, scale = self.stretch, self.sheet, self.scale
-        first = max(end - sheet.step, 0)
-        lefts = np.arange(first, end)
-        rights = np.maximum(end + sheet.side_lap, lefts + sheet.narrowest)
-        kinds = stretch.kind[lefts]
-        last_kinds = stretch.kind[rights - 1]
-        drops = self._drops(
-            np.arange(int(kinds[0]), int(kinds[-1]) + 1), np.arange(int(last_kinds[0]), int(last_kinds[-1]) + 1),
-        )[kinds - kinds[0], last_kinds - last_kinds[0]]
-        totals = costs[first:end] + drops + scale.violation * stretch.reached[rights]
-        totals = totals + np.where(end - lefts == sheet.step, 0, ODD)
+        sheet = self.sheet
+        lefts = np.arange(max(end - sheet.step, 0), end)
+        ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))]
+        for span in self._worth_passing(end - sheet.width, end):
+            lefts, past = self._passing(span)
+            lefts = lefts[lefts < end]
+            if len(lefts) and end + sheet.side_lap <= past:
+                ways.append((lefts, np.full(len(lefts), past)))
+        totals = np.concatenate([
+            costs[lefts] + self._ended(lefts, rights) + np.where(end - lefts == sheet.step, 0, ODD)
+            for lefts, rights in ways
+        ])
         choice = int(np.argmin(totals))
-        return int(lefts[choice]), int(rights[choice])
+        left, right = (int(np.concatenate(edges)[choice]) for edges in zip(*ways, strict=True))
+        return left, right
 
 
 def sliding_least(values: CostArray, window: int, count: int) -> CostArray:

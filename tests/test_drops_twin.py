@@ -1,0 +1,241 @@
+"""The placement search against a twin that tries every row of drops on small walls.
+
+The twin shares nothing with the search: it reads the wall's profiles in fractions, tries every left and every right
+edge of every drop, adds the goals up as tuples and knows nothing of classes, blocks or packed costs.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from layout.drops import place
+from layout.drops import search as search_module
+from layout.errors import NoLayout
+from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall
+
+Cost = tuple[int, ...]
+
+
+def rules(**changed: object) -> Rules:
+    settings: dict[str, object] = {
+        "side_lap": 2, "end_lap": 2, "end_lap_stagger": 3, "top": "wall", "above_grade": 0, "turn_down": (0, 0), "fillet": 0,
+        "opening_return": 0, "min_width": 4, "max_piece": 1000, "clear_of_corner": 0, "clear_of_sleeve": 0,
+        "clear_of_opening": 0, "clear_of_step": 0, "corner_strip": 0, "base_strip": 0, "base_strip_up": 0,
+        "collar_reach": 0, "cut_allowance": 0, "cut_to": 1, "keep_remnant": 0,
+    }
+    return Rules(**(settings | changed))  # type: ignore[arg-type]
+
+
+def wall(
+    length: int, *, closed: bool, top: Profile, bottom: Profile, holes: tuple[Hole, ...] = (),
+    keeps: tuple[Keep, ...] = (),
+) -> Wall:
+    return Wall(
+        run="A", layer="membrane", closed=closed, length=length, turn_down=0,
+        faces=(FaceSpan("South", 0, length, "none", 90.0, 0, 0, 0),), top=top, bottom=bottom, footing=bottom,
+        wall_top=top, grade=None, holes=holes, rounds=(), keeps=keeps, slopes=((0, length, "right"),),
+    )
+
+
+# --- the twin ----------------------------------------------------------------------------------
+
+def elevations(profile: Profile, left: int, right: int) -> list[Fraction]:
+    """Every elevation that can be the highest or lowest on the open interval: its ends' limits and its corners."""
+    found: list[Fraction] = []
+    for (x0, y0), (x1, y1) in zip(profile, profile[1:], strict=False):
+        a, b = max(x0, left), min(x1, right)
+        if a < b:
+            found += [y0 + Fraction((y1 - y0) * (x - x0), x1 - x0) for x in (a, b)]
+    return found
+
+
+class Twin:
+    def __init__(self, wall: Wall, rules: Rules, width: int, side_lap: int, price: Callable[[int], int]) -> None:
+        self.length = wall.length
+        self.closed = wall.closed
+        self.width = width
+        self.lap = side_lap
+        self.narrowest = min(rules.min_width, wall.length)
+        self.rules = rules
+        self.price = price
+        shifts = range(-1, 4) if wall.closed else range(1)
+        self.top = tuple((x + s * wall.length, y) for s in shifts for x, y in wall.top)
+        self.bottom = tuple((x + s * wall.length, y) for s in shifts for x, y in wall.bottom)
+        self.holes = [(h.left + s * wall.length, h.right + s * wall.length, h.bottom, h.top) for s in shifts for h in wall.holes]
+        self.keeps = [(k.left + s * wall.length, k.right + s * wall.length, k.clear) for s in shifts for k in wall.keeps]
+        self.column = lru_cache(None)(self._column)
+        self.drop = lru_cache(None)(self._drop)
+        self.seam = lru_cache(None)(self._seam)
+
+    def cut(self, height: int) -> int:
+        return math.ceil(Fraction(height + self.rules.cut_allowance, self.rules.cut_to)) * self.rules.cut_to
+
+    def _column(self, height: int) -> tuple[int, int]:
+        """Fewest pieces, then least price, over every way to split a column: as (price, pieces)."""
+        if height <= 0:
+            return (0, 0)
+        if self.cut(height) <= self.rules.max_piece:
+            return (self.price(self.cut(height)), 1)
+        ways = []
+        for piece in range(self.rules.end_lap + 1, height):
+            if self.cut(piece) <= self.rules.max_piece:
+                price, pieces = self.column(height - piece + self.rules.end_lap)
+                ways.append((pieces + 1, price + self.price(self.cut(piece))))
+        pieces, price = min(ways)
+        return (price, pieces)
+
+    def _drop(self, left: int, right: int) -> tuple[int, int]:
+        top = math.ceil(max(elevations(self.top, left, right)))
+        bottom = math.floor(min(elevations(self.bottom, left, right)))
+        price = pieces = 0
+        for a, b, low, high in sorted(self.holes, key=lambda hole: -hole[3]):
+            if a <= left and right <= b:
+                more = self.column(top - high)
+                price, pieces, top = price + more[0], pieces + more[1], low
+        more = self.column(top - bottom)
+        return (price + more[0], pieces + more[1])
+
+    def _seam(self, left: int, right: int) -> tuple[int, int]:
+        """Violation and length of a seam."""
+        violation = sum(max(0, clear - max(a - right, left - b, 0)) for a, b, clear in self.keeps)
+        top = math.ceil(max(elevations(self.top, left, left + 1)))
+        bottom = math.floor(min(elevations(self.bottom, left, left + 1)))
+        openings = sum(
+            max(0, min(high, top) - max(low, bottom)) for a, b, low, high in self.holes if a <= left < b
+        )
+        return violation, max(top - bottom, 0) - openings
+
+    def after(self, left: int, end: int) -> Cost | None:
+        """The least cost from a drop's left edge on: to the end of an open run, or round to ``end``."""
+        return self._after(left, end)
+
+    @lru_cache(None)  # noqa: B019
+    def _after(self, left: int, end: int) -> Cost | None:
+        best: Cost | None = None
+        for right in range(left + self.narrowest, left + self.width + 1):
+            if not self.closed and right > self.length:
+                break
+            price, pieces = self.drop(left, right)
+            here = (0, price, pieces, 1, 0, 0)
+            if not self.closed and right == self.length:
+                best = least(best, here)
+            for following in range(left + 1, right - self.lap + 1):
+                if self.closed and following > end:
+                    break
+                rest: Cost | None = (0,) * 6
+                if not self.closed or following < end:
+                    rest = self.after(following, end)
+                if rest is None:
+                    continue
+                violation, height = self.seam(following, right)
+                odd = int(following - left != self.width - self.lap)
+                best = least(best, added(here, rest, (violation, 0, 0, 0, height, odd)))
+        return best
+
+    def best(self) -> Cost | None:
+        if not self.closed:
+            return self.after(0, 0)
+        found: Cost | None = None
+        for start in range(self.length):
+            cost = self.after(start, start + self.length)
+            if cost is not None:
+                found = least(found, cost)
+        return found
+
+
+def least(a: Cost | None, b: Cost) -> Cost:
+    return b if a is None else min(a, b)
+
+
+def added(*costs: Cost) -> Cost:
+    return tuple(map(sum, zip(*costs, strict=True)))
+
+
+# --- random small walls ------------------------------------------------------------------------
+
+def profile(rng: random.Random, length: int, low: int, high: int) -> Profile:
+    points = [(0, rng.randint(low, high))]
+    for x in sorted(rng.sample(range(1, length), min(rng.choice((0, 0, 1, 2, 3)), length - 1))):
+        shape = rng.choice(("step", "slope", "both"))
+        y = points[-1][1] if shape == "step" else rng.randint(low, high)
+        points.append((x, y))
+        if shape != "slope":
+            points.append((x, rng.randint(low, high)))
+    points.append((length, points[-1][1] if rng.random() < 0.7 else rng.randint(low, high)))
+    return tuple(points)
+
+
+def random_wall(rng: random.Random, *, closed: bool) -> Wall:
+    length = rng.randint(3, 34) if closed else rng.randint(3, 46)
+    holes: list[Hole] = []
+    x = 0
+    while rng.random() < 0.6 and x + 2 < length:
+        left = rng.randint(x, length - 1)
+        right = rng.randint(left + 1, min(length, left + 20))
+        bottom = rng.randint(4, 9)
+        holes.append(Hole(f"W{len(holes)}", "window", left, right, bottom, bottom + rng.randint(1, 4)))
+        if rng.random() < 0.3:
+            holes.append(Hole(f"V{len(holes)}", "vent", left, min(right + rng.randint(0, 2), length), 1, 3))
+        x = right + 3
+    keeps = []
+    for i in range(rng.choice((0, 1, 2, 3, 5))):
+        left = rng.randint(0, length)
+        keeps.append(Keep("clear_of_sleeve", f"P{i}", left, left + rng.choice((0, 0, 1, 3)), rng.randint(1, 5)))
+    return wall(
+        length, closed=closed, top=profile(rng, length, 14, 24), bottom=profile(rng, length, -6, 0), holes=tuple(holes),
+        keeps=tuple(keeps),
+    )
+
+
+def random_price(rng: random.Random) -> Callable[[int], int]:
+    """A price of lengths that never falls: the length, or steps at random with a charge for each piece."""
+    if rng.random() < 0.5:
+        return lambda length: length
+    steps = [rng.choice((0, 0, 1, 3)) for _ in range(400)]
+    totals = np.cumsum([rng.choice((0, 5, 20)), *steps])
+    return lambda length: int(totals[length])
+
+
+def compare(seed: int, *, closed: bool) -> None:
+    rng = random.Random(seed)
+    some = random_wall(rng, closed=closed)
+    lap = rng.randint(1, 3)
+    width = rng.randint(lap + 4, 13)
+    end_lap = rng.randint(1, 3)
+    allowance, cut_to = rng.choice(((0, 1), (0, 1), (1, 1), (2, 3)))
+    some_rules = rules(
+        side_lap=lap, end_lap=end_lap, min_width=rng.randint(lap + 1, width), cut_allowance=allowance, cut_to=cut_to,
+        max_piece=rng.choice((1000, 1000, 15, end_lap + allowance + cut_to + 4)),
+    )
+    price = random_price(rng)
+    expected = Twin(some, some_rules, width, lap, price).best()
+
+    def priced(lengths: np.ndarray) -> np.ndarray:
+        return np.array([price(int(length)) for length in lengths], dtype=np.int64)
+
+    if expected is None:
+        with pytest.raises(NoLayout):
+            place(some, some_rules, width=width, side_lap=lap, price=priced, prefix="A")
+        return
+    found = place(some, some_rules, width=width, side_lap=lap, price=priced, prefix="A")
+    assert found.proven
+    assert tuple(found.cost) == expected, (seed, some)
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_open_runs_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    compare(seed, closed=False)
+
+
+@pytest.mark.parametrize("seed", range(200, 350))
+def test_closed_runs_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    compare(seed, closed=True)
