@@ -94,7 +94,7 @@ class DrainageBoardPart(Part):
     remnants: list[RemnantPart] = Field(default=[], description="Leftovers in stock, used first.")
     flap: UpMore = default('3"', "80 mm", "How far neighbours lap.")
     top_below_grade: Up = default('6"', "150 mm", "How far its top is under finished grade.")
-    seams_apart: Up = default('6"', "150 mm", "Its seams keep this far from the membrane's.")
+    seams_apart: Up = default('4"', "100 mm", "Its seams keep this far from the membrane's.")
     min_width: UpMore = default('12"', "305 mm", "Narrowest strip of it.")
     max_piece: LongDown = default("12'-0\"", "3650 mm", "Longest piece that one crew can handle.")
 
