@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from layout.drops.shingle import Band
@@ -23,14 +24,21 @@ def broken_clearances(wall: Wall, bands: Sequence[Band], *, width: int, unit: Un
     unit
         The job's unit, for the words.
     """
+    shifts = [shift * wall.length for shift in ((-1, 0, 1, 2) if wall.closed else (0,))]
+    things = sorted(
+        ((keep.left + shift, keep.right + shift, keep) for shift in shifts for keep in wall.keeps),
+        key=lambda thing: (thing[0], thing[1], thing[2].rule, thing[2].tag),
+    )
+    lefts = [left for left, _, _ in things]
+    reach = max((right - left + keep.clear for left, right, keep in things), default=0)
+    nearest = max((keep.clear for keep in wall.keeps), default=0)
     found: list[Broken] = []
     for band in bands:
-        for keep in wall.keeps:
-            for shift in (-1, 0, 1) if wall.closed else (0,):
-                left, right = keep.left + shift * wall.length, keep.right + shift * wall.length
-                distance = max(left - band[1], band[0] - right, 0)
-                if distance < keep.clear:
-                    found.append(_too_near(wall, band, keep, left, right, distance, width, unit))
+        near = things[bisect_left(lefts, band[0] - reach):bisect_right(lefts, band[1] + nearest)]
+        for left, right, keep in near:
+            distance = max(left - band[1], band[0] - right, 0)
+            if distance < keep.clear:
+                found.append(_too_near(wall, band, keep, left, right, distance, width, unit))
     return found
 
 

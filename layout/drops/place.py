@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from layout.drops.clear import broken_clearances, ripped_too_narrow
-from layout.drops.columns import Columns, columns
+from layout.drops.columns import Columns, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, open_chain
 from layout.drops.prices import Price, PriceTable, length_price, price_table
 from layout.drops.search import Sheet
-from layout.drops.shingle import Band, closing_seam, install_order, water_side
+from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import Box, split_column
 from layout.errors import NoLayout
 from layout.records import Broken, Drop, Rules, Seam, Wall
@@ -91,10 +91,9 @@ def _sheet(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
 
 def _tallest(wall: Wall, width: int) -> int:
     """Return a height that no drop exceeds: the greatest over any two neighbouring stretches of a sheet's width."""
-    whole = columns(wall)
-    cells = np.arange(0, whole.extent, width)
-    tops = np.maximum.reduceat(whole.class_top[whole.kind], cells)
-    bottoms = np.minimum.reduceat(whole.class_bottom[whole.kind], cells)
+    cells = np.arange(0, wall.length, width)
+    tops = np.maximum.reduceat(cell_values(wall.top, wall.length, up=True), cells)
+    bottoms = np.minimum.reduceat(cell_values(wall.bottom, wall.length, up=False), cells)
     tallest = (tops - bottoms).max()
     for after in (1, 2):  # the last stretch may be short, and the run closed
         heights = np.maximum(tops, np.roll(tops, after)) - np.minimum(bottoms, np.roll(bottoms, after))
@@ -137,7 +136,7 @@ def _hang(
     stretch = chain.stretch
     count = len(edges)
     bands = _bands(edges, wall)
-    sides = [water_side(wall, band) for band in bands]
+    sides = water_sides(wall, bands)
     bottoms = [int(stretch.class_bottom[stretch.kind[left]]) for left, _ in bands]
     heights = [int(stretch.seam[left]) for left, _ in bands]
     tuck = closing_seam(sides, bands, bottoms, heights) if wall.closed else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 
 from layout.records import Side, Wall
@@ -10,15 +11,14 @@ Band = tuple[int, int]
 """The lap of two neighbours: left and right edge [ticks]."""
 
 
-def water_side(wall: Wall, band: Band) -> Side:
-    """Return the side water runs to at the middle of a lap."""
-    twice = band[0] + band[1]
+def water_sides(wall: Wall, bands: Sequence[Band]) -> list[Side]:
+    """Return the side water runs to at the middle of each lap; where it divides, that of the part to the right."""
+    slopes = sorted(wall.slopes)
+    starts = [2 * left for left, _, _ in slopes]
+    twice = [left + right for left, right in bands]
     if wall.closed:
-        twice %= 2 * wall.length
-    for left, right, side in wall.slopes:
-        if 2 * left <= twice < 2 * right:
-            return side
-    return wall.slopes[-1][2]
+        twice = [middle % (2 * wall.length) for middle in twice]
+    return [slopes[max(bisect_right(starts, middle) - 1, 0)][2] for middle in twice]
 
 
 def closing_seam(
