@@ -1,0 +1,221 @@
+"""Roll cards: each roll laid out flat with the pieces cut from it, where each cut comes, and what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from layout.drawing.chains import Note, station_row
+from layout.drawing.elevations import MARGIN, bounds, scale_words
+from layout.drawing.labels import Places, first_free, inside_centres
+from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
+from layout.drawing.model.entities import Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, on_wall
+from layout.drawing.model.fonts import DESCENT, width
+from layout.marks import sheet
+from layout.records import Cut, Piece, Plan, Roll
+from layout.units import Unit, inches, tape
+
+SCALES = {"in": (24, 32, 48, 64, 96), "mm": (20, 25, 50, 100)}
+LONGEST = 380.0
+"""Longest roll on a card [plotted mm]: it fits a page of 11 × 17 in or A3."""
+
+
+def roll_cards(plan: Plan) -> Drawing:
+    """Return the cards of every roll, one under the other in cutting order.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    cards = cards_of(plan)
+    if not cards:
+        return _nothing(plan)
+    scale = cards[0].scale
+    one = on_wall(1.0, plan.job.unit, scale)
+    entities: list[Entity] = []
+    top = 0.0
+    for card in cards:
+        entities += shifted(card.entities, (0.0, top - card.frame.top))
+        top -= card.frame.height + 4 * one
+    title = f"Roll cards, {plan.job.info.name}"
+    return Drawing("rolls", title, plan.job.unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities))
+
+
+def cards_of(plan: Plan) -> list[Drawing]:
+    """Return one drawing a roll, all at one scale, in cutting order.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    unit = plan.job.unit
+    pieces = {piece.tag: piece for piece in plan.pieces}
+    opened = [roll for cutting in plan.cuttings for roll in cutting.rolls]
+    if not opened:
+        return []
+    longest = max(roll.length for roll in opened)
+    scale = next((scale for scale in SCALES[unit.name] if longest / on_wall(1.0, unit, scale) <= LONGEST),
+                 SCALES[unit.name][-1])
+    return [_Card(plan, roll, pieces, scale).drawing() for roll in opened]
+
+
+def shifted(entities: Sequence[Entity], by: Vec) -> list[Entity]:
+    """Return entities of the kinds a roll card has, moved by a step [ticks]."""
+    from dataclasses import replace
+
+    from layout.drawing.model.entities import Dimension
+
+    def put(point: Vec) -> Vec:
+        return point[0] + by[0], point[1] + by[1]
+
+    moved: list[Entity] = []
+    for entity in entities:
+        if isinstance(entity, Group):
+            moved.append(replace(entity, entities=tuple(shifted(entity.entities, by))))
+        elif isinstance(entity, Line):
+            moved.append(Line(entity.layer, put(entity.start), put(entity.end)))
+        elif isinstance(entity, Polyline):
+            moved.append(replace(entity, points=tuple(put(point) for point in entity.points)))
+        elif isinstance(entity, Text):
+            moved.append(replace(entity, at=put(entity.at)))
+        elif isinstance(entity, Insert):
+            moved.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
+        elif isinstance(entity, Dimension):
+            moved.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
+        else:
+            raise TypeError(f"no roll card has a {type(entity).__name__}")
+    return moved
+
+
+def _nothing(plan: Plan) -> Drawing:
+    """Return the drawing of a plan without rolls: it says so."""
+    unit, scale = plan.job.unit, SCALES[plan.job.unit.name][0]
+    one = on_wall(1.0, unit, scale)
+    text = Text("title", (0.0, 0.0), "No piece is cut from a roll.", 3.5)
+    return Drawing("rolls", f"Roll cards, {plan.job.info.name}", unit, scale, bounds([text], one).grown(6 * one), (text,))
+
+
+@dataclass
+class _Card:
+    """One roll being drawn: the roll's end at the left, its lower edge at elevation 0."""
+
+    plan: Plan
+    roll: Roll
+    pieces: dict[str, Piece]
+    scale: int
+
+    def drawing(self) -> Drawing:
+        unit, roll = self.plan.job.unit, self.roll
+        self.one = one = on_wall(1.0, unit, self.scale)
+        self.places = Places(12 * one)
+        self.notes: list[Note] = []
+        entities: list[Entity] = [self._heading()]
+        entities.append(Polyline("roll", _rectangle(0, 0, roll.length, roll.width), tone="paper"))
+        entities += self._left_over()
+        for cut in roll.cuts:
+            entities.append(self._piece(cut))
+        for at in sorted({cut.at + cut.length for cut in roll.cuts}):
+            self.notes.append(Note((float(at), 0.0), (0.0, 0.0), tape(at, unit)))
+        row, deep = station_row(self.notes, level=-5 * one, one=one, low=0.0, high=roll.length + 20 * one)
+        entities += row
+        frame = Box(-2 * one, -5 * one - deep - 2 * one, max(LONGEST, roll.length / one + 12) * one,
+                    roll.width + 11 * one)
+        name = f"{roll.tag} of {self.plan.job.info.name}"
+        return Drawing(roll.tag, name, unit, self.scale, frame, tuple(entities))
+
+    def _heading(self) -> Text:
+        unit, roll = self.plan.job.unit, self.roll
+        what = f"remnant {roll.stock}" if roll.remnant else f"{roll.stock} roll"
+        words = (f"{roll.tag}   {what} of {roll.product}, {inches(roll.width, unit)} wide, {len(roll.cuts)} pieces; "
+                 f"each figure is measured from the roll's end; {scale_words(self.scale, unit)}")
+        return Text("title", (0.0, roll.width + 4 * self.one), words, 3.0)
+
+    def _left_over(self) -> Iterator[Entity]:
+        """Draw what is left at the end of the roll."""
+        left, one, roll = self.roll.leftover, self.one, self.roll
+        if left.length <= 0:
+            return
+        start = roll.length - left.length
+        yield Polyline("leftover", _rectangle(start, 0, roll.length, left.width), tone="leftover")
+        lines = ["keep" if left.keep else "scrap", tape(left.length, self.plan.job.unit)]
+        wide = max(width(line, SMALL) for line in lines) * one + one
+        x, y = (start + roll.length) / 2, left.width / 2
+        pitch = SMALL * (1 + DESCENT) * one + 0.6 * one
+        if wide <= left.length:
+            for number, line in enumerate(lines):
+                yield Text("text", (x, y + pitch * (0.5 - number)), line, SMALL, "centre", "middle")
+        else:
+            yield Text("text", (roll.length + 2 * one, y), " ".join(reversed(lines)) + " left", SMALL, "left", "middle")
+
+    def _piece(self, cut: Cut) -> Group:
+        """Draw one piece within the rectangle cut for it, and its labels in it or under the roll."""
+        piece = self.pieces[cut.piece]
+        unit, one = self.plan.job.unit, self.one
+        room = Box(cut.at, cut.across, cut.at + cut.length, cut.across + cut.width)
+        inside: list[Entity] = [Polyline("cutting", _rectangle(room.left, room.bottom, room.right, room.top))]
+        rings, holes, slits = _lying(piece, cut, mirrored=not self.plan.job.film_side_up)
+        if len(rings) != 4 or holes:
+            inside[0] = Polyline("piece", _rectangle(room.left, room.bottom, room.right, room.top))
+            inside.append(Polyline("cutting", rings, tone="sheet"))
+        else:
+            inside[0] = Polyline("cutting", _rectangle(room.left, room.bottom, room.right, room.top), tone="sheet")
+        for hole in holes:
+            inside.append(Polyline("cutting", hole, tone="paper"))
+            self.places.take(_around(hole))
+        inside += [Line("slit", start, end) for start, end in slits]
+        inside += self._labels(piece, room, unit, one)
+        title = f"{piece.tag}: {piece.kind}, {tape(piece.length, unit)} by {inches(piece.width, unit)}, from {self.roll.tag}"
+        return Group(piece.tag, title, tuple(inside))
+
+    def _labels(self, piece: Piece, room: Box, unit: Unit, one: float) -> list[Entity]:
+        labels: list[Entity] = []
+        size = f"{tape(piece.length, unit)} × {inches(piece.width, unit)}"
+        wide, high = (width(piece.tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_HEIGHT * (1 + DESCENT) * one + 0.4 * one
+        prefer = (room.centre[0], room.centre[1] + 2.2 * one)
+        for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
+            at = first_free(self.places, inside_centres(room, prefer, one), wide=w, high=h, holds=room.holds)
+            if at:
+                labels.append(Insert("tag", block, at, (("TAG", piece.tag),)))
+                break
+        else:
+            point = (room.centre[0], room.bottom + min(room.height / 2, 2 * one))
+            self.notes.append(Note(point, (0.0, 0.0), piece.tag, tag=piece.tag))
+            return labels
+        long, deep = (width(size, SMALL) + 1.0) * one, SMALL * (1 + DESCENT) * one + 0.4 * one
+        for turned, w, h in ((False, long, deep), (True, deep, long)):
+            below = (at[0], at[1] - 4.4 * one) if not turned else (at[0] + 4 * one, at[1])
+            spot = first_free(self.places, inside_centres(room, below, one), wide=w, high=h, holds=room.holds)
+            if spot:
+                labels.append(Text("text", spot, size, SMALL, "centre", "middle", turned))
+                break
+        return labels
+
+
+def _lying(piece: Piece, cut: Cut, *, mirrored: bool) -> tuple[tuple[Vec, ...], list[tuple[Vec, ...]],
+                                                              list[tuple[Vec, Vec]]]:
+    """Return outline, holes and slits of a piece as it lies on the roll, the roll's end to the left.
+
+    A piece lies with its top toward the roll's end; a turned one with its top toward the roll's far edge.
+    """
+    flat = sheet(piece, mirrored=mirrored)
+    along = flat.lying == cut.turned  # its length, measured down the sheet, runs along the roll
+
+    def put(point: tuple[int, int]) -> Vec:
+        x, y = point
+        return (cut.at + y, cut.across + x) if along else (cut.at + x, cut.across + flat.height - y)
+
+    return (tuple(put(point) for point in flat.ring), [tuple(put(point) for point in hole) for hole in flat.holes],
+            [(put(start), put(end)) for start, end in flat.slits])
+
+
+def _rectangle(left: float, bottom: float, right: float, top: float) -> tuple[Vec, ...]:
+    return (left, top), (right, top), (right, bottom), (left, bottom)
+
+
+def _around(ring: Sequence[Vec]) -> Box:
+    xs, ys = [x for x, _ in ring], [y for _, y in ring]
+    return Box(min(xs), min(ys), max(xs), max(ys))
+
+

@@ -1,0 +1,169 @@
+"""Pages: drawings cut where nothing is written, laid in rows, with headings, match lines and a title block."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from layout.drawing.elevations import scale_words
+from layout.drawing.listing import texts
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import Box, Drawing, Entity, Line, Page, PaperSize, Polyline, Text, Vec, View
+from layout.drawing.model.fonts import shortened
+
+EDGE = 10.0
+"""White between a page's border and its edge [mm]."""
+HEAD = 8.0
+"""Room under a view for its title [mm]."""
+SIDE = 6.0
+"""Room beside a view for the words of a match line [mm]."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """A part of a drawing that fits a page: which part of how many, and whether it goes on to either side."""
+
+    drawing: Drawing
+    box: Box
+    number: int
+    of: int
+
+    @property
+    def paper(self) -> Vec:
+        """Plotted size [mm]."""
+        one = self.drawing.on_wall(1.0)
+        return self.box.width / one, self.box.height / one
+
+
+def windows(drawing: Drawing, *, widest: float) -> list[Window]:
+    """Cut a drawing into parts no wider than a page, each cut through no text where that can be done.
+
+    Parameters
+    ----------
+    drawing
+        The drawing.
+    widest
+        Room across [mm].
+    """
+    one = drawing.on_wall(1.0)
+    frame = drawing.frame
+    taken = sorted((text.box.left * one, text.box.right * one) for text in texts(drawing))
+    cuts = [frame.left]
+    while frame.right - cuts[-1] > widest * one:
+        most = cuts[-1] + widest * one
+        cuts.append(_clear_station(taken, cuts[-1] + widest * one / 2, most, one))
+    cuts.append(frame.right)
+    parts = list(zip(cuts, cuts[1:]))
+    return [Window(drawing, Box(left, frame.bottom, right, frame.top), number, len(parts))
+            for number, (left, right) in enumerate(parts, start=1)]
+
+
+def _clear_station(taken: Sequence[tuple[float, float]], low: float, high: float, one: float) -> float:
+    """Return the last station between two that no text crosses; the last of all when every one is crossed."""
+    at = high
+    for left, right in sorted(taken, key=lambda span: -span[1]):
+        if left - one / 2 < at < right + one / 2:
+            at = left - one / 2
+    # going down by right ends can meet a longer text again; look once more until nothing is crossed
+    while at > low and any(left < at < right for left, right in taken):
+        at = max(left for left, right in taken if left < at < right) - one / 2
+    return at if at > low else high
+
+
+@dataclass(frozen=True)
+class Row:
+    """Views side by side on a page: their windows with their left ends [mm], and how high the row is [mm]."""
+
+    parts: tuple[tuple[Window, float], ...]
+    height: float
+
+
+def rows(parts: Sequence[Window], *, room: float) -> Iterator[Row]:
+    """Put windows side by side as long as they fit.
+
+    Parameters
+    ----------
+    parts
+        What to lay, in order.
+    room
+        Width of a row [mm].
+    """
+    line: list[tuple[Window, float]] = []
+    x = high = 0.0
+    for part in parts:
+        wide = part.paper[0] + 2 * SIDE
+        if line and x + wide > room + 1e-6:
+            yield Row(tuple(line), high)
+            line, x, high = [], 0.0, 0.0
+        line.append((part, x + SIDE))
+        x += wide
+        high = max(high, part.paper[1] + HEAD)
+    if line:
+        yield Row(tuple(line), high)
+
+
+def laid_out(drawings: Sequence[Drawing], area: Box, *, titles: bool = True) -> list[tuple[list[View], list[Entity]]]:
+    """Lay drawings on as many pages as they need.
+
+    Parameters
+    ----------
+    drawings
+        What to lay, in order.
+    area
+        Room on each page [mm].
+    titles
+        Write each view's title under it.
+
+    Returns
+    -------
+    list
+        For each page its views and the words under them.
+    """
+    parts = [part for drawing in drawings for part in windows(drawing, widest=area.width - 2 * SIDE)]
+    pages: list[tuple[list[View], list[Entity]]] = []
+    top = area.bottom
+    for row in rows(parts, room=area.width):
+        if top - row.height < area.bottom - 1e-6 or not pages:
+            pages.append(([], []))
+            top = area.top
+        views, words = pages[-1]
+        for part, x in row.parts:
+            at = (area.left + x, top - row.height + HEAD)
+            views.append(View(part.drawing, part.box, at))
+            words += _match_lines(part, at)
+            if titles:
+                words += _view_title(part, at)
+        top -= row.height
+    return pages
+
+
+def _view_title(part: Window, at: Vec) -> list[Entity]:
+    """Return the title under a view."""
+    drawing = part.drawing
+    count = f", part {part.number} of {part.of}" if part.of > 1 else ""
+    words = f"{drawing.title}{count}   {scale_words(drawing.scale, drawing.unit)}"
+    room = part.paper[0]
+    return [Text("title", (at[0], at[1] - 5.0), shortened(words, 3.0, max(room, 40.0)), 3.0)]
+
+
+def _match_lines(part: Window, at: Vec) -> list[Entity]:
+    """Return the match lines of a part that goes on elsewhere, with the words beside them."""
+    wide, high = part.paper
+    entities: list[Entity] = []
+    for goes_on, x, side in ((part.number > 1, at[0], -1), (part.number < part.of, at[0] + wide, 1)):
+        if not goes_on:
+            continue
+        other = part.number + side
+        entities.append(Line("match", (x, at[1]), (x, at[1] + high)))
+        words = f"match line: part {other} of {part.of}"
+        entities.append(Text("match", (x + side * 2.6, at[1] + high / 2), words, SMALL, "centre", "middle", True))
+    return entities
+
+
+def framed(size: PaperSize) -> list[Entity]:
+    """Return the border of a page."""
+    left, bottom, right, top = EDGE, EDGE, size.width - EDGE, size.height - EDGE
+    return [Polyline("title", ((left, top), (right, top), (right, bottom), (left, bottom)))]
+
+
+__all__ = ["EDGE", "HEAD", "Page", "framed", "laid_out", "rows", "windows"]
