@@ -1,13 +1,118 @@
-"""packet.html: one file for the phone. No network, nothing outside itself."""
+"""packet.html: one file for the phone. No network, nothing outside itself, names shown as text whatever they hold."""
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import json
 from collections.abc import Mapping
-from html import escape
+from functools import lru_cache
+from importlib.resources import files
 
+import segno
+from jinja2 import DictLoader, Environment, StrictUndefined
+from markupsafe import Markup
+
+from layout.cautions import DEFERENCE, cautions
+from layout.packet import totals
+from layout.packet.checks import check_rows
+from layout.packet.inline_svg import Inliner
+from layout.packet.keystrip import key_strips
+from layout.packet.names import clean, elevation_files
+from layout.packet.orders import orders
+from layout.packet.plan_json import FORMAT, digest
+from layout.packet.takeoff_list import figure
+from layout.packet.view import anchor, cards, face_views, roll_views
 from layout.records import Plan
+from layout.units import inches, tape
+
+PAGE = "packet.html"
+PROGRESS = "lapwright progress"
 
 
 def html(plan: Plan, svgs: Mapping[str, str]) -> str:
-    """Return packet.html."""
-    return f"<!doctype html><meta charset=utf-8><title>{escape(plan.job.info.name)}</title>"
+    """Return packet.html.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    svgs
+        Drawings by their place in the packet: ``elevations/…`` are shown by face, others under their own titles;
+        ``rolls.svg`` is left out, since each roll has its own strip on the page.
+
+    Notes
+    -----
+    The page carries its own style and script and a content-security policy that lets nothing else run or load. It
+    works without the script as one long page.
+    """
+    inliner = Inliner([piece.tag for piece in plan.pieces])
+    faces, others = _drawings(plan, svgs, inliner)
+    dealt = cards(plan)
+    order = orders(plan)
+    style = _asset("packet.css") + inliner.css
+    script = _asset("packet.js")
+    unit = plan.job.unit
+    return _environment().get_template("packet.html.j2").render(
+        plan=plan, info=plan.job.info, style=Markup(style), script=Markup(script), policy=policy(style, script),
+        data=Markup(_data(plan)), cards=dealt, rolls=roll_views(plan, dealt), order=order,
+        faces=face_views(plan, dealt, order), strips=key_strips(plan), elevations=faces, drawings=others,
+        cautions=cautions(plan.job), deference=DEFERENCE, checks=check_rows(plan), tags=[
+            (card, Markup(qr(card.tag))) for card in dealt],
+        totals=totals.totals(plan), proof=totals.proof(plan), products=[
+            (cutting, totals.product_rows(plan, cutting)) for cutting in plan.cuttings],
+        savings=[totals.saving_text(saving) for saving in plan.savings], figure=figure,
+        tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
+        side="film" if plan.job.film_side_up else "liner", other="liner" if plan.job.film_side_up else "film",
+    )
+
+
+def policy(style: str, script: str) -> str:
+    """Return a content-security policy that allows one style and one script, by their hashes, and nothing else."""
+    def allowed(text: str) -> str:
+        return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
+
+    return (f"default-src 'none'; script-src {allowed(script)}; style-src {allowed(style)}; "
+            "base-uri 'none'; form-action 'none'")
+
+
+def qr(tag: str) -> str:
+    """Return the QR code, as SVG markup, that opens a piece in the phone packet."""
+    code = segno.make(PAGE + anchor(tag), error="m", micro=False)
+    return str(code.svg_inline(scale=2, border=2, svgclass="qr", lineclass=None, title=None))
+
+
+def _drawings(plan: Plan, svgs: Mapping[str, str], inliner: Inliner) -> tuple[list[object], list[object]]:
+    """Return the faces' drawings, in the order of the job, and the others."""
+    names = {file: key for key, file in elevation_files(plan.job).items()}
+    known = [file for file in names if file in svgs]
+    rest = [file for file in sorted(svgs) if file not in names and file != "rolls.svg"]
+    shown = [(f"{names[file][0]} · {names[file][1]}", inliner.take(file, svgs[file])) for file in known]
+    shown += [(drawing.title, drawing) for file in rest if file.startswith("elevations/")
+              for drawing in (inliner.take(file, svgs[file]),)]
+    others = [inliner.take(file, svgs[file]) for file in rest if not file.startswith("elevations/")]
+    return list(shown), list(others)
+
+
+def _data(plan: Plan) -> str:
+    """Return what the script needs, as JSON that cannot end its element."""
+    data = {
+        "format": PROGRESS, "of": FORMAT, "job": plan.job.info.name, "number": plan.job.info.number,
+        "plan": digest(plan), "file": f"{clean(plan.job.info.name) or 'job'}-progress.json",
+        "tags": [piece.tag for piece in plan.pieces],
+    }
+    text = json.dumps(data, ensure_ascii=True)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _asset(name: str) -> str:
+    return files("layout.packet").joinpath("templates", name).read_text("utf-8")
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    """Return the template's environment: everything escaped unless it is marked as markup, nothing undefined."""
+    return Environment(
+        loader=DictLoader({"packet.html.j2": _asset("packet.html.j2")}), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )

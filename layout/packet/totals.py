@@ -1,0 +1,69 @@
+"""Totals as rows of words and figures: what is ordered, where it goes, and what is proven about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from layout.packet.areas import areas
+from layout.packet.plan_json import FIELD
+from layout.products import Money
+from layout.records import Cutting, Plan
+
+Rows = tuple[tuple[str, str], ...]
+
+
+def totals(plan: Plan) -> Rows:
+    """Return what the whole plan comes to."""
+    layers = dict.fromkeys(drop.layer for drop in plan.drops)
+    found = [(f"drops, {layer}" if layer != FIELD else "drops",
+              str(sum(drop.layer == layer for drop in plan.drops))) for layer in layers]
+    found.append(("pieces", str(len(plan.pieces))))
+    found.append(("exceptions", str(len(plan.exceptions))))
+    return tuple(found)
+
+
+def product_rows(plan: Plan, cutting: Cutting) -> Rows:
+    """Return what one product comes to: rolls, cost, what is proven, where the sheet goes."""
+    counts: dict[str, int] = {}
+    for roll in cutting.rolls:
+        label = "remnants used" if roll.remnant else f"rolls of {roll.stock}"
+        counts[label] = counts.get(label, 0) + 1
+    found = [(label, str(count)) for label, count in counts.items()]
+    if cutting.cost is not None:
+        found.append(("cost of rolls", money(cutting.cost, plan)))
+        if cutting.bound is not None:
+            word = "proven least for these pieces" if cutting.optimal else "no cutting of these pieces costs less than"
+            found.append((word, money(cutting.bound, plan)))
+    else:
+        found.append(("cost of rolls", "no price given"))
+    found.append(("rolls, cut as they are hung", str(cutting.first_come)))
+    where = areas(plan, cutting)
+    name = plan.job.unit.area_name
+    for label, value in (("to cover", where.to_cover), ("laps", where.laps), ("cut away", where.cut_away),
+                         ("leftover kept", where.leftover_kept), ("scrap", where.scrap), ("ordered", where.ordered)):
+        found.append((label, f"{value:,.1f} {name}"))
+    return tuple(found)
+
+
+def proof(plan: Plan) -> str:
+    """Return in one sentence what is proven about the cost of the membrane's rolls; empty when nothing is."""
+    if plan.cost_bound is None:
+        return ""
+    if plan.optimal:
+        return f"Proven: no layout that keeps the rules takes rolls for less than {money(plan.cost_bound, plan)}."
+    return (f"Proven: no layout that keeps the rules takes rolls for less than {money(plan.cost_bound, plan)}. "
+            "That this one is the least has not been proven.")
+
+
+def money(value: Decimal, plan: Plan) -> str:
+    """Return an amount of money with its currency, where the job names one."""
+    terms = plan.job.extras.get("money")
+    text = f"{value:,.2f}"
+    return f"{text} {terms.currency}" if isinstance(terms, Money) else text
+
+
+def saving_text(saving: Mapping[str, object]) -> str:
+    """Return a saving in words: its own text, or its keys and values."""
+    text = saving.get("text") or saving.get("words") or saving.get("what")
+    return str(text) if text else ", ".join(f"{key}: {value}" for key, value in saving.items())

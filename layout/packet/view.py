@@ -1,0 +1,241 @@
+"""What the phone packet shows, worked out before any markup: cards, rolls, faces, totals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from layout.marks import is_plain
+from layout.packet.cut_list import CutRow, rows, tuck_notes
+from layout.packet.orders import Orders
+from layout.packet.shape_card import Edges, shape_svg
+from layout.records import Piece, Plan, Roll, Seam
+from layout.units import Unit, inches, tape
+
+
+def anchor(tag: str) -> str:
+    """Return the part of an address that opens a piece's card: ``#piece-TAG``."""
+    return "#piece-" + quote(tag, safe="")
+
+
+@dataclass(frozen=True)
+class Neighbour:
+    """What one edge of a piece does: over or under which piece or drop, and by how much."""
+
+    edge: str
+    verb: str
+    tag: str
+    lap: str
+    href: str
+
+
+@dataclass(frozen=True)
+class Card:
+    """One piece as its card shows it; the marks are those for the side that lies up."""
+
+    row: CutRow
+    tag: str
+    href: str
+    kind: str
+    place: str
+    length: str
+    width: str
+    roll: str
+    at: str
+    to: str
+    install: str
+    pile: str
+    station: str
+    marks: tuple[str, ...]
+    marks_other: tuple[str, ...]
+    neighbours: tuple[Neighbour, ...]
+    notes: tuple[str, ...]
+    shape: str
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One cut on a roll's drawn strip, in hundredths of the roll's length and width."""
+
+    tag: str
+    href: str
+    x: float
+    y: float
+    wide: float
+    high: float
+
+
+@dataclass(frozen=True)
+class RollView:
+    """One roll: what it is, its drawn strip, its cuts in order, what is left."""
+
+    tag: str
+    product: str
+    stock: str
+    remnant: bool
+    length: str
+    width: str
+    strips: tuple[Strip, ...]
+    left_at: float
+    cards: tuple[Card, ...]
+    left: str
+    keep: bool
+
+
+@dataclass(frozen=True)
+class FaceView:
+    """One face's pieces in the order they go on."""
+
+    run: str
+    face: str
+    layer: str
+    cover_by: str
+    cards: tuple[Card, ...]
+
+
+def cards(plan: Plan) -> tuple[Card, ...]:
+    """Return every piece's card, in cutting order."""
+    unit = plan.job.unit
+    up = plan.job.film_side_up
+    tucks = tuck_notes(plan)
+    neighbours = _Neighbours(plan)
+    found = []
+    for row in rows(plan):
+        piece, cut = row.piece, row.cut
+        around = neighbours.of(piece)
+        edges = Edges(**{name: _edge_text(around, name) for name in ("left", "right", "top", "bottom")})
+        found.append(Card(
+            row=row, tag=piece.tag, href=anchor(piece.tag), kind=piece.kind, place=place_of(piece),
+            length=tape(piece.length, unit), width=inches(piece.width, unit), roll=row.roll.tag,
+            at=tape(cut.at, unit), to=tape(cut.at + cut.length, unit),
+            install=str(piece.install) if piece.install else "before the field", pile=row.pile,
+            station="" if row.station is None else tape(row.station, unit),
+            marks=row.marks if up else row.marks_liner, marks_other=row.marks_liner if up else row.marks,
+            neighbours=around, notes=_card_notes(row, piece, tucks.get(piece.drop, ())),
+            shape="" if is_plain(piece) else shape_svg(piece, unit, film_side_up=up, edges=edges),
+        ))
+    return tuple(found)
+
+
+def place_of(piece: Piece) -> str:
+    """Return where a piece goes, as the crew says it."""
+    return f"{piece.run} · {piece.face}" if piece.face else piece.run
+
+
+def _card_notes(row: CutRow, piece: Piece, tucks: Sequence[str]) -> tuple[str, ...]:
+    notes = [note for note in row.note.split("; ") if note] if row.note else []
+    notes = [note for note in notes if note not in tucks] + list(tucks)
+    return tuple([*notes, *dict.fromkeys(f"slit: {slit.why}" for slit in piece.slits if slit.why)])
+
+
+def _edge_text(around: Sequence[Neighbour], edge: str) -> str:
+    """Return what one edge does, for the drawn shape."""
+    return ", ".join(f"{entry.verb} {entry.tag}" for entry in around if entry.edge == edge)
+
+
+class _Neighbours:
+    """Side laps and end laps, by drop and by piece."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.unit = plan.job.unit
+        self.left: dict[str, Seam] = {seam.right: seam for seam in plan.seams}
+        self.right: dict[str, Seam] = {seam.left: seam for seam in plan.seams}
+        self.pieces = {piece.tag: piece for piece in plan.pieces}
+        self.drops = {drop.tag: drop for drop in plan.drops}
+
+    def of(self, piece: Piece) -> tuple[Neighbour, ...]:
+        """Return what a piece's edges do, film side up."""
+        found = []
+        for edge, seam in (("left", self.left.get(piece.drop)), ("right", self.right.get(piece.drop))):
+            if seam is None or not piece.drop:
+                continue
+            other = seam.left if edge == "left" else seam.right
+            verb = "over" if seam.over == piece.drop else "under"
+            lap = inches(seam.right_edge - seam.left_edge, self.unit)
+            found.append(Neighbour(edge, verb, other, lap, self._href(other)))
+        return (*found, *self._end_laps(piece))
+
+    def _href(self, drop: str) -> str:
+        """Return the card of a drop's first piece."""
+        pieces = self.drops[drop].pieces if drop in self.drops else ()
+        return anchor(pieces[0]) if pieces else ""
+
+    def _end_laps(self, piece: Piece) -> list[Neighbour]:
+        drop = self.drops.get(piece.drop)
+        if drop is None:
+            return []
+        own = _span(piece)
+        found = []
+        for tag in drop.pieces:
+            other = self.pieces.get(tag)
+            if other is None or tag == piece.tag or not _side_by_side(piece, other):
+                continue
+            low, high = _span(other)
+            lap = min(own[1], high) - max(own[0], low)
+            if lap <= 0:
+                continue
+            edge, verb = ("bottom", "over") if own[1] > high else ("top", "under")
+            found.append(Neighbour(edge, verb, tag, inches(lap, self.unit), anchor(tag)))
+        return found
+
+
+def _span(piece: Piece) -> tuple[int, int]:
+    return min(y for _, y in piece.outline), max(y for _, y in piece.outline)
+
+
+def _side_by_side(one: Piece, other: Piece) -> bool:
+    """Tell whether two pieces of a drop share some of its width."""
+    left = max(min(x for x, _ in one.outline), min(x for x, _ in other.outline))
+    right = min(max(x for x, _ in one.outline), max(x for x, _ in other.outline))
+    return left < right
+
+
+def roll_views(plan: Plan, dealt: Sequence[Card]) -> tuple[RollView, ...]:
+    """Return the rolls with their cards, in cutting order."""
+    by_roll: dict[str, list[Card]] = {}
+    for card in dealt:
+        by_roll.setdefault(card.roll, []).append(card)
+    opened = {card.row.roll.tag: card.row.roll for card in dealt}
+    return tuple(_roll_view(opened[tag], by_roll[tag], plan.job.unit) for tag in by_roll)
+
+
+def _roll_view(roll: Roll, dealt: Sequence[Card], unit: Unit) -> RollView:
+    def share(part: int, whole: int) -> float:
+        return round(100 * part / whole, 3)
+
+    strips = tuple(
+        Strip(card.tag, card.href, share(card.row.cut.at, roll.length), share(card.row.cut.across, roll.width),
+              share(card.row.cut.length, roll.length), share(card.row.cut.width, roll.width))
+        for card in dealt
+    )
+    used = max((card.row.cut.at + card.row.cut.length for card in dealt), default=0)
+    return RollView(
+        roll.tag, roll.product, roll.stock, roll.remnant, tape(roll.length, unit), inches(roll.width, unit), strips,
+        share(used, roll.length), tuple(dealt), tape(roll.leftover.length, unit), roll.leftover.keep,
+    )
+
+
+def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceView, ...]:
+    """Return the faces with their cards in the order they go on: reinforcing, then the field, lower pieces first."""
+    place = {piece.tag: i for i, piece in enumerate(plan.pieces)}
+    groups: dict[tuple[str, str, str], list[Card]] = {}
+    for card in dealt:
+        piece = card.row.piece
+        groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
+    runs = {run.name: i for i, run in enumerate(plan.job.runs)}
+    faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
+    cover = {(face.run, face.face): face.cover_by for face in order.faces}
+
+    def sequence(key: tuple[str, str, str]) -> tuple[bool, str, int, int]:
+        layer, run, face = key
+        return layer != "membrane", layer, runs.get(run, len(runs)), faces.get((run, face), len(faces))
+
+    def hung(card: Card) -> tuple[int, int]:
+        install = card.row.piece.install
+        return install, (-place[card.tag] if install else place[card.tag])
+
+    return tuple(
+        FaceView(run, face, layer, cover.get((run, face), ""), tuple(sorted(groups[layer, run, face], key=hung)))
+        for layer, run, face in sorted(groups, key=sequence)
+    )
