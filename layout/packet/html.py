@@ -11,7 +11,6 @@ from importlib.resources import files
 
 import segno
 from jinja2 import DictLoader, Environment, StrictUndefined
-from markupsafe import Markup
 
 from layout.cautions import DEFERENCE, cautions
 from layout.packet import totals
@@ -54,11 +53,11 @@ def html(plan: Plan, svgs: Mapping[str, str]) -> str:
     script = _asset("packet.js")
     unit = plan.job.unit
     return _environment().get_template("packet.html.j2").render(
-        plan=plan, info=plan.job.info, style=Markup(style), script=Markup(script), policy=policy(style, script),
-        data=Markup(_data(plan)), cards=dealt, rolls=roll_views(plan, dealt), order=order,
+        plan=plan, info=plan.job.info, style=style, script=script, policy=policy(style, script),
+        data=_data(plan), cards=dealt, rolls=roll_views(plan, dealt), order=order,
         faces=face_views(plan, dealt, order), strips=key_strips(plan), elevations=faces, drawings=others,
         cautions=cautions(plan.job), deference=DEFERENCE, checks=check_rows(plan), tags=[
-            (card, Markup(qr(card.tag))) for card in dealt],
+            (card, qr(card.tag)) for card in dealt],
         totals=totals.totals(plan), proof=totals.proof(plan), products=[
             (cutting, totals.product_rows(plan, cutting)) for cutting in plan.cuttings],
         savings=[totals.saving_text(saving) for saving in plan.savings], figure=figure,
