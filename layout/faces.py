@@ -148,6 +148,10 @@ def cut_by_line(line: Profile, hole: Hole) -> tuple[Profile, list[Hole]]:
     inside = along(line, hole.left, hole.right)
     before = [point for point in line if point[0] < hole.left]
     after = [point for point in line if point[0] > hole.right]
+    if min(y for _, y in inside) > hole.top:
+        return line, [hole]
+    if max(y for _, y in inside) <= hole.bottom:
+        return line, []
     middle: list[Point] = []
     kept: list[Hole] = []
     for (x0, y0), (x1, y1) in zip(inside, inside[1:], strict=False):
@@ -208,7 +212,6 @@ def _keeps(run: Run, spans: Sequence[FaceSpan], rules: Rules, line: Profile) -> 
         if clear > 0:
             keeps.append(Keep(rule, tag, left, right, clear))
 
-    last = spans[-1]
     for span in spans:
         if span.corner != "none":
             add("clear_of_corner", f"corner {span.name}", span.right, span.right, rules.clear_of_corner)
@@ -226,8 +229,6 @@ def _keeps(run: Run, spans: Sequence[FaceSpan], rules: Rules, line: Profile) -> 
                 add("clear_of_opening", opening.tag, jamb, jamb, rules.clear_of_opening)
     for station in sorted(_steps(run, spans, rules)):
         add("clear_of_step", f"step at {station}", station, station, rules.clear_of_step)
-    if run.closed and last.corner == "none":
-        pass
     return sorted(keeps, key=lambda keep: (keep.left, keep.right, keep.rule, keep.tag))
 
 

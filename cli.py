@@ -1,0 +1,169 @@
+"""The command line: arguments, messages, exit statuses.
+
+Exit statuses: 0 done; 1 findings, or exceptions under ``--strict``; 2 bad use or bad input; 3 no layout is possible;
+4 the audit rejected the packet.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from layout.errors import JobError, LayoutError, NoLayout
+
+DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
+
+
+@contextmanager
+def plain_errors() -> Iterator[None]:
+    """Turn what lapwright refuses into one plain line a fault and an exit status."""
+    try:
+        yield
+    except JobError as error:
+        for line in error.lines():
+            click.echo(line, err=True)
+        sys.exit(BAD)
+    except NoLayout as error:
+        click.echo(f"no layout is possible: {error}", err=True)
+        sys.exit(IMPOSSIBLE)
+    except LayoutError as error:
+        click.echo(str(error), err=True)
+        sys.exit(BAD)
+    except OSError as error:
+        click.echo(f"{error.filename or 'file'}: {error.strerror or error}", err=True)
+        sys.exit(BAD)
+
+
+class Watch:
+    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early."""
+
+    def __init__(self) -> None:
+        self.asked = False
+        self._shown = sys.stderr.isatty()
+        self._status: object | None = None
+
+    def stop(self) -> bool:
+        """Tell whether the user asked to stop."""
+        return self.asked
+
+    @contextmanager
+    def running(self) -> Iterator[Callable[[str], None]]:
+        """Yield the function that is told what is being done."""
+        before = signal.getsignal(signal.SIGINT)
+
+        def on_interrupt(number: int, frame: object) -> None:
+            if self.asked:
+                raise KeyboardInterrupt
+            self.asked = True
+            click.echo("stopping: the best plan so far will be written (Ctrl-C again to give up)", err=True)
+
+        signal.signal(signal.SIGINT, on_interrupt)
+        try:
+            if not self._shown:
+                yield lambda words: None
+                return
+            from rich.console import Console
+
+            with Console(stderr=True).status("reading") as status:
+                yield lambda words: status.update(words)
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="lapwright")
+def main() -> None:
+    """Plan self-adhering waterproofing sheet on foundation walls: drops, cuts, drawings, takeoff."""
+
+
+@main.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
+def plan(job: Path, output: Path | None, strict: bool) -> None:
+    """Plan JOB and write its packet."""
+    with plain_errors():
+        from layout.job import read_job
+        from layout.packet import summary_lines
+        from layout.pipeline import make_plan, write_packet
+
+        folder = output if output is not None else job.with_name(job.stem + "-packet")
+        watch = Watch()
+        with watch.running() as progress:
+            read = read_job(job)
+            made = make_plan(read, progress=progress, stop=watch.stop)
+            findings = write_packet(made, folder, progress=progress)
+        for line in summary_lines(made, folder):
+            click.echo(line)
+        if findings:
+            for finding in findings:
+                click.echo(finding_line(finding), err=True)
+            click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
+            sys.exit(REJECTED)
+        if strict and made.exceptions:
+            sys.exit(FOUND)
+
+
+def finding_line(finding: object) -> str:
+    """Return an audit finding as one line."""
+    from layout.records import Finding
+
+    assert isinstance(finding, Finding)
+    return f"{finding.number}: {finding.place}: {finding.what} (needed {finding.needed}, found {finding.found})"
+
+
+@main.command()
+@click.argument("path", type=click.Path(path_type=Path))
+def check(path: Path) -> None:
+    """Check a job file for every fault, or audit a packet folder."""
+    with plain_errors():
+        from layout.job import read_job
+
+        if not path.is_dir():
+            read_job(path)
+            click.echo(f"{path}: no faults")
+            return
+        from layout.pipeline import audit_folder
+
+        findings = audit_folder(path)
+        for finding in findings:
+            click.echo(finding_line(finding))
+        if findings:
+            sys.exit(FOUND)
+        click.echo(f"{path}: no findings")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a commented starter job to FILE; an existing file is left alone."""
+    with plain_errors():
+        from layout.job import starter
+
+        try:
+            with open(file, "x", encoding="utf-8", newline="\n") as out:
+                out.write(starter())
+        except FileExistsError:
+            click.echo(f"{file}: already exists; choose another name", err=True)
+            sys.exit(BAD)
+        click.echo(f"{file}: written; plan it with: lapwright plan {file}")
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of the job file, for editors."""
+    from layout.job import schema as job_schema
+
+    click.echo(json.dumps(job_schema(), indent=2))
+
+
+if __name__ == "__main__":
+    os.environ.setdefault("MPLBACKEND", "Agg")
+    main()

@@ -1,0 +1,79 @@
+"""The order of the work: job -> walls -> drops -> pieces -> rolls -> takeoff -> packet -> audit.
+
+The only module that knows the order; it composes and does no arithmetic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from layout import drawing, packet
+from layout.audit import audit
+from layout.cautions import cautions
+from layout.faces import develop
+from layout.job import echo, read_mapping
+from layout.errors import JobError
+from layout.joint import cut_product, decide
+from layout.records import Finding, Job, Plan
+from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
+
+Progress = Callable[[str], None]
+"""Told what is being done, in a few words."""
+
+
+def quiet(words: str) -> None:
+    """Tell nobody."""
+
+
+def never() -> bool:
+    """Go on to the end."""
+    return False
+
+
+def make_plan(job: Job, *, progress: Progress = quiet, stop: Callable[[], bool] = never) -> Plan:
+    """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
+
+    Parameters
+    ----------
+    job
+        A job that was read and checked.
+    progress
+        Told each step as it begins.
+    stop
+        Asked now and then; when it says yes, the best plan so far is taken and nothing is called optimal that was not
+        proven.
+
+    Raises
+    ------
+    JobError
+        When the job's products do not go together.
+    NoLayout
+        When no layout keeps the hard limits.
+    """
+    faults, _ = fit_checks(job)
+    if faults:
+        raise JobError(faults)
+    progress("developing the walls")
+    plan = decide(job, develop(job), progress=progress, stop=stop)
+    progress("counting the takeoff")
+    bar = bar_product(job)
+    bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
+    return take_off(plan, bars=bars)
+
+
+def write_packet(plan: Plan, folder: Path, *, progress: Progress = quiet) -> tuple[Finding, ...]:
+    """Write the packet of a plan, whole or not at all, and return what the audit found in it.
+
+    A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of its name, and
+    an older packet stays as it was.
+    """
+    progress("drawing")
+    drawings = drawing.files(plan)
+    progress("writing and auditing the packet")
+    return packet.write_folder(plan, echo(plan.job), folder, drawings=drawings, check=audit_folder)
+
+
+def audit_folder(folder: Path) -> tuple[Finding, ...]:
+    """Audit a packet that lies in a folder."""
+    return audit(folder, read_mapping(folder / "job.yaml"))
