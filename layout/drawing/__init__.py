@@ -54,7 +54,7 @@ def write_dxf(plan: Plan, path: Path) -> None:
         Where to write.
     """
     from layout.drawing.dxf import write_dxf as write
-    from layout.drawing.sheets import cad_set
+    from layout.drawing.cad_sheets import cad_set
 
     write(cad_set(plan), path)
 
@@ -70,7 +70,7 @@ def write_pdf(plan: Plan, path: Path) -> None:
         Where to write.
     """
     from layout.drawing.pdf import write_pdf as write
-    from layout.drawing.sheets import packet_pages
+    from layout.drawing.packet_pages import packet_pages
 
     write(packet_pages(plan), path, title=plan.job.info.name)
 

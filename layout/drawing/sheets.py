@@ -166,4 +166,3 @@ def framed(size: PaperSize) -> list[Entity]:
     return [Polyline("title", ((left, top), (right, top), (right, bottom), (left, bottom)))]
 
 
-__all__ = ["EDGE", "HEAD", "Page", "framed", "laid_out", "rows", "windows"]

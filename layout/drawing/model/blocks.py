@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from layout.drawing.model.entities import Block, Circle, Line, Polyline, Slot, Vec
+from layout.drawing.model.entities import Block, Circle, Line, Polyline, Slot, Text, Vec
 
 SMALL = 2.5
 """Height of the smallest capitals on any drawing [mm]: clears both 3/32 in and 2.5 mm."""
@@ -21,12 +21,35 @@ _SHAFT: tuple[Vec, ...] = ((-8.0, 0.0), (4.0, 0.0))
 _CHEVRON: tuple[Vec, ...] = ((-1.2, 1.2), (0.0, 0.0), (-1.2, -1.2))
 _CHEVRON_AHEAD: tuple[Vec, ...] = ((0.0, 1.2), (1.2, 0.0), (0.0, -1.2))
 
+TITLE_WIDE, TITLE_HIGH = 190.0, 52.0
+"""Size of the title block [mm]."""
+
+
+def _title_block() -> Block:
+    """Return the title block, its lower right corner at the origin: captions, and a slot for each field."""
+    w, h = TITLE_WIDE, TITLE_HIGH
+    lines = [Polyline("title", ((-w, h), (0.0, h), (0.0, 0.0), (-w, 0.0)))]
+    fields: list[tuple[str, str, float, float, float]] = [
+        # caption, attribute, left, base of the value, height of the value
+        ("JOB", "JOB", -w, 39.5, 3.5), ("NUMBER", "NUMBER", -50.0, 39.5, 2.8),
+        ("SITE", "SITE", -w, 26.5, 2.8), ("REVISION", "REVISION", -50.0, 26.5, 2.8),
+        ("PREPARED BY", "PREPARED_BY", -w, 13.5, 2.8), ("DATE", "DATE", -105.0, 13.5, 2.8),
+        ("SCALE", "SCALE", -50.0, 13.5, 2.5),
+        ("SHEET TITLE", "TITLE", -w, 0.0, 3.2), ("SHEET", "SHEET", -50.0, 0.0, 4.5),
+    ]
+    captions = [Text("title", (left + 2.0, base + 8.6), caption, SMALL) for caption, _, left, base, _ in fields]
+    slots = tuple(Slot(tag, (left + 2.0, base + 2.2), height, "left", "base") for _, tag, left, base, height in fields)
+    rules = [Line("title", (-w, y), (0.0, y)) for y in (13.0, 26.0, 39.0)]
+    uprights = [Line("title", (-50.0, 0.0), (-50.0, h)), Line("title", (-105.0, 13.0), (-105.0, 26.0))]
+    return Block("TITLE-BLOCK", (*lines, *rules, *uprights, *captions), slots)
+
+
 BLOCKS: dict[str, Block] = {block.name: block for block in (
     Block("TAG", (), (Slot("TAG", (0.0, 0.0), TAG_HEIGHT, strong=True),)),
     Block("TAG-UP", (), (Slot("TAG", (0.0, 0.0), TAG_HEIGHT, turned=True, strong=True),)),
     Block("MARK", (), (Slot("TAG", (0.0, 0.0), SMALL),)),
     Block("MARK-UP", (), (Slot("TAG", (0.0, 0.0), SMALL, turned=True),)),
-    Block("KEYED", (Polyline("tag", ((-2.4, 2.0), (2.4, 2.0), (2.4, -2.0), (-2.4, -2.0)), tone="paper"),),
+    Block("KEYED", (Polyline("tag", ((-2.4, 2.1), (2.4, 2.1), (2.4, -2.1), (-2.4, -2.1)), tone="paper"),),
           (Slot("KEY", (0.0, 0.0), SMALL), Slot("TAG", (0.0, 0.0), SMALL, hidden=True))),
     Block("ORDER", (Circle("tag", (0.0, 0.0), 2.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
     Block("ORDER-WIDE", (Circle("tag", (0.0, 0.0), 3.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
@@ -40,27 +63,8 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
     Block("ON-RIGHT", (Polyline("tag", _CHEVRON, closed=False), Polyline("tag", _CHEVRON_AHEAD, closed=False))),
     Block("ON-LEFT", (Polyline("tag", _mirrored(_CHEVRON), closed=False),
                       Polyline("tag", _mirrored(_CHEVRON_AHEAD), closed=False))),
+    _title_block(),
     Block("CENTRE", (Line("sleeve", (-1.5, 0.0), (1.5, 0.0)), Line("sleeve", (0.0, -1.5), (0.0, 1.5)))),
 )}
 """Every symbol by name. TAG and its like carry the tag of a piece; ORDER the install number; ON-… says that the
 drop goes on around the corner; KEYED is a number that a table explains."""
-
-
-def block_size(name: str) -> Vec:
-    """Return width and height of a symbol's lines [mm]; (0, 0) when it is text only.
-
-    Parameters
-    ----------
-    name
-        Of the block.
-    """
-    xs: list[float] = []
-    ys: list[float] = []
-    for entity in BLOCKS[name].entities:
-        if isinstance(entity, Circle):
-            xs += [entity.centre[0] - entity.radius, entity.centre[0] + entity.radius]
-            ys += [entity.centre[1] - entity.radius, entity.centre[1] + entity.radius]
-        elif isinstance(entity, Polyline):
-            xs += [x for x, _ in entity.points]
-            ys += [y for _, y in entity.points]
-    return (max(xs) - min(xs), max(ys) - min(ys)) if xs else (0.0, 0.0)

@@ -309,6 +309,27 @@ class Page:
     entities: tuple[Entity, ...]
 
 
+@dataclass(frozen=True)
+class Model:
+    """A drawing that lies in a CAD file at full size, moved by a step [ticks]."""
+
+    drawing: Drawing
+    at: Vec = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class CadSet:
+    """A CAD file: drawings at full size, and sheets whose views look at them.
+
+    ``scale`` is the one most sheets plot at.
+    """
+
+    unit: Unit
+    scale: int
+    models: tuple[Model, ...]
+    pages: tuple[Page, ...]
+
+
 def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
     """Yield every entity in drawing order, groups opened."""
     for entity in entities:

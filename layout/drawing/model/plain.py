@@ -70,6 +70,8 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
             yield replace(entity, points=tuple(put(point) for point in entity.points))
         elif isinstance(entity, Circle):
             yield replace(entity, centre=put(entity.centre), radius=entity.radius * one)
+        elif isinstance(entity, Text):
+            yield replace(entity, at=put(entity.at))
         else:
             raise unknown(entity)
     values = dict(insert.values)

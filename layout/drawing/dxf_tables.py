@@ -1,0 +1,98 @@
+"""The tables of a DXF file: linetypes, layers, text and dimension styles that plot at the sheet's scale."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from ezdxf.document import Drawing as Document
+
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import CadSet
+from layout.drawing.model.layers import DASHES, Layer
+from layout.drawing.model.plain import GAP, TICK
+
+STYLE = {False: "LAPWRIGHT", True: "LAPWRIGHT-BOLD"}
+"""Text style, plain and strong."""
+DIMENSIONS = "LAPWRIGHT-{}"
+"""Dimension style by the scale it plots at."""
+_LINETYPES = {"dashed": "LW-DASHED", "dotted": "LW-DOTTED", "centre": "LW-CENTRE"}
+
+
+def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
+    """Put linetypes, layers and styles in a new document, and set its units and scale.
+
+    Parameters
+    ----------
+    doc
+        The document.
+    cad
+        What will be drawn, for the unit and the scales.
+    layers
+        Layers by their use.
+    """
+    per = 25.4 if cad.unit.name == "in" else 1.0
+    for line, name in _LINETYPES.items():
+        marks = [mark / per for mark in DASHES[line]]
+        pattern = [sum(marks), *(mark if number % 2 == 0 else -mark for number, mark in enumerate(marks))]
+        doc.linetypes.add(name, pattern, description=line)
+    made: set[str] = set()
+    for layer in layers.values():
+        if layer.name.casefold() in made:
+            continue
+        made.add(layer.name.casefold())
+        entry = doc.layers.add(layer.name, color=layer.index, linetype=_LINETYPES.get(layer.line, "Continuous"),
+                               lineweight=_weight(layer.weight))
+        entry.description = layer.meaning
+        entry.dxf.plot = int(layer.plots)
+    doc.styles.add(STYLE[False], font="arial.ttf")
+    doc.styles.add(STYLE[True], font="arialbd.ttf")
+    scales = {model.drawing.scale for model in cad.models} | {1}
+    for scale in sorted(scales):
+        _dimension_style(doc, cad, scale, per)
+    inch = cad.unit.name == "in"
+    header = doc.header
+    header["$MEASUREMENT"] = 0 if inch else 1
+    header["$LUNITS"] = 4 if inch else 2
+    header["$LUPREC"] = 4 if inch else 0
+    header["$LTSCALE"] = float(cad.scale)
+    header["$PSLTSCALE"] = 0
+    header["$DIMSCALE"] = float(cad.scale)
+    header["$TEXTSTYLE"] = STYLE[False]
+    header["$DIMSTYLE"] = DIMENSIONS.format(cad.scale)
+    header["$LWDISPLAY"] = 1
+
+
+def ltscale(cad: CadSet, scale: int) -> float:
+    """Return the linetype scale of things drawn for one scale in a file whose own is another.
+
+    Parameters
+    ----------
+    cad
+        The file.
+    scale
+        What the things are drawn for; 1 for paper.
+    """
+    return scale / cad.scale
+
+
+def _dimension_style(doc: Document, cad: CadSet, scale: int, per: float) -> None:
+    """Add a dimension style that plots right at one scale and writes lengths as this program does."""
+    inch = cad.unit.name == "in"
+    style: Any = doc.dimstyles.add(DIMENSIONS.format(scale))
+    values: dict[str, Any] = {
+        "dimtxsty": STYLE[False], "dimscale": float(scale), "dimtxt": SMALL / per, "dimgap": GAP / per,
+        "dimexo": GAP / per, "dimexe": GAP / per, "dimtsz": TICK / per, "dimasz": TICK / per, "dimtad": 1, "dimtih": 0,
+        "dimtoh": 0, "dimtix": 0, "dimtofl": 1, "dimclrd": 256, "dimclre": 256, "dimclrt": 256,
+        # feet and inches to 1/16 with fractions on one line; or whole millimetres
+        "dimlunit": 4 if inch else 2, "dimdec": 4 if inch else 0, "dimfrac": 2, "dimzin": 3 if inch else 8,
+        "dimpost": "" if inch else "<> mm", "dimlfac": 1.0,
+    }
+    for name, value in values.items():
+        style.dxf.set(name, value)
+
+
+def _weight(weight: int) -> int:
+    """Return the nearest lineweight that DXF knows [1/100 mm]."""
+    known = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211)
+    return min(known, key=lambda each: (abs(each - weight), each))
