@@ -52,6 +52,8 @@ def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: st
         x += wall.length
     left, right = max(x - half, 0), min(x + half, stretch.length)
     square = _uncut(stretch, left, right).intersection(box(left, y - half, right, y + half))
+    if square.is_empty:
+        return []  # above the membrane line
     through = [sleeve for sleeve in stretch.rounds if box(*square.bounds).intersects(round_polygon(sleeve))]
     shapes = [part for whole in polygons(square) for part in halves(whole, job.sheet, job.rules)]
     pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]

@@ -61,7 +61,7 @@ def cover_pattern(corner: FootingCorner, turn: float, *, turn_down: int, lap: in
     u2, n2 = (math.cos(along), math.sin(along)), (math.sin(along), -math.cos(along))
 
     def place(*steps: tuple[tuple[float, float], float]) -> tuple[float, float]:
-        return (sum(v[0] * length for v, length in steps), sum(v[1] * length for v, length in steps))
+        return (_snap(sum(v[0] * length for v, length in steps)), _snap(sum(v[1] * length for v, length in steps)))
 
     p1, p2, a1, a2, d = corner.left, corner.right, corner.past_left, corner.past_right, turn_down
     ledge = Polygon([place(), place((n1, p1)), place((n1, p1), (u1, a1)), place((n2, p2))])
@@ -77,8 +77,8 @@ def cover_pattern(corner: FootingCorner, turn: float, *, turn_down: int, lap: in
     if not square:
         whole = whole.buffer(1, join_style="mitre")
     shape = polygons(whole)[0]
-    left, bottom = math.floor(shape.bounds[0] + 1e-6), math.floor(shape.bounds[1] + 1e-6)
-    moved = Polygon([(_snap(x - left), _snap(y - bottom)) for x, y in shape.exterior.coords])
+    left, bottom = math.floor(shape.bounds[0]), math.floor(shape.bounds[1])
+    moved = Polygon([(x - left, y - bottom) for x, y in shape.exterior.coords])
     arris = (round(a1) - left, -p1 - bottom)
     slits = [Slit(arris, (arris[0] + ear_width, arris[1]), "arris of the footing")] if ear_width else []
     return moved, slits

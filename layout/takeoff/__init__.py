@@ -43,7 +43,8 @@ def take_off(plan: Plan, *, bars: Cutting | None = None) -> Plan:
     dates = schedule(plan)
     notes = [*plan.notes, *fit_checks(plan.job)[1], *date_notes(plan, dates), *_board_note(plan), *_left_out(plan)]
     return replace(
-        plan, quantities=(*lines, *money_lines(measures, cost)), costing=cost, dates=dates, notes=tuple(notes),
+        plan, quantities=(*lines, *money_lines(measures, cost)), costing=cost, dates=dates,
+        notes=tuple(dict.fromkeys(notes)),
     )
 
 

@@ -112,9 +112,9 @@ def _temperature(job: Job) -> list[str]:
     notes: list[str] = []
     low, high = given.expected_low, given.expected_high
     if given.least is not None and low is not None and low < given.least:
-        notes.append(f"{plain(low)} {degree} is expected, below the {plain(given.least)} {degree} at which the sheet may "
-                     "still be applied")
+        notes.append(f"{plain(low)} {degree} is expected, below the {plain(given.least)} {degree} at which the sheet "
+                     "may still be applied")
     if given.most is not None and high is not None and high > given.most:
-        notes.append(f"{plain(high)} {degree} is expected, above the {plain(given.most)} {degree} up to which the sheet "
-                     "may be applied")
+        notes.append(f"{plain(high)} {degree} is expected, above the {plain(given.most)} {degree} up to which the "
+                     "sheet may be applied")
     return notes

@@ -35,12 +35,12 @@ def roll_lines(plan: Plan) -> list[Quantity]:
         for roll in cutting.rolls:
             if not roll.remnant:
                 bought.setdefault((roll.stock, roll.length, roll.width), []).append(roll)
-        lines += [_roll_line(plan, cutting.product, name, rolls) for rolls in bought.values()]
+        lines += [_roll_line(plan, name, rolls) for rolls in bought.values()]
         lines += [_remnant_line(plan, name, roll) for roll in cutting.rolls if roll.remnant]
     return lines
 
 
-def _roll_line(plan: Plan, product: str, name: str, rolls: list[Roll]) -> Quantity:
+def _roll_line(plan: Plan, name: str, rolls: list[Roll]) -> Quantity:
     unit = plan.job.unit
     first = rolls[0]
     size = first.length * first.width
@@ -51,10 +51,10 @@ def _roll_line(plan: Plan, product: str, name: str, rolls: list[Roll]) -> Quanti
     share = decimal(Fraction(100 * waste, len(rolls) * size), 1)
     count = len(rolls)
     return Quantity(
-        f"{_title(name, product)}, roll {first.stock}", "roll", decimal(Fraction(used, size), up=True), Decimal(count),
+        f"{_title(plan, name)}, roll {first.stock}", "roll", decimal(Fraction(used, size), up=True), Decimal(count),
         f"{inches(first.width, unit)} by {tape(first.length, unit)}", first.price,
         None if first.price is None else cents(first.price * count),
-        f"{several(pieces, 'piece')} take {say_area(used, unit)} of {say_area(count * size, unit)} in "
+        f"{say_area(used, unit)} for {several(pieces, 'piece')}, of {say_area(count * size, unit)} in "
         f"{several(count, 'roll')}; {say_area(kept, unit)} left over to keep, {say_area(waste, unit)} scrap "
         f"({share} %)",
     )
@@ -65,18 +65,19 @@ def _remnant_line(plan: Plan, name: str, roll: Roll) -> Quantity:
     unit = plan.job.unit
     used = sum(cut.length * cut.width for cut in roll.cuts)
     return Quantity(
-        f"{_title(name, name)}, remnant {roll.stock}", "remnant",
+        f"{_title(plan, name)}, remnant {roll.stock}", "remnant",
         decimal(Fraction(used, roll.length * roll.width), up=True), Decimal(0),
         f"{inches(roll.width, unit)} by {tape(roll.length, unit)}", Decimal(0), Decimal(0),
-        f"from stock, not bought: {several(len(roll.cuts), 'piece')} take {say_area(used, unit)} of "
+        f"from stock, not bought: {say_area(used, unit)} for {several(len(roll.cuts), 'piece')}, of "
         f"{say_area(roll.length * roll.width, unit)}",
     )
 
 
-def _title(name: str, product: str) -> str:
+def _title(plan: Plan, name: str) -> str:
     """Return the word for a product with its name in the job."""
     word = {"drainage": "drainage board"}.get(name, name)
-    return word if product in (name, word) else f"{word} ({product})"
+    product = stock_of(plan, name)
+    return word if product is None or product.name == word else f"{word} ({product.name})"
 
 
 def piece_lines(plan: Plan) -> list[Quantity]:
@@ -118,11 +119,11 @@ def weight_lines(plan: Plan) -> list[Quantity]:
         total = sum((weight for _, weight in known if weight is not None), Decimal(0))
         heaviest = max(weight for _, weight in known if weight is not None)
         lines.append(_weight(
-            f"weight of {_title(name, cutting.product)} rolls", total,
+            f"weight of {_title(plan, name)} rolls", total,
             f"{several(len(bought), 'roll')}, the heaviest {plain(heaviest)} lb",
         ))
-        lines += _pallets(plan, _title(name, cutting.product), len(bought), heaviest)
-        lines += _heaviest_piece(plan, name, _title(name, cutting.product), product.rolls if product else ())
+        lines += _pallets(plan, _title(plan, name), len(bought), heaviest)
+        lines += _heaviest_piece(plan, name, _title(plan, name), product.rolls if product else ())
     return lines
 
 
