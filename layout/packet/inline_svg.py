@@ -26,6 +26,8 @@ _ATTRIBUTES = {
     "patternContentUnits", "clip-path", "clip-rule", "clipPathUnits", "marker-start", "marker-end", "marker-mid",
     "markerWidth", "markerHeight", "markerUnits", "refX", "refY", "orient", "preserveAspectRatio", "href",
 }
+_COORDINATES = {"d", "points", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "textLength", "font-size"}
+_DECIMAL = re.compile(r"-?\d*\.\d+")
 _RULE = re.compile(r"\s*\.([A-Za-z][\w-]*)\s*\{([^{}]*)\}")
 _UNITS = {"in": 96.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "pt": 96 / 72, "px": 1.0, "": 1.0}
 
@@ -54,6 +56,7 @@ class Inliner:
         self._rules: dict[str, str] = {}
         self._styles: dict[str, str] = {}
         self._count = 0
+        self._digits = 1
 
     @property
     def css(self) -> str:
@@ -84,6 +87,7 @@ class Inliner:
         if root.tag != f"{_SVG}svg":
             raise DrawingError(f"{name} is not SVG: its root is {root.tag}")
         self._count += 1
+        self._digits = 2 if root.get("width", "").endswith("mm") else 1  # a user unit is a millimetre, or 1/96 in
         prefix = f"d{self._count}-"
         renamed = self._take_rules(root, prefix)
         found: dict[str, None] = {}
@@ -116,6 +120,7 @@ class Inliner:
                 continue
             if local == "href" and not value.startswith("#"):
                 continue
+            value = _short(value, self._digits) if local in _COORDINATES else value
             copy.set(local, _pointed(prefix + value if local == "id" else value, prefix, local))
         if element.get("style"):
             body = _declarations(element.get("style", ""))
@@ -123,6 +128,7 @@ class Inliner:
         tag = self._piece(element)
         if tag is not None:
             found[tag] = None
+            copy.attrib.pop("id", None)
             copy.set("data-piece", tag)
             copy.set("role", "button")
             copy.set("tabindex", "-1")
@@ -133,9 +139,8 @@ class Inliner:
         for child in element:
             if isinstance(child.tag, str) and child.tag.removeprefix(_SVG) in _ELEMENTS:
                 copy.append(self._kept(child, prefix, renamed, found))
-        if tag is not None and "aria-label" not in copy.attrib:
-            title = next((child.text for child in copy if child.tag == "title" and child.text), tag)
-            copy.set("aria-label", title)
+        if tag is not None and not any(child.tag == "title" and child.text for child in copy):
+            copy.set("aria-label", tag)
         return copy
 
     def _piece(self, element: ET.Element) -> str | None:
@@ -145,6 +150,11 @@ class Inliner:
             return self._by_id[name]
         base, dot, number = name.rpartition(".")
         return self._by_id.get(base) if dot and number.isdigit() else None
+
+
+def _short(value: str, digits: int) -> str:
+    """Return coordinates with as many digits as a screen shows, so that the page stays small."""
+    return _DECIMAL.sub(lambda match: f"{float(match[0]):.{digits}f}".rstrip("0").rstrip("."), value)
 
 
 def _declarations(body: str) -> str:

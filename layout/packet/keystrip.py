@@ -25,6 +25,11 @@ class KeyDrop:
     wide: float
     install: int
 
+    @property
+    def squeeze(self) -> bool:
+        """The tag is wider than its box."""
+        return len(self.tag) * 8.2 > self.wide - 4
+
 
 @dataclass(frozen=True)
 class KeyFace:

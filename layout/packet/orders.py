@@ -45,15 +45,16 @@ class Step:
 
 @dataclass(frozen=True)
 class FaceDays:
-    """When a face is hung, and by when it must be covered; dates are empty when the job gives no start."""
+    """When a face is hung, and by when it must be covered; what the job gives no dates for is empty."""
 
     run: str
     face: str
     first_day: int
     last_day: int
-    hung_from: str
+    hung: str
     cover_by: str
-    cover_within_days: int | None
+    covered: str
+    late: bool
 
 
 @dataclass(frozen=True)
@@ -89,13 +90,12 @@ class Orders:
         return _without_empty(listed)
 
     def face_rows(self) -> tuple[tuple[str, ...], ...]:
-        """Return the faces as rows of text: run, face, days, hung from, cover by; the first row is the heading."""
-        listed: list[tuple[str, ...]] = [("run", "face", "days", "hung from", "cover by")]
+        """Return the faces as rows of text; the first row is the heading."""
+        listed: list[tuple[str, ...]] = [("run", "face", "days", "hung", "covered", "cover by")]
         for face in self.faces:
             days = f"{face.first_day}" if face.first_day == face.last_day else f"{face.first_day} to {face.last_day}"
-            by = face.cover_by or (f"{face.cover_within_days} days after it is hung" if face.cover_within_days
-                                   else "as the maker's data sheet says")
-            listed.append((face.run, face.face, days, face.hung_from, by))
+            by = face.cover_by or "as the maker's data sheet says"
+            listed.append((face.run, face.face, days, face.hung, face.covered, f"{by}: LATE" if face.late else by))
         return _without_empty(listed)
 
 
@@ -115,22 +115,22 @@ def orders(plan: Plan) -> Orders:
 
     Notes
     -----
-    One crew takes the runs one after the other, the membrane before any other layer. A day holds whole drops: the
-    crew's rate rounded down, at least one.
+    One crew takes the runs one after the other, each run's membrane and then its further layers. The first drop of a
+    day is the first that the crew's rate does not reach on the day before.
     """
     labour, schedule = plan.job.extras.get("labour"), plan.job.extras.get("schedule")
     rate = Fraction(labour.drops_per_day) if isinstance(labour, Labour) else _RATE
-    a_day = max(1, int(rate))
     calendar = Calendar(schedule) if isinstance(schedule, Schedule) else None
+    days: dict[int, list[Drop]] = {}
+    for place, drop in enumerate(_sequence(plan)):
+        days.setdefault(int(place / rate) + 1, []).append(drop)
     steps: list[Step] = []
-    sequence = _sequence(plan)
-    for start in range(0, len(sequence), a_day):
-        day = start // a_day + 1
-        steps += _day(plan, sequence[start:start + a_day], day, calendar.work_day(day) if calendar else "")
+    for day, drops in days.items():
+        steps += _day(plan, drops, day, calendar.work_day(day) if calendar else "")
     said = "" if isinstance(labour, Labour) else ", as the job gives no crew"
     return Orders(
-        first=_first(plan), steps=tuple(steps), faces=_faces(steps, calendar), primer=_primer(plan, a_day),
-        rate=f"{a_day} drops a day{said}",
+        first=_first(plan), steps=tuple(steps), faces=_faces(plan, steps), primer=_primer(plan, rate),
+        rate=f"{_plain(rate)} drops a day{said}",
     )
 
 
@@ -138,7 +138,6 @@ class Calendar:
     """The working days of a schedule, counted from its start."""
 
     def __init__(self, schedule: Schedule) -> None:
-        self.cover_within_days = schedule.cover_within_days
         self._worked = {_WEEK.index(day) for day in schedule.working_days}
         self._off = set(schedule.holidays)
         self._days: list[date] = []
@@ -152,16 +151,17 @@ class Calendar:
             self._next += timedelta(days=1)
         return self._days[number - 1].isoformat()
 
-    def cover_by(self, hung: str) -> str:
-        """Return the last date by which what was hung on a date must be covered."""
-        return (date.fromisoformat(hung) + timedelta(days=self.cover_within_days)).isoformat()
+
+def _plain(number: Fraction) -> str:
+    """Return a rate in plain figures, such as 20 or 12.5."""
+    return f"{float(number):g}"
 
 
 def _sequence(plan: Plan) -> list[Drop]:
     """Return every drop in the order one crew hangs them."""
     place = {run.name: i for i, run in enumerate(plan.job.runs)}
-    return sorted(plan.drops, key=lambda drop: (drop.layer != "membrane", drop.layer, place.get(drop.run, len(place)),
-                                                drop.install))
+    return sorted(plan.drops, key=lambda drop: (place.get(drop.run, len(place)), drop.layer != "membrane", drop.layer,
+                                                drop.install, drop.tag))
 
 
 def _day(plan: Plan, drops: Sequence[Drop], day: int, on: str) -> list[Step]:
@@ -199,29 +199,32 @@ def _is_reinforcing(piece: Piece) -> bool:
     return not piece.install and not piece.drop
 
 
-def _faces(steps: Sequence[Step], calendar: Calendar | None) -> tuple[FaceDays, ...]:
-    spans: dict[tuple[str, str], list[Step]] = {}
+def _faces(plan: Plan, steps: Sequence[Step]) -> tuple[FaceDays, ...]:
+    """Return each face's days, with the takeoff's dates where the job gives a start."""
+    days: dict[tuple[str, str], list[int]] = {}
     for step in steps:
         if step.layer == "membrane":
-            spans.setdefault((step.run, step.face), []).append(step)
+            days.setdefault((step.run, step.face), []).append(step.day)
+    dates = {(entry.run, entry.face): entry for entry in plan.dates}
     found = []
-    for (run, face), members in spans.items():
-        hung = members[0].on
-        found.append(FaceDays(
-            run, face, members[0].day, members[-1].day, hung, calendar.cover_by(hung) if calendar else "",
-            calendar.cover_within_days if calendar else None,
-        ))
+    for (run, face), worked in days.items():
+        entry = dates.get((run, face))
+        if entry is None:
+            found.append(FaceDays(run, face, worked[0], worked[-1], "", "", "", False))
+            continue
+        hung = entry.first if entry.first == entry.last else f"{entry.first} to {entry.last}"
+        found.append(FaceDays(run, face, worked[0], worked[-1], hung, entry.cover_by, entry.covered, entry.late))
     return tuple(found)
 
 
-def _primer(plan: Plan, a_day: int) -> str:
+def _primer(plan: Plan, rate: Fraction) -> str:
     """Return how far ahead to prime."""
     primer, labour = plan.job.extras.get("primer"), plan.job.extras.get("labour")
     text = "Prime only what will be covered within the primer's open time; prime again what was left longer."
     if isinstance(primer, Primer) and primer.open_time_hours is not None:
         hours = Fraction(labour.hours_per_day) if isinstance(labour, Labour) else _HOURS
-        ahead = int(Fraction(a_day) / hours * Fraction(primer.open_time_hours))
+        ahead = int(rate / hours * Fraction(primer.open_time_hours))
         reach = f"about {ahead} drops" if ahead > 1 else "one drop"
-        text += (f" The open time is {primer.open_time_hours.normalize():f} hours: at {a_day} drops a day prime no "
-                 f"more than {reach} ahead.")
+        text += (f" The open time is {primer.open_time_hours.normalize():f} hours: at {_plain(rate)} drops a day prime "
+                 f"no more than {reach} ahead.")
     return text + " Ledge and corners first, then the field."

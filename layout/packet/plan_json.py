@@ -11,7 +11,7 @@ from layout.marks import marks
 from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import rolls
 from layout.packet.piles import piles
-from layout.records import Broken, Cutting, Drop, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
+from layout.records import Broken, Costing, Cutting, Drop, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
 from layout.units import Unit
 
 FORMAT = "lapwright plan"
@@ -56,11 +56,17 @@ def plan_data(plan: Plan) -> dict[str, object]:
         "drops": [_drop(drop, unit) for drop in plan.drops],
         "seams": [_seam(seam, unit) for seam in plan.seams],
         "pieces": [_piece(piece, roll_of.get(piece.tag), pile_of.get(piece.tag, ""), unit) for piece in plan.pieces],
-        "rolls": [_roll(roll, unit) for roll in rolls(plan)],
+        "rolls": [_roll(roll, cutting.product, unit) for cutting in plan.cuttings for roll in cutting.rolls],
         "exceptions": [_exception(broken, unit) for broken in plan.exceptions],
         "summary": _summary(plan),
         "products": [_product(plan, cutting) for cutting in plan.cuttings],
         "takeoff": [_quantity(quantity) for quantity in plan.quantities],
+        "costing": _costing(plan.costing),
+        "dates": [
+            {"run": face.run, "face": face.face, "drops": face.drops, "first": face.first, "last": face.last,
+             "cover_by": face.cover_by, "covered": face.covered, "late": face.late}
+            for face in plan.dates
+        ],
         "savings": [_plain(dict(saving)) for saving in plan.savings],
         "notes": list(plan.notes),
     }
@@ -134,10 +140,10 @@ def _ring(ring: Ring, unit: Unit) -> list[list[float]]:
     return [[unit.number(x), unit.number(y)] for x, y in ring]
 
 
-def _roll(roll: Roll, unit: Unit) -> dict[str, object]:
+def _roll(roll: Roll, product: str, unit: Unit) -> dict[str, object]:
     number = unit.number
     return {
-        "tag": roll.tag, "product": roll.product, "stock": roll.stock, "remnant": roll.remnant,
+        "tag": roll.tag, "product": product, "name": roll.product, "stock": roll.stock, "remnant": roll.remnant,
         "length": number(roll.length), "width": number(roll.width), "price": _money(roll.price),
         "cuts": [
             {"piece": cut.piece, "at": number(cut.at), "across": number(cut.across), "length": number(cut.length),
@@ -208,7 +214,18 @@ def _quantity(quantity: Quantity) -> dict[str, object]:
     return {
         "item": quantity.item, "unit": quantity.unit, "net": _money(quantity.net), "order": _money(quantity.order),
         "package": quantity.package, "price": _money(quantity.price), "cost": _money(quantity.cost),
-        "basis": quantity.basis,
+        "basis": quantity.basis, "group": quantity.group,
+    }
+
+
+def _costing(costing: Costing | None) -> dict[str, object] | None:
+    if costing is None:
+        return None
+    return {
+        "currency": costing.currency, "materials": _money(costing.materials), "labour": _money(costing.labour),
+        "markup": _money(costing.markup), "tax": _money(costing.tax), "total": _money(costing.total),
+        "per_area": _money(costing.per_area), "unpriced": list(costing.unpriced),
+        "alternates": [{"name": name, "add": _money(add)} for name, add in costing.alternates],
     }
 
 

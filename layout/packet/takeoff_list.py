@@ -7,7 +7,7 @@ from decimal import Decimal
 from layout.packet.cut_list import table_csv
 from layout.records import Plan
 
-COLUMNS = ("item", "net", "order", "unit", "package", "price", "cost", "basis")
+COLUMNS = ("item", "net", "order", "unit", "package", "price", "cost", "basis", "group")
 
 
 def takeoff_csv(plan: Plan) -> str:
@@ -23,6 +23,7 @@ def takeoff_csv(plan: Plan) -> str:
             "item": quantity.item, "net": figure(quantity.net), "order": figure(quantity.order),
             "unit": quantity.unit, "package": quantity.package, "price": figure(quantity.price),
             "cost": figure(quantity.cost), "basis": quantity.basis,
+            "group": quantity.group,
         }
         for quantity in plan.quantities
     ], COLUMNS)

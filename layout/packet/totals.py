@@ -20,6 +20,12 @@ def totals(plan: Plan) -> Rows:
               str(sum(drop.layer == layer for drop in plan.drops))) for layer in layers]
     found.append(("pieces", str(len(plan.pieces))))
     found.append(("exceptions", str(len(plan.exceptions))))
+    if plan.costing is not None:
+        found.append(("total of what is priced", money(plan.costing.total, plan)))
+        found.append((f"for each {plan.job.unit.area_name.replace('sq ft', 'square foot')}",
+                      money(plan.costing.per_area, plan)))
+        if plan.costing.unpriced:
+            found.append(("without a price", ", ".join(plan.costing.unpriced)))
     return tuple(found)
 
 
@@ -59,8 +65,8 @@ def proof(plan: Plan) -> str:
 def money(value: Decimal, plan: Plan) -> str:
     """Return an amount of money with its currency, where the job names one."""
     terms = plan.job.extras.get("money")
-    text = f"{value:,.2f}"
-    return f"{text} {terms.currency}" if isinstance(terms, Money) else text
+    currency = plan.costing.currency if plan.costing else terms.currency if isinstance(terms, Money) else ""
+    return f"{value:,.2f} {currency}".rstrip()
 
 
 def saving_text(saving: Mapping[str, object]) -> str:

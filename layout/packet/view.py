@@ -225,7 +225,7 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
         groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
     runs = {run.name: i for i, run in enumerate(plan.job.runs)}
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
-    cover = {(face.run, face.face): face.cover_by for face in order.faces}
+    cover = {(face.run, face.face): face.cover_by for face in order.faces if face.cover_by}
 
     def sequence(key: tuple[str, str, str]) -> tuple[bool, str, int, int]:
         layer, run, face = key
@@ -235,7 +235,8 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
         install = card.row.piece.install
         return install, (-place[card.tag] if install else place[card.tag])
 
-    return tuple(
-        FaceView(run, face, layer, cover.get((run, face), ""), tuple(sorted(groups[layer, run, face], key=hung)))
-        for layer, run, face in sorted(groups, key=sequence)
-    )
+    found = []
+    for layer, run, face in sorted(groups, key=sequence):
+        by = cover.get((run, face), "") if layer == "membrane" else ""
+        found.append(FaceView(run, face, layer, by, tuple(sorted(groups[layer, run, face], key=hung))))
+    return tuple(found)
