@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from shapely import STRtree
-from shapely.geometry import LineString, Polygon
+from shapely import STRtree, get_coordinates
+from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, Run
 from layout.audit.coverage import Hung, window
 from layout.audit.findings import Book
-from layout.audit.walls import must, parts, shifted
+from layout.audit.walls import disc, must, parts, shifted
 from layout.audit.written import Written, WrittenDrop, WrittenSeam
 
 
@@ -147,6 +147,7 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, layer: str, book: Bo
     walls = [shape for _, shape in must(hung.run, asked, hung.written.turn_down)]
     walls = shifted(walls, hung.run)
     tree = STRtree(walls)
+    discs = STRtree(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
     for drop in drops_of(plan, hung.run.name, layer):
         tags = [tag for tag in drop.pieces if tag in hung.shapes]
         if len(tags) < 2:
@@ -157,16 +158,24 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, layer: str, book: Bo
         laps += end_laps_of(hung, drop)
         area = window(drop.left, drop.right)
         needed = unary_union([walls[index].intersection(area) for index in tree.query(area)])
-        _check_columns(hung, drop, tags, needed, asked.rules["end_lap"], book)
+        outlines = {tag: _uncut(hung, tag, discs) for tag in tags}
+        _check_columns(hung, drop, outlines, needed, asked.rules["end_lap"], book)
     return laps
 
 
+def _uncut(hung: Hung, tag: str, discs: STRtree) -> BaseGeometry:
+    """Return a piece's outline with what sleeves cut from its edges put back."""
+    outline = Polygon(hung.shapes[tag].exterior)
+    frame = box(*outline.bounds)
+    cuts = [discs.geometries[index].intersection(frame) for index in discs.query(outline, "intersects")]
+    return unary_union([outline, *cuts]) if cuts else outline
+
+
 def _check_columns(
-    hung: Hung, drop: WrittenDrop, tags: Sequence[str], needed: BaseGeometry, least: float, book: Book,
+    hung: Hung, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry, least: float, book: Book,
 ) -> None:
     """Walk a drop's columns: pieces one above the other overlap enough, or no wall lies between them."""
-    outlines = {tag: Polygon(hung.shapes[tag].exterior) for tag in tags}
-    edges = sorted({x for shape in outlines.values() for x, _ in shape.exterior.coords})
+    edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})
     worst: dict[tuple[str, str], tuple[float, float]] = {}
     for left, right in zip(edges, edges[1:]):
         x = (left + right) / 2
