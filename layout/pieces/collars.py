@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -66,8 +67,6 @@ def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: st
 
 def _uncut(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what is covered between two stations as if there were no sleeves."""
-    from dataclasses import replace
-
     return cover(replace(wall, rounds=()), left, right)
 
 

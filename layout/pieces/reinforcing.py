@@ -30,18 +30,17 @@ def reinforce(
     -------
     tuple
         Corner strips, base strips, top strips and opening corners where asked, collars, footing covers and riser
-        covers, run by run; and an exception for each strip that is too narrow for its place.
+        covers, run by run; and an exception for each base strip too narrow for its ledge.
     """
     made: list[Piece] = []
     broken: list[Broken] = []
     for wall in walls:
         if wall.layer != "membrane":
             continue
-        upright, narrow = corner_strips(job, wall)
         along, short = base_strips(job, wall)
-        made += [*upright, *along, *_asked(job, wall)]
+        made += [*corner_strips(job, wall), *along, *_asked(job, wall)]
         made += [*collars(job, wall), *footing_covers(job, wall), *riser_covers(job, wall)]
-        broken += [*narrow, *short]
+        broken += short
     return _apart(made, {drop.tag for drop in drops} | {piece.tag for piece in pieces}), tuple(broken)
 
 

@@ -19,24 +19,18 @@ STOCK_LENGTH = {"in": 1920, "mm": 3000}
 """Longest base strip that one person bends into the joint by himself: 10'-0" or 3 m; common practice [ticks]."""
 
 
-def strip_width(job: Job, asked: int) -> int:
-    """Return how wide a strip comes out: as asked, or as wide as its product [ticks]."""
-    return min(asked, strip_product(job)[1].width)
-
-
 # --- corner strips -----------------------------------------------------------------------------
 
-def corner_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
+def corner_strips(job: Job, wall: Wall) -> list[Piece]:
     """Return the strips centred on each corner of a run, from the membrane line to the sheet's end.
 
     Each is slit at the corner from the wall/footing joint down: the two tails spread over the ledge at an outside
     corner and lap at an inside one. One too long for one piece is end-lapped, upper over lower.
     """
-    asked = job.rules.corner_strip
-    if not asked or not corners(wall):
-        return [], []
+    width = job.rules.corner_strip
+    if not width:
+        return []
     name, product = strip_product(job)
-    width = strip_width(job, asked)
     kind = Kind("corner strip", wall.run, name, job.rules)
     stretch = repeated(wall)
     made: list[Piece] = []
@@ -52,7 +46,7 @@ def corner_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
             piece(kind, shape, tag=f"{wall.run}-CS{number}{letter}", face=span.name, slits=slit, rounds=stretch.rounds)
             for letter, shape in zip(letters(len(shapes)), shapes, strict=True)
         ]
-    return made, _narrow(job, wall.run, "corner_strip", asked, corners(wall)[0].right)
+    return made
 
 
 def _lengths(shape: BaseGeometry, most: int, rules: Rules) -> list[tuple[int, int]]:
@@ -67,19 +61,6 @@ def _relief(wall: Wall, at: int, corner: str) -> list[Slit]:
     end = min(value(wall.bottom, at, from_right=side) for side in (False, True))
     slit = Slit((at, math.floor(joint)), (at, math.floor(end)), f"{corner} corner")
     return [slit] if joint > end else []
-
-
-def _narrow(job: Job, run: str, rule: str, asked: int, at: int) -> list[Broken]:
-    """Return the exception for a strip wider than its product, if it is."""
-    product = strip_product(job)[1]
-    if asked <= product.width:
-        return []
-    wide = inches(asked, job.unit)
-    return [Broken(
-        rule, run, at, needed=asked, found=product.width,
-        why=f"run {run}: {product.name} is {inches(product.width, job.unit)} wide, the strip should be {wide}",
-        cure=f"order a strip {wide} wide, lay two strips side by side, or rip it from sheet (strips from: sheet)",
-    )]
 
 
 # --- base strips -------------------------------------------------------------------------------
@@ -140,18 +121,16 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
     where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame.
     """
-    asked = job.rules.base_strip
-    if not asked:
+    width = job.rules.base_strip
+    if not width:
         return [], []
-    name, product = strip_product(job)
-    kind = Kind("base strip", wall.run, name, job.rules, lying=True)
-    width = strip_width(job, asked)
+    kind = Kind("base strip", wall.run, strip_product(job)[0], job.rules, lying=True)
     most = stock_length(job)
     made: list[Piece] = []
     short: dict[tuple[int, int], list[FaceSpan]] = {}
     for (x0, y0), (x1, y1), span in _stretches(wall):
         lie = bed(job.rules, span, width=width, turn_down=wall.turn_down)
-        if lie.down < job.rules.base_strip_up and asked <= product.width:
+        if lie.down < job.rules.base_strip_up:
             short.setdefault((lie.needed, lie.down), []).append(span)
         if y0 == y1:
             lengths = stock_lengths(x0, x1, most=most, lap=job.rules.end_lap)
@@ -166,9 +145,7 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
         for shape in shapes:
             tag = f"{wall.run}-BS{len(made) + 1:02d}"
             made.append(piece(kind, shape, tag=tag, face=span.name, flat=y0 == y1, rounds=wall.rounds))
-    broken = _narrow(job, wall.run, "base_strip", asked, 0)
-    broken += [_too_narrow(job, wall.run, needed, down, spans) for (needed, down), spans in short.items()]
-    return made, broken
+    return made, [_too_narrow(job, wall.run, needed, down, spans) for (needed, down), spans in short.items()]
 
 
 def stock_length(job: Job) -> int:
@@ -176,7 +153,7 @@ def stock_length(job: Job) -> int:
 
     Five lengths of 10'-0" come from a 50 ft roll, seven of 9'-6 1/4" from one of 66'-8".
     """
-    name, product = strip_product(job)
+    product = strip_product(job)[1]
     most = min(STOCK_LENGTH[job.unit.name], job.rules.max_piece)
     roll = max(roll.length for roll in product.rolls)
     whole = roll // -(-roll // most)
@@ -290,9 +267,7 @@ def top_strips(job: Job, wall: Wall, width: int) -> list[Piece]:
 
     Along a sloping line a strip lies in its own frame.
     """
-    name, _ = strip_product(job)
-    kind = Kind("top strip", wall.run, name, job.rules, lying=True)
-    width = strip_width(job, width)
+    kind = Kind("top strip", wall.run, strip_product(job)[0], job.rules, lying=True)
     made: list[Piece] = []
     for span in wall.faces:
         for (x0, y0), (x1, y1) in _level_parts(wall.top, span.left, span.right):
