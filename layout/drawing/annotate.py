@@ -53,6 +53,9 @@ class FaceNotes:
         for lap in self.view.laps:
             self.laps_of[lap.over].append(lap.shape)
             self.laps_of[lap.under].append(lap.shape)
+        self.lines = [(lap.bounds, lap.shape) for lap in self.view.laps]
+        self.lines += [(seen.part.bounds, seen.part.boundary) for seen in self.view.others
+                       if seen.piece.kind in ("collar", "opening corner")]
         self.same_tag: dict[str, list[Seen]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
@@ -65,20 +68,22 @@ class FaceNotes:
         self.longest = max((width(tape(seen.piece.length, unit), SMALL) for seen in self.view.field), default=0.0)
 
     def lines_in(self, box: Box) -> bool:
-        """Tell whether a lap, the membrane line or the grade line crosses a box."""
+        """Tell whether a lap, the edge of a collar, the membrane line or the grade line crosses a box."""
         area = rectangle(box.left, box.bottom, box.right, box.top)
-        for lap in self.view.laps:
-            left, bottom, right, top = lap.bounds
+        for bounds, shape in self.lines:
+            left, bottom, right, top = bounds
             near = left < box.right and box.left < right and bottom < box.top and box.bottom < top
-            if near and lap.shape.intersects(area):
+            if near and shape.intersects(area):
                 return True
         wall = self.view.wall
         low, high = max(round(box.left), 0), min(round(box.right), wall.length)
         if low >= high:
             return False
-        return any(box.bottom - self.one < y < box.top + self.one
-                   for profile in (wall.top, wall.grade) if profile
-                   for y in (lowest(profile, low, high), highest(profile, low, high)))
+        gap = self.one / 2
+        for profile in (wall.top, wall.grade) if wall.grade else (wall.top,):
+            if lowest(profile, low, high) - gap < box.top and box.bottom < highest(profile, low, high) + gap:
+                return True
+        return False
 
     def labels(self, seen: Seen) -> list[Entity]:
         """Return the labels of a piece, as far as they were placed here."""
@@ -207,7 +212,9 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
     wide = max(width(piece.tag, TAG_HEIGHT, strong=True) + 0.6, circle, LINE) * one
     line = _preferred(notes, room[1], high)
     centre = (room[1].centre[0], line - high / 2)
-    at = first_free(notes.places, inside_centres(room[1], centre, 2 * one), wide=wide, high=high, holds=room[0])
+    at = None
+    for holds in (lambda box: room[0](box) and not notes.lines_in(box), room[0]):
+        at = at or first_free(notes.places, inside_centres(room[1], centre, 2 * one), wide=wide, high=high, holds=holds)
     if at is None:
         _apart(notes, seen, room, number, length)
         return
