@@ -18,7 +18,7 @@ from layout.drops.prices import PriceTable
 from layout.errors import NoLayout
 
 CostArray = NDArray[np.complexfloating[Any, Any]]
-RealArray = NDArray[np.float64]
+RealArray = NDArray[np.floating[Any]]
 
 NEVER = complex(np.inf, 0)
 """The cost of what cannot be."""
@@ -55,6 +55,11 @@ class Scale:
     price: float
     drop: float
     seam: float
+
+    def packed(self, table: PriceTable) -> RealArray:
+        """Return price and pieces of a column, by its height, as one number."""
+        packed: RealArray = table.price * self.price + table.pieces
+        return packed
 
     def spread_within(self, costs: CostArray) -> bool:
         """Tell whether costs are so close together that a few more drops cannot upset their order.
@@ -120,12 +125,16 @@ def _power_above(least: int) -> float:
 
 
 def drop_costs(
-    stretch: Columns, table: PriceTable, scale: Scale, *, lefts: IntArray, rights: IntArray,
+    stretch: Columns, packed: RealArray, *, lefts: IntArray, rights: IntArray,
 ) -> RealArray:
     """Return price and pieces, packed, of drops with their edges in given classes.
 
     Parameters
     ----------
+    stretch
+        The wall.
+    packed
+        Price and pieces of a column, by its height; see ``Scale.packed``.
     lefts, rights
         Classes of the first and of the last cell of a drop, rising without gaps; each pair is one drop.
 
@@ -134,24 +143,33 @@ def drop_costs(
     array
         One row for each of ``lefts``; infinite where a drop would end before it starts.
     """
-    packed = table.price * scale.price + table.pieces
     start, stop = int(lefts[0]), int(rights[-1]) + 1
-    tops = stretch.class_top[start:stop]
-    bottoms = stretch.class_bottom[start:stop]
-    offset = np.arange(stop - start)
-    below = offset[None, :] < (lefts - start)[:, None]
-    top = np.maximum.accumulate(np.where(below, np.iinfo(np.int64).min, tops[None, :]), axis=1)
-    bottom = np.minimum.accumulate(np.where(below, np.iinfo(np.int64).max, bottoms[None, :]), axis=1)
-    here = slice(int(rights[0]) - start, None)
-    top, bottom = top[:, here], bottom[:, here]
-    never = rights[None, :] < lefts[:, None]
-    top[never] = 0
-    bottom[never] = 0
+    top = _extremes(stretch.class_top, lefts, rights, np.maximum)
+    bottom = _extremes(stretch.class_bottom, lefts, rights, np.minimum)
     cost = np.zeros(top.shape)
     for span in stretch.spans_over(start, stop - 1):
         split = (lefts[:, None] >= span.first) & (rights[None, :] <= span.last)
         cost += np.where(split, packed[np.maximum(top - span.top, 0)], 0)
         top = np.where(split, span.bottom, top)
     cost += packed[np.maximum(top - bottom, 0)]
-    cost[never] = np.inf
+    if rights[0] < lefts[-1]:
+        cost[rights[None, :] < lefts[:, None]] = np.inf
     return cost
+
+
+def _extremes(values: IntArray, lefts: IntArray, rights: IntArray, greater: np.ufunc) -> IntArray:
+    """Return the extreme of ``values`` over each stretch from one of ``lefts`` to one of ``rights``.
+
+    Where a stretch would end before it starts, the result means nothing.
+    """
+    extremes: IntArray
+    middle = int(lefts[-1])
+    if middle <= rights[0]:
+        before = greater.accumulate(values[lefts[0]:middle + 1][::-1])[::-1]
+        after = greater.accumulate(values[middle:rights[-1] + 1])[rights[0] - middle:]
+        extremes = greater(before[:, None], after)
+        return extremes
+    columns = np.arange(lefts[0], rights[-1] + 1)
+    inside = np.maximum(columns, lefts[:, None])
+    extremes = greater.accumulate(values[np.minimum(inside, rights[-1])], axis=1)[:, rights[0] - lefts[0]:]
+    return extremes

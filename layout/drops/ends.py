@@ -129,8 +129,9 @@ class _Round:
                 left = batch[row][0]
                 end = left + int(ends[row].argmin())
                 drops = self.search.walk_back(costs[row], end + self.length)
-                for start in {end, drops[0][0]}:
-                    self._offer(start, complex(self._sweep([(start, start + 1)])[0][start + self.length]))
+                starts = sorted({end, drops[0][0]})
+                for start, exact in zip(starts, self._sweep([(s, s + 1) for s in starts]), strict=True):
+                    self._offer(start, complex(exact[start + self.length]))
         return bounds
 
     def _sweep(self, intervals: list[tuple[int, int]]) -> CostArray:

@@ -11,10 +11,11 @@ from layout.drops.clear import broken_clearances, ripped_too_narrow
 from layout.drops.columns import Columns, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, open_chain
+from layout.drops.joints import Box
 from layout.drops.prices import Price, PriceTable, length_price, price_table
 from layout.drops.search import Sheet
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
-from layout.drops.tall import Box, split_column
+from layout.drops.tall import split_drops
 from layout.errors import NoLayout
 from layout.records import Broken, Drop, Rules, Seam, Wall
 from layout.units import INCH, Unit
@@ -155,16 +156,18 @@ def _hang(
         )
         for i, ((left, right), side) in enumerate(zip(bands, sides, strict=True))
     )
-    splits = {
-        tag: tuple(
-            box for top, bottom in stretch.boxes(left, right)
-            for box in split_column(top, bottom, table, raised=i % 2 == 0)
-        )
-        for i, (tag, (left, right)) in enumerate(zip(tags, edges, strict=True))
-    }
+    splits = split_drops(wall, edges, [stretch.boxes(*edge) for edge in edges], rules, table, unit=unit)
     broken = broken_clearances(wall, bands, width=sheet.width, unit=unit)
     broken += ripped_too_narrow(wall, edges, min_width=min(rules.min_width, sheet.width), unit=unit)
-    return Layout(drops, seams, splits, tuple(broken), judge(stretch, edges, bands, table, sheet), chain.proven)
+    cost = judge(stretch, edges, bands, table, sheet)
+    as_cheap = not splits.shortfall and (splits.price, splits.pieces) == (cost.price, cost.pieces)
+    return Layout(
+        drops, seams, dict(zip(tags, splits.boxes, strict=True)), tuple(broken) + splits.broken,
+        cost=cost._replace(
+            violation=cost.violation + splits.shortfall, price=splits.price, pieces=splits.pieces,
+        ),
+        proven=chain.proven and as_cheap,
+    )
 
 
 def _bands(edges: Sequence[Band], wall: Wall) -> list[Band]:

@@ -77,9 +77,9 @@ class Search:
 
     def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
         self.stretch = stretch
-        self.table = table
         self.sheet = sheet
         self.scale: Scale = scale_for(stretch, table)
+        self.packed = self.scale.packed(table)
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
 
@@ -156,33 +156,24 @@ class Search:
         before
             Costs of left edges from ``start - step`` to ``stop - 1 - least``.
         """
-        kind, lap = self.stretch.kind, self.sheet.side_lap
-        step, least = self.sheet.step, self.sheet.least
-        size, window = stop - start, step - least + 1
-        first, last = int(kind[max(start - step, 0)]), int(kind[stop - 1 + lap - 1])
+        step, lap, kind = self.sheet.step, self.sheet.side_lap, self.stretch.kind
+        size, window = stop - start, step - self.sheet.least + 1
+        to_kinds = kind[start + lap - 1:stop + lap - 1]
+        first, last = int(kind[max(start - step, 0)]), int(to_kinds[-1])
         if first == last:
             even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
             return even + self._same_class(first)
-        rights = kind[start + lap - 1:stop + lap - 1]
-        lowest = int(rights[0])
-        stop_class = int(kind[max(stop - 1 - least, 0)])
-        lefts = np.arange(first, stop_class + 1)
-        drops = self._drops(lefts, np.arange(lowest, last + 1))
-        to = rights - lowest
-        from_step = kind[np.maximum(np.arange(start - step, stop - step), 0)] - first
-        best: CostArray = before[:, :size] + drops[np.minimum(from_step, len(lefts) - 1), to]
-        edges = np.append(self.stretch.class_left[first + 1:stop_class + 1], stop - least) - (start - step)
-        left = 0
-        for row, right in enumerate(edges):
-            # targets whose window meets this class
-            low, high = max(left - window + 1, 0), min(int(right), size)
-            if low < high:
-                part = np.full((len(before), high - low + window - 1), NEVER)
-                cells = slice(max(left, low), min(int(right), high + window - 1))
-                part[:, cells.start - low:cells.stop - low] = before[:, cells]
-                reached = sliding_least(part, window, high - low) + (drops[row, to[low:high]] + ODD)
-                best[:, low:high] = np.minimum(best[:, low:high], reached)
-            left = int(right)
+        earlier = np.maximum(np.arange(start - step, start - step + before.shape[1]), 0)
+        from_kinds = kind[earlier].astype(np.int64)
+        drops = self._drops(np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1))
+        to = to_kinds - to_kinds[0]
+        straight = before[:, :size] + drops[from_kinds[:size] - first, to]
+        if size > window:
+            near = np.arange(size)[:, None] + np.arange(window)
+            least = (before[:, near] + drops[from_kinds[near] - first, to[:, None]]).min(axis=2)
+        else:
+            least = _least_by_class(before, from_kinds - first, drops, to, window)
+        best: CostArray = np.minimum(least + ODD, straight)
         return best
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
@@ -239,8 +230,7 @@ class Search:
         return self._column(top - span.top) + self._column(span.bottom - bottom)
 
     def _column(self, height: int) -> float:
-        height = max(height, 0)
-        return float(self.table.price[height] * self.scale.price + self.table.pieces[height])
+        return float(self.packed[max(height, 0)])
 
     def _ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
         """Return the costs of drops and of where their laps end; neither edges may ever fall."""
@@ -257,7 +247,7 @@ class Search:
         return whole
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        return drop_costs(self.stretch, self.table, self.scale, lefts=lefts, rights=rights)
+        return drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights)
 
     def _same_class(self, kind: int) -> float:
         """Return the cost of a drop within one class."""
@@ -266,7 +256,7 @@ class Search:
     @cached_property
     def _within(self) -> RealArray:
         heights = np.maximum(self.stretch.class_top - self.stretch.class_bottom, 0)
-        costs: RealArray = self.table.price[heights] * self.scale.price + self.table.pieces[heights]
+        costs: RealArray = self.packed[heights]
         for kind in {kind for span in self.stretch.spans for kind in range(span.first, span.last + 1)}:
             one = np.array([kind])
             costs[kind] = self._drops(one, one)[0, 0]
@@ -312,6 +302,42 @@ class Search:
         choice = int(np.argmin(totals))
         left, right = (int(np.concatenate(edges)[choice]) for edges in zip(*ways, strict=True))
         return left, right
+
+
+def _least_by_class(
+    before: CostArray, from_kinds: IntArray, drops: RealArray, to: IntArray, window: int,
+) -> CostArray:
+    """Return the least cost of reaching each of some left edges from a window of those before it.
+
+    Parameters
+    ----------
+    before
+        Costs of the left edges before, one row each start.
+    from_kinds
+        Their classes, as rows of ``drops``.
+    drops
+        Costs of drops, by the classes of both edges.
+    to
+        For each left edge to reach, the class of the right edge before it, as a column of ``drops``.
+    window
+        How many left edges each can be reached from, the first of ``before`` for the first; no fewer than ``to``.
+
+    Notes
+    -----
+    All windows share a middle, which is needed only by its least cost in each class. Before it the windows lose left
+    edges one by one, after it they gain them: running minima, one for each class of right edge.
+    """
+    size, rows = len(to), np.arange(len(to))
+    head, tail = slice(0, size), slice(window - 1, window - 1 + size)
+    leaving = before[:, None, head] + drops[from_kinds[head]].T
+    leaving = np.minimum.accumulate(leaving[:, :, ::-1], axis=2)[:, :, ::-1][:, to, rows]
+    joining = np.minimum.accumulate(before[:, None, tail] + drops[from_kinds[tail]].T, axis=2)[:, to, rows]
+    middle = before[:, size - 1:window]
+    changes = np.flatnonzero(np.diff(from_kinds[size - 1:window], prepend=-1))
+    by_class = np.minimum.reduceat(middle, changes, axis=1)
+    always = (by_class[:, :, None] + drops[from_kinds[size - 1 + changes]]).min(axis=1)[:, to]
+    least: CostArray = np.minimum(np.minimum(leaving, joining), always)
+    return least
 
 
 def sliding_least(values: CostArray, window: int, count: int) -> CostArray:

@@ -1,41 +1,264 @@
-"""Tall columns: where a drop is split into an upper and a lower piece."""
+"""Tall walls: where drops are split into upper and lower pieces, so that neighbours' end laps are staggered.
+
+Each drop has a few ways to be hung; the best choice along the run is a shortest path through them. Fewest broken rules
+come first (end laps of neighbours too near in height, end laps too near to sleeves or openings' corners, weighted by
+how much), then price, then pieces, then the plainest way. Extra pieces are tried only where fewer break a rule.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
+from numpy.typing import NDArray
 
+from layout.drops.costs import CostArray
+from layout.drops.joints import Box, Thing, Way, plain_joints, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
+from layout.drops.shingle import Band
+from layout.records import Broken, Rules, Wall
+from layout.units import Unit, inches
 
-Box = tuple[int, int]
-"""Top and bottom of one piece [ticks]."""
+PIECE = 2.0**-14
+"""What an extra piece weighs against a unit of price; a run has fewer tall drops than its inverse, or ties may slip."""
 
 
-def split_column(top: int, bottom: int, table: PriceTable, *, raised: bool) -> list[Box]:
-    """Split a column into the fewest pieces at the least price, upper pieces lapping over lower ones.
+@dataclass(frozen=True)
+class Splits:
+    """How the drops of a run are split.
 
     Parameters
     ----------
-    top, bottom
-        Of the column [ticks].
+    boxes
+        For each drop its pieces, top to bottom [ticks].
+    broken
+        What could not be kept.
+    shortfall
+        By how much, summed [ticks].
+    price, pieces
+        Of the whole run.
+    """
+
+    boxes: tuple[tuple[Box, ...], ...]
+    broken: tuple[Broken, ...]
+    shortfall: int
+    price: int
+    pieces: int
+
+
+def split_drops(
+    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *, unit: Unit,
+) -> Splits:
+    """Split the drops of a run that are taller than one piece.
+
+    Parameters
+    ----------
+    wall
+        The run.
+    edges, columns
+        The edges of each drop and the columns (top, bottom) it falls into.
+    rules
+        For the stagger, the clearances and the end lap.
     table
         Prices and limits.
-    raised
-        Of equally good splits take the one with the joint highest, else the one lowest: neighbours differ.
+    unit
+        The job's unit, for the words of exceptions.
+    """
+    things = [
+        things_near(wall, left, right, rules) if _is_tall(mine, table) else []
+        for (left, right), mine in zip(edges, columns, strict=True)
+    ]
+    chosen = _best_ways(wall, columns, things, rules, table, extra=False)
+    if _shortfall(chosen, wall.closed, rules):
+        more = _best_ways(wall, columns, things, rules, table, extra=True)
+        if _shortfall(more, wall.closed, rules) < _shortfall(chosen, wall.closed, rules):
+            chosen = more
+    return Splits(
+        boxes=tuple(way.boxes for way in chosen), broken=tuple(_broken(wall, edges, chosen, things, rules, unit)),
+        shortfall=_shortfall(chosen, wall.closed, rules), price=sum(way.price for way in chosen),
+        pieces=sum(way.pieces for way in chosen),
+    )
+
+
+def other_splits(
+    wall: Wall, rules: Rules, table: PriceTable, *, edges: Band, boxes: Sequence[Box], beside: Sequence[Sequence[Box]],
+) -> list[tuple[Box, ...]]:
+    """Return other ways to split one drop, its neighbours staying as they are, that break no rule more than now.
+
+    Parameters
+    ----------
+    wall, rules, table
+        As for ``split_drops``.
+    edges
+        The drop's edges [ticks].
+    boxes
+        Its pieces as they are, top to bottom.
+    beside
+        The pieces of its neighbours.
 
     Returns
     -------
     list
-        The pieces top to bottom.
+        For each other way its pieces, top to bottom; as many pieces as now.
     """
-    height = top - bottom
-    if height <= table.longest:
-        return [(top, bottom)]
-    sizes = np.arange(table.end_lap + 1, min(table.longest, height - 1) + 1)
-    rest = height - sizes + table.end_lap
-    fits = table.pieces[rest] == table.pieces[height] - 1
-    sizes, rest = sizes[fits], rest[fits]
-    totals = table.piece_price[sizes] + table.price[rest]
-    best = np.flatnonzero(totals == totals.min())
-    size = int(sizes[best[-1 if raised else 0]])
-    lowest = (bottom + size, bottom)
-    return [*split_column(top, bottom + size - table.end_lap, table, raised=raised), lowest]
+    things = things_near(wall, *edges, rules)
+    joints = [joint for other in beside for joint in joints_of(other)]
+    now = joints_of(boxes)
+
+    def worth(own: Sequence[int], shortfall: int) -> int:
+        return shortfall + _too_near(own, joints, rules.end_lap_stagger)
+
+    least = worth(now, sum(thing.shortfall(joint, table.end_lap) for joint in now for thing in things))
+    ways = ways_to_hang(
+        columns_of(boxes), things, table, stagger=rules.end_lap_stagger, beside=joints, extra=False,
+    )
+    return [
+        way.boxes for way in ways
+        if way.boxes != tuple(boxes) and way.pieces == len(boxes) and worth(way.joints, way.shortfall) <= least
+    ]
+
+
+def joints_of(boxes: Sequence[Box]) -> list[int]:
+    """Return the lower edges of the upper pieces of a drop [ticks]."""
+    return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
+
+
+def columns_of(boxes: Sequence[Box]) -> list[Box]:
+    """Return the columns that lapping pieces make up, top to bottom."""
+    columns: list[Box] = []
+    for top, bottom in boxes:
+        if columns and top > columns[-1][1]:
+            columns[-1] = (columns[-1][0], bottom)
+        else:
+            columns.append((top, bottom))
+    return columns
+
+
+# --- the choice along the run ------------------------------------------------------------------
+
+def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
+    return any(table.pieces[top - bottom] > 1 for top, bottom in columns)
+
+
+def _best_ways(
+    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules, table: PriceTable, *,
+    extra: bool,
+) -> list[Way]:
+    """Choose a way for each drop, by shortest path along the run."""
+    count = len(columns)
+    around = [(i - 1) % count for i in range(count)], [(i + 1) % count for i in range(count)]
+    plain = [
+        [joint for top, bottom in mine for raised in (True, False)
+         for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
+        for mine in columns
+    ]
+    ways: list[list[Way]] = []
+    for i, mine in enumerate(columns):
+        if not _is_tall(mine, table):
+            ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
+            continue
+        beside = [joint for side in around for joint in plain[side[i]]]
+        choices = ways_to_hang(mine, things[i], table, stagger=rules.end_lap_stagger, beside=beside, extra=extra)
+        if i % 2:  # the plainest way of every second drop has its joint on the other level
+            choices[:2] = choices[:2][::-1]
+        ways.append(choices)
+    if not wall.closed or count == 1:
+        return _path(ways, rules, closed=False)
+    # a closed run is cut open at its drop with the fewest ways
+    start = min(range(count), key=lambda i: (len(ways[i]), i))
+    turned = ways[start:] + ways[:start]
+    chosen = _path(turned, rules, closed=True)
+    return chosen[count - start:] + chosen[:count - start]
+
+
+def _path(ways: Sequence[Sequence[Way]], rules: Rules, *, closed: bool) -> list[Way]:
+    """Return the best way of each drop along a row; in a closed one the last is beside the first."""
+    stagger = rules.end_lap_stagger
+    own = [_own_costs(choices) for choices in ways]
+    first = len(ways[0])
+    # one row for each way of the first drop, which is kept fixed along the row
+    totals = np.full((first, first), complex(np.inf, 0))
+    np.fill_diagonal(totals, own[0])
+    came_from: list[NDArray[np.intp]] = []
+    for i in range(1, len(ways)):
+        between = _stagger_costs(ways[i - 1], ways[i], stagger)
+        if len(ways[i - 1]) == 1:
+            came_from.append(np.zeros((first, len(ways[i])), dtype=np.intp))
+            totals = totals + between[0] + own[i]
+            continue
+        through = totals[:, :, None] + between
+        came_from.append(through.argmin(axis=1))
+        totals = through.min(axis=1) + own[i]
+    if closed:
+        totals = totals + _stagger_costs(ways[-1], ways[0], stagger).T
+    row, last = np.unravel_index(int(totals.argmin()), totals.shape)
+    chosen = [int(last)]
+    for steps in reversed(came_from):
+        chosen.append(int(steps[row, chosen[-1]]))
+    return [choices[index] for choices, index in zip(ways, chosen[::-1], strict=True)]
+
+
+def _own_costs(ways: Sequence[Way]) -> CostArray:
+    least = min(way.price for way in ways)
+    fewest = min(way.pieces for way in ways)
+    return np.array([complex(way.shortfall, way.price - least + PIECE * (way.pieces - fewest)) for way in ways])
+
+
+def _stagger_costs(ways: Sequence[Way], following: Sequence[Way], stagger: int) -> NDArray[np.int64]:
+    """Return by how much the end laps of neighbours are too near in height, for each pair of their ways."""
+    deepest = max(len(way.joints) for way in ways), max(len(way.joints) for way in following)
+    if not all(deepest):
+        return np.zeros((len(ways), len(following)), dtype=np.int64)
+    far = np.iinfo(np.int32).max
+    left = np.array([[*way.joints, *[-far] * (deepest[0] - len(way.joints))] for way in ways])
+    right = np.array([[*way.joints, *[far] * (deepest[1] - len(way.joints))] for way in following])
+    apart = np.abs(left[:, None, :, None] - right[None, :, None, :])
+    near: NDArray[np.int64] = np.maximum(stagger - apart, 0).sum(axis=(2, 3))
+    return near
+
+
+def _too_near(joints: Sequence[int], beside: Sequence[int], stagger: int) -> int:
+    return sum(max(0, stagger - abs(one - other)) for one in joints for other in beside)
+
+
+def _neighbours(count: int, closed: bool) -> list[tuple[int, int]]:
+    pairs = [(i, i + 1) for i in range(count - 1)]
+    return [*pairs, (count - 1, 0)] if closed and count > 1 else pairs
+
+
+def _shortfall(chosen: Sequence[Way], closed: bool, rules: Rules) -> int:
+    return sum(way.shortfall for way in chosen) + sum(
+        _too_near(chosen[i].joints, chosen[j].joints, rules.end_lap_stagger)
+        for i, j in _neighbours(len(chosen), closed)
+    )
+
+
+def _broken(
+    wall: Wall, edges: Sequence[Band], chosen: Sequence[Way], things: Sequence[Sequence[Thing]], rules: Rules,
+    unit: Unit,
+) -> list[Broken]:
+    found: list[Broken] = []
+    for i, j in _neighbours(len(chosen), wall.closed):
+        at = edges[j][0] % wall.length
+        apart = {abs(one - other) for one in chosen[i].joints for other in chosen[j].joints}
+        found += [
+            Broken(
+                "end_lap_stagger", wall.run, at, needed=rules.end_lap_stagger, found=gap,
+                why=f"the end laps of neighbouring drops lie {inches(gap, unit)} apart in height; pieces of at most "
+                    f"{inches(rules.max_piece, unit)} leave no better place",
+                cure=f"end_lap_stagger of {inches(gap, unit)} here, or a longer max_piece, would allow it",
+            ) for gap in sorted(apart) if gap < rules.end_lap_stagger
+        ]
+    for i, way in enumerate(chosen):
+        for thing in things[i]:
+            for joint in way.joints:
+                gap = thing.gap(joint, rules.end_lap)
+                if gap < thing.clear:
+                    found.append(Broken(
+                        thing.rule, wall.run, edges[i][0] % wall.length, needed=thing.clear, found=gap,
+                        why=f"an end lap lies {inches(gap, unit)} from {thing.tag} in height; no better height is "
+                            "within reach of the pieces and clear of the neighbours' end laps",
+                        cure="a longer max_piece, or a smaller clearance here, would allow it",
+                    ))
+    return found
