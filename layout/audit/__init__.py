@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from layout.audit import clearances, coverage, laps, reinforcing, rolls, sums, water, written
-from layout.audit.asked import Asked, read_asked
+from layout.audit import clearances, coverage, laps, papers, reinforcing, rolls, sums, water, written
+from layout.audit.asked import Asked, board_of, read_asked
+from layout.audit.clearances import Break, Near
+from layout.audit.coverage import Hung
 from layout.audit.findings import FINDINGS, Book
 from layout.audit.written import NotReadable, Written, read_written
 from layout.records import Finding
@@ -55,24 +57,45 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     reinforcing.check_reinforcing(plan, asked, book)
     rolls.check_rolls(plan, asked, book)
     sums.check_sums(plan, asked, book)
+    papers.check_marks(plan, asked, book)
+    papers.check_cut_list(folder, plan, asked, book)
+    papers.check_workbook(folder, plan, asked, book)
+    papers.check_takeoff(folder, plan, book)
     return book.findings()
 
 
 def _check_walls(plan: Written, asked: Asked, book: Book) -> None:
-    """Check the membrane of each run: coverage, laps, clearances, water."""
+    """Check every layer of each run: coverage, laps, clearances, water."""
     coverage.check_toes(plan, asked, book)
-    for hung in coverage.hang(plan, asked, book):
-        run = hung.run
-        drops = laps.drops_of(plan, run.name, coverage.FIELD)
-        coverage.check_coverage(hung, asked, book)
-        coverage.check_drops(plan, hung, book)
-        seams = laps.check_seams(plan, hung, coverage.FIELD, asked.rules["side_lap"], book)
-        neighbours = laps.laps_of(drops, run)
-        laps.check_side_laps(hung, asked, neighbours, book)
-        ends = laps.check_end_laps(plan, hung, asked, coverage.FIELD, book)
-        laps.check_stagger(plan, hung, neighbours, ends, asked, book)
-        near = clearances.obstacles(run, asked, hung.written.turn_down)
-        clearances.check_clearances(plan, run, clearances.breaks(neighbours, near, run, asked), book)
-        clearances.check_sizes(plan, hung, drops, asked, book)
-        water.check_water(run, seams, book)
-        water.check_order(run, drops, seams, book)
+    broken: dict[str, list[Break]] = {run.name: [] for run in asked.runs}
+    for layer in (asked, board_of(asked)):
+        if layer is None:
+            continue
+        for hung in coverage.hang(plan, layer, book):
+            if hung.pieces or not coverage.may_be_bare(hung.run, layer):
+                broken[hung.run.name] += _check_layer(plan, hung, layer, book)
+    for run in asked.runs:
+        clearances.check_exceptions(plan, run, broken[run.name], book)
+
+
+def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Break]:
+    """Check one layer of one run; return the rules it breaks."""
+    run = hung.run
+    drops = laps.drops_of(plan, run.name, asked.layer)
+    coverage.check_coverage(hung, asked, book)
+    coverage.check_drops(plan, hung, book)
+    seams = laps.check_seams(plan, hung, asked, book)
+    neighbours = laps.laps_of(drops, run)
+    laps.check_side_laps(hung, asked, neighbours, book)
+    end_laps = laps.check_end_laps(plan, hung, asked, book)
+    water.check_water(run, seams, book)
+    water.check_order(run, drops, seams, book)
+    near = clearances.obstacles(run, asked)
+    if asked.layer != coverage.FIELD:
+        near += [Near("board_seam", lap.from_, lap.to)
+                 for lap in laps.laps_of(laps.drops_of(plan, run.name, coverage.FIELD), run)]
+    return [
+        *clearances.seam_breaks(neighbours, near, run, asked),
+        *clearances.size_breaks(hung, drops, asked),
+        *clearances.stagger_breaks(neighbours, end_laps, run, asked),
+    ]

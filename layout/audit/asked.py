@@ -7,7 +7,7 @@ keys names.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -105,9 +105,10 @@ class Stock:
 
 @dataclass(frozen=True)
 class Asked:
-    """The whole job in the audit's own words."""
+    """The whole job in the audit's own words, for one layer."""
 
     unit: Unit
+    layer: str
     rules: Mapping[str, int]
     top: str
     turn_down: tuple[int, int]
@@ -163,11 +164,13 @@ def read_asked(job: Mapping[str, Any]) -> Asked:
     }
     sheet = job["sheet"]
     strip = job.get("strip") or {}
+    products = {"membrane": sheet, "strip": strip, "drainage": job.get("drainage_board") or {}}
+    flap = {"drainage": _flap(products["drainage"], read)}
     return Asked(
-        unit=unit, rules=values, top=rules.get("top") or "wall",
+        unit=unit, layer="membrane", rules=values, top=rules.get("top") or "wall",
         turn_down=_turn_down(_or(rules.get("turn_down"), ["102 mm", "150 mm"] if metric else ["4 in", "6 in"]), read),
-        stock={"membrane": _rolls(sheet, read), "strip": _rolls(strip, read)},
-        remnants={"membrane": _remnants(sheet, read), "strip": _remnants(strip, read)},
+        stock={name: _rolls(product, read, flap.get(name, 0)) for name, product in products.items()},
+        remnants={name: _remnants(product, read, flap.get(name, 0)) for name, product in products.items()},
         runs=tuple(_run(run, read) for run in job["runs"]),
         film_side_up=_or(job.get("film_side_up"), True), job=job,
     )
@@ -183,20 +186,62 @@ def _turn_down(value: object, read: _Lengths) -> tuple[int, int]:
     return read.ticks(value, "up"), read.ticks(value, "up")
 
 
-def _rolls(product: Mapping[str, Any], read: _Lengths) -> tuple[Stock, ...]:
+def _flap(board: Mapping[str, Any], read: _Lengths) -> int:
+    """Return how far a drainage board's flap stands out past its panel; it is part of the board's width on the wall."""
+    return read.ticks(_or(board.get("flap"), "80 mm" if read.unit.name == "mm" else "3 in"), "up")
+
+
+def _rolls(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[Stock, ...]:
     return tuple(
-        Stock("", read.ticks(roll["length"], "down"), read.ticks(_or(roll.get("width"), product["width"]), "down"),
+        Stock("", read.ticks(roll["length"], "down"), read.ticks(product["width"], "down") + flap,
               None if roll.get("price") is None else Decimal(str(roll["price"])), roll.get("on_hand"))
         for roll in product.get("rolls") or ()
     )
 
 
-def _remnants(product: Mapping[str, Any], read: _Lengths) -> tuple[Stock, ...]:
+def _remnants(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[Stock, ...]:
     return tuple(
         Stock(str(remnant["tag"]), read.ticks(remnant["length"], "down"),
-              read.ticks(_or(remnant.get("width"), product["width"]), "down"), Decimal(0), 1)
+              read.ticks(_or(remnant.get("width"), product["width"]), "down") + flap, Decimal(0), 1)
         for remnant in product.get("remnants") or ()
     )
+
+
+def board_of(asked: Asked) -> Asked | None:
+    """Return the job as the drainage board must follow it, or None when there is no board.
+
+    The board hangs from ``top_below_grade`` under grade where a run's every face has a grade, else from the
+    membrane line, never over either, and ends at the wall/footing joint. It laps by its flap, and is cut tight
+    around openings.
+    """
+    board = asked.job.get("drainage_board")
+    if not board:
+        return None
+    read = _Lengths(asked.unit)
+    metric = asked.unit.name == "mm"
+
+    def length(key: str, inch: str, mm: str, toward: Rounding = "up") -> int:
+        return read.ticks(_or(board.get(key), mm if metric else inch), toward)
+
+    below = -length("top_below_grade", "6 in", "150 mm")
+    flap = length("flap", "3 in", "80 mm")
+    rules = {
+        **asked.rules, "side_lap": flap, "end_lap": flap, "fillet": 0, "opening_return": 0,
+        "above_grade": min(below, asked.rules["above_grade"]) if asked.top == "grade" else below,
+        "min_width": length("min_width", "12 in", "305 mm"),
+        "max_piece": length("max_piece", "12 ft", "3650 mm", "down"),
+        "board_seam": length("seams_apart", "4 in", "100 mm"),
+    }
+    return replace(asked, layer="drainage", rules=rules, top="grade", turn_down=(0, 0),
+                   runs=tuple(_ledgeless(run) for run in asked.runs))
+
+
+def _ledgeless(run: Run) -> Run:
+    """Return a run as the board sees it: without ledges, and without grade unless every face has one."""
+    graded = all(face.grade is not None for face in run.faces)
+    return replace(run, faces=tuple(
+        replace(face, ledge=0, grade=face.grade if graded else None) for face in run.faces
+    ))
 
 
 def _run(run: Mapping[str, Any], read: _Lengths) -> Run:

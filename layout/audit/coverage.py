@@ -14,18 +14,19 @@ from shapely.prepared import prep
 
 from layout.audit.asked import Asked, Run
 from layout.audit.findings import Book
-from layout.audit.walls import SPECK, may, must, parts, shifted, toe
-from layout.audit.written import Ring, Written, WrittenPiece, WrittenRun
+from layout.audit.walls import SPECK, bounds_of, line_of, may, must, parts, shifted, toe
+from layout.audit.written import Ring, Written, WrittenPiece
 
 FIELD = "membrane"
+"""The layer that waterproofs."""
 
 
 @dataclass(frozen=True)
 class Hung:
-    """The flat field pieces of one run with their shapes in the run's frame."""
+    """One layer's pieces of one run with their shapes in the run's frame; ``turn_down`` is that of the layer."""
 
     run: Run
-    written: WrittenRun
+    turn_down: int
     pieces: tuple[WrittenPiece, ...]
     shapes: Mapping[str, Polygon]
 
@@ -77,8 +78,9 @@ def check_toes(plan: Written, asked: Asked, book: Book) -> None:
             book.note(205, f"run {run.name}", math.ceil(round(exact, 6)), written.toe)
 
 
-def hang(plan: Written, asked: Asked, book: Book, layer: str = FIELD) -> list[Hung]:
+def hang(plan: Written, asked: Asked, book: Book) -> list[Hung]:
     """Return the field pieces of each run as shapes; outlines that are no shapes are noted and left out."""
+    layer = asked.layer
     hung = []
     for run, written in zip(asked.runs, plan.runs, strict=True):
         pieces = [piece for piece in plan.pieces
@@ -90,13 +92,13 @@ def hang(plan: Written, asked: Asked, book: Book, layer: str = FIELD) -> list[Hu
                 book.note(206, f"piece {piece.tag}", "a simple outline in the run's frame", "none")
             else:
                 shapes[piece.tag] = shape
-        hung.append(Hung(run, written, tuple(pieces), shapes))
+        hung.append(Hung(run, written.turn_down if layer == FIELD else 0, tuple(pieces), shapes))
     return hung
 
 
 def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
     """Note every hole in a run's sheet, with its size and centre, and sheet that lies outside the wall."""
-    run, turn_down = hung.run, hung.written.turn_down
+    run, turn_down = hung.run, hung.turn_down
     sheets = shifted(hung.shapes.values(), run)
     tree = STRtree(sheets)
     for face, needed in must(run, asked, turn_down):
@@ -112,7 +114,7 @@ def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
 def check_belonging(hung: Hung, asked: Asked, book: Book) -> None:
     """Note sheet above the membrane line, below the toe, past an open run's ends, in openings and in sleeves."""
     run = hung.run
-    room = shifted([shape for _, shape in may(run, asked, hung.written.turn_down)], run)
+    room = shifted([shape for _, shape in may(run, asked, hung.turn_down)], run)
     tree = STRtree(room)
     for tag, sheet in hung.shapes.items():
         near = [room[index] for index in tree.query(sheet)]
@@ -137,6 +139,14 @@ def check_drops(plan: Written, hung: Hung, book: Book) -> None:
         if left < drop.left or right > drop.right:
             book.note(203, f"piece {piece.tag}", f"{book.say_length(drop.left)} to {book.say_length(drop.right)}",
                       f"{book.say_length(left)} to {book.say_length(right)}")
+
+
+def may_be_bare(run: Run, asked: Asked) -> bool:
+    """Tell whether a run may go without a layer: only the drainage board, where some stretch has no height for one."""
+    if asked.layer == FIELD:
+        return False
+    bounds = (part for face in run.faces for part in bounds_of(face, line_of(face, asked), 0))
+    return any(part.high[0] <= part.low[0] or part.high[1] <= part.low[1] for part in bounds)
 
 
 def window(left: float, right: float) -> Polygon:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from shapely import STRtree, get_coordinates
+from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -63,9 +64,9 @@ def laps_of(drops: Sequence[WrittenDrop], run: Run) -> list[Lap]:
     return laps
 
 
-def check_seams(plan: Written, hung: Hung, layer: str, side_lap: float, book: Book) -> dict[Lap, WrittenSeam]:
+def check_seams(plan: Written, hung: Hung, asked: Asked, book: Book) -> dict[Lap, WrittenSeam]:
     """Hold the listed seams against the laps the drops make; return the seam of each lap that has one."""
-    run = hung.run
+    run, layer, side_lap = hung.run, asked.layer, asked.rules["side_lap"]
     drops = drops_of(plan, run.name, layer)
     tags = [drop.tag for drop in drops]
     if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
@@ -102,7 +103,7 @@ def _turns(run: Run) -> tuple[float, ...]:
 def check_side_laps(hung: Hung, asked: Asked, laps: Iterable[Lap], book: Book) -> None:
     """Note every part of a lap, inside what must be covered, where one of its two sheets is missing."""
     run = hung.run
-    walls = shifted([shape for _, shape in must(run, asked, hung.written.turn_down)], run)
+    walls = shifted([shape for _, shape in must(run, asked, hung.turn_down)], run)
     tree = STRtree(walls)
     for lap in laps:
         if lap.width <= 0:
@@ -119,8 +120,6 @@ def check_side_laps(hung: Hung, asked: Asked, laps: Iterable[Lap], book: Book) -
 
 
 def _sheets(hung: Hung, drop: WrittenDrop, by: float) -> BaseGeometry:
-    from shapely.affinity import translate
-
     sheets = [hung.shapes[tag] for tag in drop.pieces if tag in hung.shapes]
     return translate(unary_union(sheets), xoff=by)
 
@@ -141,14 +140,14 @@ def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
     return found
 
 
-def check_end_laps(plan: Written, hung: Hung, asked: Asked, layer: str, book: Book) -> list[EndLap]:
+def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[EndLap]:
     """Note end laps that are too short anywhere, and pieces not listed top to bottom; return the end laps."""
     laps: list[EndLap] = []
-    walls = [shape for _, shape in must(hung.run, asked, hung.written.turn_down)]
+    walls = [shape for _, shape in must(hung.run, asked, hung.turn_down)]
     walls = shifted(walls, hung.run)
     tree = STRtree(walls)
     discs = STRtree(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
-    for drop in drops_of(plan, hung.run.name, layer):
+    for drop in drops_of(plan, hung.run.name, asked.layer):
         tags = [tag for tag in drop.pieces if tag in hung.shapes]
         if len(tags) < 2:
             continue
@@ -202,29 +201,3 @@ def _lines(shape: BaseGeometry) -> list[LineString]:
 def _free(needed: BaseGeometry, x: float, low: float, high: float) -> bool:
     """Tell whether an opening lies between two pieces: they do not meet and no wall is between them."""
     return high > low and needed.intersection(LineString([(x, low), (x, high)])).length < 1.0
-
-
-def check_stagger(
-    plan: Written, hung: Hung, neighbours: Iterable[Lap], laps: Sequence[EndLap], asked: Asked, book: Book,
-) -> None:
-    """Note end laps of neighbouring drops that lie too near one another in height and are not excused."""
-    least = asked.rules["end_lap_stagger"]
-    of_drop: dict[str, list[EndLap]] = {}
-    for lap in laps:
-        of_drop.setdefault(lap.drop.tag, []).append(lap)
-    excused = [broken for broken in plan.exceptions if broken.rule == "end_lap_stagger" and broken.run == hung.run.name]
-    for pair in neighbours:
-        if pair.left == pair.right:
-            continue
-        for one in of_drop.get(pair.left.tag, ()):
-            for other in of_drop.get(pair.right.tag, ()):
-                apart = abs(one.bottom - other.bottom)
-                if apart >= least:
-                    continue
-                if not any(_within(hung.run, broken.at, pair) and broken.found == apart for broken in excused):
-                    book.note(308, f"{pair.left.tag} and {pair.right.tag}, run {hung.run.name}", least, apart)
-
-
-def _within(run: Run, at: float, pair: Lap) -> bool:
-    right = pair.to if pair.right.left < pair.left.left else pair.right.right
-    return any(pair.left.left <= at + by <= right for by in _turns(run))

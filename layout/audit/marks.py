@@ -262,8 +262,8 @@ def same(marked: Marked, shape: Polygon, slits: Sequence[tuple[Spot, Spot]]) -> 
     rest = marked.shape.symmetric_difference(shape)
     for x, y, diameter in marked.circles:
         radius = diameter / 2
-        inner = Point(x, y).buffer(max(radius - AROUND, 0)) if radius > AROUND else Polygon()
-        rest = rest.difference(Point(x, y).buffer(radius + 0.01).difference(inner))
+        inner = Point(x, y).buffer(radius - AROUND) if radius > AROUND else Polygon()
+        rest = rest.difference(Point(x, y).buffer(radius + 0.1, quad_segs=64).difference(inner))
     return rest.area < 0.01 and _level(marked.slits) == _level(slits)
 
 
