@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from layout.audit import clearances, coverage, laps, papers, reinforcing, rolls, sums, water, written
+from layout.audit import clearances, coverage, drawings, laps, papers, reinforcing, rolls, sums, water, written
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Near
 from layout.audit.coverage import Hung
@@ -61,6 +61,9 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     papers.check_cut_list(folder, plan, asked, book)
     papers.check_workbook(folder, plan, asked, book)
     papers.check_takeoff(folder, plan, book)
+    drawings.check_dxf(folder, plan, asked, book)
+    drawings.check_svgs(folder, plan, asked, book)
+    drawings.check_others(folder, plan, book)
     return book.findings()
 
 

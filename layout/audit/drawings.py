@@ -1,0 +1,367 @@
+"""9xx, drawings: shapes and tags in the DXF and the SVGs are those of plan.json.
+
+The DXF is read as what it is, pairs of lines; no CAD library is used.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from pathlib import Path
+from xml.etree import ElementTree
+
+from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layout.audit.asked import Asked
+from layout.audit.coverage import window
+from layout.audit.findings import Book
+from layout.audit.tables import read_text
+from layout.audit.written import NotReadable, Written, WrittenPiece, WrittenRun
+
+APP = "LAPWRIGHT"
+NEAR = 0.01
+"""Points of the DXF are the same within this [ticks]."""
+PEN = 0.03
+"""Shapes of an SVG are the same within this in its own units; it writes thousandths."""
+_SVG = "{http://www.w3.org/2000/svg}"
+
+Pair = tuple[int, str]
+
+
+@dataclass
+class Entity:
+    """One entity of a DXF: its kind and its pairs, extended data by application."""
+
+    kind: str
+    pairs: list[Pair] = field(default_factory=list)
+    extended: dict[str, list[Pair]] = field(default_factory=dict)
+
+    def first(self, code: int) -> str:
+        """Return the first value of a code, or nothing."""
+        return next((value for number, value in self.pairs if number == code), "")
+
+
+@dataclass(frozen=True)
+class Dxf:
+    """What the audit needs of a DXF: its unit, and the entities of model space."""
+
+    unit: str
+    entities: tuple[Entity, ...]
+
+
+# --- DXF ---------------------------------------------------------------------------------------
+
+def read_dxf(path: Path) -> Dxf:
+    """Return a DXF's unit and entities; raises NotReadable."""
+    pairs = list(_pairs(path))
+    unit = ""
+    for index, pair in enumerate(pairs[:-1]):
+        if pair == (9, "$INSUNITS"):
+            unit = pairs[index + 1][1].strip()
+            break
+    entities: list[Entity] = []
+    inside = False
+    for index, (code, value) in enumerate(pairs):
+        if code == 2 and pairs[index - 1] == (0, "SECTION"):
+            inside = value == "ENTITIES"
+        elif code == 0:
+            if value == "ENDSEC":
+                inside = False
+            elif inside:
+                entities.append(Entity(value))
+        elif inside and entities:
+            _take(entities[-1], code, value)
+    if not pairs or pairs[-1] != (0, "EOF"):
+        raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
+    return Dxf(unit, tuple(entity for entity in entities if entity.first(67).strip() != "1"))
+
+
+def _take(entity: Entity, code: int, value: str) -> None:
+    if code == 1001:
+        entity.extended[value] = []
+    elif code >= 1000 and entity.extended:
+        entity.extended[next(reversed(entity.extended))].append((code, value))
+    else:
+        entity.pairs.append((code, value))
+
+
+def _pairs(path: Path) -> Iterator[Pair]:
+    lines = read_text(path).replace("\r\n", "\n").split("\n")
+    if lines and lines[-1] == "":
+        lines.pop()
+    if len(lines) % 2:
+        raise NotReadable(102, path.name, "pairs of lines", f"{len(lines)} lines")
+    for number in range(0, len(lines), 2):
+        try:
+            yield int(lines[number]), lines[number + 1].strip() if lines[number].strip() == "0" else lines[number + 1]
+        except ValueError:
+            raise NotReadable(102, f"{path.name}:{number + 1}", "a group code", lines[number][:40]) from None
+
+
+def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Hold elevations.dxf against plan.json: unit, one closed outline a flat piece, a block with its tag on it."""
+    try:
+        dxf = read_dxf(folder / "elevations.dxf")
+        outlines = _outlines(dxf)
+        tags = _tags(dxf)
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    code = "1" if asked.unit.name == "in" else "4"
+    if dxf.unit != code:
+        book.note(910, "elevations.dxf", f"$INSUNITS {code}", dxf.unit or "none")
+    flat = {piece.tag: piece for piece in plan.pieces if piece.flat}
+    for tag in sorted(set(flat) ^ set(outlines)):
+        book.note(907, "elevations.dxf", f"piece {tag}" if tag in flat else "no such piece",
+                  "none" if tag in flat else f"piece {tag}")
+    for tag, found in sorted(outlines.items()):
+        if tag not in flat:
+            continue
+        if len(found) > 1:
+            book.note(907, "elevations.dxf", f"one outline of {tag}", f"{len(found)}")
+        elif not _same_ring(found[0], flat[tag], asked.unit.ticks):
+            book.note(908, f"elevations.dxf, piece {tag}", "the outline in plan.json", "another")
+        elif not _tagged(found[0], tags.get(_attribute(tag), ())):
+            book.note(909, f"elevations.dxf, piece {tag}", "a block with its tag on it", "none")
+
+
+def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
+    """Return the closed outlines that bear a piece's tag."""
+    found: dict[str, list[list[tuple[float, float]]]] = {}
+    for entity in dxf.entities:
+        if entity.kind != "LWPOLYLINE" or APP not in entity.extended:
+            continue
+        tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
+        closed = int(entity.first(70) or 0) & 1
+        xs = [_number(value) for code, value in entity.pairs if code == 10]
+        ys = [_number(value) for code, value in entity.pairs if code == 20]
+        found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
+    return found
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise NotReadable(102, "elevations.dxf", "a number", text[:40])
+    return value
+
+
+def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
+    """Return where block references with a TAG stand, by their tag: the block's point and the attribute's."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    place: list[tuple[float, float]] = []
+    for entity in dxf.entities:
+        if entity.kind == "INSERT":
+            place = [(_number(entity.first(10)), _number(entity.first(20)))]
+        elif entity.kind == "ATTRIB" and entity.first(2) == "TAG":
+            found.setdefault(entity.first(1), []).extend(place)
+    return found
+
+
+def _attribute(tag: str) -> str:
+    """Return a tag as text in a drawing: without what would be read as a code."""
+    return tag.replace("%%", "% %").replace("^", "^ ").replace("\n", " ")
+
+
+def _same_ring(points: Sequence[tuple[float, float]], piece: WrittenPiece, per: int) -> bool:
+    """Tell whether a drawn outline is a piece's, moved as a whole, point for point from any start."""
+    if len(points) != len(piece.ring):
+        return False
+    drawn = _from_corner([(x * per, y * per) for x, y in points])
+    ring = _from_corner(piece.ring)
+    for start in range(len(ring)):
+        for way in (1, -1):
+            moved = [ring[(start + way * i) % len(ring)] for i in range(len(ring))]
+            if all(abs(a - c) < NEAR and abs(b - d) < NEAR for (a, b), (c, d) in zip(drawn, moved)):
+                return True
+    return False
+
+
+def _from_corner(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    left, bottom = min(x for x, _ in points), min(y for _, y in points)
+    return [(x - left, y - bottom) for x, y in points]
+
+
+def _tagged(points: Sequence[tuple[float, float]], places: Sequence[tuple[float, float]]) -> bool:
+    outline = Polygon(points).buffer(1e-6)
+    return any(outline.contains(Point(place)) for place in places)
+
+
+# --- SVG ---------------------------------------------------------------------------------------
+
+def check_svgs(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Hold each face's SVG against plan.json: the pieces seen on it, their titles, and their shapes in place."""
+    names = iter(elevation_names(plan))
+    for run in plan.runs:
+        for index in range(len(run.faces)):
+            name = next(names)
+            try:
+                groups, per = _read_svg(folder / "elevations" / name, asked)
+            except NotReadable as error:
+                book.note(error.number, f"elevations/{error.place}", error.needed, error.found)
+                continue
+            _check_svg(f"elevations/{name}", groups, _seen(plan, run, index), per, book)
+
+
+def elevation_names(plan: Written) -> list[str]:
+    """Return the names of the faces' SVG files: run and face in lower case with dashes, a number where one is taken."""
+    taken: set[str] = set()
+    names = []
+    for run in plan.runs:
+        for face in run.faces:
+            base = _cleaned(f"{run.name} {face.name}")
+            stem, number = base, 1
+            while stem in taken:
+                number += 1
+                stem = f"{base}-{number}"
+            taken.add(stem)
+            names.append(f"{stem}.svg")
+    return names
+
+
+def _cleaned(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-") or "face"
+    device = re.fullmatch(r"con|prn|aux|nul|com\d|lpt\d", stem)
+    return f"{stem}-face" if device else stem
+
+
+@dataclass(frozen=True)
+class Group:
+    """One piece as drawn: whether it has a title, and its shape in the SVG's units, y up."""
+
+    titled: bool
+    shape: BaseGeometry
+
+
+def _read_svg(path: Path, asked: Asked) -> tuple[dict[str, Group], float]:
+    """Return the pieces drawn in an SVG by tag, and how many of its units one tick is."""
+    text = read_text(path)
+    if "<!DOCTYPE" in text or "<!ENTITY" in text or "<script" in text.lower():
+        raise NotReadable(916, path.name, "plain SVG", "a document type, an entity or a script")
+    try:
+        root = ElementTree.fromstring(text)
+    except ElementTree.ParseError as error:
+        raise NotReadable(102, path.name, "XML", str(error)) from None
+    scale = re.search(r"scale 1:(\d+)", (root.findtext(f"{_SVG}desc") or ""))
+    box = root.attrib.get("viewBox", "").split()
+    size = re.fullmatch(r"([0-9.]+)(in|mm)", root.attrib.get("width", ""))
+    if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name:
+        raise NotReadable(102, path.name, "an SVG with its width, viewBox and scale", "none of these")
+    per = float(box[2]) / float(size[1]) / int(scale[1]) / asked.unit.ticks
+    groups: dict[str, list[Group]] = {}
+    for element in root.iter(f"{_SVG}g"):
+        name = element.attrib.get("id", "")
+        if name.startswith("piece-"):
+            title = (element.findtext(f"{_SVG}title") or "").strip()
+            groups.setdefault(name.removeprefix("piece-"), []).append(Group(bool(title), _shape(element, path)))
+    return {tag: found[0] for tag, found in groups.items()}, per
+
+
+def _shape(group: ElementTree.Element, path: Path) -> BaseGeometry:
+    """Return the largest closed shape that a group draws, y up."""
+    best: BaseGeometry = Polygon()
+    for element in group.iter(f"{_SVG}path"):
+        for part in re.findall(r"M([^MZ]*)Z", element.attrib.get("d", "")):
+            try:
+                points = [tuple(map(float, spot.split(","))) for spot in part.strip().split("L")]
+                shape = Polygon([(x, -y) for x, y in points])
+            except ValueError:
+                raise NotReadable(102, path.name, "a path of lines", part[:40]) from None
+            best = max(best, shape, key=lambda one: float(one.area))
+    return best
+
+
+def _seen(plan: Written, run: WrittenRun, index: int) -> dict[str, list[Polygon]]:
+    """Return what is seen of each flat piece of the membrane on one face, by the name of its group."""
+    face = run.faces[index]
+    stripe = window(face.left, face.right)
+    shifts = (0, -run.length, run.length) if run.closed else (0,)
+    seen: dict[str, list[Polygon]] = {}
+    for piece in plan.pieces:
+        if piece.run != run.name or not piece.flat or piece.layer != "membrane":
+            continue
+        for by in shifts:
+            xs = [x + by for x, _ in piece.ring]
+            if max(xs) <= face.left or min(xs) >= face.right:
+                continue
+            part = Polygon([(x + by, y) for x, y in piece.ring]).intersection(stripe)
+            for polygon in getattr(part, "geoms", [part]):
+                if isinstance(polygon, Polygon) and polygon.area > 0:
+                    seen.setdefault(re.sub(r"\s+", "_", piece.tag), []).append(polygon)
+    return seen
+
+
+def _check_svg(
+    place: str, groups: Mapping[str, Group], seen: Mapping[str, list[Polygon]], per: float, book: Book,
+) -> None:
+    numbered = {name for name in groups if re.sub(r"\.\d+$", "", name) in seen and name not in seen}
+    for name in sorted(set(seen) ^ (set(groups) - numbered)):
+        book.note(911, place, f"piece {name}" if name in seen else "no such piece",
+                  "none" if name in seen else f"piece {name}")
+    moved: tuple[float, float] | None = None
+    for name, group in groups.items():
+        if not group.titled:
+            book.note(913, f"{place}, piece {name}", "a title", "none")
+        if name not in seen or name in numbered:
+            continue
+        largest = max(seen[name], key=lambda one: float(one.area))
+        wanted = [(x * per, y * per) for x, y in largest.exterior.coords]
+        if moved is None:
+            moved = _corner(group.shape, wanted)
+        if moved is None or not _alike(group.shape, wanted, moved):
+            book.note(912, f"{place}, piece {name}", "the outline in plan.json, in its place", "another")
+
+
+def _corner(shape: BaseGeometry, wanted: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    """Return how far a drawing is moved from the wall, by the lower left corner of one piece."""
+    if shape.is_empty:
+        return None
+    left, bottom = min(x for x, _ in wanted), min(y for _, y in wanted)
+    return shape.bounds[0] - left, shape.bounds[1] - bottom
+
+
+def _alike(shape: BaseGeometry, wanted: Sequence[tuple[float, float]], moved: tuple[float, float]) -> bool:
+    if shape.is_empty:
+        return False
+    outline = Polygon([(x + moved[0], y + moved[1]) for x, y in wanted])
+    return bool(shape.hausdorff_distance(outline) < PEN * 2)
+
+
+# --- what only has to be there -----------------------------------------------------------------
+
+def check_others(folder: Path, plan: Written, book: Book) -> None:
+    """Note a missing roll drawing, phone packet or PDF, and pieces the phone packet does not hold."""
+    for name, start in (("rolls.svg", b"<"), ("packet.html", b"<"), ("packet.pdf", b"%PDF-")):
+        path = folder / name
+        try:
+            with open(path, "rb") as file:
+                head = file.read(16)
+        except OSError:
+            book.note(101, name, "a file", "nothing")
+            continue
+        if not head.startswith(start):
+            book.note(102, name, start.decode() + "…", repr(head))
+    _check_html(folder / "packet.html", plan, book)
+
+
+def _check_html(path: Path, plan: Written, book: Book) -> None:
+    """Note pieces that the phone packet does not name."""
+    try:
+        text = read_text(path)
+    except NotReadable as error:
+        if error.number != 101:
+            book.note(error.number, error.place, error.needed, error.found)
+        return
+    for piece in plan.pieces:
+        if escape(piece.tag) not in text and json.dumps(piece.tag)[1:-1] not in text:
+            book.note(915, "packet.html", f"piece {piece.tag}", "none")
