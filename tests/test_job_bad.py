@@ -106,11 +106,12 @@ def test_too_many_openings_on_one_face() -> None:
     assert faults(text) == ["job.yaml:4: runs[0].faces[0].sleeves: must be at most 500 on one face (got 501)"]
 
 
-def test_too_many_features_together() -> None:
+def test_too_many_features_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("layout.job.checks.names.MAX_FEATURES", 50)
     sleeves = ", ".join(f"{{tag: P%d-{index}, at: 24, elevation: 40, diameter: 4}}" for index in range(11))
     text = "".join(line.replace("8'}", "8', sleeves: [" + sleeves.replace("%d", str(number)) + "]}")
-                   for number, line in enumerate(many_faces(limits.MAX_FACES).splitlines(keepends=True)))
-    assert faults(text) == ["job.yaml:3: runs: must have at most 20,000 openings and sleeves together (got 22,000)"]
+                   for number, line in enumerate(many_faces(5).splitlines(keepends=True)))
+    assert faults(text) == ["job.yaml:3: runs: must have at most 50 openings and sleeves together (got 55)"]
 
 
 def test_too_many_drops() -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Annotated, Any
 
 from layout.job.kind import Broken, Flaw, Items, Kind, Reading
 from layout.job.limits import (
     MAX_DETAIL, MAX_ELEVATION, MAX_FACE_LENGTH, MAX_POINTS, MAX_ROLL_LENGTH, MAX_SHEET_WIDTH,
 )
-from layout.units import Rounding, read_length, round_ticks, tape
+from layout.units import Rounding, Unit, read_length, round_ticks, tape
 
 Points = tuple[tuple[int, int], ...]
 
@@ -54,7 +55,7 @@ class Length(Kind):
         if not self.signed and exact < 0:
             return "must be at least 0"
         if told.sure:
-            most = round_ticks(read_length(self.most, told.unit), "down")
+            most = _bound(self.most, told.unit)
             if abs(exact) > most:
                 within = "within" if self.signed else "at most"
                 return f"must be {within} {tape(most, told.unit)}"
@@ -84,6 +85,12 @@ LongDown = Annotated[int, Length("down", above=True, most=MAX_ROLL_LENGTH)]
 Level = Annotated[int, Length("nearest", signed=True, most=MAX_ELEVATION)]
 Across = Annotated[int, Length("nearest", signed=True, most=MAX_FACE_LENGTH)]
 OpeningSize = Annotated[int, Length("down", above=True, most=MAX_FACE_LENGTH)]
+
+
+@cache
+def _bound(text: str, unit: Unit) -> int:
+    """Return a limit in ticks."""
+    return round_ticks(read_length(text, unit), "down")
 
 
 @dataclass(frozen=True)

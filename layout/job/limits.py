@@ -5,17 +5,23 @@ from __future__ import annotations
 MAX_BYTES = 5_000_000
 """Largest job file [bytes]."""
 
+MAX_LINES = 200_000
+"""Most lines in a YAML file."""
+
+MAX_LINE = 100_000
+"""Longest line in a YAML file [characters]; JSON may stand on one line."""
+
 MAX_DEPTH = 20
 """Deepest nesting of lists and mappings; a job needs eight."""
 
-MAX_VALUES = 250_000
+MAX_VALUES = 120_000
 """Most values in a file once its aliases are written out in full."""
 
 MAX_RUNS = 200
 MAX_FACES = 2_000
 """Most faces in a job, all runs together."""
 
-MAX_FEATURES = 20_000
+MAX_FEATURES = 10_000
 """Most openings and sleeves in a job, together."""
 
 MAX_FEATURES_A_FACE = 500

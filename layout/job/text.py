@@ -15,6 +15,7 @@ from ruamel.yaml.events import (
 from ruamel.yaml.reader import ReaderError
 
 from layout.errors import Fault
+from layout.job.limits import MAX_DEPTH, MAX_LINE, MAX_LINES
 from layout.job.tree import Place, Scalar, Token, Unreadable, Value, grow, show
 
 _INT = re.compile(r"[-+]?[0-9]{1,18}")
@@ -61,16 +62,17 @@ def read_tree(text: str, *, file: str = "") -> tuple[Value, list[tuple[Place, Fa
         When the text cannot be read to its end, or is too deep or too large.
     """
     only_json = file.lower().endswith(".json")
-    if only_json or text.lstrip().startswith("{"):
-        try:
-            json.loads(text, parse_int=str, parse_float=str)
-            return grow(_json_tokens(text))
-        except json.JSONDecodeError as error:
-            if only_json:
-                raise Unreadable(Fault(error.lineno, "", f"cannot be read as JSON: {error.msg.lower()}")) from None
-        except RecursionError:
-            raise Unreadable(Fault(1, "", "must not be nested so deep")) from None
-    return grow(_yaml_tokens(text))
+    if not only_json and not text.lstrip().startswith("{"):
+        return grow(_yaml_tokens(text))
+    try:
+        json.loads(text, parse_int=str, parse_float=str)
+    except json.JSONDecodeError as error:
+        if not only_json and max(map(len, text.splitlines())) <= MAX_LINE:
+            return grow(_yaml_tokens(text))
+        raise Unreadable(Fault(error.lineno, "", f"cannot be read as JSON: {error.msg.lower()}")) from None
+    except RecursionError:
+        raise Unreadable(Fault(1, "", f"must not be nested deeper than {MAX_DEPTH} levels")) from None
+    return grow(_json_tokens(text))
 
 
 # --- JSON --------------------------------------------------------------------------------------
@@ -105,6 +107,7 @@ def _json_tokens(text: str) -> Iterator[Token]:
 # --- YAML --------------------------------------------------------------------------------------
 
 def _yaml_tokens(text: str) -> Iterator[Token]:
+    _measure(text)
     documents = 0
     for event in _yaml_events(text):
         place = (event.start_mark.line + 1, event.start_mark.column + 1)
@@ -116,6 +119,17 @@ def _yaml_tokens(text: str) -> Iterator[Token]:
             yield Token("end", place)
         elif isinstance(event, NodeEvent):
             yield _yaml_token(event, place)
+
+
+def _measure(text: str) -> None:
+    """Refuse text on which the YAML parser would take very long: too many lines, or one that is too long."""
+    lines = text.splitlines() or [""]
+    if len(lines) > MAX_LINES:
+        raise Unreadable(Fault(1, "", f"must have at most {MAX_LINES:,} lines", f"{len(lines):,}"))
+    longest = max(range(len(lines)), key=lambda index: len(lines[index]))
+    if len(lines[longest]) > MAX_LINE:
+        raise Unreadable(Fault(longest + 1, "", f"must have lines of at most {MAX_LINE:,} characters",
+                               f"{len(lines[longest]):,}"))
 
 
 def _yaml_token(event: NodeEvent, place: Place) -> Token:

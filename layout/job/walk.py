@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 
 from layout.errors import Fault
 from layout.job.kind import Broken, Flaw, Kind, Reading
+from layout.job.limits import MAX_FAULTS, MAX_NAME
 from layout.job.part import Default, Part
 from layout.job.tree import Path, Place, Value, show, spell
 
@@ -84,6 +85,15 @@ def _key(name: str, info: FieldInfo) -> _Key:
     return _Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
 
 
+def _hint(name: str, keys: Mapping[str, _Key]) -> str:
+    """Return what would help with an unknown key: the nearest one, or all of them."""
+    if name == "<<":
+        return "merge keys are not read: write the keys out"
+    plain = name[:MAX_NAME].lower().replace("-", "_").replace(" ", "_")
+    near = difflib.get_close_matches(plain, keys, n=1, cutoff=0.7)
+    return f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
+
+
 class Walk:
     """One reading of a tree: the unit it is read in, and the faults found so far."""
 
@@ -115,13 +125,9 @@ class Walk:
 
     def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, _Key], path: Path) -> None:
         for name in content:
-            if name in keys:
-                continue
-            near = difflib.get_close_matches(name.lower().replace("-", "_").replace(" ", "_"), keys, n=1, cutoff=0.7)
-            hint = f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
-            if name == "<<":
-                hint = "merge keys are not read: write the keys out"
-            self.faults.add((*path, name), "is not a known key", got="", hint=hint)
+            if name not in keys:
+                hint = _hint(name, keys) if len(self.faults.found) < MAX_FAULTS else ""
+                self.faults.add((*path, name), "is not a known key", got="", hint=hint)
 
     def _absent(self, key: _Key, path: Path, name: str) -> Any:
         if key.info.is_required():

@@ -83,6 +83,8 @@ def _sleeve_place(face: FacePart, sleeve: SleevePart, spot: Spot) -> None:
 
 def _sleeve_level(face: FacePart, sleeve: SleevePart, name: str, way: str, spot: Spot) -> None:
     profile = whole(face, name)
+    if _well_clear([level for _, level in profile], sleeve, under=name == "top"):
+        return
     left, right = max(sleeve.at - 1, 0), min(sleeve.at + 1, face.length)
     if name == "top":
         beyond = sleeve.elevation >= highest(profile, left=left, right=right)
@@ -90,6 +92,12 @@ def _sleeve_level(face: FacePart, sleeve: SleevePart, name: str, way: str, spot:
         beyond = sleeve.elevation <= lowest(profile, left=left, right=right)
     if beyond or cuts_circle(profile, centre=(sleeve.at, sleeve.elevation), diameter=sleeve.diameter):
         spot.at("elevation").say(f"must keep the whole sleeve {way}")
+
+
+def _well_clear(levels: list[int], sleeve: SleevePart, *, under: bool) -> bool:
+    """Tell at once that a sleeve is wholly under the lowest, or over the highest, point of a profile."""
+    gap = min(levels) - sleeve.elevation if under else sleeve.elevation - max(levels)
+    return 2 * gap >= sleeve.diameter
 
 
 def _sleeve_in_opening(opening: OpeningPart, sleeve: SleevePart, spot: Spot) -> None:
