@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
+import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path as FilePath
 from typing import Any
 
 import matplotlib
-from matplotlib.backends.backend_pdf import PdfFile, RendererPdf
+from matplotlib.backends.backend_pdf import Op, PdfFile, RendererPdf
 from matplotlib.colors import to_rgb
-from matplotlib.font_manager import FontProperties
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
 from matplotlib.transforms import Affine2D, Bbox
 
@@ -18,6 +20,11 @@ from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain
+
+try:
+    from matplotlib.font_manager import FontPath
+except ImportError:  # before matplotlib 3.11
+    FontPath = None
 
 POINTS = 72 / 25.4
 """Points in a millimetre."""
@@ -45,9 +52,10 @@ def write_pdf(pages: Sequence[Page], path: FilePath, *, title: str) -> None:
     # fonttype 42 embeds the TrueType outlines; no date, so that the same plan gives the same bytes
     with matplotlib.rc_context({"pdf.fonttype": 42, "pdf.compression": 6, "path.simplify": False}):
         file = PdfFile(path, metadata={"Title": title, "Creator": "lapwright", "Producer": None, "CreationDate": None})
+        lettering = _Lettering(file)
         try:
             for page in pages:
-                _Paper(file, page).draw()
+                _Paper(file, page, lettering).draw()
             file.finalize()
         finally:
             file.close()
@@ -56,8 +64,8 @@ def write_pdf(pages: Sequence[Page], path: FilePath, *, title: str) -> None:
 class _Paper:
     """One page being written."""
 
-    def __init__(self, file: Any, page: Page) -> None:
-        self.page = page
+    def __init__(self, file: Any, page: Page, lettering: _Lettering) -> None:
+        self.page, self.lettering = page, lettering
         wide, high = page.size.width / 25.4, page.size.height / 25.4
         file.newPage(wide, high)
         self.renderer = RendererPdf(file, 72, high, wide)
@@ -163,10 +171,66 @@ class _Paper:
         drop = {"base": 0.0, "middle": -height / 2, "top": -height}[text.up]
         x, y = self.at(text.at)
         x, y = (x - drop, y + back) if text.turned else (x + back, y + drop)
-        font = FontProperties(family=FAMILY, size=height * EM / CAP, weight="bold" if text.strong else "normal")
         with self.context() as gc:
             gc.set_foreground(layer_of(text.layer).colour)
-            self.renderer.draw_text(gc, x, y, text.text, font, 90.0 if text.turned else 0.0)
+            self.lettering.write(self.renderer, gc, (x, y), text.text, height * EM / CAP, strong=text.strong,
+                                 turned=text.turned)
+
+
+class _Lettering:
+    """Writes text without kerning or ligatures, so that it comes out exactly as wide as it was measured.
+
+    matplotlib lays out every string anew, which takes longer than all the rest of a page. Where its renderer has the
+    parts used here, the glyphs of a character are looked up once; with any other release, and for characters that the
+    face does not have, matplotlib's own ``draw_text`` does it.
+    """
+
+    def __init__(self, file: Any) -> None:
+        self.file = file
+        self.glyphs: dict[tuple[bool, str], tuple[Any, int] | None] = {}
+        self.faces: dict[bool, Any] = {}
+
+    def write(self, renderer: Any, gc: Any, at: Vec, text: str, size: float, *, strong: bool, turned: bool) -> None:
+        found = [self.glyph(character, strong) for character in text]
+        if any(glyph is None for glyph in found):
+            font = FontProperties(family=FAMILY, size=size, weight="bold" if strong else "normal")
+            with warnings.catch_warnings():
+                warnings.filterwarnings("ignore", message="Glyph .* missing")
+                renderer.draw_text(gc, *at, text, font, 90.0 if turned else 0.0)
+            return
+        renderer.check_gc(gc, gc._rgb)
+        output = self.file.output
+        output(Op.gsave)
+        output(*((0, 1, -1, 0) if turned else (1, 0, 0, 1)), *at, Op.concat_matrix)
+        output(Op.begin_text)
+        name = None
+        for (face, _), group in itertools.groupby([glyph for glyph in found if glyph], key=lambda glyph: (glyph[0], 0)):
+            if face != name:
+                output(face, size, Op.selectfont)
+                name = face
+            output([renderer._encode_glyphs([code for _, code in group], 42)], Op.showkern)
+        output(Op.end_text)
+        output(Op.grestore)
+
+    def glyph(self, character: str, strong: bool) -> tuple[Any, int] | None:
+        """Return the name of the embedded face and the code of a character in it; None when it is not to be had."""
+        key = strong, character
+        if key not in self.glyphs:
+            self.glyphs[key] = self._looked_up(character, strong)
+        return self.glyphs[key]
+
+    def _looked_up(self, character: str, strong: bool) -> tuple[Any, int] | None:
+        tracker = getattr(self.file, "_character_tracker", None)
+        if not hasattr(tracker, "track_glyph") or not hasattr(RendererPdf, "_encode_glyphs") or FontPath is None:
+            return None
+        if strong not in self.faces:
+            self.faces[strong] = get_font(findfont(FontProperties(family=FAMILY, weight="bold" if strong else "normal")))
+        face = self.faces[strong]
+        index = face.get_char_index(ord(character))
+        if not index:
+            return None
+        subset, code = tracker.track_glyph(face, character, index)
+        return self.file.fontName(FontPath(face.fname, face.face_index), subset), code
 
 
 def _flat(entities: Iterable[Entity]) -> Iterator[Entity]:

@@ -151,7 +151,7 @@ class _Card:
 
     def _piece(self, cut: Cut) -> Group:
         """Draw one piece within the rectangle cut for it, and its labels in it or under the roll."""
-        piece = self.pieces[cut.piece]
+        piece = self.pieces.get(cut.piece) or _plain_piece(cut, self.roll)
         unit, one = self.plan.job.unit, self.one
         room = Box(cut.at, cut.across, cut.at + cut.length, cut.across + cut.width)
         inside: list[Entity] = [Polyline("cutting", _rectangle(room.left, room.bottom, room.right, room.top))]
@@ -191,6 +191,12 @@ class _Card:
                 labels.append(Text("text", spot, size, SMALL, "centre", "middle", turned))
                 break
         return labels
+
+
+def _plain_piece(cut: Cut, roll: Roll) -> Piece:
+    """Return the rectangle of a cut that is no piece of the wall, such as a length of bar."""
+    ring = ((0, cut.length), (cut.width, cut.length), (cut.width, 0), (0, 0))
+    return Piece(cut.piece, roll.product, "", "", "", roll.product, cut.length, cut.width, False, ring)
 
 
 def _lying(piece: Piece, cut: Cut, *, mirrored: bool) -> tuple[tuple[Vec, ...], list[tuple[Vec, ...]],

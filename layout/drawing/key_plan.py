@@ -1,0 +1,268 @@
+"""Key plan: each run from above, with face names, corners, low and high points, and where the crew begins."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layout.drawing.elevations import MARGIN, bounds, scale_words
+from layout.drawing.labels import Places
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import Box, Drawing, Entity, Insert, Line, Polyline, Text, Vec, on_wall
+from layout.drawing.model.fonts import DESCENT, width
+from layout.records import Drop, Plan, Wall
+from layout.units import tape
+
+SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480), "mm": (50, 100, 200, 500)}
+WIDEST = (330.0, 190.0)
+"""Room for one run's plan on a page of 11 × 17 in or A3 [mm]."""
+LINE = SMALL * (1 + DESCENT) + 0.6
+
+
+@dataclass(frozen=True)
+class Leg:
+    """A face on plan: its ends, and the direction toward its right end as an angle."""
+
+    name: str
+    left: int
+    right: int
+    start: Vec
+    end: Vec
+    heading: float
+
+    def at(self, station: float) -> Vec:
+        """Return the point of a station."""
+        share = (station - self.left) / (self.right - self.left)
+        return (self.start[0] + (self.end[0] - self.start[0]) * share,
+                self.start[1] + (self.end[1] - self.start[1]) * share)
+
+    @property
+    def outward(self) -> Vec:
+        """The direction toward the soil: to the right of one who walks the run."""
+        return math.sin(self.heading), -math.cos(self.heading)
+
+
+def legs(wall: Wall) -> list[Leg]:
+    """Return the faces of a run as they lie on plan, the first going to the right.
+
+    Seen from the soil side a run goes left to right, so on plan the soil lies to the right of it: an outside corner
+    turns left, an inside corner right.
+
+    Parameters
+    ----------
+    wall
+        The developed run.
+    """
+    found: list[Leg] = []
+    point: Vec = (0.0, 0.0)
+    heading = 0.0
+    for span in wall.faces:
+        length = span.right - span.left
+        end = point[0] + math.cos(heading) * length, point[1] + math.sin(heading) * length
+        found.append(Leg(span.name, span.left, span.right, point, end, heading))
+        point = end
+        turn = math.radians(span.angle) * {"outside": 1, "inside": -1, "none": 0}[span.corner]
+        heading += turn
+    return found
+
+
+def key_plan(plan: Plan, run_name: str) -> Drawing:
+    """Return the key plan of one run.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    run_name
+        Which run.
+    """
+    wall = next(wall for wall in plan.walls if wall.run == run_name)
+    unit = plan.job.unit
+    walked = legs(wall)
+    xs = [x for leg in walked for x in (leg.start[0], leg.end[0])]
+    ys = [y for leg in walked for y in (leg.start[1], leg.end[1])]
+    scale = SCALES[unit.name][-1]
+    for each in SCALES[unit.name]:
+        one = on_wall(1.0, unit, each)
+        if (max(xs) - min(xs)) / one <= WIDEST[0] - 110 and (max(ys) - min(ys)) / one <= WIDEST[1] - 70:
+            scale = each
+            break
+    made = _KeyPlan(plan, wall, walked, on_wall(1.0, unit, scale))
+    entities = made.entities()
+    title = f"Run {run_name}, key plan"
+    frame = bounds(entities, made.one).grown(MARGIN * made.one)
+    return Drawing(f"{run_name} key plan", f"{title}, {scale_words(scale, unit)}", unit, scale, frame, tuple(entities))
+
+
+@dataclass
+class _KeyPlan:
+    """One run's plan being drawn."""
+
+    plan: Plan
+    wall: Wall
+    legs: Sequence[Leg]
+    one: float
+
+    def entities(self) -> list[Entity]:
+        self.places = Places(12 * self.one)
+        self.drawn: list[Entity] = []
+        closed = self.wall.closed
+        points = (self.legs[0].start, *(leg.end for leg in self.legs))
+        gap = math.dist(points[0], points[-1])
+        if closed and gap < 2 * self.one:
+            points = points[:-1]
+        self.drawn.append(Polyline("wall", points, closed=closed and gap < 2 * self.one))
+        if closed and gap >= 2 * self.one:
+            self.drawn.append(Line("beyond", points[-1], points[0]))
+            words = f"faces and corners as given leave {tape(round(gap), self.plan.job.unit)} between the ends"
+            middle = (points[0][0] + points[-1][0]) / 2, (points[0][1] + points[-1][1]) / 2
+            self.write(middle, (0.0, -1.0), [words], "note")
+        for leg in self.legs:
+            self.keep_off(leg)
+        for leg in self.legs:
+            self.corner(leg)
+            self.ledge(leg)
+        self.water()
+        self.crew()
+        for leg in self.legs:
+            self.name(leg)
+        self.legend()
+        return self.drawn
+
+    def legend(self) -> None:
+        """Explain the arrows under the plan."""
+        one = self.one
+        frame = bounds(self.drawn, one)
+        y = frame.bottom - 8 * one
+        for number, (layer, words) in enumerate((("water", "outside the wall: the way water runs along the footing"),
+                                                 ("tag", "inside: the way the crew goes, from low to high"))):
+            at = y - number * 5 * one
+            self.arrow((frame.left, at), (frame.left + 10 * one, at), layer)
+            self.drawn.append(Text("note", (frame.left + 13 * one, at), words, SMALL, "left", "middle"))
+
+    def keep_off(self, leg: Leg) -> None:
+        """Take the room of a wall line and its ledge, so that nothing is written on it."""
+        steps = max(1, math.ceil(math.dist(leg.start, leg.end) / (2 * self.one)))
+        out = leg.outward
+        for step in range(steps + 1):
+            x, y = leg.at(leg.left + (leg.right - leg.left) * step / steps)
+            x, y = x + out[0] * self.one, y + out[1] * self.one
+            self.places.take(Box(x - 1.6 * self.one, y - 1.6 * self.one, x + 1.6 * self.one, y + 1.6 * self.one))
+
+    def corner(self, leg: Leg) -> None:
+        """Say what kind of corner a face ends in, inside the building."""
+        span = next(span for span in self.wall.faces if span.left == leg.left)
+        if span.corner == "none" or (leg is self.legs[-1] and not self.wall.closed):
+            return
+        words = span.corner if span.angle == 90 else f"{span.corner} {span.angle:g}°"
+        after = leg.heading + math.radians(span.angle) / 2 * (1 if span.corner == "outside" else -1)
+        inward = -math.sin(after), math.cos(after)
+        self.write(leg.end, inward, [words], "text")
+
+    def ledge(self, leg: Leg) -> None:
+        """Draw the footing's edge beside a face."""
+        span = next(span for span in self.wall.faces if span.left == leg.left)
+        if not span.ledge:
+            return
+        out = leg.outward[0] * span.ledge, leg.outward[1] * span.ledge
+        self.drawn.append(Line("footing", (leg.start[0] + out[0], leg.start[1] + out[1]),
+                               (leg.end[0] + out[0], leg.end[1] + out[1])))
+
+    def leg_of(self, station: float) -> Leg:
+        station %= self.wall.length
+        return next((leg for leg in self.legs if leg.left <= station <= leg.right), self.legs[-1])
+
+    def water(self) -> None:
+        """Draw the way water runs outside each face, and a mark at each low and high point."""
+        slopes = self.wall.slopes
+        for leg in self.legs:
+            for start, end, side in slopes:
+                low, high = max(start, leg.left), min(end, leg.right)
+                if high - low < 14 * self.one:
+                    continue
+                middle, half = (low + high) / 2, 5 * self.one
+                ends = (middle - half, middle + half) if side == "right" else (middle + half, middle - half)
+                out = leg.outward[0] * 4 * self.one, leg.outward[1] * 4 * self.one
+                tail, head = (self._moved(leg.at(station), out) for station in ends)
+                self.arrow(tail, head, "water")
+        pairs = zip(slopes, (*slopes[1:], *(slopes[:1] if self.wall.closed else ())), strict=False)
+        for (_, at, before), (_, _, after) in pairs:
+            if before == after:
+                continue
+            leg = self.leg_of(at)
+            kind = "low point" if before == "right" else "high point"
+            point = leg.at(at % self.wall.length if at != leg.right else at)
+            mark = self._moved(point, (leg.outward[0] * 2 * self.one, leg.outward[1] * 2 * self.one))
+            self.drawn.append(Insert("water", "LOW" if before == "right" else "HIGH", mark))
+            self.places.take(Box(mark[0] - 2 * self.one, mark[1] - self.one, mark[0] + 2 * self.one,
+                                 mark[1] + 3.5 * self.one))
+            self.write(point, leg.outward, [f"{kind} at {tape(round(at - leg.left), self.plan.job.unit)}"], "text")
+
+    def crew(self) -> None:
+        """Say which drop goes on first and last, and which way the crew goes, inside the building."""
+        drops = sorted((drop for drop in self.plan.drops if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)),
+                       key=lambda drop: drop.install)
+        for drop, words in ((drops[0], "first"), (drops[-1], "last")) if len(drops) > 1 else ():
+            leg = self.leg_of((drop.left + drop.right) / 2)
+            self.write(leg.at((drop.left + drop.right) / 2 % self.wall.length),
+                       (-leg.outward[0], -leg.outward[1]), [f"{words} on: {drop.tag}"], "text")
+        for leg in self.legs:
+            order = [drop.install for drop in sorted(drops, key=lambda drop: drop.left)
+                     if leg.left <= (drop.left + drop.right) / 2 % self.wall.length < leg.right]
+            rising = sum(1 if after > before else -1 for before, after in zip(order, order[1:]))
+            if not rising or leg.right - leg.left < 30 * self.one:
+                continue
+            middle, half = (leg.left + leg.right) / 2, 5 * self.one * (1 if rising > 0 else -1)
+            inward = -leg.outward[0] * 4 * self.one, -leg.outward[1] * 4 * self.one
+            self.arrow(self._moved(leg.at(middle - half), inward), self._moved(leg.at(middle + half), inward), "tag")
+
+    def name(self, leg: Leg) -> None:
+        """Write a face's name, its length and its drops outside it."""
+        tags = [drop.tag for drop in self._of_face(leg)]
+        unit = self.plan.job.unit
+        drops = f"{tags[0]} to {tags[-1]}" if len(tags) > 1 else "".join(tags)
+        lines = [leg.name, tape(leg.right - leg.left, unit), *([drops] if drops else [])]
+        self.write(leg.at((leg.left + leg.right) / 2), leg.outward, lines, "text", clear=6.0)
+
+    def _of_face(self, leg: Leg) -> list[Drop]:
+        return [drop for drop in sorted(self.plan.drops, key=lambda drop: drop.left)
+                if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)
+                and leg.left <= (drop.left + drop.right) / 2 % self.wall.length < leg.right]
+
+    def arrow(self, tail: Vec, head: Vec, layer: str) -> None:
+        """Draw an arrow and take its room."""
+        dx, dy = head[0] - tail[0], head[1] - tail[1]
+        length = math.hypot(dx, dy)
+        dx, dy = dx / length * self.one, dy / length * self.one
+        back = head[0] - 3 * dx, head[1] - 3 * dy
+        barbs = ((back[0] - 0.8 * dy, back[1] + 0.8 * dx), head, (back[0] + 0.8 * dy, back[1] - 0.8 * dx))
+        self.drawn += [Line(layer, tail, back), Polyline(layer, barbs, tone="ink")]
+        self.places.take(Box(min(tail[0], head[0]) - self.one, min(tail[1], head[1]) - self.one,
+                             max(tail[0], head[0]) + self.one, max(tail[1], head[1]) + self.one))
+
+    def write(self, point: Vec, toward: Vec, lines: Sequence[str], layer: str, *, clear: float = 2.0) -> None:
+        """Write lines beside a point, as near as there is room on one side of it."""
+        one = self.one
+        wide = (max(width(line, SMALL) for line in lines) + 1) * one
+        high = LINE * len(lines) * one
+        across = -toward[1], toward[0]
+        for ring in range(80):
+            out = (clear + ring * 1.5) * one
+            for slide in (0.0, 0.3, -0.3, 0.6, -0.6):
+                x = point[0] + toward[0] * (out + wide / 2) + across[0] * slide * wide
+                y = point[1] + toward[1] * (out + high / 2) + across[1] * slide * high
+                box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+                if not self.places.free(box):
+                    continue
+                self.places.take(box)
+                if out > (clear + 6) * one:
+                    near = min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top)
+                    self.drawn.append(Line("leader", point, near))
+                for number, line in enumerate(lines):
+                    at = x, y + ((len(lines) - 1) / 2 - number) * LINE * one
+                    self.drawn.append(Text(layer, at, line, SMALL, "centre", "middle", strong=len(lines) > 1 and not number))
+                return
+
+    def _moved(self, point: Vec, by: Vec) -> Vec:
+        return point[0] + by[0], point[1] + by[1]

@@ -1,0 +1,396 @@
+"""Sections and details, to scale and from the job's own numbers: footing, top edge, sleeve, opening, riser, corner.
+
+What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so. Sheet is
+one thick line whatever its plies (ASTM D5898, 5.2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from layout.drawing.chains import Note, level_column
+from layout.drawing.elevations import MARGIN, bounds
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import (
+    Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
+)
+from layout.records import FaceSpan, Piece, Plan, Wall
+from layout.shapes import value
+from layout.units import inches, tape
+
+SCALE = {"in": 8, "mm": 10}
+"""1 1/2 in to the foot, or 1:10."""
+SHOWN = {"in": 24 * 16, "mm": 600}
+"""How much wall is shown above a joint or below a top [ticks]."""
+THICK = {"in": 8 * 16, "mm": 200}
+"""Where a wall whose thickness nobody gave is broken off [ticks]."""
+
+
+def sections(plan: Plan) -> list[Drawing]:
+    """Return a drawing of each detail that the job has, in the order of the work.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    makers: tuple[Callable[[Plan], Drawing | None], ...] = (
+        footing_section, corner_detail, riser_detail, sleeve_section, opening_section, top_section)
+    return [drawing for make in makers for drawing in (make(plan),) if drawing]
+
+
+@dataclass
+class _Detail:
+    """A detail being drawn: its entities, and the notes that go in a column to the right of it."""
+
+    plan: Plan
+    name: str
+    entities: list[Entity] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+
+    @property
+    def one(self) -> float:
+        return on_wall(1.0, self.plan.job.unit, SCALE[self.plan.job.unit.name])
+
+    def shape(self, layer: str, points: Sequence[Vec], *, closed: bool = True, tone: Tone = "") -> None:
+        self.entities.append(Polyline(layer, tuple(points), closed, tone))
+
+    def mass(self, ring: Sequence[Vec], *edges: Sequence[Vec]) -> None:
+        """Hatch what is cut through, and draw those of its edges that are real; the others are broken off."""
+        self.entities.append(Hatch("pattern", (tuple(ring),), spacing=3.0))
+        for edge in edges:
+            self.entities.append(Polyline("cut", tuple(edge), closed=False))
+
+    def line(self, layer: str, start: Vec, end: Vec) -> None:
+        self.entities.append(Line(layer, start, end))
+
+    def across(self, left: Vec, right: Vec, level: float) -> None:
+        """Measure across; the text goes beside the line's end when it does not fit between."""
+        text = tape(round(abs(right[0] - left[0])), self.plan.job.unit)
+        self.entities.append(Dimension("dims", "across", left, right, (left[0], level), text, SMALL))
+
+    def up(self, low: Vec, high: Vec, station: float) -> None:
+        text = tape(round(abs(high[1] - low[1])), self.plan.job.unit)
+        self.entities.append(Dimension("dims", "up", low, high, (station, (low[1] + high[1]) / 2), text, SMALL))
+
+    def note(self, point: Vec, text: str) -> None:
+        self.notes.append(Note(point, (0.0, 0.0), text, suffix=text))
+
+    def broken(self, start: Vec, end: Vec) -> None:
+        """Draw a break line."""
+        (x0, y0), (x1, y1) = start, end
+        one = self.one
+        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+        upright = abs(x1 - x0) < abs(y1 - y0)
+        along = (0.0, one if y1 > y0 else -one) if upright else (one if x1 > x0 else -one, 0.0)
+        zig = [(mx + along[0] * step + along[1] * out, my + along[1] * step + along[0] * out)
+               for step, out in ((-2.0, 0.0), (-1.0, 1.5), (1.0, -1.5), (2.0, 0.0))]
+        self.entities.append(Polyline("beyond", (start, *zig, end), closed=False))
+
+    def drawing(self, title: str) -> Drawing:
+        unit = self.plan.job.unit
+        right = bounds(self.entities, self.one).right
+        column, _ = level_column(self.notes, station=right + 8 * self.one, one=self.one)
+        for entity in column:
+            assert isinstance(entity, Dimension)
+            self.entities += _leader(entity, self.one)
+        frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
+        return Drawing(self.name, title, unit, SCALE[unit.name], frame, tuple(self.entities))
+
+
+def _leader(entry: Dimension, one: float) -> list[Entity]:
+    """Return a note as a leader and text: it measures nothing."""
+    from layout.drawing.model.plain import dimension_text, leader_points
+
+    text = dimension_text(entry, one=one)
+    return [Polyline("leader", leader_points(entry, one=one), closed=False),
+            Text("text", text.at, text.text, SMALL, text.across, text.up)]
+
+
+def _deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
+    """Return the face with the widest ledge: the one its strip must reach over."""
+    spans = [(wall, span) for wall in plan.walls if wall.layer == "membrane" for span in wall.faces]
+    return max(spans, key=lambda pair: (pair[1].ledge, -pair[1].left), default=None)
+
+
+def _of_kind(plan: Plan, kind: str, run: str = "") -> Piece | None:
+    return next((piece for piece in plan.pieces if piece.kind == kind and (not run or piece.run == run)), None)
+
+
+def footing_section(plan: Plan) -> Drawing | None:
+    """Return the section through wall and footing: fillet, strip, sheet, turn-down, board, drain.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    found = _deepest(plan)
+    if found is None:
+        return None
+    wall, span = found
+    unit, rules = plan.job.unit, plan.job.rules
+    detail = _Detail(plan, "footing section")
+    one, high, thick = detail.one, float(SHOWN[unit.name]), float(THICK[unit.name])
+    depth = float(span.footing_depth or wall.turn_down * 2)
+    ledge, down, f = float(span.ledge), float(wall.turn_down), float(rules.fillet if span.ledge else 0)
+    # wall surface at station 0, soil to the right; the joint at elevation 0
+    detail.mass(((-thick, high), (0, high), (0, 0), (-thick, 0)), ((0, high), (0, 0)))
+    detail.mass(((-thick, 0), (ledge, 0), (ledge, -depth), (-thick, -depth)),
+                ((-thick, 0), (ledge, 0), (ledge, -depth), (-thick, -depth)))
+    detail.broken((-thick, -depth), (-thick, high))
+    detail.broken((-thick, high), (0, high))
+    if f:
+        detail.shape("cut", ((0, f), (f, 0), (0, 0)), tone="concrete")
+    strip = _of_kind(plan, "base strip", wall.run)
+    path = _around((0, high), f, ledge, down, out=1.2 * one)
+    if strip:
+        up, fall = _strip_reach(plan, span, strip)
+        detail.shape("strip", _around((0, up), f, ledge, fall, out=0.6 * one), closed=False)
+        detail.note((0.6 * one, up * 0.7), f"base strip {inches(strip.width, unit)} wide, {inches(round(up), unit)} up")
+    detail.shape("membrane", path, closed=False)
+    detail.note((1.2 * one, high * 0.62), "sheet, one line whatever its plies")
+    if f:
+        detail.note((f / 2 + one, f / 2 + one), f"fillet {inches(round(f), unit)} leg")
+    board = any(each.layer == "drainage" for each in plan.walls)
+    if board:
+        detail.shape("board", ((2.4 * one, high), (2.4 * one, f + 2 * one)), closed=False)
+        detail.shape("board", ((3.8 * one, high), (3.8 * one, f + 2 * one)), closed=False)
+        detail.note((3.8 * one, high * 0.84), "drainage board, fabric to the soil")
+    pipe = 2.0 * unit.ticks if unit.name == "in" else 50.0
+    middle = ledge + 2.2 * pipe, -depth + pipe * 1.4
+    detail.entities.append(Circle("board", middle, pipe))
+    detail.note((middle[0] + pipe, middle[1]), "footing drain: size and stone by others")
+    if ledge:
+        detail.across((0, -depth), (ledge, -depth), -depth - 8 * one)
+        detail.note((ledge, 0), f"ledge {inches(span.ledge, unit)}")
+    detail.up((ledge + 1.2 * one, -down), (ledge + 1.2 * one, 0), ledge + pipe * 4.5)
+    detail.note((ledge + 1.2 * one, -down), f"sheet ends {inches(wall.turn_down, unit)} down the face")
+    detail.note((-thick / 2, high * 0.95), "wall; its thickness is not part of the job file")
+    return detail.drawing(f"Footing, run {wall.run}, face {span.name}")
+
+
+def _around(top: Vec, fillet: float, ledge: float, down: float, *, out: float) -> tuple[Vec, ...]:
+    """Return the line of a sheet a little off the concrete: down the wall, over fillet and ledge, down the face."""
+    x, high = top
+    bend = out * 0.414
+    points: list[Vec] = [(x + out, high)]
+    if ledge:
+        points += [(x + out, fillet + bend), (x + fillet + bend, out)] if fillet else [(x + out, out)]
+        points.append((x + ledge + out, out))
+    points.append((x + ledge + out, -down))
+    return tuple(points)
+
+
+def _strip_reach(plan: Plan, span: FaceSpan, strip: Piece) -> tuple[float, float]:
+    """Return how far a base strip goes up the wall and down the face [ticks].
+
+    Its outline says so when it lies flat on a level footing; else the least height up is what is known.
+    """
+    wall = next(wall for wall in plan.walls if wall.run == strip.run and wall.layer == "membrane")
+    face = next((each for each in wall.faces if each.name == strip.face), span)
+    joint = float(value(wall.footing, (min(x for x, _ in strip.outline) + 1) % wall.length, from_right=True))
+    if not strip.flat:
+        up = float(plan.job.rules.base_strip_up)
+        return up, max(strip.width - up - (face.toe - wall.turn_down), 0.0)
+    up = max(y for _, y in strip.outline) - joint
+    below = joint - min(y for _, y in strip.outline)
+    return up, max(below - (face.toe - wall.turn_down), 0.0)
+
+
+def top_section(plan: Plan) -> Drawing | None:
+    """Return the section through the top edge: bar, sealant, grade.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    wall = next((wall for wall in plan.walls if wall.layer == "membrane"), None)
+    if wall is None:
+        return None
+    unit, rules = plan.job.unit, plan.job.rules
+    detail = _Detail(plan, "top edge")
+    one, shown, thick = detail.one, float(SHOWN[unit.name]) / 2, float(THICK[unit.name])
+    line, head = float(value(wall.top, 0, from_right=True)), float(value(wall.wall_top, 0, from_right=True))
+    above = min(head - line, shown / 2)
+    whole = head - line <= above
+    detail.mass(((-thick, above), (0, above), (0, -shown), (-thick, -shown)),
+                ((-thick, above), (0, above), (0, -shown)) if whole else ((0, above), (0, -shown)))
+    detail.broken((-thick, -shown), (-thick, above))
+    detail.broken((-thick, -shown), (0, -shown))
+    if not whole:
+        detail.broken((-thick, above), (0, above))
+    detail.shape("membrane", ((1.2 * one, 0), (1.2 * one, -shown)), closed=False)
+    bar = 2.2 * one
+    detail.shape("cut", ((1.8 * one, -2 * one), (1.8 * one + bar / 2, -2 * one), (1.8 * one + bar / 2, -9 * one),
+                         (1.8 * one, -9 * one)), tone="ink")
+    detail.line("beyond", (-6 * one, -5.5 * one), (5 * one, -5.5 * one))
+    detail.shape("board", ((0.4 * one, 1.5 * one), (3.4 * one, -1.8 * one), (0.4 * one, 0)), tone="leftover")
+    detail.note((2.4 * one, 0.6 * one), "bead of sealant along the edge")
+    detail.note((3.0 * one, -6 * one), "termination bar, fastened as the takeoff says")
+    detail.note((1.2 * one, -shown * 0.7), "sheet")
+    if head > line:
+        if whole:
+            detail.up((0, 0), (0, above), 14 * one)
+        detail.note((0, above), "top of wall" if whole else f"wall goes on to {tape(round(head), unit)}")
+    if wall.grade:
+        grade = float(value(wall.grade, 0, from_right=True)) - line
+        if -shown < grade < above:
+            detail.line("grade", (4 * one, grade), (34 * one, grade))
+            words = f"finished grade; the sheet goes {inches(rules.above_grade, unit)} above" if rules.top == "grade" \
+                else "finished grade"
+            detail.note((34 * one, grade), words)
+    return detail.drawing(f"Top edge, run {wall.run} at its start")
+
+
+def sleeve_section(plan: Plan) -> Drawing | None:
+    """Return the section through a sleeve with its collar.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    rounds = [(wall, each) for wall in plan.walls if wall.layer == "membrane" for each in wall.rounds]
+    if not rounds:
+        return None
+    wall, sleeve = max(rounds, key=lambda pair: pair[1].diameter)
+    unit, rules = plan.job.unit, plan.job.rules
+    detail = _Detail(plan, "sleeve")
+    one, half, thick = detail.one, sleeve.diameter / 2, float(THICK[unit.name])
+    reach = float(rules.collar_reach)
+    shown = half + reach + 14 * one
+    for side in (1, -1):
+        detail.mass(((-thick, side * shown), (0, side * shown), (0, side * half), (-thick, side * half)),
+                    ((0, side * shown), (0, side * half), (-thick, side * half)))
+        detail.broken((-thick, side * shown), (0, side * shown))
+        if reach:
+            detail.shape("collar", ((0.6 * one, side * half), (0.6 * one, side * (half + reach))), closed=False)
+        detail.shape("membrane", ((1.2 * one, side * half), (1.2 * one, side * shown)), closed=False)
+        detail.shape("board", ((0.2 * one, side * half), (3 * one, side * half), (0.2 * one, side * (half + 3 * one))),
+                     tone="leftover")
+    out = 16 * one
+    detail.shape("sleeve", ((-thick - out / 2, half), (out, half), (out, -half), (-thick - out / 2, -half)), closed=False)
+    detail.broken((-thick, half), (-thick, shown))
+    detail.broken((-thick, -shown), (-thick, -half))
+    detail.note((out, half * 0.6), f"sleeve {sleeve.tag}, {inches(sleeve.diameter, unit)} across")
+    if reach:
+        detail.up((0.6 * one, half), (0.6 * one, half + reach), out + 12 * one)
+        detail.note((0.6 * one, half + reach), f"collar {inches(rules.collar_reach, unit)} past the sleeve all round")
+    detail.note((1.2 * one, half + reach + 8 * one), "sheet, cut to the sleeve")
+    detail.note((2 * one, -half - one), "sealant around the sleeve")
+    return detail.drawing(f"Sleeve {sleeve.tag}, run {wall.run}")
+
+
+def opening_section(plan: Plan) -> Drawing | None:
+    """Return the plan section through the jamb of an opening.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    found = next(((run, opening) for run in plan.job.runs for face in run.faces for opening in face.openings), None)
+    if found is None:
+        return None
+    run, opening = found
+    unit, rules = plan.job.unit, plan.job.rules
+    detail = _Detail(plan, "opening")
+    one, thick = detail.one, float(THICK[unit.name])
+    wide = float(SHOWN[unit.name]) / 2
+    # seen from above: soil at the bottom, the opening to the right of station 0
+    detail.mass(((-wide, thick), (0, thick), (0, 0), (-wide, 0)), ((-wide, thick), (0, thick), (0, 0), (-wide, 0)))
+    detail.broken((-wide, 0), (-wide, thick))
+    back = float(rules.opening_return)
+    ends: list[Vec] = [(-wide, -1.2 * one), (1.2 * one, -1.2 * one)] if back else [(-wide, -1.2 * one), (0.0, -1.2 * one)]
+    if back:
+        ends.append((1.2 * one, back))
+        detail.up((1.2 * one, 0), (1.2 * one, back), 14 * one)
+        detail.note((1.2 * one, back), f"sheet returns {inches(rules.opening_return, unit)} into the opening")
+    else:
+        detail.note((0, -1.2 * one), "sheet stops at the edge of the opening")
+    detail.shape("membrane", ends, closed=False)
+    detail.note((-wide / 4, thick * 0.8), f"jamb of {opening.kind} {opening.tag}, seen from above")
+    detail.note((ends[-1][0] + 0.5 * one, ends[-1][1] - 0.5 * one), "bead of sealant at the end of the sheet")
+    detail.entities.append(Text("text", (-wide / 2, -7 * one), "soil side", SMALL, "centre", "middle"))
+    return detail.drawing(f"Opening {opening.tag}, run {run.name}")
+
+
+def riser_detail(plan: Plan) -> Drawing | None:
+    """Return the elevation of a footing step with the cover over its riser.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    for wall in plan.walls:
+        steps = [(a, b) for a, b in zip(wall.footing, wall.footing[1:]) if a[0] == b[0] and a[1] != b[1]]
+        if wall.layer != "membrane" or not steps:
+            continue
+        (x, y0), (_, y1) = steps[0]
+        unit = plan.job.unit
+        detail = _Detail(plan, "riser")
+        one, height = detail.one, float(abs(y1 - y0))
+        down_right = y1 < y0
+        side = 1.0 if down_right else -1.0
+        wide, depth = float(SHOWN[unit.name]) / 2, float(wall.turn_down)
+        # elevation of the footing's face; the upper top at height, the lower at 0
+        detail.shape("cut", ((-side * wide, height), (0, height), (0, 0), (side * wide, 0)), closed=False)
+        detail.shape("footing", ((-side * wide, height - depth), (side * 0, height - depth)), closed=False)
+        lap = float(plan.job.rules.side_lap)
+        shape = ((-side * lap, height + lap), (side * depth, height + lap), (side * depth, -lap), (-side * lap, -lap))
+        if _of_kind(plan, "riser cover", wall.run):
+            detail.shape("cover", shape)
+            detail.note((max(x for x, _ in shape), height / 2), "riser cover; its pattern is on the roll cards")
+        detail.up((0, 0), (0, height), -side * (wide + 6 * one) if side < 0 else -(wide + 6 * one))
+        detail.note((wide if side > 0 else 0.0, 0.0 if side > 0 else height), "top of footing")
+        detail.note((0, height * 0.25), f"riser {tape(round(height), unit)} at station {tape(x, unit)}; "
+                                        "the drop over it is one piece with a notch")
+        return detail.drawing(f"Footing step, run {wall.run}")
+    return None
+
+
+def corner_detail(plan: Plan) -> Drawing | None:
+    """Return the plan of an outside footing corner: where square drops stop, and what the cover closes.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    for wall in plan.walls:
+        if wall.layer != "membrane":
+            continue
+        pairs = zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
+        for span, after in pairs:
+            if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
+                return _corner(plan, wall, span, after)
+    return None
+
+
+def _corner(plan: Plan, wall: Wall, span: FaceSpan, after: FaceSpan) -> Drawing:
+    unit = plan.job.unit
+    detail = _Detail(plan, "footing corner")
+    one, thick = detail.one, float(THICK[unit.name])
+    first, second = float(span.ledge), float(after.ledge)
+    wide = float(SHOWN[unit.name]) / 2
+    # seen from above, soil at the bottom and to the right; the wall's corner at (0, 0)
+    detail.mass(((-wide, 0), (0, 0), (0, wide), (-thick, wide), (-thick, thick), (-wide, thick)),
+                ((-wide, 0), (0, 0), (0, wide)), ((-thick, wide), (-thick, thick), (-wide, thick)))
+    detail.broken((-wide, 0), (-wide, thick))
+    detail.broken((-thick, wide), (0, wide))
+    detail.shape("beyond", ((-wide, -first), (second, -first), (second, wide)), closed=False)
+    detail.shape("membrane", ((-wide, -1.2 * one), (1.2 * one, -1.2 * one), (1.2 * one, wide)), closed=False)
+    opened = ((0.0, 0.0), (second, 0.0), (second, -first), (0.0, -first))
+    detail.shape("cover", opened, tone="reinforcing")
+    detail.across((0, -first), (second, -first), -first - 8 * one)
+    detail.up((-wide, -first), (-wide, 0), -wide - 6 * one)
+    cover = _of_kind(plan, "footing cover", wall.run)
+    words = "footing cover closes this" if cover else "left open by square drops"
+    detail.note((second * 0.8, -first * 0.5), f"{words}: ledge corner and both faces below it")
+    detail.note((1.2 * one, wide * 0.6), "sheet around the corner, slit from the joint down")
+    detail.note((second, wide * 0.35), "edge of footing")
+    return detail.drawing(f"Footing corner, run {wall.run}, right end of {span.name}")
