@@ -100,19 +100,14 @@ def board_keeps(wall: Wall, seams: Sequence[Seam], *, clear: int) -> Wall:
         The membrane's seams; those of other runs are left out.
     clear
         How far the seams of the two layers keep apart [ticks].
-
-    Notes
-    -----
-    What leaks is the edge of a lap, not the middle of one: a lap wider than twice ``clear`` is kept clear of at both
-    its edges, and a seam of the board may lie between them, over two plies of sheet.
     """
     added: list[Keep] = []
     for seam in seams:
         if seam.run != wall.run or seam.layer == wall.layer or not clear:
             continue
         shift = -wall.length if wall.closed and seam.left_edge >= wall.length else 0
-        left, right = seam.left_edge + shift, seam.right_edge + shift
-        edges = [(left, left), (right, right)] if right - left > 2 * clear else [(left, right)]
-        added += [Keep("board_seam", f"{seam.left}/{seam.right}", start, end, clear) for start, end in edges]
+        added.append(Keep(
+            "board_seam", f"{seam.left}/{seam.right}", seam.left_edge + shift, seam.right_edge + shift, clear,
+        ))
     keeps = sorted((*wall.keeps, *added), key=lambda keep: (keep.left, keep.right, keep.rule, keep.tag))
     return replace(wall, keeps=tuple(keeps))
