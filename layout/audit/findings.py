@@ -51,7 +51,7 @@ FINDINGS: dict[int, str] = {
     604: "a sleeve has no collar, or one too small",
     605: "an outside footing corner has no cover, or one too small",
     606: "a footing step has no riser cover, or one too small",
-    607: "the ledge is too wide for the strip at the joint, and no exception says so",
+    607: "a strip is too narrow for its place, and no exception says so",
     608: "a sheet is wider than it is sold",
     609: "a piece hangs on another face than it says",
     # 7xx: rolls and cutting

@@ -47,8 +47,9 @@ def check_reinforcing(plan: Written, asked: Asked, book: Book) -> None:
         def pieces(kind: str) -> list[WrittenPiece]:
             return of_kind.get((run.name, kind), [])
 
-        _check_corner_strips(plan, run, written, pieces("corner strip"), asked, book)
-        _check_base_strips(plan, run, pieces("base strip"), asked, book)
+        _check_narrow_strips(plan, run, asked, book)
+        _check_corner_strips(run, written, pieces("corner strip"), asked, book)
+        _check_base_strips(run, written, pieces("base strip"), asked, book)
         _check_collars(run, written, pieces("collar"), asked, book)
         _check_footing_covers(run, written, pieces("footing cover"), asked, book)
         _check_riser_covers(run, written, pieces("riser cover"), asked, book)
@@ -60,19 +61,50 @@ def corners_of(run: Run) -> list[tuple[Face, Face]]:
     return [(face, after) for face, after in (pairs if run.closed else pairs[:-1]) if face.corner != "none"]
 
 
+def strip_width(asked: Asked) -> int | None:
+    """Return how wide the product is that strips are cut from; None when the job does not say."""
+    source = "membrane" if (asked.job.get("strip") or {}).get("from") == "sheet" else "strip"
+    return max((stock.width for stock in asked.stock[source]), default=None)
+
+
+def _check_narrow_strips(plan: Written, run: Run, asked: Asked, book: Book) -> None:
+    """Hold the strips that are narrower than their place against the exceptions, both ways."""
+    product = strip_width(asked)
+    for rule in ("corner_strip", "base_strip"):
+        width = asked.rules[rule]
+        short: dict[tuple[int, int], float] = {}
+        if width and product is not None and width > product and (rule == "base_strip" or corners_of(run)):
+            short[width, product] = run.faces[0].left
+        elif width and rule == "base_strip":
+            for face in run.faces:
+                needed = math.ceil(round(2 * asked.rules["base_strip_up"] + _across(face, asked), 6))
+                if needed > width:
+                    short.setdefault((needed, width), face.left)
+        listed = [(item.needed, item.found) for item in plan.exceptions if (item.rule, item.run) == (rule, run.name)]
+        for pair, station in short.items():
+            if pair not in listed:
+                book.note(607, f"{rule}, " + book.at(run.name, station), pair[0], pair[1])
+        for pair in listed:
+            if pair not in short:
+                book.note(402, f"{rule}, run {run.name}", "a strip too narrow for its place", "none")
+
+
+def _across(face: Face, asked: Asked) -> float:
+    """Return the developed width of the ledge, the fillet's saving taken off [ticks]."""
+    return toe(face, turn_down=0, fillet=asked.rules["fillet"])
+
+
 def _check_corner_strips(
-    plan: Written, run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
+    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
 ) -> None:
-    width = asked.rules["corner_strip"]
+    width = min(asked.rules["corner_strip"], strip_width(asked) or asked.rules["corner_strip"])
     if not width:
         return
-    excused = [item.found for item in plan.exceptions if item.rule == "corner_strip" and item.run == run.name]
-    width = min([width, *excused])
     walls = shifted([shape for _, shape in must(run, asked, written.turn_down)], run)
-    sheets = shifted([Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat], run)
+    sheets = shifted(_flat_shapes(pieces), run)
     for face, _ in corners_of(run):
         stripe = window(face.right - width // 2, face.right - width // 2 + width)
-        needed = unary_union([wall.intersection(stripe) for wall in walls])
+        needed = unary_union([wall.intersection(stripe) for wall in walls if wall.intersects(stripe)])
         near = [sheet for sheet in sheets if sheet.intersects(stripe)]
         bare = parts(needed.difference(unary_union(near)))
         if bare:
@@ -80,52 +112,46 @@ def _check_corner_strips(
                       "none there" if not near else f"{book.say_length(bare[0].bounds[3] - bare[0].bounds[1])} bare")
 
 
+def _flat_shapes(pieces: Sequence[WrittenPiece]) -> list[Polygon]:
+    return [Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat]
+
+
 def _check_base_strips(
-    plan: Written, run: Run, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
+    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
 ) -> None:
-    """Strips on level stretches cover the joint end to end with laps; sloping ones are long enough in sum."""
-    width = asked.rules["base_strip"]
+    """Strips on level stretches cover the joint up and down; sloping ones are long enough in sum."""
+    width = min(asked.rules["base_strip"], strip_width(asked) or asked.rules["base_strip"])
     if not width:
         return
+    walls = dict(must(run, asked, written.turn_down))
+    sheets = _flat_shapes(pieces)
     up = asked.rules["base_strip_up"]
-    excused = [item for item in plan.exceptions if item.rule == "base_strip" and item.run == run.name]
     for face in run.faces:
-        flat = toe(face, turn_down=0, fillet=asked.rules["fillet"])
-        needed = 2 * up + flat
-        told = any(item.needed >= needed - 1e-6 for item in excused)
-        if needed > width + 1e-6 and not told:
-            book.note(607, f"run {run.name}, face {face.name}", math.ceil(needed), width)
-    for face in run.faces:
-        _check_joint(face, run, pieces, asked, book)
+        down = min(_across(face, asked) + up, width - up)
+        for (x0, y0), (x1, y1) in pairwise(face.footing):
+            if x0 == x1 or y0 != y1:
+                continue
+            needed = walls[face].intersection(box(x0, y0 - down, x1, y0 + up))
+            near = [sheet for sheet in sheets if sheet.intersects(needed)]
+            for bare in parts(needed.difference(unary_union(near)))[:1]:
+                book.note(603, book.at(run.name, bare.centroid.x, bare.centroid.y), "a strip along the joint", "none")
+        slope = sum(math.hypot(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in pairwise(face.footing)
+                    if x0 != x1 and y0 != y1)
+        found = sum(piece.length for piece in pieces if not piece.flat and piece.face == face.name)
+        if found < slope:
+            book.note(603, f"run {run.name}, face {face.name}", slope, found)
+    _check_strip_laps(run, pieces, asked, book)
 
 
-def _check_joint(face: Face, run: Run, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
-    flat = toe(face, turn_down=0, fillet=asked.rules["fillet"])
-    up = asked.rules["base_strip_up"]
-    for (x0, y0), (x1, y1) in pairwise(face.footing):
-        if x0 == x1 or y0 != y1:
-            continue
-        strips = sorted((piece for piece in pieces if piece.flat and _lies_on(piece, y0)), key=lambda p: min(p.ring))
-        spans = [(min(x for x, _ in s.ring), max(x for x, _ in s.ring), s) for s in strips]
-        spans = [span for span in spans if span[1] > x0 and span[0] < x1]
-        reach = x0
-        for left, right, strip in sorted(spans, key=lambda span: span[:2]):
-            lap = reach - left
-            if lap < (0 if reach == x0 else asked.rules["end_lap"]):
-                break
-            reach = max(reach, right)
-        if reach < x1:
-            book.note(603, book.at(run.name, reach, y0), "a strip along the joint, its ends lapped", "none there")
-        for left, right, strip in spans:
-            high = max(y for _, y in strip.ring) - y0
-            low = y0 - min(y for _, y in strip.ring)
-            wanted = min(asked.rules["base_strip"], math.ceil(2 * up + flat))
-            if high + low < wanted:
-                book.note(603, f"piece {strip.tag}", wanted, high + low)
-
-
-def _lies_on(piece: WrittenPiece, y: float) -> bool:
-    return min(level for _, level in piece.ring) < y <= max(level for _, level in piece.ring)
+def _check_strip_laps(run: Run, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
+    """Note level strips at one height that lap too little, or butt where the joint goes on straight."""
+    ends = {x for face in run.faces for x, _ in face.footing}
+    ends |= {x for face in run.faces for opening in face.openings for x in (opening.left, opening.right)}
+    spans = sorted((max(y for _, y in piece.ring), min(x for x, _ in piece.ring), max(x for x, _ in piece.ring))
+                   for piece in pieces if piece.flat)
+    for (top, _, end), (other, start, _) in pairwise(spans):
+        if top == other and 0 <= end - start < asked.rules["end_lap"] and not (end == start and end in ends):
+            book.note(603, book.at(run.name, start), asked.rules["end_lap"], end - start)
 
 
 def _check_collars(
@@ -136,7 +162,7 @@ def _check_collars(
         return
     walls = {face: shape for face, shape in must(run, asked, written.turn_down)}
     everything = shifted(walls.values(), run)
-    sheets = shifted([Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat], run)
+    sheets = shifted(_flat_shapes(pieces), run)
     for face in run.faces:
         for sleeve in face.sleeves:
             half = sleeve.diameter / 2 + reach
