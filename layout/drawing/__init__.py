@@ -1,18 +1,23 @@
 """Drawings of a plan: makers turn records into one neutral drawing, writers turn that into files.
 
-``model`` is the neutral drawing. ``elevations``, ``sections``, ``key_plan`` and ``roll_cards`` make drawings, ``sheets``
-puts them on pages; ``dxf``, ``svg`` and ``pdf`` write files and ``listing`` a list for tests. The writers are
-imported when they are first used, since a plan may be made without them.
+``model`` is the neutral drawing. ``elevations``, ``sections``, ``key_plan`` and ``roll_cards`` make drawings; ``sheets``,
+``packet_pages`` and ``cad_sheets`` put them on pages; ``dxf``, ``svg`` and ``pdf`` write files, ``listing`` a list for
+tests. The writers are imported when they are first used, since a plan may be made without them.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from layout.records import Plan
+
+if TYPE_CHECKING:
+    from layout.drawing.elevations import Elevation
+    from layout.drawing.packet_pages import Words
 
 
 def svg_elevations(plan: Plan) -> dict[str, str]:
@@ -23,10 +28,16 @@ def svg_elevations(plan: Plan) -> dict[str, str]:
     plan
         The plan.
     """
-    from layout.drawing.elevations import elevation
+    from layout.drawing.elevations import face_elevations
+
+    return _svgs(plan, face_elevations(plan))
+
+
+def _svgs(plan: Plan, faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
     from layout.drawing.svg import svg_text
 
-    return {name: svg_text(elevation(plan, run, face)) for name, run, face in _names(plan)}
+    names = _names(plan, list(faces))
+    return {names[key]: svg_text(face.whole()) for key, face in faces.items()}
 
 
 def rolls_svg(plan: Plan) -> str:
@@ -59,7 +70,7 @@ def write_dxf(plan: Plan, path: Path) -> None:
     write(cad_set(plan), path)
 
 
-def write_pdf(plan: Plan, path: Path) -> None:
+def write_pdf(plan: Plan, path: Path, words: Words | None = None) -> None:
     """Write the packet of a plan as one PDF.
 
     Parameters
@@ -68,27 +79,40 @@ def write_pdf(plan: Plan, path: Path) -> None:
         The plan.
     path
         Where to write.
+    words
+        Cautions and checks for its pages.
     """
+    from layout.drawing.elevations import face_elevations
+
+    _pdf(plan, path, words, face_elevations(plan))
+
+
+def _pdf(plan: Plan, path: Path, words: Words | None, faces: Mapping[tuple[str, str, str], Elevation]) -> None:
+    from layout.drawing.packet_pages import Words, packet_pages
     from layout.drawing.pdf import write_pdf as write
-    from layout.drawing.packet_pages import packet_pages
 
-    write(packet_pages(plan), path, title=plan.job.info.name)
+    write(packet_pages(plan, words or Words(), faces), path, title=plan.job.info.name)
 
 
-def files(plan: Plan) -> dict[str, str | Callable[[Path], None]]:
+def files(plan: Plan, words: Words | None = None) -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
     Parameters
     ----------
     plan
         The plan.
+    words
+        Cautions and checks for the pages of the PDF.
     """
+    from layout.drawing.elevations import face_elevations
+
+    faces = face_elevations(plan)
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in svg_elevations(plan).items()
+        f"elevations/{name}": text for name, text in _svgs(plan, faces).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
     drawings["elevations.dxf"] = lambda path: write_dxf(plan, path)
-    drawings["packet.pdf"] = lambda path: write_pdf(plan, path)
+    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces)
     return drawings
 
 
@@ -96,19 +120,23 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lp
 _MOST = 60
 
 
-def _names(plan: Plan) -> list[tuple[str, str, str]]:
-    """Return (file name, run, face) of every face; the names agree with those the packet's lists use."""
-    named: list[tuple[str, str, str]] = []
+def _names(plan: Plan, keys: Sequence[tuple[str, str, str]]) -> dict[tuple[str, str, str], str]:
+    """Return a file name for every (run, face, layer), none twice.
+
+    Those of the membrane agree with the names that the packet's lists use, RUN-FACE; another layer's ends in its own.
+    """
+    named: dict[tuple[str, str, str], str] = {}
     taken: set[str] = set()
-    for run in plan.job.runs:
-        for face in run.faces:
-            plain = unicodedata.normalize("NFKD", f"{run.name} {face.name}").encode("ascii", "ignore").decode().lower()
-            base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_MOST].strip("-") or "face"
-            base = f"{base}-face" if base in _RESERVED else base
-            stem, number = base, 1
-            while stem in taken:
-                number += 1
-                stem = f"{base}-{number}"
-            taken.add(stem)
-            named.append((f"{stem}.svg", run.name, face.name))
+    for key in sorted(keys, key=lambda key: key[2] != "membrane"):
+        run, face, layer = key
+        plain = unicodedata.normalize("NFKD", f"{run} {face}").encode("ascii", "ignore").decode().lower()
+        base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_MOST].strip("-") or "face"
+        base = f"{base}-face" if base in _RESERVED else base
+        base = base if layer == "membrane" else f"{base}-{layer}"
+        stem, number = base, 1
+        while stem in taken:
+            number += 1
+            stem = f"{base}-{number}"
+        taken.add(stem)
+        named[key] = f"{stem}.svg"
     return named

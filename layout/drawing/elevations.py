@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from layout.drawing.annotate import FaceNotes, annotate
 from layout.drawing.legend import elevation_legend
 from layout.drawing.model.entities import Box, Drawing, Entity, Text, on_wall
 from layout.drawing.model.plain import box_of, plain
-from layout.drawing.wallview import wall_view
+from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, foreground, other_groups
 from layout.errors import DrawingError
 from layout.records import Face, FaceSpan, Plan, Run, Wall
@@ -18,6 +19,45 @@ SCALE = {"in": 48, "mm": 50}
 """Elevations on their own: 1/4 in to the foot, or 1:50."""
 MARGIN = 6.0
 """White around a drawing [plotted mm]."""
+
+
+@dataclass(frozen=True)
+class Elevation:
+    """A drawing of some faces without heading and legend, and what is seen on it."""
+
+    bare: Drawing
+    view: WallView
+
+    def whole(self) -> Drawing:
+        """Return the drawing with its heading and the legend of what is seen under it."""
+        drawing = self.bare
+        one, frame = drawing.on_wall(1.0), drawing.frame.grown(-drawing.on_wall(MARGIN))
+        heading = f"{drawing.title}: seen from the soil side, {scale_words(drawing.scale, drawing.unit)}"
+        below = elevation_legend(heading, self.view, left=frame.left, top=frame.bottom - 5 * one,
+                                 width=max(frame.width, 150 * one), one=one)
+        around = Box.around([frame, bounds(below, one)]).grown(MARGIN * one)
+        return replace(drawing, frame=around, entities=(*drawing.entities, *below))
+
+
+def face_elevations(plan: Plan) -> dict[tuple[str, str, str], Elevation]:
+    """Return the elevation of every face by run, face and layer: membrane first, then other layers that are placed.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    placed = {(drop.run, drop.layer) for drop in plan.drops}
+    layers = ["membrane", *sorted({layer for _, layer in placed} - {"membrane"})]
+    made: dict[tuple[str, str, str], Elevation] = {}
+    for layer in layers:
+        for run in plan.job.runs:
+            if layer != "membrane" and (run.name, layer) not in placed:
+                continue
+            wall, _ = _wall(plan, run.name, layer)
+            for span, face in zip(wall.faces, run.faces, strict=True):
+                made[run.name, face.name, layer] = _drawn(plan, wall, [(span, face)], SCALE[plan.job.unit.name], alone=True)
+    return made
 
 
 def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, layer: str = "membrane",
@@ -48,7 +88,8 @@ def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, laye
     wall, run = _wall(plan, run_name, layer)
     for span, face in zip(wall.faces, run.faces, strict=True):
         if face.name == face_name:
-            return _drawn(plan, wall, [(span, face)], scale or SCALE[plan.job.unit.name], legend=legend, alone=True)
+            made = _drawn(plan, wall, [(span, face)], scale or SCALE[plan.job.unit.name], alone=True)
+            return made.whole() if legend else made.bare
     raise DrawingError(f"run {run_name} has no face named {face_name!r}")
 
 
@@ -75,7 +116,8 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     """
     wall, run = _wall(plan, run_name, layer)
     faces = list(zip(wall.faces, run.faces, strict=True))
-    return _drawn(plan, wall, faces, scale or SCALE[plan.job.unit.name], legend=legend, alone=False)
+    made = _drawn(plan, wall, faces, scale or SCALE[plan.job.unit.name], alone=False)
+    return made.whole() if legend else made.bare
 
 
 def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
@@ -87,8 +129,8 @@ def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
     raise DrawingError(f"the plan has no run named {run_name!r} with a layer named {layer!r}")
 
 
-def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale: int, *, legend: bool,
-           alone: bool) -> Drawing:
+def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale: int, *,
+           alone: bool) -> Elevation:
     """Return the drawing of some neighbouring faces."""
     unit = plan.job.unit
     one = on_wall(1.0, unit, scale)
@@ -103,14 +145,10 @@ def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale
     ]
     name = f"{wall.run} {faces[0][0].name}" if alone else f"{wall.run}"
     title = f"Run {wall.run}, face {faces[0][0].name}" if alone else f"Run {wall.run}, developed"
-    frame = bounds(entities, one)
-    if legend:
-        heading = f"{title}: seen from the soil side, {scale_words(scale, unit)}"
-        below = elevation_legend(heading, view, left=frame.left, top=frame.bottom - 5 * one,
-                                 width=max(frame.width, 150 * one), one=one)
-        entities += below
-        frame = Box.around([frame, bounds(below, one)])
-    return Drawing(name, f"{title}, {plan.job.info.name}", unit, scale, frame.grown(MARGIN * one), tuple(entities))
+    if wall.layer != "membrane":
+        title += f", {wall.layer}"
+    bare = Drawing(name, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities))
+    return Elevation(bare, view)
 
 
 def scale_words(scale: int, unit: Unit) -> str:

@@ -2,59 +2,285 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
 
-from layout.drawing.elevations import elevation
+from layout.drawing.elevations import Elevation, face_elevations
+from layout.drawing.key_plan import key_plan
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import PAPERS, Box, Entity, Line, Page, PaperSize, Text
+from layout.drawing.model.entities import PAPERS, Box, Drawing, Entity, Line, Page, PaperSize, Text, View
 from layout.drawing.model.fonts import shortened
 from layout.drawing.roll_cards import cards_of
+from layout.drawing.sections import sections
 from layout.drawing.sheets import EDGE, framed, laid_out
+from layout.drawing.tables import Column, fitted, paragraph, table_pages
+from layout.marks import marks
 from layout.records import Plan
+from layout.units import inches, tape
 
 FOOT = 9.0
 """Height of the strip at the foot of each page [mm]."""
 PAPER = {"in": "ANSI B", "mm": "A3"}
 
 
-def packet_pages(plan: Plan) -> list[Page]:
+@dataclass(frozen=True)
+class Words:
+    """What others have to say on the packet's pages.
+
+    Parameters
+    ----------
+    cautions
+        Topic, text and rule of each.
+    deference
+        Whose word goes before this packet's.
+    checks
+        Rows to sign, the first the headings.
+    """
+
+    cautions: tuple[tuple[str, str, str], ...] = ()
+    deference: str = ""
+    checks: tuple[tuple[str, ...], ...] = ()
+
+
+Content = tuple[str, Sequence[View], Sequence[Entity]]
+"""A page before it has its number: title, views, what is drawn on the paper."""
+
+
+def packet_pages(
+    plan: Plan, words: Words = Words(), faces: Mapping[tuple[str, str, str], Elevation] | None = None,
+) -> list[Page]:
     """Return every page of the packet.
 
     Parameters
     ----------
     plan
         The plan.
+    words
+        Cautions and checks.
+    faces
+        Elevations made already, by run, face and layer.
     """
     size = PAPERS[PAPER[plan.job.unit.name]]
     area = room(size)
-    made: list[tuple[str, list[object], list[Entity]]] = []
-    faces = [elevation(plan, run.name, face.name, legend=False) for run in plan.job.runs for face in run.faces]
-    for views, words in laid_out(faces, area):
-        made.append(("Elevations", list(views), words))
-    for views, words in laid_out(cards_of(plan), area, titles=False):
-        made.append(("Roll cards", list(views), words))
-    pages = []
-    for number, (title, views, words) in enumerate(made, start=1):
-        foot = page_foot(plan, size, title, number, len(made))
-        pages.append(Page(str(number), title, size, tuple(views), (*framed(size), *foot, *words)))  # type: ignore
-    return pages
+    made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
+    made += _drawn("Key plan", [key_plan(plan, run.name) for run in plan.job.runs], area)
+    shown = faces if faces is not None else face_elevations(plan)
+    made += _drawn("Elevations", [each.bare for each in shown.values()], area)
+    made += _drawn("Sections", sections(plan), area)
+    made += _drawn("Roll cards", cards_of(plan), area, titles=False)
+    made += [("Cut list", (), page) for page in cut_list(plan, area)]
+    made += [("Takeoff", (), page) for page in takeoff(plan, area)]
+    made += [("Checks to sign", (), page) for page in _checks(words, area)]
+    return [
+        Page(str(number), title, size, tuple(views),
+             (*framed(size), *page_foot(plan, size, title, number, len(made)), *entities))
+        for number, (title, views, entities) in enumerate(made, start=1)
+    ]
+
+
+def _drawn(title: str, drawings: Sequence[Drawing], area: Box, *, titles: bool = True) -> list[Content]:
+    return [(title, views, words) for views, words in laid_out(drawings, area, titles=titles)]
 
 
 def room(size: PaperSize) -> Box:
-    """Return where a page may be drawn on [mm]."""
+    """Return where a page may be drawn on [mm].
+
+    Parameters
+    ----------
+    size
+        The paper.
+    """
     return Box(EDGE + 3, EDGE + FOOT + 3, size.width - EDGE - 3, size.height - EDGE - 3)
 
 
-def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> Sequence[Entity]:
-    """Return the strip at the foot of a page: job, revision, what the page is, its number."""
+def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> list[Entity]:
+    """Return the strip at the foot of a page: job, revision, what the page is, its number.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    size
+        The paper.
+    title
+        What the page is.
+    number, of
+        Its number, and how many there are.
+    """
     info = plan.job.info
     y = EDGE + FOOT / 2
     job = ", ".join(part for part in (info.name, info.number, f"revision {info.revision}" if info.revision else "",
                                       info.date) if part)
-    third = (size.width - 2 * EDGE) / 3
+    half = (size.width - 2 * EDGE) / 2
     return [
         Line("title", (EDGE, EDGE + FOOT), (size.width - EDGE, EDGE + FOOT)),
-        Text("title", (EDGE + 3, y), shortened(job, SMALL, 1.5 * third), SMALL, "left", "middle"),
-        Text("title", (EDGE + 2 * third, y), title, SMALL, "centre", "middle", strong=True),
+        Text("title", (EDGE + 3, y), shortened(job, SMALL, half), SMALL, "left", "middle"),
+        Text("title", (EDGE + 1.4 * half, y), title, SMALL, "centre", "middle", strong=True),
         Text("title", (size.width - EDGE - 3, y), f"page {number} of {of}", SMALL, "right", "middle"),
     ]
+
+
+# --- cover -------------------------------------------------------------------------------------
+
+def cover(plan: Plan, words: Words, area: Box) -> list[list[Entity]]:
+    """Return the cover: whose job it is, what it takes, what could not be kept, and the cautions.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    words
+        Cautions.
+    area
+        Room on a page [mm].
+    """
+    info = plan.job.info
+    pages: list[list[Entity]] = [[]]
+    top = area.top
+    for text, height in ((info.name, 7.0), (", ".join(part for part in (info.site, info.number) if part), 3.5)):
+        if text:
+            made, top = paragraph(text, left=area.left, top=top, room=area.width, height=height, strong=height > 5)
+            pages[-1] += made
+            top -= 2.0
+    split = area.left + area.width * 0.5
+    left = _Flow(pages, Box(area.left, area.bottom, split - 5, top - 3), area)
+    for heading, lines in _summary(plan):
+        left.heading(heading)
+        for line in lines:
+            left.write(line)
+    if words.cautions or words.deference:
+        right = _Flow(pages, Box(split + 5, area.bottom, area.right, top - 3), area)
+        right.heading("Cautions")
+        if words.deference:
+            right.write(words.deference)
+        for topic, text, rule in words.cautions:
+            right.write(f"{topic}. {text}" + (f" [{rule}]" if rule else ""))
+    return pages
+
+
+class _Flow:
+    """Paragraphs down a column, going on in the same column of the next page."""
+
+    def __init__(self, pages: list[list[Entity]], column: Box, area: Box) -> None:
+        self.pages, self.column, self.area = pages, column, area
+        self.page, self.y = 0, column.top
+
+    def heading(self, text: str) -> None:
+        self._put(text, 3.5, True)
+
+    def write(self, text: str) -> None:
+        self._put(text, SMALL, False)
+
+    def _put(self, text: str, height: float, strong: bool) -> None:
+        made, y = paragraph(text, left=self.column.left, top=self.y, room=self.column.width, height=height, strong=strong)
+        if y < self.column.bottom:
+            self.page += 1
+            if self.page == len(self.pages):
+                self.pages.append([])
+            made, y = paragraph(text, left=self.column.left, top=self.area.top, room=self.column.width, height=height,
+                                strong=strong)
+        self.pages[self.page] += made
+        self.y = y - 1.6
+
+
+def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
+    """Return the cover's headings and what stands under each."""
+    unit, info = plan.job.unit, plan.job.info
+    who = [f"{name}: {value}" for name, value in (("Prepared by", info.prepared_by), ("Date", info.date),
+                                                  ("Revision", info.revision)) if value]
+    what = []
+    for wall in plan.walls:
+        drops = [drop for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer)]
+        if drops:
+            what.append(f"Run {wall.run}, {wall.layer}: {len(wall.faces)} faces, {tape(wall.length, unit)} long, "
+                        f"{len(drops)} drops" + (f", turn-down {inches(wall.turn_down, unit)}"
+                                                 if wall.layer == "membrane" else ""))
+    kinds: dict[str, int] = {}
+    for piece in plan.pieces:
+        kinds[piece.kind] = kinds.get(piece.kind, 0) + 1
+    what.append("Pieces: " + ", ".join(f"{count} {kind}" for kind, count in kinds.items()))
+    rolls = []
+    for cutting in plan.cuttings:
+        stocks: dict[str, int] = {}
+        for roll in cutting.rolls:
+            name = f"remnant {roll.stock}" if roll.remnant else roll.stock
+            stocks[name] = stocks.get(name, 0) + 1
+        cost = f", {_money(cutting.cost)}" if cutting.cost is not None else ""
+        text = f"{cutting.product}: " + ", ".join(f"{count} of {name}" for name, count in stocks.items()) + cost
+        if cutting.optimal:
+            text += "; no cutting of these pieces costs less"
+        elif cutting.bound is not None:
+            text += f"; no cutting of these pieces costs less than {_money(cutting.bound)}"
+        rolls.append(text)
+    broken = [f"{each.rule} in run {each.run} at {tape(each.at, unit)}: needed {inches(each.needed, unit)}, found "
+              f"{inches(each.found, unit)}. {each.why}" + (f" Cure: {each.cure}" if each.cure else "")
+              for each in plan.exceptions]
+    notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
+    groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
+              ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]
+    return [(heading, lines) for heading, lines in groups if lines]
+
+
+def _money(amount: Decimal | None) -> str:
+    return "" if amount is None else f"{amount:,.2f}"
+
+
+# --- lists -------------------------------------------------------------------------------------
+
+def cut_list(plan: Plan, area: Box) -> list[list[Entity]]:
+    """Return the pages of the cut list.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    area
+        Room on a page [mm].
+    """
+    unit = plan.job.unit
+    pieces = {piece.tag: piece for piece in plan.pieces}
+    rows: list[tuple[str, ...]] = []
+    for cutting in plan.cuttings:
+        for roll in cutting.rolls:
+            for cut in roll.cuts:
+                piece = pieces.get(cut.piece)
+                if piece is None:
+                    rows.append((str(len(rows) + 1), roll.tag, tape(cut.at, unit), cut.piece, cutting.product, "", "",
+                                 tape(cut.length, unit), inches(cut.width, unit), ""))
+                    continue
+                rows.append((str(len(rows) + 1), roll.tag, tape(cut.at, unit), piece.tag, piece.kind, piece.face,
+                             str(piece.install) if piece.install else "first", tape(piece.length, unit),
+                             inches(piece.width, unit), "; ".join(marks(piece, unit))))
+    columns = [Column("cut", 20, True), Column("roll", 30), Column("at", 35, True), Column("piece", 40),
+               Column("kind", 40), Column("face", 50), Column("goes on", 25, True), Column("length", 35, True),
+               Column("width", 30, True), Column("marks from the top left corner, film side up", 0)]
+    return table_pages("Cut list, in cutting order", fitted(columns, rows, area.width), rows, area) if rows else []
+
+
+def takeoff(plan: Plan, area: Box) -> list[list[Entity]]:
+    """Return the pages of the takeoff.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    area
+        Room on a page [mm].
+    """
+    rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _money(each.price), _money(each.cost),
+             each.basis) for each in plan.quantities]
+    columns = [Column("item", 90), Column("net", 30, True), Column("order", 30, True), Column("unit", 25),
+               Column("package", 45), Column("price", 30, True), Column("cost", 30, True), Column("how it is found", 0)]
+    return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area) if rows else []
+
+
+def _checks(words: Words, area: Box) -> list[list[Entity]]:
+    """Return the pages of the checks to sign."""
+    if len(words.checks) < 2:
+        return []
+    heading, *rows = words.checks
+    widest = {0: 45.0, 1: area.width * 0.42, 2: 50.0}
+    rest = area.width - sum(widest[each] for each in range(min(3, len(heading))))
+    columns = [Column(text, widest.get(number, rest / max(len(heading) - 3, 1))) for number, text in enumerate(heading)]
+    return table_pages("Checks to sign before the wall is buried", columns, rows, area)

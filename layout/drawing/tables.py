@@ -1,0 +1,121 @@
+"""Tables and paragraphs on pages: columns of text wrapped to their width, going on over as many pages as they need."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.entities import Box, Entity, Line, Text
+from layout.drawing.model.fonts import DESCENT, width, wrapped
+
+PITCH = SMALL * (1 + DESCENT) + 0.7
+"""From one line to the next [mm]."""
+PAD = 1.5
+"""White left and right of a cell's text [mm]."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: its heading, its width [mm], and whether its figures stand to the right."""
+
+    heading: str
+    width: float
+    right: bool = False
+
+
+def table_pages(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], area: Box) -> list[list[Entity]]:
+    """Return a table as the entities of as many pages as it needs, with its headings on each.
+
+    Parameters
+    ----------
+    title
+        Written above it.
+    columns
+        Its columns; their widths together are no more than the area's.
+    rows
+        Text, one item a column.
+    area
+        Room on each page [mm].
+    """
+    pages: list[list[Entity]] = []
+    y = area.bottom
+    for row in rows:
+        cells = [wrapped(text, SMALL, column.width - 2 * PAD) for text, column in zip(row, columns, strict=True)]
+        high = max(len(lines) for lines in cells) * PITCH + 1.4
+        if y - high < area.bottom or not pages:
+            pages.append([])
+            y = _head(pages[-1], title if len(pages) == 1 else f"{title}, continued", columns, area)
+        _row(pages[-1], cells, columns, area.left, y)
+        y -= high
+        pages[-1].append(Line("schedule", (area.left, y), (area.left + sum(each.width for each in columns), y)))
+    return pages
+
+
+def _head(page: list[Entity], title: str, columns: Sequence[Column], area: Box) -> float:
+    """Write the title and the headings of a page, and return where its rows begin [mm]."""
+    y = area.top
+    page.append(Text("schedule", (area.left, y - 4.0), title, 4.0, strong=True))
+    y -= 8.0
+    cells = [wrapped(column.heading, SMALL, column.width - 2 * PAD) for column in columns]
+    _row(page, cells, columns, area.left, y, strong=True)
+    y -= max(len(lines) for lines in cells) * PITCH + 1.4
+    page.append(Line("title", (area.left, y), (area.left + sum(each.width for each in columns), y)))
+    return y
+
+
+def _row(page: list[Entity], cells: Sequence[Sequence[str]], columns: Sequence[Column], left: float, top: float, *,
+         strong: bool = False) -> None:
+    for lines, column in zip(cells, columns, strict=True):
+        for number, line in enumerate(lines):
+            y = top - 0.7 - SMALL - 0.3 - number * PITCH
+            at = (left + column.width - PAD, y) if column.right else (left + PAD, y)
+            if line:
+                page.append(Text("schedule", at, line, SMALL, "right" if column.right else "left", strong=strong))
+        left += column.width
+
+
+def paragraph(text: str, *, left: float, top: float, room: float, height: float = SMALL,
+              strong: bool = False) -> tuple[list[Entity], float]:
+    """Return a paragraph wrapped to a width, and where the next may begin [mm].
+
+    Parameters
+    ----------
+    text
+        What it says.
+    left, top
+        Its upper left corner [mm].
+    room
+        Widest line [mm].
+    height
+        Height of its capitals [mm].
+    strong
+        Bold, which is measured wider.
+    """
+    entities: list[Entity] = []
+    pitch = height * (1 + DESCENT) + 0.7
+    lines = wrapped(text, height * (1.12 if strong else 1.0), room)
+    for line in lines:
+        entities.append(Text("note", (left, top - height), line, height, strong=strong))
+        top -= pitch
+    return entities, top
+
+
+def fitted(columns: Sequence[Column], rows: Sequence[Sequence[str]], room: float) -> list[Column]:
+    """Return columns as wide as their text, the last as wide as what is left.
+
+    Parameters
+    ----------
+    columns
+        The columns; their own widths are the most they may take.
+    rows
+        Text, one item a column.
+    room
+        Width of the table [mm].
+    """
+    made: list[Column] = []
+    for number, column in enumerate(columns[:-1]):
+        text = max([width(column.heading, SMALL, strong=True), *(width(row[number], SMALL) for row in rows)])
+        made.append(Column(column.heading, min(text + 2 * PAD + 0.5, column.width), column.right))
+    last = columns[-1]
+    return [*made, Column(last.heading, room - sum(each.width for each in made), last.right)]
