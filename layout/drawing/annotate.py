@@ -80,10 +80,10 @@ class FaceNotes:
         if low >= high:
             return False
         gap = self.one / 2
-        for profile in (wall.top, wall.grade) if wall.grade else (wall.top,):
-            if lowest(profile, low, high) - gap < box.top and box.bottom < highest(profile, low, high) + gap:
-                return True
-        return False
+        if lowest(wall.top, low, high) - gap < box.top:
+            return True  # above the membrane line stand the leaders of the stations
+        return bool(wall.grade and lowest(wall.grade, low, high) - gap < box.top
+                    and box.bottom < highest(wall.grade, low, high) + gap)
 
     def labels(self, seen: Seen) -> list[Entity]:
         """Return the labels of a piece, as far as they were placed here."""
@@ -471,10 +471,12 @@ def _beside_wall(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
     head, joint, end = (float(value(profile, last.right, from_right=False))
                         for profile in (wall.top, wall.footing, wall.bottom))
     start = max(x, float(view.right))
-    for out, low in ((8, joint), (15, end)):
+    for out, low in ((8, joint), (15, end)) if joint > end else ((8, joint),):
         notes.entities.append(Dimension("dims", "up", (x, low), (x, head), (start + out * one, (low + head) / 2),
                                         tape(round(head - low), unit), SMALL))
-    folds = [(joint, "joint"), (end, f"sheet ends {tape(round(joint - end), unit)} on")]
+    folds = [(joint, "joint")]
+    if joint > end:
+        folds.append((end, f"sheet ends {tape(round(joint - end), unit)} on"))
     if last.ledge and wall.layer == "membrane":
         folds.insert(1, (end + wall.turn_down, f"ledge edge {tape(round(joint - end - wall.turn_down), unit)} on"))
     levels_right = [Note((x, y), (x, 0.0), text, suffix=text) for y, text in folds]

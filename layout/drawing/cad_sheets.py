@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from layout.drawing.elevations import scale_words, strip
+from layout.drawing.key_plan import key_plan
 from layout.drawing.model.blocks import TITLE_HIGH, TITLE_WIDE, SMALL
 from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Entity, Insert, Line, Model, Page, PaperSize, Polyline, Text, View, on_wall,
 )
 from layout.drawing.model.fonts import shortened
+from layout.drawing.sections import sections
 from layout.drawing.sheets import EDGE, framed, laid_out
 from layout.records import Plan
 from layout.shapes import highest, lowest
@@ -47,12 +49,19 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
         down = 0.0 if not models else below - drawing.frame.top
         models.append(Model(drawing, (0.0, float(round(down)))))
         below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
+    strips = [model.drawing for model in models]
+    plans = [key_plan(plan, run.name) for run in plan.job.runs]
+    details = sections(plan)
+    for drawing in (*plans, *details):
+        down = below - drawing.frame.top
+        models.append(Model(drawing, (-float(round(drawing.frame.left)), float(round(down)))))
+        below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
     pages: list[Page] = []
-    sheets = laid_out([model.drawing for model in models], area)
-    for number, (views, words) in enumerate(sheets, start=1):
-        name = f"Z-2{number:02d}"
-        pages.append(Page(name, "Elevations", size, tuple(views),
-                          (*framed(size), *words, *title_block(plan, size, name, "Elevations", views))))
+    for series, title, drawings in ((1, "Key plan", plans), (2, "Elevations", strips), (3, "Sections and details", details)):
+        for number, (views, words) in enumerate(laid_out(drawings, area), start=1):
+            name = f"Z-{series}{number:02d}"
+            pages.append(Page(name, title, size, tuple(views),
+                              (*framed(size), *words, *title_block(plan, size, name, title, views))))
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
 

@@ -17,7 +17,7 @@ from layout.units import Unit
 
 SCALE = {"in": 48, "mm": 50}
 """Elevations on their own: 1/4 in to the foot, or 1:50."""
-MARGIN = 6.0
+MARGIN = 4.0
 """White around a drawing [plotted mm]."""
 
 
@@ -147,7 +147,8 @@ def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale
     title = f"Run {wall.run}, face {faces[0][0].name}" if alone else f"Run {wall.run}, developed"
     if wall.layer != "membrane":
         title += f", {wall.layer}"
-    bare = Drawing(name, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities))
+    bare = Drawing(name, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities),
+                   tuple(float(span.right) for span, _ in faces[:-1]))
     return Elevation(bare, view)
 
 

@@ -13,7 +13,7 @@ from layout.drawing.model.fonts import shortened
 
 EDGE = 10.0
 """White between a page's border and its edge [mm]."""
-HEAD = 8.0
+HEAD = 7.0
 """Room under a view for its title [mm]."""
 SIDE = 6.0
 """Room beside a view for the words of a match line [mm]."""
@@ -50,12 +50,21 @@ def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     taken = sorted((text.box.left * one, text.box.right * one) for text in texts(drawing))
     cuts = [frame.left]
     while frame.right - cuts[-1] > widest * one:
-        most = cuts[-1] + widest * one
-        cuts.append(_clear_station(taken, cuts[-1] + widest * one / 2, most, one))
+        least, most = cuts[-1] + widest * one / 2, cuts[-1] + widest * one
+        cuts.append(_part(drawing, taken, least, most, one))
     cuts.append(frame.right)
     parts = list(zip(cuts, cuts[1:]))
     return [Window(drawing, Box(left, frame.bottom, right, frame.top), number, len(parts))
             for number, (left, right) in enumerate(parts, start=1)]
+
+
+def _part(drawing: Drawing, taken: Sequence[tuple[float, float]], low: float, high: float, one: float) -> float:
+    """Return where to part a drawing between two stations: at the last of its breaks, else as far on as can be."""
+    for at in sorted((at for at in drawing.breaks if low <= at <= high), reverse=True):
+        clear = _clear_station(taken, at - 12 * one, at + 0.0, one)
+        if not any(left < clear < right for left, right in taken):
+            return clear
+    return _clear_station(taken, low, high, one)
 
 
 def _clear_station(taken: Sequence[tuple[float, float]], low: float, high: float, one: float) -> float:
@@ -143,7 +152,7 @@ def _view_title(part: Window, at: Vec) -> list[Entity]:
     count = f", part {part.number} of {part.of}" if part.of > 1 else ""
     words = f"{drawing.title}{count}   {scale_words(drawing.scale, drawing.unit)}"
     room = part.paper[0]
-    return [Text("title", (at[0], at[1] - 5.0), shortened(words, 3.0, max(room, 40.0)), 3.0)]
+    return [Text("title", (at[0], at[1] - 3.5), shortened(words, 3.0, max(room, 40.0)), 3.0)]
 
 
 def _match_lines(part: Window, at: Vec) -> list[Entity]:

@@ -228,6 +228,8 @@ class Drawing:
         What is shown, margins included [ticks].
     entities
         In drawing order, the last on top.
+    breaks
+        Stations at which a drawing too wide for a page is best parted [ticks].
     """
 
     name: str
@@ -236,6 +238,7 @@ class Drawing:
     scale: int
     frame: Box
     entities: tuple[Entity, ...] = field(repr=False)
+    breaks: tuple[float, ...] = ()
 
     def on_wall(self, plotted: float) -> float:
         """Return ticks on the wall that plot as so many millimetres."""
