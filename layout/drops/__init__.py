@@ -1,7 +1,8 @@
 """Developed runs -> drops and seams: the placement optimiser, shingling and install order."""
 
 from layout.drops.costs import Goals
+from layout.drops.habit import chalk_line, habit_note
 from layout.drops.place import Layout, place
 from layout.drops.prices import Price, length_price
 
-__all__ = ["Goals", "Layout", "Price", "length_price", "place"]
+__all__ = ["Goals", "Layout", "Price", "chalk_line", "habit_note", "length_price", "place"]

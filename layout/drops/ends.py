@@ -13,9 +13,9 @@ from layout.drops.search import ODD, Search, Sheet
 from layout.errors import NoLayout
 from layout.records import Wall
 
-ROWS_AT_ONCE = 4_000_000
+ROWS_AT_ONCE = 1_000_000
 """Positions searched side by side, over all rows; only memory and speed depend on it."""
-MOST_POSITIONS = 200_000_000
+MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
 PARTS = 8
 """How many parts an interval of starting points is split into."""

@@ -36,9 +36,9 @@ class Layout:
     broken
         The rules that could not be kept.
     cost
-        What the layout is judged by.
-    proven
-        No layout that keeps the limits is better in ``cost``, in the order of its goals.
+        What the layout is judged by; end laps of tall drops that lie too near to things count as violations too.
+    bound
+        No layout that keeps the limits is better than this, in the order of the goals; None when that is not proven.
     """
 
     drops: tuple[Drop, ...]
@@ -46,7 +46,12 @@ class Layout:
     splits: Mapping[str, tuple[Box, ...]]
     broken: tuple[Broken, ...]
     cost: Goals
-    proven: bool
+    bound: Goals | None
+
+    @property
+    def proven(self) -> bool:
+        """No layout that keeps the limits is better in ``cost``, in the order of its goals."""
+        return self.cost == self.bound
 
 
 def place(
@@ -76,18 +81,30 @@ def place(
     NoLayout
         When no row of drops can cover the wall.
     """
-    sheet = _sheet(wall, rules, width=width, side_lap=side_lap)
-    table = price_table(rules, price, tallest=_tallest(wall, width))
+    sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
+    table = price_table_for(wall, rules, price, width=width)
     chain = closed_chain(wall, table, sheet) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
     return _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
 
 
-def _sheet(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
+def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
+    """Return the sheet that a run is hung with.
+
+    Raises
+    ------
+    NoLayout
+        When the lap is as wide as the sheet.
+    """
     if side_lap >= width:
         raise NoLayout(f"rules.side_lap must be less than the sheet's width (got {side_lap} and {width} ticks)")
     narrowest = min(rules.min_width, wall.length, width)
     return Sheet(width=width, narrowest=max(narrowest, side_lap + 1), side_lap=side_lap)
+
+
+def price_table_for(wall: Wall, rules: Rules, price: Price, *, width: int) -> PriceTable:
+    """Price the columns of every drop that could hang on a run."""
+    return price_table(rules, price, tallest=_tallest(wall, width))
 
 
 def _tallest(wall: Wall, width: int) -> int:
@@ -136,7 +153,7 @@ def _hang(
     """Name the drops, judge the chain, shingle it and say what it breaks."""
     stretch = chain.stretch
     count = len(edges)
-    bands = _bands(edges, wall)
+    bands = bands_of(edges, wall)
     sides = water_sides(wall, bands)
     bottoms = [int(stretch.class_bottom[stretch.kind[left]]) for left, _ in bands]
     heights = [int(stretch.seam[left]) for left, _ in bands]
@@ -159,18 +176,17 @@ def _hang(
     splits = split_drops(wall, edges, [stretch.boxes(*edge) for edge in edges], rules, table, unit=unit)
     broken = broken_clearances(wall, bands, width=sheet.width, unit=unit)
     broken += ripped_too_narrow(wall, edges, min_width=min(rules.min_width, sheet.width), unit=unit)
-    cost = judge(stretch, edges, bands, table, sheet)
-    as_cheap = not splits.shortfall and (splits.price, splits.pieces) == (cost.price, cost.pieces)
+    bound = judge(stretch, edges, bands, table, sheet)
     return Layout(
         drops, seams, dict(zip(tags, splits.boxes, strict=True)), tuple(broken) + splits.broken,
-        cost=cost._replace(
-            violation=cost.violation + splits.shortfall, price=splits.price, pieces=splits.pieces,
+        cost=bound._replace(
+            violation=bound.violation + splits.shortfall, price=splits.price, pieces=splits.pieces,
         ),
-        proven=chain.proven and as_cheap,
+        bound=bound if chain.proven else None,
     )
 
 
-def _bands(edges: Sequence[Band], wall: Wall) -> list[Band]:
+def bands_of(edges: Sequence[Band], wall: Wall) -> list[Band]:
     """Return the lap after each drop."""
     bands: list[Band] = []
     for i, (_, right) in enumerate(edges):

@@ -34,6 +34,9 @@ class PriceTable:
         Greatest height of one piece: its cut length is within ``max_piece`` [ticks].
     end_lap
         Lap of an upper piece over a lower one [ticks].
+    width, share
+        Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
+        prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
     """
 
     price: IntArray
@@ -41,6 +44,13 @@ class PriceTable:
     piece_price: IntArray
     longest: int
     end_lap: int
+    width: int = 1
+    share: int = 0
+
+    def off(self, price: IntArray, widths: IntArray) -> IntArray:
+        """Return what comes off prices for a full width when drops are so wide [ticks]."""
+        saved: IntArray = np.where(widths <= self.share, price // self.width * (self.width - widths), 0)
+        return saved
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -49,7 +59,7 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
     return -(-(heights + rules.cut_allowance) // step) * step
 
 
-def price_table(rules: Rules, price: Price, *, tallest: int) -> PriceTable:
+def price_table(rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0) -> PriceTable:
     """Price every column up to the tallest.
 
     Parameters
@@ -57,9 +67,11 @@ def price_table(rules: Rules, price: Price, *, tallest: int) -> PriceTable:
     rules
         For ``max_piece``, ``end_lap`` and the cut lengths.
     price
-        What a cut length is worth.
+        What a cut length is worth: of any width, or a tick wide where drops share widths.
     tallest
         Greatest height of a column [ticks].
+    width, share
+        Of the sheet, and of the widest drop that shares a roll's width with another; 0 when none does [ticks].
 
     Raises
     ------
@@ -74,7 +86,7 @@ def price_table(rules: Rules, price: Price, *, tallest: int) -> PriceTable:
         )
     single = np.zeros(min(longest, max(tallest, 0)) + 1, dtype=np.int64)
     heights = np.arange(1, len(single), dtype=np.int64)
-    single[1:] = np.asarray(price(cut_lengths(heights, rules)), dtype=np.int64)
+    single[1:] = np.asarray(price(cut_lengths(heights, rules)), dtype=np.int64) * (width if share else 1)
     prices = np.zeros(tallest + 1, dtype=np.int64)
     pieces = np.zeros(tallest + 1, dtype=np.int64)
     prices[:len(single)] = single[:tallest + 1]
@@ -86,7 +98,7 @@ def price_table(rules: Rules, price: Price, *, tallest: int) -> PriceTable:
         x = np.arange(lowest, longest + 1)
         prices[height] = (single[x] + prices[height - x + rules.end_lap]).min()
         pieces[height] = rest_pieces + 1
-    return PriceTable(prices, pieces, single, longest, rules.end_lap)
+    return PriceTable(prices, pieces, single, longest, rules.end_lap, width, share)
 
 
 def _tallest_in(count: int, longest: int, lap: int) -> int:

@@ -131,7 +131,10 @@ class Search:
         fresh = costs[:, here]
         while True:
             before = costs[:, start:start + size + step - least]
-            best: CostArray = np.minimum(fresh, self._ordinary(before, start, stop) + (ordinary_end + to_seam))
+            ordinary = self._ordinary(before, start, stop)
+            if self.table.share:
+                ordinary = np.minimum(ordinary, self._sharing(before, start, stop))
+            best: CostArray = np.minimum(fresh, ordinary + (ordinary_end + to_seam))
             while True:
                 narrow[:, least - 1 + start:least - 1 + stop] = best + from_drop
                 wide = best
@@ -176,6 +179,54 @@ class Search:
         best: CostArray = np.minimum(least + ODD, straight)
         return best
 
+    def _sharing(self, before: CostArray, start: int, stop: int) -> CostArray:
+        """Return the least cost of reaching left edges by ordinary laps of drops that share a roll's width.
+
+        Parameters
+        ----------
+        before
+            As for ``_ordinary``.
+        """
+        kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
+        spacings = np.arange(self.table.share - lap, self.sheet.least - 1, -1)
+        if not len(spacings):
+            return np.full((len(before), size), NEVER)
+        after = np.arange(self.sheet.step - self.table.share + lap, self.sheet.step - self.sheet.least + 1)
+        near = before[:, after[0]:after[-1] + size]
+        first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
+        if first == last:
+            # the price falls by one part of the width with each tick that the left edge moves right
+            whole = self._same_class(first)
+            part = whole // self.scale.price // self.table.width * self.scale.price
+            place = np.arange(near.shape[1])
+            least = sliding_least(near - part * place, len(spacings), size)
+            lost = self.table.width - (spacings[0] + lap)
+            even: CostArray = least + (whole - part * (lost - np.arange(size)) + ODD)
+            return even
+        targets = np.arange(start, stop)
+        lefts = targets[:, None] - spacings[None, :]
+        rights = np.broadcast_to(targets[:, None] + lap, lefts.shape)
+        costs = self._drop_costs_of(np.maximum(lefts, 0), rights)
+        windows = np.lib.stride_tricks.sliding_window_view(near, len(spacings), axis=1)
+        best: CostArray = (windows + costs).min(axis=2) + ODD
+        return best
+
+    def _drop_costs_of(self, lefts: IntArray, rights: IntArray) -> RealArray:
+        """Return price and pieces, packed, of drops between any edges."""
+        kind = self.stretch.kind
+        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
+        first, lowest = int(from_kinds.min()), int(to_kinds.min())
+        drops = self._drops(np.arange(first, int(from_kinds.max()) + 1), np.arange(lowest, int(to_kinds.max()) + 1))
+        return self._with_share(drops[from_kinds - first, to_kinds - lowest], rights - lefts)
+
+    def _with_share(self, costs: RealArray, widths: IntArray) -> RealArray:
+        """Return costs for a full width as they are for drops so wide."""
+        if not self.table.share:
+            return costs
+        prices = np.where(np.isfinite(costs), costs // self.scale.price, 0).astype(np.int64)
+        shared: RealArray = costs - self.table.off(prices, widths) * self.scale.price
+        return shared
+
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
         """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
         lefts = np.arange(start, stop)
@@ -215,7 +266,7 @@ class Search:
         """Those openings, their left edges, and the width of the widest."""
         stretch = self.stretch
         spans = [span for span in stretch.spans if span.right < stretch.extent]
-        if most_at_once(stretch) == 1:
+        if most_at_once(stretch) == 1 and not self.table.share:
             spans = [span for span in spans if self._beside(span) < self._split(span)]
         return spans, [span.left for span in spans], max((span.right - span.left for span in spans), default=0)
 
@@ -239,11 +290,12 @@ class Search:
         ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
         first, last = int(from_kinds[0]), int(to_kinds[-1])
         if first == last:
-            return ends + self._same_class(first)
+            same = np.full(len(lefts), self._same_class(first))
+            return ends + self._with_share(same, rights - lefts)
         drops = self._drops(
             np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1),
         )
-        whole: CostArray = ends + drops[from_kinds - first, to_kinds - to_kinds[0]]
+        whole: CostArray = ends + self._with_share(drops[from_kinds - first, to_kinds - to_kinds[0]], rights - lefts)
         return whole
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
@@ -266,8 +318,7 @@ class Search:
 
     def drop_cost(self, left: int, right: int) -> float:
         """Return price and pieces, packed, of a drop between two positions."""
-        first, last = self.stretch.kind[left], self.stretch.kind[right - 1]
-        return float(self._drops(np.array([first]), np.array([last]))[0, 0])
+        return float(self._drop_costs_of(np.array([left]), np.array([right]))[0])
 
     def walk_back(self, costs: CostArray, end: int) -> list[tuple[int, int]]:
         """Return the drops (left edge, right edge) of a best layout up to a left edge, left to right.
