@@ -101,4 +101,5 @@ def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Br
         *clearances.seam_breaks(neighbours, near, run, asked),
         *clearances.size_breaks(hung, drops, asked),
         *clearances.stagger_breaks(neighbours, end_laps, run, asked),
+        *clearances.end_lap_breaks(end_laps, run, asked),
     ]

@@ -14,7 +14,8 @@ from layout.audit.written import Written, WrittenDrop, WrittenException
 
 NUMBERS = {
     "clear_of_corner": 401, "clear_of_sleeve": 401, "clear_of_opening": 401, "clear_of_step": 401, "board_seam": 401,
-    "end_lap_stagger": 308, "min_width": 404, "max_piece": 405,
+    "end_lap_stagger": 308, "min_width": 404, "max_piece": 405, "end_lap_clear_of_sleeve": 406,
+    "end_lap_clear_of_opening": 406,
 }
 """Rule -> the finding when it is broken and no exception says so."""
 
@@ -141,10 +142,46 @@ def stagger_breaks(
         right = pair.to if pair.right.left < pair.left.left else pair.right.right
         for one in of_drop.get(pair.left.tag, ()):
             for other in of_drop.get(pair.right.tag, ()):
-                apart = abs(one.bottom - other.bottom)
+                apart = abs(one.foot - other.foot)
                 if apart < least:
                     yield Break("end_lap_stagger", f"end laps of {pair.left.tag} and {pair.right.tag}",
                                 pair.left.left, right, least, apart)
+
+
+def end_lap_breaks(end_laps: Iterable[EndLap], run: Run, asked: Asked) -> Iterator[Break]:
+    """Yield end laps too near in height to a sleeve, or to a corner of an opening, on their drop or beside it."""
+    things = list(_corners_and_sleeves(run, asked))
+    turns = (-run.length, 0.0, run.length) if run.closed else (0.0,)
+    for lap in end_laps:
+        for rule, (left, low, right, high), sure in things:
+            clear = asked.rules[rule.removeprefix("end_lap_")]
+            gap = max(low - lap.foot - asked.rules["end_lap"], lap.foot - high, 0)
+            for by in turns:
+                beside = max(left + by - lap.right, lap.left - right - by, 0)
+                near_drop = max(left + by - lap.drop.right, lap.drop.left - right - by, 0) < clear
+                if gap < clear and near_drop:
+                    yield Break(rule, f"end lap of {lap.upper} and {lap.lower}", lap.drop.left, lap.drop.right, clear,
+                                gap, sure and beside < clear)
+
+
+def _corners_and_sleeves(run: Run, asked: Asked) -> Iterator[tuple[str, tuple[float, float, float, float], bool]]:
+    """Yield what end laps keep clear of: rule, box [ticks], and whether the rule surely means it."""
+    for face in run.faces:
+        for sleeve in face.sleeves:
+            half = -(-sleeve.diameter // 2)
+            place = (sleeve.x - half, sleeve.y - half, sleeve.x + half, sleeve.y + half)
+            yield "end_lap_clear_of_sleeve", place, True
+        line = line_of(face, asked)
+        for opening in face.openings:
+            shape = seen(opening, asked.rules["opening_return"])
+            if shape.is_empty:
+                continue
+            left, bottom, right, top = shape.bounds
+            under = min(y for _, y in _along(line, left, right))
+            over = max(y for _, y in _along(face.footing, left, right))
+            for jamb in (left, right):
+                for corner in (bottom, top):
+                    yield "end_lap_clear_of_opening", (jamb, corner, jamb, corner), over <= bottom and top < under
 
 
 def check_exceptions(plan: Written, run: Run, broken: Sequence[Break], book: Book) -> None:

@@ -35,15 +35,14 @@ class Lap:
 
 @dataclass(frozen=True)
 class EndLap:
-    """A level overlap of two pieces of one drop [ticks]."""
+    """A level overlap of two pieces of one drop, named by the foot of the upper one [ticks]."""
 
     drop: WrittenDrop
     upper: str
     lower: str
     left: float
     right: float
-    bottom: float
-    top: float
+    foot: float
 
 
 def drops_of(plan: Written, run: str, layer: str) -> list[WrittenDrop]:
@@ -134,9 +133,9 @@ def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
         for other in tags[i + 1:]:
             a, b = Polygon(hung.shapes[one].exterior), Polygon(hung.shapes[other].exterior)
             for both in parts(a.intersection(b)):
-                left, bottom, right, top = both.bounds
+                left, _, right, _ = both.bounds
                 upper, lower = (one, other) if a.bounds[3] >= b.bounds[3] else (other, one)
-                found.append(EndLap(drop, upper, lower, left, right, bottom, top))
+                found.append(EndLap(drop, upper, lower, left, right, hung.shapes[upper].bounds[1]))
     return found
 
 
@@ -187,15 +186,23 @@ def _check_columns(
             if upper == lower:
                 continue
             lap = head - foot
-            if lap < least and (lap > 0 or not _free(needed, x, head, foot)):
-                if lap < worst.get((upper, lower), (least, 0))[0]:
-                    worst[upper, lower] = (lap, x)
+            if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
+                continue
+            if (lap > 0 or not _free(needed, x, head, foot)) and not _both_there(
+                needed.intersection(box(left, foot, right, foot + least)), outlines[upper], outlines[lower],
+            ):
+                worst[upper, lower] = (lap, x)
     for (upper, lower), (lap, x) in worst.items():
         book.note(306, f"{upper} over {lower}, " + book.at(hung.run.name, x), least, lap)
 
 
 def _lines(shape: BaseGeometry) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
+
+
+def _both_there(needed: BaseGeometry, upper: BaseGeometry, lower: BaseGeometry) -> bool:
+    """Tell whether two sheets both cover what there is of the wall in an end lap."""
+    return not parts(needed.difference(upper.intersection(lower)))
 
 
 def _free(needed: BaseGeometry, x: float, low: float, high: float) -> bool:

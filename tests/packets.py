@@ -1,0 +1,45 @@
+"""Packets for tests: planned with a short search, written by the real writers, audited by the real audit."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from layout import audit, drawing, packet
+from layout.job import echo, read_job_text, read_mapping
+from layout.pipeline import make_plan
+from layout.records import Finding, Plan
+
+
+def short_plan(text: str) -> Plan:
+    """Return the plan of a job's text, its searches cut short: sound, though perhaps not the best."""
+    return make_plan(read_job_text(text, "test"), stop=lambda: True)
+
+
+def write_tables(plan: Plan, folder: Path) -> None:
+    """Write what the packet says in numbers and words."""
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "job.yaml").write_text(echo(plan.job), encoding="utf-8")
+    (folder / "plan.json").write_text(packet.plan_json(plan), encoding="utf-8")
+    (folder / "cut-list.csv").write_text(packet.cut_list_csv(plan), encoding="utf-8")
+    (folder / "takeoff.csv").write_text(packet.takeoff_csv(plan), encoding="utf-8")
+    packet.write_workbook(plan, folder / "cut-list.xlsx")
+
+
+def write_drawings(plan: Plan, folder: Path) -> None:
+    """Write the faces' SVGs and the DXF."""
+    (folder / "elevations").mkdir(exist_ok=True)
+    for name, text in drawing.svg_elevations(plan).items():
+        (folder / "elevations" / name).write_text(text, encoding="utf-8")
+    drawing.write_dxf(plan, folder / "elevations.dxf")
+
+
+def write_rest(plan: Plan, folder: Path) -> None:
+    """Write the roll drawing and the phone packet, and a PDF that is none but its first line."""
+    (folder / "rolls.svg").write_text(drawing.rolls_svg(plan), encoding="utf-8")
+    (folder / "packet.html").write_text(packet.html(plan, {}), encoding="utf-8")
+    (folder / "packet.pdf").write_bytes(b"%PDF-1.4\n")
+
+
+def findings(folder: Path) -> tuple[Finding, ...]:
+    """Return what the audit finds in a packet."""
+    return audit.audit(folder, read_mapping(folder / "job.yaml"))
