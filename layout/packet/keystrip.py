@@ -1,21 +1,25 @@
-"""The key of the phone packet: each run as one strip of drops, to scale along the wall, to tap."""
+"""The key of the phone packet: each run as one strip of equal boxes, a drop a box, to tap with a gloved finger.
+
+The boxes are in the order of the wall but not to scale, since a narrow drop must be as easy to hit as a wide one; the
+elevations are to scale. Corners and low points fall between and within the boxes where they do on the wall.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout.packet.view import anchor
-from layout.records import Plan
+from layout.records import Drop, Plan, Wall
 from layout.units import tape
 
-_DROP_WIDE = 48.0
-"""A usual drop is this wide on the page [px]."""
-HIGH = 64.0
+BOX = 46.0
+"""Width of a box [px]."""
 
 
 @dataclass(frozen=True)
 class KeyDrop:
-    """One drop on the strip: where it is up to the next one's edge, and the piece its tap opens."""
+    """One drop on the strip: where its box is, and the piece its tap opens."""
 
     tag: str
     piece: str
@@ -56,29 +60,40 @@ class KeyStrip:
 
 def key_strips(plan: Plan) -> tuple[KeyStrip, ...]:
     """Return the key strip of each run and layer."""
-    unit = plan.job.unit
     found = []
     for wall in plan.walls:
         drops = sorted((drop for drop in plan.drops if drop.run == wall.run and drop.layer == wall.layer),
                        key=lambda drop: drop.left)
-        if not drops:
-            continue
-        usual = max(drop.right - drop.left for drop in drops)
-        scale = _DROP_WIDE / usual
-
-        def at(ticks: int, scale: float = scale) -> float:
-            return round(ticks * scale, 2)
-
-        # where water from the right meets water from the left, or leaves the run, is a low point
-        lows = [right for (_, right, side), (_, _, after) in zip(wall.slopes, wall.slopes[1:])
-                if (side, after) == ("right", "left")]
-        found.append(KeyStrip(
-            wall.run, wall.layer, tape(wall.length, unit), at(max(wall.length, max(drop.right for drop in drops))),
-            tuple(KeyDrop(drop.tag, drop.pieces[0], drop.pieces, anchor(drop.pieces[0]), at(drop.left),
-                          at(end - drop.left), drop.install)
-                  for drop, end in zip(drops, [*(after.left for after in drops[1:]), drops[-1].right], strict=True)
-                  if drop.pieces),
-            tuple(KeyFace(face.name, at(face.left), at(face.right - face.left), face.corner) for face in wall.faces),
-            tuple(at(low) for low in lows),
-        ))
+        if drops:
+            found.append(_strip(wall, drops, tape(wall.length, plan.job.unit)))
     return tuple(found)
+
+
+def _strip(wall: Wall, drops: Sequence[Drop], length: str) -> KeyStrip:
+    scale = _Places(drops)
+    # where water from the left meets water from the right is a low point
+    lows = [right for (_, right, side), (_, _, after) in zip(wall.slopes, wall.slopes[1:])
+            if (side, after) == ("right", "left")]
+    faces = [(face, scale.at(face.left), scale.at(face.right)) for face in wall.faces]
+    return KeyStrip(
+        wall.run, wall.layer, length, BOX * len(drops),
+        tuple(KeyDrop(drop.tag, drop.pieces[0], drop.pieces, anchor(drop.pieces[0]), BOX * i, BOX, drop.install)
+              for i, drop in enumerate(drops) if drop.pieces),
+        tuple(KeyFace(face.name, left, round(right - left, 2), face.corner) for face, left, right in faces),
+        tuple(scale.at(low) for low in lows),
+    )
+
+
+class _Places:
+    """Stations on the wall to places on the strip: straight within each box."""
+
+    def __init__(self, drops: Sequence[Drop]) -> None:
+        self.edges = [*(drop.left for drop in drops), max(drop.right for drop in drops)]
+
+    def at(self, station: int) -> float:
+        """Return the place of a station [px]; what lies off the drops is at the strip's end."""
+        for box, (left, right) in enumerate(zip(self.edges, self.edges[1:])):
+            if station <= right:
+                share = max(0.0, (station - left) / (right - left))
+                return round(BOX * (box + share), 2)
+        return BOX * (len(self.edges) - 1)

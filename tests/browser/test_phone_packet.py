@@ -330,7 +330,8 @@ def test_the_long_wall_is_small_and_answers_at_once(browser: Browser, long_page:
     browser.assert_quiet(long_page)
 
 
-HOSTILE = '<script>document.title="owned"</script><img src=x onerror=alert(1)>"\' =cmd() \u202e\u05e9\u05dc\u05d5\u05dd 🌊'
+HOSTILE = ('<script>document.title="owned"</script><img src=x onerror=alert(1)>"\' =cmd() '
+           "\u202e\u05e9\u05dc\u05d5\u05dd 🌊")
 
 
 def test_names_are_text_whatever_they_hold(browser: Browser, tmp_path: Path) -> None:
