@@ -58,7 +58,7 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
     ends = np.array([search.drop_cost(int(left), length) for left in firsts])
     totals = costs[firsts] + ends
-    choice = int(np.argmin(totals))
+    choice = int(np.flatnonzero(totals == totals.min())[-1])  # rather rip the last drop than crowd it
     if not np.isfinite(totals[choice].real):
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
     left = int(firsts[choice])

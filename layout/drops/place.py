@@ -55,7 +55,8 @@ class Layout:
 
 
 def place(
-    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, prefix: str, unit: Unit = INCH,
+    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0, prefix: str,
+    unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -71,6 +72,9 @@ def place(
         Least lap of neighbours [ticks].
     price
         What a cut length is worth; its length when nothing is said.
+    share
+        When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
+        strip one tick wide, and ``cost`` counts them times the width.
     prefix
         What the drops' tags begin with.
     unit
@@ -82,7 +86,7 @@ def place(
         When no row of drops can cover the wall.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
-    table = price_table_for(wall, rules, price, width=width)
+    table = price_table_for(wall, rules, price, width=width, share=share)
     chain = closed_chain(wall, table, sheet) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
     return _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
@@ -102,9 +106,9 @@ def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
     return Sheet(width=width, narrowest=max(narrowest, side_lap + 1), side_lap=side_lap)
 
 
-def price_table_for(wall: Wall, rules: Rules, price: Price, *, width: int) -> PriceTable:
+def price_table_for(wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0) -> PriceTable:
     """Price the columns of every drop that could hang on a run."""
-    return price_table(rules, price, tallest=_tallest(wall, width))
+    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share)
 
 
 def _tallest(wall: Wall, width: int) -> int:
@@ -128,7 +132,7 @@ def _unripped(chain: Chain, wall: Wall, table: PriceTable, sheet: Sheet) -> list
         beyond = _left_edge(edges, i + 2, wall)
         if right == full or following is None or full > (wall.length if beyond is None else beyond):
             continue
-        worth, worth_full = (_worth(stretch.boxes(left, edge), table) for edge in (right, full))
+        worth, worth_full = (_worth(stretch, left, edge, table) for edge in (right, full))
         if stretch.reached[full] == stretch.reached[right] and worth_full == worth:
             edges[i] = (left, full)
     return edges
@@ -142,9 +146,12 @@ def _left_edge(edges: Sequence[Band], index: int, wall: Wall) -> int | None:
     return edges[index][0] + turns * wall.length if wall.closed else None
 
 
-def _worth(boxes: Sequence[Box], table: PriceTable) -> tuple[int, int]:
-    heights = [top - bottom for top, bottom in boxes]
-    return int(sum(table.price[h] for h in heights)), int(sum(table.pieces[h] for h in heights))
+def _worth(stretch: Columns, left: int, right: int, table: PriceTable) -> tuple[int, int]:
+    """Return the price of a drop and the pieces it is hung in."""
+    heights = [top - bottom for top, bottom in stretch.boxes(left, right)]
+    price = sum(int(table.price[height]) for height in heights)
+    off = int(table.off(np.array(price), np.array(right - left))) if table.share else 0
+    return price - off, sum(int(table.pieces[height]) for height in heights)
 
 
 def _hang(
@@ -210,7 +217,7 @@ def judge(stretch: Columns, edges: Sequence[Band], bands: Sequence[Band], table:
     sheet
         For the standard spacing.
     """
-    worths = [_worth(stretch.boxes(left, right), table) for left, right in edges]
+    worths = [_worth(stretch, left, right, table) for left, right in edges]
     return Goals(
         violation=sum(stretch.violation(left, right) for left, right in bands),
         price=sum(price for price, _ in worths),

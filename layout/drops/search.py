@@ -78,6 +78,7 @@ class Search:
     def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
         self.stretch = stretch
         self.sheet = sheet
+        self.table = table
         self.scale: Scale = scale_for(stretch, table)
         self.packed = self.scale.packed(table)
         self.sound = True
@@ -337,7 +338,7 @@ class Search:
         return drops[::-1]
 
     def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
-        """Return the edges of the drop before the one at ``end``: of equally good ones, the one farthest left."""
+        """Return the edges of the drop before the one at ``end``: of equally good ones, the nearest."""
         sheet = self.sheet
         lefts = np.arange(max(end - sheet.step, 0), end)
         ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))]
@@ -350,9 +351,10 @@ class Search:
             costs[lefts] + self._ended(lefts, rights) + np.where(end - lefts == sheet.step, 0, ODD)
             for lefts, rights in ways
         ])
-        choice = int(np.argmin(totals))
-        left, right = (int(np.concatenate(edges)[choice]) for edges in zip(*ways, strict=True))
-        return left, right
+        all_lefts, all_rights = (np.concatenate(edges) for edges in zip(*ways, strict=True))
+        best = np.flatnonzero(totals == totals.min())
+        choice = best[np.lexsort((all_rights[best], -all_lefts[best]))[0]]
+        return int(all_lefts[choice]), int(all_rights[choice])
 
 
 def _least_by_class(
