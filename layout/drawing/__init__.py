@@ -1,8 +1,8 @@
 """Drawings of a plan: makers turn records into one neutral drawing, writers turn that into files.
 
-``model`` is the neutral drawing. ``elevations``, ``sections``, ``key_plan`` and ``roll_cards`` make drawings; ``sheets``,
-``packet_pages`` and ``cad_sheets`` put them on pages; ``dxf``, ``svg`` and ``pdf`` write files, ``listing`` a list for
-tests. The writers are imported when they are first used, since a plan may be made without them.
+``model`` is the neutral drawing. ``elevations``, ``sections``, ``key_plan`` and ``roll_cards`` make drawings;
+``sheets``, ``packet_pages`` and ``cad_sheets`` put them on pages; ``dxf``, ``svg`` and ``pdf`` write files, ``listing``
+a list for tests. The writers are imported when they are first used, since a plan may be made without them.
 """
 
 from __future__ import annotations

@@ -11,7 +11,7 @@ from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Entity, Insert, Line, Model, Page, PaperSize, Polyline, Text, View, on_wall,
 )
 from layout.drawing.model.fonts import shortened
-from layout.drawing.sections import sections
+from layout.drawing.sections import LARGE_SCALE, SCALE, sections
 from layout.drawing.sheets import EDGE, framed, laid_out
 from layout.records import Plan
 from layout.shapes import highest, lowest
@@ -50,14 +50,16 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
         models.append(Model(drawing, (0.0, float(round(down)))))
         below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
     strips = [model.drawing for model in models]
-    plans = [key_plan(plan, run.name) for run in plan.job.runs]
-    details = sections(plan)
+    large = size.width > 500
+    plans = [key_plan(plan, run.name, room=(area.width * 0.6, area.height * 0.8)) for run in plan.job.runs]
+    details = sections(plan, scale=(LARGE_SCALE if large else SCALE)[unit.name])
     for drawing in (*plans, *details):
         down = below - drawing.frame.top
         models.append(Model(drawing, (-float(round(drawing.frame.left)), float(round(down)))))
         below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
     pages: list[Page] = []
-    for series, title, drawings in ((1, "Key plan", plans), (2, "Elevations", strips), (3, "Sections and details", details)):
+    sheets = ((1, "Key plan", plans), (2, "Elevations", strips), (3, "Sections and details", details))
+    for series, title, drawings in sheets:
         for number, (views, words) in enumerate(laid_out(drawings, area), start=1):
             name = f"Z-{series}{number:02d}"
             pages.append(Page(name, title, size, tuple(views),
@@ -110,7 +112,8 @@ def title_block(plan: Plan, size: PaperSize, number: str, title: str, views: Seq
     words = ", ".join(scale_words(scale, unit) for scale in scales[:1]) if len(scales) < 2 else "as noted"
     fields = {"JOB": (info.name, 3.5, 136), "NUMBER": (info.number, 2.8, 46), "SITE": (info.site, 2.8, 136),
               "REVISION": (info.revision, 2.8, 46), "PREPARED_BY": (info.prepared_by, 2.8, 80),
-              "DATE": (info.date, 2.8, 51), "SCALE": (words, 2.5, 46), "TITLE": (title, 3.2, 136), "SHEET": (number, 4.5, 46)}
+              "DATE": (info.date, 2.8, 51), "SCALE": (words, 2.5, 46), "TITLE": (title, 3.2, 136),
+              "SHEET": (number, 4.5, 46)}
     values = tuple((tag, shortened(text, height, room)) for tag, (text, height, room) in fields.items())
     entities: list[Entity] = [Insert("title", "TITLE-BLOCK", corner, values)]
     entities += revision_rows(plan, corner[0] - TITLE_WIDE)
@@ -176,9 +179,8 @@ def scale_bar(unit: Unit, scale: int, at: tuple[float, float]) -> list[Entity]:
         at_x = x + mark * step
         if at_x - last < 7 and mark != marks[-1]:
             continue
-        entities.append(Text("note", (at_x, y + 3.2), f"{mark} {name}" if mark == marks[-1] else str(mark), SMALL, "centre"))
+        figure = f"{mark} {name}" if mark == marks[-1] else str(mark)
+        entities.append(Text("note", (at_x, y + 3.2), figure, SMALL, "centre"))
         last = at_x
     entities.append(Text("note", (x, y - 4.5), f"scale {scale_words(scale, unit)}", SMALL))
     return entities
-
-

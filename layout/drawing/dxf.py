@@ -20,6 +20,7 @@ from layout.drawing.model.entities import (
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.plain import dimension_parts, dimension_text
 
+_EZDXF: Any = ezdxf  # its front does not say what it exports
 APP = "LAPWRIGHT"
 """Name under which a piece's outline carries its tag as extended data."""
 
@@ -50,7 +51,7 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         When something cannot be drawn; nothing is left out.
     """
     with _no_clock():
-        doc = ezdxf.new("R2010")
+        doc = _EZDXF.new("R2010")
         doc.units = units.IN if cad.unit.name == "in" else units.MM
         doc.appids.add(APP)
         table = LAYERS if layers is None else layers
@@ -65,12 +66,12 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
 @contextmanager
 def _no_clock() -> Iterator[None]:
     """Write neither dates nor random identifiers while this lasts."""
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    before = _EZDXF.options.write_fixed_meta_data_for_testing
+    _EZDXF.options.write_fixed_meta_data_for_testing = True
     try:
         yield
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+        _EZDXF.options.write_fixed_meta_data_for_testing = before
 
 
 class _Space:
@@ -146,8 +147,9 @@ class _Space:
             fill.paths.add_polyline_path([self.put(point) for point in ring], is_closed=True, flags=16 if number else 1)
 
     def text(self, entity: Text, layout: Any) -> None:
-        text = layout.add_text(_plain(entity.text), height=self.plotted(entity.height), rotation=90 if entity.turned else 0,
-                               dxfattribs={**self.on(entity.layer), "style": STYLE[entity.strong]})
+        text = layout.add_text(
+            _plain(entity.text), height=self.plotted(entity.height), rotation=90 if entity.turned else 0,
+            dxfattribs={**self.on(entity.layer), "style": STYLE[entity.strong]})
         text.set_placement(self.put(entity.at), align=_ALIGN[entity.across, entity.up])
 
     def insert(self, entity: Insert) -> None:
@@ -221,11 +223,12 @@ def _sheets(doc: Document, layers: Mapping[str, Layer], cad: CadSet) -> None:
     for number, page in enumerate(cad.pages):
         if number == 0:
             doc.layouts.rename("Layout1", page.number)
-            layout = doc.layouts.get(page.number)
         else:
-            layout = doc.layouts.new(page.number)
-        layout.page_setup(size=(round(page.size.width / per, 4), round(page.size.height / per, 4)), margins=(0, 0, 0, 0),
-                          units="inch" if inch else "mm", name=page.size.name.replace(" ", "_"))
+            doc.layouts.new(page.number)
+        layout: Any = doc.layouts.get(page.number)
+        layout.page_setup(
+            size=(round(page.size.width / per, 4), round(page.size.height / per, 4)), margins=(0, 0, 0, 0),
+            units="inch" if inch else "mm", name=page.size.name.replace(" ", "_"))
         for viewport in layout.viewports():
             viewport.dxf.layer = layer_of("viewport", layers).name
         _Space(doc, layout, layers, cad, None, (0.0, 0.0)).fill(page.entities)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from layout.drawing.annotate import FaceNotes, annotate
+from layout.drawing.annotate import annotate
+from layout.drawing.facenotes import FaceNotes
 from layout.drawing.legend import elevation_legend
-from layout.drawing.model.entities import Box, Drawing, Entity, Text, on_wall
+from layout.drawing.model.entities import Box, Circle, Drawing, Entity, Group, Line, Text, on_wall
 from layout.drawing.model.plain import box_of, plain
 from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, foreground, other_groups
@@ -34,7 +35,7 @@ class Elevation:
         one, frame = drawing.on_wall(1.0), drawing.frame.grown(-drawing.on_wall(MARGIN))
         heading = f"{drawing.title}: seen from the soil side, {scale_words(drawing.scale, drawing.unit)}"
         below = elevation_legend(heading, self.view, left=frame.left, top=frame.bottom - 5 * one,
-                                 width=max(frame.width, 150 * one), one=one)
+                                 room=max(frame.width, 150 * one), one=one)
         around = Box.around([frame, bounds(below, one)]).grown(MARGIN * one)
         return replace(drawing, frame=around, entities=(*drawing.entities, *below))
 
@@ -56,7 +57,8 @@ def face_elevations(plan: Plan) -> dict[tuple[str, str, str], Elevation]:
                 continue
             wall, _ = _wall(plan, run.name, layer)
             for span, face in zip(wall.faces, run.faces, strict=True):
-                made[run.name, face.name, layer] = _drawn(plan, wall, [(span, face)], SCALE[plan.job.unit.name], alone=True)
+                scale = SCALE[plan.job.unit.name]
+                made[run.name, face.name, layer] = _drawn(plan, wall, [(span, face)], scale, alone=True)
     return made
 
 
@@ -178,8 +180,6 @@ def bounds(entities: Sequence[Entity], one: float) -> Box:
     one
         Ticks that plot as one millimetre.
     """
-    from layout.drawing.model.entities import Circle, Group, Line, Polyline
-
     boxes: list[Box] = []
     open_ = list(plain(entities, one=one))
     while open_:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout.drawing.elevations import MARGIN, bounds, scale_words
+from layout.drawing.elevations import MARGIN, bounds
 from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Insert, Line, Polyline, Text, Vec, on_wall
@@ -67,8 +67,8 @@ def legs(wall: Wall) -> list[Leg]:
     return found
 
 
-def key_plan(plan: Plan, run_name: str) -> Drawing:
-    """Return the key plan of one run.
+def key_plan(plan: Plan, run_name: str, *, room: tuple[float, float] = WIDEST) -> Drawing:
+    """Return the key plan of one run, at the largest standard scale that fits.
 
     Parameters
     ----------
@@ -76,6 +76,8 @@ def key_plan(plan: Plan, run_name: str) -> Drawing:
         The plan.
     run_name
         Which run.
+    room
+        Across and up [plotted mm].
     """
     wall = next(wall for wall in plan.walls if wall.run == run_name)
     unit = plan.job.unit
@@ -85,14 +87,13 @@ def key_plan(plan: Plan, run_name: str) -> Drawing:
     scale = SCALES[unit.name][-1]
     for each in SCALES[unit.name]:
         one = on_wall(1.0, unit, each)
-        if (max(xs) - min(xs)) / one <= WIDEST[0] - 110 and (max(ys) - min(ys)) / one <= WIDEST[1] - 70:
+        if (max(xs) - min(xs)) / one <= room[0] - 110 and (max(ys) - min(ys)) / one <= room[1] - 70:
             scale = each
             break
     made = _KeyPlan(plan, wall, walked, on_wall(1.0, unit, scale))
     entities = made.entities()
-    title = f"Run {run_name}, key plan"
     frame = bounds(entities, made.one).grown(MARGIN * made.one)
-    return Drawing(f"{run_name} key plan", f"{title}, {scale_words(scale, unit)}", unit, scale, frame, tuple(entities))
+    return Drawing(f"{run_name} key plan", f"Run {run_name}, key plan", unit, scale, frame, tuple(entities))
 
 
 @dataclass
@@ -244,7 +245,7 @@ class _KeyPlan:
     def write(self, point: Vec, toward: Vec, lines: Sequence[str], layer: str, *, clear: float = 2.0) -> None:
         """Write lines beside a point, as near as there is room on one side of it."""
         one = self.one
-        wide = (max(width(line, SMALL) for line in lines) + 1) * one
+        wide = (max(width(line, SMALL, strong=True) for line in lines) + 1) * one
         high = LINE * len(lines) * one
         across = -toward[1], toward[0]
         for ring in range(80):
@@ -261,7 +262,8 @@ class _KeyPlan:
                     self.drawn.append(Line("leader", point, near))
                 for number, line in enumerate(lines):
                     at = x, y + ((len(lines) - 1) / 2 - number) * LINE * one
-                    self.drawn.append(Text(layer, at, line, SMALL, "centre", "middle", strong=len(lines) > 1 and not number))
+                    strong = len(lines) > 1 and not number
+                    self.drawn.append(Text(layer, at, line, SMALL, "centre", "middle", strong=strong))
                 return
 
     def _moved(self, point: Vec, by: Vec) -> Vec:

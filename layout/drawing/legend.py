@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Entity, Hatch, Insert, Line, Polyline, Text, Vec
 from layout.drawing.model.fonts import width
@@ -11,7 +13,9 @@ HEADING = 3.5
 """Height of a heading's capitals [plotted mm]."""
 
 
-def elevation_legend(heading: str, view: WallView, *, left: float, top: float, width: float, one: float) -> list[Entity]:
+def elevation_legend(
+    heading: str, view: WallView, *, left: float, top: float, room: float, one: float,
+) -> list[Entity]:
     """Return a heading and, under it, one sample of each kind of line and mark with its meaning.
 
     Parameters
@@ -22,13 +26,13 @@ def elevation_legend(heading: str, view: WallView, *, left: float, top: float, w
         What is seen: only what is there is explained.
     left, top
         Upper left corner [ticks].
-    width
+    room
         Room across [ticks].
     one
         Ticks that plot as one millimetre.
     """
     entities: list[Entity] = [Text("title", (left, top - HEADING * one), heading, HEADING, strong=True)]
-    return entities + legend(view, left=left, top=top - (HEADING + 4) * one, room=width, one=one)
+    return entities + legend(view, left=left, top=top - (HEADING + 4) * one, room=room, one=one)
 
 
 def legend(view: WallView, *, left: float, top: float, room: float, one: float) -> list[Entity]:
@@ -73,7 +77,7 @@ def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
     if view.wall.grade:
         rows.append(([Line("grade", (0, 0), (10, 0))], "finished grade"))
     if any(lap.seam and lap.seam.tuck for lap in view.laps):
-        rows.append(([Line("closing", (0, 0), (10, 0))], "closing seam: leave the first drop's edge loose, tuck the last"))
+        rows.append(([Line("closing", (0, 0), (10, 0))], "closing seam: first drop left loose at the edge, last tucked under"))
     if any(seen.goes_on for seen in view.field):
         rows.append(([Insert("tag", "ON-RIGHT", (5, 0))], "drop goes on around the corner"))
     return rows
@@ -81,8 +85,6 @@ def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
 
 def _moved(entity: Entity, by: Vec, one: float) -> Entity:
     """Return a sample where it belongs."""
-    from dataclasses import replace
-
     def put(point: Vec) -> Vec:
         return by[0] + point[0] * one, by[1] + point[1] * one
 

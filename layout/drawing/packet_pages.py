@@ -173,12 +173,13 @@ class _Flow:
         self._put(text, SMALL, False)
 
     def _put(self, text: str, height: float, strong: bool) -> None:
-        made, y = paragraph(text, left=self.column.left, top=self.y, room=self.column.width, height=height, strong=strong)
-        if y < self.column.bottom:
+        column = self.column
+        made, y = paragraph(text, left=column.left, top=self.y, room=column.width, height=height, strong=strong)
+        if y < column.bottom:
             self.page += 1
             if self.page == len(self.pages):
                 self.pages.append([])
-            made, y = paragraph(text, left=self.column.left, top=self.area.top, room=self.column.width, height=height,
+            made, y = paragraph(text, left=column.left, top=self.area.top, room=column.width, height=height,
                                 strong=strong)
         self.pages[self.page] += made
         self.y = y - 1.6
@@ -268,8 +269,8 @@ def takeoff(plan: Plan, area: Box) -> list[list[Entity]]:
     area
         Room on a page [mm].
     """
-    rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _money(each.price), _money(each.cost),
-             each.basis) for each in plan.quantities]
+    rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _money(each.price),
+             _money(each.cost), each.basis) for each in plan.quantities]
     columns = [Column("item", 90), Column("net", 30, True), Column("order", 30, True), Column("unit", 25),
                Column("package", 45), Column("price", 30, True), Column("cost", 30, True), Column("how it is found", 0)]
     return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area) if rows else []

@@ -10,7 +10,8 @@ from pathlib import Path as FilePath
 from typing import Any
 
 import matplotlib
-from matplotlib.backends.backend_pdf import Op, PdfFile, RendererPdf
+from matplotlib import font_manager
+from matplotlib.backends import backend_pdf
 from matplotlib.colors import to_rgb
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
@@ -21,10 +22,9 @@ from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain
 
-try:
-    from matplotlib.font_manager import FontPath
-except ImportError:  # before matplotlib 3.11
-    FontPath = None
+_BACKEND: Any = backend_pdf  # without type information
+Op = _BACKEND.Op
+FontPath: Any = getattr(font_manager, "FontPath", None)  # since matplotlib 3.11
 
 POINTS = 72 / 25.4
 """Points in a millimetre."""
@@ -51,7 +51,7 @@ def write_pdf(pages: Sequence[Page], path: FilePath, *, title: str) -> None:
     """
     # fonttype 42 embeds the TrueType outlines; no date, so that the same plan gives the same bytes
     with matplotlib.rc_context({"pdf.fonttype": 42, "pdf.compression": 6, "path.simplify": False}):
-        file = PdfFile(path, metadata={"Title": title, "Creator": "lapwright", "Producer": None, "CreationDate": None})
+        file = _BACKEND.PdfFile(path, metadata={"Title": title, "Creator": "lapwright", "Producer": None, "CreationDate": None})
         lettering = _Lettering(file)
         try:
             for page in pages:
@@ -68,7 +68,7 @@ class _Paper:
         self.page, self.lettering = page, lettering
         wide, high = page.size.width / 25.4, page.size.height / 25.4
         file.newPage(wide, high)
-        self.renderer = RendererPdf(file, 72, high, wide)
+        self.renderer = _BACKEND.RendererPdf(file, 72, high, wide)
         self.scale = POINTS
         self.origin: Vec = (0.0, 0.0)
         self.clip: Box | None = None
@@ -109,7 +109,7 @@ class _Paper:
             use = layer
             if isinstance(entity, Line):
                 vertices += [self.at(entity.start), self.at(entity.end)]
-                codes += [Path.MOVETO, Path.LINETO]
+                codes += [int(Path.MOVETO), int(Path.LINETO)]
             elif isinstance(entity, Polyline):
                 path = self.path(entity)
                 if entity.tone:
@@ -220,11 +220,12 @@ class _Lettering:
         return self.glyphs[key]
 
     def _looked_up(self, character: str, strong: bool) -> tuple[Any, int] | None:
-        tracker = getattr(self.file, "_character_tracker", None)
-        if not hasattr(tracker, "track_glyph") or not hasattr(RendererPdf, "_encode_glyphs") or FontPath is None:
+        tracker: Any = getattr(self.file, "_character_tracker", None)
+        if not hasattr(tracker, "track_glyph") or not hasattr(_BACKEND.RendererPdf, "_encode_glyphs") or FontPath is None:
             return None
         if strong not in self.faces:
-            self.faces[strong] = get_font(findfont(FontProperties(family=FAMILY, weight="bold" if strong else "normal")))
+            weight = "bold" if strong else "normal"
+            self.faces[strong] = get_font(findfont(FontProperties(family=FAMILY, weight=weight)))
         face = self.faces[strong]
         index = face.get_char_index(ord(character))
         if not index:

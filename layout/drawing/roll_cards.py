@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layout.drawing.chains import Note, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
 from layout.drawing.labels import Places, first_free, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
-from layout.drawing.model.entities import Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, on_wall
+from layout.drawing.model.entities import (
+    Box, Dimension, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, on_wall,
+)
 from layout.drawing.model.fonts import DESCENT, width
 from layout.marks import sheet
 from layout.records import Cut, Piece, Plan, Roll
@@ -63,10 +65,6 @@ def cards_of(plan: Plan) -> list[Drawing]:
 
 def shifted(entities: Sequence[Entity], by: Vec) -> list[Entity]:
     """Return entities of the kinds a roll card has, moved by a step [ticks]."""
-    from dataclasses import replace
-
-    from layout.drawing.model.entities import Dimension
-
     def put(point: Vec) -> Vec:
         return point[0] + by[0], point[1] + by[1]
 
@@ -94,7 +92,8 @@ def _nothing(plan: Plan) -> Drawing:
     unit, scale = plan.job.unit, SCALES[plan.job.unit.name][0]
     one = on_wall(1.0, unit, scale)
     text = Text("title", (0.0, 0.0), "No piece is cut from a roll.", 3.5)
-    return Drawing("rolls", f"Roll cards, {plan.job.info.name}", unit, scale, bounds([text], one).grown(6 * one), (text,))
+    frame = bounds([text], one).grown(6 * one)
+    return Drawing("rolls", f"Roll cards, {plan.job.info.name}", unit, scale, frame, (text,))
 
 
 @dataclass
@@ -166,13 +165,15 @@ class _Card:
             self.places.take(_around(hole))
         inside += [Line("slit", start, end) for start, end in slits]
         inside += self._labels(piece, room, unit, one)
-        title = f"{piece.tag}: {piece.kind}, {tape(piece.length, unit)} by {inches(piece.width, unit)}, from {self.roll.tag}"
+        size = f"{tape(piece.length, unit)} by {inches(piece.width, unit)}"
+        title = f"{piece.tag}: {piece.kind}, {size}, from roll {self.roll.tag}"
         return Group(piece.tag, title, tuple(inside))
 
     def _labels(self, piece: Piece, room: Box, unit: Unit, one: float) -> list[Entity]:
         labels: list[Entity] = []
         size = f"{tape(piece.length, unit)} × {inches(piece.width, unit)}"
-        wide, high = (width(piece.tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_HEIGHT * (1 + DESCENT) * one + 0.4 * one
+        wide = (width(piece.tag, TAG_HEIGHT, strong=True) + 0.6) * one
+        high = (TAG_HEIGHT * (1 + DESCENT) + 0.4) * one
         prefer = (room.centre[0], room.centre[1] + 2.2 * one)
         for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
             at = first_free(self.places, inside_centres(room, prefer, one), wide=w, high=h, holds=room.holds)
@@ -199,8 +200,9 @@ def _plain_piece(cut: Cut, roll: Roll) -> Piece:
     return Piece(cut.piece, roll.product, "", "", "", roll.product, cut.length, cut.width, False, ring)
 
 
-def _lying(piece: Piece, cut: Cut, *, mirrored: bool) -> tuple[tuple[Vec, ...], list[tuple[Vec, ...]],
-                                                              list[tuple[Vec, Vec]]]:
+def _lying(
+    piece: Piece, cut: Cut, *, mirrored: bool,
+) -> tuple[tuple[Vec, ...], list[tuple[Vec, ...]], list[tuple[Vec, Vec]]]:
     """Return outline, holes and slits of a piece as it lies on the roll, the roll's end to the left.
 
     A piece lies with its top toward the roll's end; a turned one with its top toward the roll's far edge.
@@ -223,5 +225,3 @@ def _rectangle(left: float, bottom: float, right: float, top: float) -> tuple[Ve
 def _around(ring: Sequence[Vec]) -> Box:
     xs, ys = [x for x, _ in ring], [y for _, y in ring]
     return Box(min(xs), min(ys), max(xs), max(ys))
-
-

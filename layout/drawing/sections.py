@@ -1,7 +1,7 @@
 """Sections and details, to scale and from the job's own numbers: footing, top edge, sleeve, opening, riser, corner.
 
-What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so. Sheet is
-one thick line whatever its plies (ASTM D5898, 5.2).
+What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so. Sheet
+is one thick line whatever its plies (ASTM D5898, 5.2).
 """
 
 from __future__ import annotations
@@ -15,29 +15,35 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
     Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
 )
+from layout.drawing.model.plain import dimension_text, leader_points
 from layout.records import FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
 
 SCALE = {"in": 8, "mm": 10}
-"""1 1/2 in to the foot, or 1:10."""
+"""Details on a page of the packet: 1 1/2 in to the foot, or 1:10."""
+LARGE_SCALE = {"in": 4, "mm": 5}
+"""Details on a large sheet: 3 in to the foot, or 1:5."""
 SHOWN = {"in": 24 * 16, "mm": 600}
 """How much wall is shown above a joint or below a top [ticks]."""
 THICK = {"in": 8 * 16, "mm": 200}
 """Where a wall whose thickness nobody gave is broken off [ticks]."""
 
 
-def sections(plan: Plan) -> list[Drawing]:
+def sections(plan: Plan, *, scale: int = 0) -> list[Drawing]:
     """Return a drawing of each detail that the job has, in the order of the work.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8; 0 takes that of the packet's pages.
     """
-    makers: tuple[Callable[[Plan], Drawing | None], ...] = (
+    scale = scale or SCALE[plan.job.unit.name]
+    makers: tuple[Callable[[Plan, int], Drawing | None], ...] = (
         footing_section, corner_detail, riser_detail, sleeve_section, opening_section, top_section)
-    return [drawing for make in makers for drawing in (make(plan),) if drawing]
+    return [drawing for make in makers for drawing in (make(plan, scale),) if drawing]
 
 
 @dataclass
@@ -45,13 +51,14 @@ class _Detail:
     """A detail being drawn: its entities, and the notes that go in a column to the right of it."""
 
     plan: Plan
+    scale: int
     name: str
     entities: list[Entity] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
 
     @property
     def one(self) -> float:
-        return on_wall(1.0, self.plan.job.unit, SCALE[self.plan.job.unit.name])
+        return on_wall(1.0, self.plan.job.unit, self.scale)
 
     def shape(self, layer: str, points: Sequence[Vec], *, closed: bool = True, tone: Tone = "") -> None:
         self.entities.append(Polyline(layer, tuple(points), closed, tone))
@@ -96,13 +103,11 @@ class _Detail:
             assert isinstance(entity, Dimension)
             self.entities += _leader(entity, self.one)
         frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
-        return Drawing(self.name, title, unit, SCALE[unit.name], frame, tuple(self.entities))
+        return Drawing(self.name, title, unit, self.scale, frame, tuple(self.entities))
 
 
 def _leader(entry: Dimension, one: float) -> list[Entity]:
     """Return a note as a leader and text: it measures nothing."""
-    from layout.drawing.model.plain import dimension_text, leader_points
-
     text = dimension_text(entry, one=one)
     return [Polyline("leader", leader_points(entry, one=one), closed=False),
             Text("text", text.at, text.text, SMALL, text.across, text.up)]
@@ -118,20 +123,22 @@ def _of_kind(plan: Plan, kind: str, run: str = "") -> Piece | None:
     return next((piece for piece in plan.pieces if piece.kind == kind and (not run or piece.run == run)), None)
 
 
-def footing_section(plan: Plan) -> Drawing | None:
+def footing_section(plan: Plan, scale: int) -> Drawing | None:
     """Return the section through wall and footing: fillet, strip, sheet, turn-down, board, drain.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     found = _deepest(plan)
     if found is None:
         return None
     wall, span = found
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, "footing section")
+    detail = _Detail(plan, scale, "footing section")
     one, high, thick = detail.one, float(SHOWN[unit.name]), float(THICK[unit.name])
     depth = float(span.footing_depth or wall.turn_down * 2)
     ledge, down, f = float(span.ledge), float(wall.turn_down), float(rules.fillet if span.ledge else 0)
@@ -199,19 +206,21 @@ def _strip_reach(plan: Plan, span: FaceSpan, strip: Piece) -> tuple[float, float
     return up, max(below - (face.toe - wall.turn_down), 0.0)
 
 
-def top_section(plan: Plan) -> Drawing | None:
+def top_section(plan: Plan, scale: int) -> Drawing | None:
     """Return the section through the top edge: bar, sealant, grade.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     wall = next((wall for wall in plan.walls if wall.layer == "membrane"), None)
     if wall is None:
         return None
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, "top edge")
+    detail = _Detail(plan, scale, "top edge")
     one, shown, thick = detail.one, float(SHOWN[unit.name]) / 2, float(THICK[unit.name])
     line, head = float(value(wall.top, 0, from_right=True)), float(value(wall.wall_top, 0, from_right=True))
     above = min(head - line, shown / 2)
@@ -245,20 +254,22 @@ def top_section(plan: Plan) -> Drawing | None:
     return detail.drawing(f"Top edge, run {wall.run} at its start")
 
 
-def sleeve_section(plan: Plan) -> Drawing | None:
+def sleeve_section(plan: Plan, scale: int) -> Drawing | None:
     """Return the section through a sleeve with its collar.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     rounds = [(wall, each) for wall in plan.walls if wall.layer == "membrane" for each in wall.rounds]
     if not rounds:
         return None
     wall, sleeve = max(rounds, key=lambda pair: pair[1].diameter)
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, "sleeve")
+    detail = _Detail(plan, scale, "sleeve")
     one, half, thick = detail.one, sleeve.diameter / 2, float(THICK[unit.name])
     reach = float(rules.collar_reach)
     shown = half + reach + 14 * one
@@ -272,7 +283,8 @@ def sleeve_section(plan: Plan) -> Drawing | None:
         detail.shape("board", ((0.2 * one, side * half), (3 * one, side * half), (0.2 * one, side * (half + 3 * one))),
                      tone="leftover")
     out = 16 * one
-    detail.shape("sleeve", ((-thick - out / 2, half), (out, half), (out, -half), (-thick - out / 2, -half)), closed=False)
+    inner = -thick - out / 2
+    detail.shape("sleeve", ((inner, half), (out, half), (out, -half), (inner, -half)), closed=False)
     detail.broken((-thick, half), (-thick, shown))
     detail.broken((-thick, -shown), (-thick, -half))
     detail.note((out, half * 0.6), f"sleeve {sleeve.tag}, {inches(sleeve.diameter, unit)} across")
@@ -284,27 +296,29 @@ def sleeve_section(plan: Plan) -> Drawing | None:
     return detail.drawing(f"Sleeve {sleeve.tag}, run {wall.run}")
 
 
-def opening_section(plan: Plan) -> Drawing | None:
+def opening_section(plan: Plan, scale: int) -> Drawing | None:
     """Return the plan section through the jamb of an opening.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     found = next(((run, opening) for run in plan.job.runs for face in run.faces for opening in face.openings), None)
     if found is None:
         return None
     run, opening = found
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, "opening")
+    detail = _Detail(plan, scale, "opening")
     one, thick = detail.one, float(THICK[unit.name])
     wide = float(SHOWN[unit.name]) / 2
     # seen from above: soil at the bottom, the opening to the right of station 0
     detail.mass(((-wide, thick), (0, thick), (0, 0), (-wide, 0)), ((-wide, thick), (0, thick), (0, 0), (-wide, 0)))
     detail.broken((-wide, 0), (-wide, thick))
     back = float(rules.opening_return)
-    ends: list[Vec] = [(-wide, -1.2 * one), (1.2 * one, -1.2 * one)] if back else [(-wide, -1.2 * one), (0.0, -1.2 * one)]
+    ends: list[Vec] = [(-wide, -1.2 * one), (1.2 * one if back else 0.0, -1.2 * one)]
     if back:
         ends.append((1.2 * one, back))
         detail.up((1.2 * one, 0), (1.2 * one, back), 14 * one)
@@ -318,13 +332,15 @@ def opening_section(plan: Plan) -> Drawing | None:
     return detail.drawing(f"Opening {opening.tag}, run {run.name}")
 
 
-def riser_detail(plan: Plan) -> Drawing | None:
+def riser_detail(plan: Plan, scale: int) -> Drawing | None:
     """Return the elevation of a footing step with the cover over its riser.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     for wall in plan.walls:
         steps = [(a, b) for a, b in zip(wall.footing, wall.footing[1:]) if a[0] == b[0] and a[1] != b[1]]
@@ -332,7 +348,7 @@ def riser_detail(plan: Plan) -> Drawing | None:
             continue
         (x, y0), (_, y1) = steps[0]
         unit = plan.job.unit
-        detail = _Detail(plan, "riser")
+        detail = _Detail(plan, scale, "riser")
         one, height = detail.one, float(abs(y1 - y0))
         down_right = y1 < y0
         side = 1.0 if down_right else -1.0
@@ -353,13 +369,15 @@ def riser_detail(plan: Plan) -> Drawing | None:
     return None
 
 
-def corner_detail(plan: Plan) -> Drawing | None:
+def corner_detail(plan: Plan, scale: int) -> Drawing | None:
     """Return the plan of an outside footing corner: where square drops stop, and what the cover closes.
 
     Parameters
     ----------
     plan
         The plan.
+    scale
+        8 for 1:8.
     """
     for wall in plan.walls:
         if wall.layer != "membrane":
@@ -367,13 +385,13 @@ def corner_detail(plan: Plan) -> Drawing | None:
         pairs = zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
         for span, after in pairs:
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
-                return _corner(plan, wall, span, after)
+                return _corner(plan, scale, wall, span, after)
     return None
 
 
-def _corner(plan: Plan, wall: Wall, span: FaceSpan, after: FaceSpan) -> Drawing:
+def _corner(plan: Plan, scale: int, wall: Wall, span: FaceSpan, after: FaceSpan) -> Drawing:
     unit = plan.job.unit
-    detail = _Detail(plan, "footing corner")
+    detail = _Detail(plan, scale, "footing corner")
     one, thick = detail.one, float(THICK[unit.name])
     first, second = float(span.ledge), float(after.ledge)
     wide = float(SHOWN[unit.name]) / 2

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing.elevations import scale_words
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Box, Drawing, Entity, Line, Page, PaperSize, Polyline, Text, Vec, View
+from layout.drawing.model.entities import Box, Drawing, Entity, Line, PaperSize, Polyline, Text, Vec, View
 from layout.drawing.model.fonts import shortened
 
 EDGE = 10.0
@@ -173,5 +173,3 @@ def framed(size: PaperSize) -> list[Entity]:
     """Return the border of a page."""
     left, bottom, right, top = EDGE, EDGE, size.width - EDGE, size.height - EDGE
     return [Polyline("title", ((left, top), (right, top), (right, bottom), (left, bottom)))]
-
-

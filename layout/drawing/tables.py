@@ -57,7 +57,7 @@ def _head(page: list[Entity], title: str, columns: Sequence[Column], area: Box) 
     y = area.top
     page.append(Text("schedule", (area.left, y - 4.0), title, 4.0, strong=True))
     y -= 8.0
-    cells = [wrapped(column.heading, SMALL, column.width - 2 * PAD) for column in columns]
+    cells = [wrapped(column.heading, SMALL, column.width - 2 * PAD, strong=True) for column in columns]
     _row(page, cells, columns, area.left, y, strong=True)
     y -= max(len(lines) for lines in cells) * PITCH + 1.4
     page.append(Line("title", (area.left, y), (area.left + sum(each.width for each in columns), y)))
@@ -90,11 +90,11 @@ def paragraph(text: str, *, left: float, top: float, room: float, height: float 
     height
         Height of its capitals [mm].
     strong
-        Bold, which is measured wider.
+        Bold.
     """
     entities: list[Entity] = []
     pitch = height * (1 + DESCENT) + 0.7
-    lines = wrapped(text, height * (1.12 if strong else 1.0), room)
+    lines = wrapped(text, height, room, strong=strong)
     for line in lines:
         entities.append(Text("note", (left, top - height), line, height, strong=strong))
         top -= pitch

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from layout.drawing.annotate import FaceNotes
+from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import WallView, rings
-from layout.records import Face, FaceSpan, Piece, Profile
+from layout.drawing.wallview import Shape, WallView, rings
+from layout.records import Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
-
-Spans = Sequence[tuple[FaceSpan, Face]]
 
 LAYER_OF_KIND = {
     "collar": "collar", "footing cover": "cover", "riser cover": "cover", "opening corner": "collar",
@@ -64,11 +60,11 @@ def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
     return entities
 
 
-def _over_marks(view: WallView, over: str, under: str, shape: object, one: float) -> list[Entity]:
+def _over_marks(view: WallView, over: str, under: str, shape: Shape, one: float) -> list[Entity]:
     """Return a small triangle near the top of a side lap, pointing from the sheet on top to the one beneath."""
     places = {seen.piece.tag: seen.whole.centroid.x for seen in view.field}
     marks: list[Entity] = []
-    for part in polygons(shape):  # type: ignore[arg-type]
+    for part in polygons(shape):
         left, bottom, right, top = part.bounds
         if top - bottom < 12 * one or right - left > top - bottom:
             continue
@@ -104,7 +100,8 @@ def foreground(view: WallView, spans: Spans) -> list[Entity]:
             entities.append(Polyline("opening", ((left, high), (right, high), (right, low), (left, low)), tone="paper"))
         for sleeve in face.sleeves:
             centre = (float(span.left + sleeve.at), float(sleeve.elevation))
-            entities += [Circle("sleeve", centre, sleeve.diameter / 2, tone="paper"), Insert("sleeve", "CENTRE", centre)]
+            entities.append(Circle("sleeve", centre, sleeve.diameter / 2, tone="paper"))
+            entities.append(Insert("sleeve", "CENTRE", centre))
         entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
         if span.ledge and wall.layer == "membrane":
             edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))

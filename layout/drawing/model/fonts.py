@@ -6,6 +6,8 @@ the font file. Arial and Helvetica, which a CAD program may put in its place, ar
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from layout.drawing.model.entities import Across, Box, Up, Vec
 
 EM = 2048
@@ -17,23 +19,54 @@ DESCENT = 0.33
 
 _ASCII = (
     651, 821, 942, 1716, 1303, 1946, 1597, 563, 799, 799, 1024, 1716, 651, 739, 651, 690, 1303, 1303, 1303, 1303,
-    1303, 1303, 1303, 1303, 1303, 1303, 690, 690, 1716, 1716, 1716, 1087, 2048, 1401, 1405, 1430, 1577, 1294, 1178,
-    1587, 1540, 604, 604, 1343, 1141, 1767, 1532, 1612, 1235, 1612, 1423, 1300, 1251, 1499, 1401, 2025, 1403, 1251,
-    1403, 799, 690, 799, 1716, 1024, 1024, 1255, 1300, 1126, 1300, 1260, 721, 1300, 1298, 569, 569, 1186, 569, 1995,
-    1298, 1253, 1300, 1300, 842, 1067, 803, 1298, 1212, 1675, 1212, 1212, 1075, 1303, 690, 1303, 1716,
+    1303, 1303, 1303, 1303, 1303, 1303, 690, 690, 1716, 1716, 1716, 1087, 2048, 1401, 1405, 1430, 1577, 1294,
+    1178, 1587, 1540, 604, 604, 1343, 1141, 1767, 1532, 1612, 1235, 1612, 1423, 1300, 1251, 1499, 1401, 2025,
+    1403, 1251, 1403, 799, 690, 799, 1716, 1024, 1024, 1255, 1300, 1126, 1300, 1260, 721, 1300, 1298, 569, 569,
+    1186, 569, 1995, 1298, 1253, 1300, 1300, 842, 1067, 803, 1298, 1212, 1675, 1212, 1212, 1075, 1303, 690, 1303,
+    1716,
 )
 _LATIN = (
-    651, 821, 1303, 1303, 1303, 1303, 690, 1024, 1024, 2048, 965, 1253, 1716, 739, 2048, 1024, 1024, 1716, 821, 821,
-    1024, 1303, 1303, 651, 1024, 821, 965, 1253, 1985, 1985, 1985, 1087, 1401, 1401, 1401, 1401, 1401, 1401, 1995,
-    1430, 1294, 1294, 1294, 1294, 604, 604, 604, 604, 1587, 1532, 1612, 1612, 1612, 1612, 1612, 1716, 1612, 1499,
-    1499, 1499, 1499, 1251, 1239, 1290, 1255, 1255, 1255, 1255, 1255, 1255, 2011, 1126, 1260, 1260, 1260, 1260, 569,
-    569, 569, 569, 1253, 1298, 1253, 1253, 1253, 1253, 1253, 1716, 1253, 1298, 1298, 1298, 1298, 1212, 1300, 1212,
+    651, 821, 1303, 1303, 1303, 1303, 690, 1024, 1024, 2048, 965, 1253, 1716, 739, 2048, 1024, 1024, 1716, 821,
+    821, 1024, 1303, 1303, 651, 1024, 821, 965, 1253, 1985, 1985, 1985, 1087, 1401, 1401, 1401, 1401, 1401, 1401,
+    1995, 1430, 1294, 1294, 1294, 1294, 604, 604, 604, 604, 1587, 1532, 1612, 1612, 1612, 1612, 1612, 1716, 1612,
+    1499, 1499, 1499, 1499, 1251, 1239, 1290, 1255, 1255, 1255, 1255, 1255, 1255, 2011, 1126, 1260, 1260, 1260,
+    1260, 569, 569, 569, 569, 1253, 1298, 1253, 1253, 1253, 1253, 1253, 1716, 1253, 1298, 1298, 1298, 1298, 1212,
+    1300, 1212,
 )
-WIDTHS = {32 + n: width for n, width in enumerate(_ASCII)} | {160 + n: width for n, width in enumerate(_LATIN)} | {
-    0x2013: 1024, 0x2014: 2048, 0x2018: 651, 0x2019: 651, 0x201c: 1061, 0x201d: 1061, 0x2022: 1208, 0x2026: 2048,
-    0x2032: 465, 0x2033: 765, 0x2190: 1716, 0x2192: 1716, 0x2264: 1716, 0x2265: 1716,
+_BOLD_ASCII = (
+    713, 934, 1067, 1716, 1425, 2052, 1786, 627, 936, 936, 1071, 1716, 778, 850, 778, 748, 1425, 1425, 1425, 1425,
+    1425, 1425, 1425, 1425, 1425, 1425, 819, 819, 1716, 1716, 1716, 1188, 2048, 1585, 1561, 1503, 1700, 1399,
+    1399, 1681, 1714, 762, 762, 1587, 1305, 2038, 1714, 1741, 1501, 1741, 1577, 1475, 1397, 1663, 1585, 2259,
+    1579, 1483, 1485, 936, 748, 936, 1716, 1024, 1024, 1382, 1466, 1214, 1466, 1389, 891, 1466, 1458, 702, 702,
+    1362, 702, 2134, 1458, 1407, 1466, 1466, 1010, 1219, 979, 1458, 1335, 1892, 1321, 1335, 1192, 1458, 748, 1458,
+    1716,
+)
+_BOLD_LATIN = (
+    713, 934, 1425, 1425, 1303, 1425, 748, 1024, 1024, 2048, 1155, 1323, 1716, 850, 2048, 1024, 1024, 1716, 897,
+    897, 1024, 1507, 1303, 778, 1024, 897, 1155, 1323, 2120, 2120, 2120, 1188, 1585, 1585, 1585, 1585, 1585, 1585,
+    2222, 1503, 1399, 1399, 1399, 1399, 762, 762, 762, 762, 1716, 1714, 1741, 1741, 1741, 1741, 1741, 1716, 1741,
+    1663, 1663, 1663, 1663, 1483, 1511, 1473, 1382, 1382, 1382, 1382, 1382, 1382, 2146, 1214, 1389, 1389, 1389,
+    1389, 702, 702, 702, 702, 1407, 1458, 1407, 1407, 1407, 1407, 1407, 1716, 1407, 1458, 1458, 1458, 1458, 1335,
+    1466, 1335,
+)
+
+
+def _table(ascii_: Sequence[int], latin: Sequence[int], others: Mapping[int, int]) -> dict[int, int]:
+    """Return advances by character code."""
+    return dict(enumerate(ascii_, start=32)) | dict(enumerate(latin, start=160)) | dict(others)
+
+
+WIDTHS = {
+    False: _table(_ASCII, _LATIN, {
+        0x2013: 1024, 0x2014: 2048, 0x2018: 651, 0x2019: 651, 0x201c: 1061, 0x201d: 1061, 0x2022: 1208, 0x2026: 2048,
+        0x2032: 465, 0x2033: 765, 0x2190: 1716, 0x2192: 1716, 0x2264: 1716, 0x2265: 1716,
+    }),
+    True: _table(_BOLD_ASCII, _BOLD_LATIN, {
+        0x2013: 1024, 0x2014: 2048, 0x2018: 778, 0x2019: 778, 0x201c: 1346, 0x201d: 1346, 0x2022: 1309, 0x2026: 2048,
+        0x2032: 540, 0x2033: 915, 0x2190: 1716, 0x2192: 1716, 0x2264: 1716, 0x2265: 1716,
+    }),
 }
-"""Advance of each character [font units]; one that is not listed counts as a whole em, which none exceeds by much."""
+"""Advance of each character [font units], plain and bold; one that is not listed counts as a whole em."""
 
 
 def width(text: str, height: float, *, strong: bool = False) -> float:
@@ -46,7 +79,7 @@ def width(text: str, height: float, *, strong: bool = False) -> float:
     height
         Height of its capitals [any unit].
     strong
-        Set in the bold face, which is up to 12 % wider.
+        Set in the bold face.
 
     Returns
     -------
@@ -56,10 +89,10 @@ def width(text: str, height: float, *, strong: bool = False) -> float:
     Examples
     --------
     >>> round(width("A-01", 3.0), 2)
-    9.42
+    9.54
     """
-    units = sum(WIDTHS.get(ord(character), EM) for character in text)
-    return units * height / CAP * (1.12 if strong else 1.0)
+    table = WIDTHS[strong]
+    return sum(table.get(ord(character), EM) for character in text) * height / CAP
 
 
 def text_box(
@@ -97,7 +130,7 @@ def text_box(
     return box.moved(at)
 
 
-def shortened(text: str, height: float, room: float) -> str:
+def shortened(text: str, height: float, room: float, *, strong: bool = False) -> str:
     """Return the text, cut and ended by … where it is wider than the room for it.
 
     Parameters
@@ -108,15 +141,17 @@ def shortened(text: str, height: float, room: float) -> str:
         Height of its capitals.
     room
         Widest allowed, in the unit of ``height``.
+    strong
+        Bold.
     """
-    if width(text, height) <= room:
+    if width(text, height, strong=strong) <= room:
         return text
-    while text and width(text + "…", height) > room:
+    while text and width(text + "…", height, strong=strong) > room:
         text = text[:-1]
     return text.rstrip() + "…"
 
 
-def wrapped(text: str, height: float, room: float) -> list[str]:
+def wrapped(text: str, height: float, room: float, *, strong: bool = False) -> list[str]:
     """Return the text as lines no wider than the room, broken between words.
 
     Parameters
@@ -127,15 +162,17 @@ def wrapped(text: str, height: float, room: float) -> list[str]:
         Height of its capitals.
     room
         Widest line, in the unit of ``height``.
+    strong
+        Bold.
     """
     lines: list[str] = []
     line = ""
     for word in text.split():
         longer = f"{line} {word}" if line else word
-        if line and width(longer, height) > room:
+        if line and width(longer, height, strong=strong) > room:
             lines.append(line)
             line = word
         else:
             line = longer
     lines.append(line)
-    return [shortened(each, height, room) for each in lines]
+    return [shortened(each, height, room, strong=strong) for each in lines]

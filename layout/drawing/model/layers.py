@@ -12,6 +12,7 @@ print loses nothing, and no tint is darker than 15 % grey under text.
 from __future__ import annotations
 
 import csv
+import io
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -80,7 +81,7 @@ LAYERS: dict[str, Layer] = {layer.use: layer for layer in (
     Layer("opening", "Z-WALL-OPNG-N", INK, 7, 35, "solid", "openings"),
     Layer("sleeve", "Z-WALL-PENE-N", INK, 7, 35, "solid", "sleeves"),
     Layer("fold", "Z-MEMB-FOLD-N", GREY, 9, 18, "centre", "folds at the joint, the ledge and the corners"),
-    Layer("piece", "Z-MEMB-PATT-N", BLUE, 150, 18, "dashed", "whole outline of each drop; seen where another covers it"),
+    Layer("piece", "Z-MEMB-PATT-N", BLUE, 150, 18, "dashed", "whole outline of each drop, seen where it is covered"),
     Layer("edge", "Z-MEMB-EDGE-N", BLUE, 170, 35, "solid", "edges of drops that lie on top"),
     Layer("lap", "Z-MEMB-LAPS-N", BLUE, 150, 13, "solid", "laps"),
     Layer("over", "Z-MEMB-OVER-N", BLUE, 170, 18, "solid", "marks from the drop on top to the one beneath"),
@@ -116,11 +117,11 @@ _NAME = re.compile(r"[^<>/\\\":;?*|=`,\x00-\x1f]{1,255}")
 
 def layer_table() -> str:
     """Return the table of layers as a mapping file to start from: comma-separated, one layer a line."""
-    rows = [",".join((*_COLUMNS, "meaning"))]
-    for layer in LAYERS.values():
-        rows.append(f"{layer.use},{layer.name},{layer.colour},{layer.index},{layer.weight},{layer.line},{layer.meaning!r}"
-                    .replace("'", '"'))
-    return "\n".join(rows) + "\n"
+    text = io.StringIO()
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow((*_COLUMNS, "meaning"))
+    rows.writerows([*(getattr(layer, column) for column in _COLUMNS), layer.meaning] for layer in LAYERS.values())
+    return text.getvalue()
 
 
 def read_layers(path: Path) -> dict[str, Layer]:
@@ -174,16 +175,23 @@ def _remapped(layer: Layer, row: Mapping[str, str | None]) -> Layer:
         if not re.fullmatch(r"#[0-9a-fA-F]{6}", given["colour"]):
             raise ValueError("colour", "must be like #1f5a8c", given["colour"])
         layer = replace(layer, colour=given["colour"].lower())
-    for column, most in (("index", 255), ("weight", 211)):
-        if given[column]:
-            if not given[column].isdecimal() or not 1 <= int(given[column]) <= most:
-                raise ValueError(column, f"must be a whole number from 1 to {most}", given[column])
-            layer = replace(layer, **{column: int(given[column])})
+    layer = replace(layer, index=_whole(given, "index", 255, layer.index))
+    layer = replace(layer, weight=_whole(given, "weight", 211, layer.weight))
     if given["line"]:
         if given["line"] not in DASHES:
             raise ValueError("line", "must be one of " + ", ".join(DASHES), given["line"])
         layer = replace(layer, line=given["line"])  # type: ignore[arg-type]
     return layer
+
+
+def _whole(given: Mapping[str, str], column: str, most: int, standard: int) -> int:
+    """Return a whole number of one row, or the standard one where the row has none."""
+    text = given[column]
+    if not text:
+        return standard
+    if not text.isdecimal() or not 1 <= int(text) <= most:
+        raise ValueError(column, f"must be a whole number from 1 to {most}", text)
+    return int(text)
 
 
 def layer_of(use: str, layers: Mapping[str, Layer] | None = None) -> Layer:
