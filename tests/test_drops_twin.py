@@ -57,7 +57,10 @@ def elevations(profile: Profile, left: int, right: int) -> list[Fraction]:
 
 
 class Twin:
-    def __init__(self, wall: Wall, rules: Rules, width: int, side_lap: int, price: Callable[[int], int]) -> None:
+    def __init__(
+        self, wall: Wall, rules: Rules, width: int, side_lap: int, price: Callable[[int], int], share: int = 0,
+    ) -> None:
+        self.share = share
         self.length = wall.length
         self.closed = wall.closed
         self.width = width
@@ -101,7 +104,8 @@ class Twin:
                 more = self.column(top - high)
                 price, pieces, top = price + more[0], pieces + more[1], low
         more = self.column(top - bottom)
-        return (price + more[0], pieces + more[1])
+        wide = 1 if not self.share else right - left if right - left <= self.share else self.width
+        return ((price + more[0]) * wide, pieces + more[1])
 
     def _seam(self, left: int, right: int) -> tuple[int, int]:
         """Violation and length of a seam."""
@@ -224,7 +228,7 @@ def random_price(rng: random.Random) -> Callable[[int], int]:
     return lambda length: int(totals[length])
 
 
-def compare(seed: int, *, closed: bool) -> None:
+def compare(seed: int, *, closed: bool, sharing: bool = False) -> None:
     rng = random.Random(seed)
     some = random_wall(rng, closed=closed)
     lap = rng.randint(1, 3)
@@ -235,20 +239,22 @@ def compare(seed: int, *, closed: bool) -> None:
         side_lap=lap, end_lap=end_lap, min_width=rng.randint(lap + 1, width), cut_allowance=allowance, cut_to=cut_to,
         max_piece=rng.choice((1000, 1000, 15, end_lap + allowance + cut_to + 4)),
     )
-    agree(some, some_rules, width, lap, random_price(rng))
+    agree(some, some_rules, width, lap, random_price(rng), share=rng.randint(lap + 1, width) if sharing else 0)
 
 
-def agree(some: Wall, some_rules: Rules, width: int, lap: int, price: Callable[[int], int]) -> None:
-    expected = Twin(some, some_rules, width, lap, price).best()
+def agree(
+    some: Wall, some_rules: Rules, width: int, lap: int, price: Callable[[int], int], share: int = 0,
+) -> None:
+    expected = Twin(some, some_rules, width, lap, price, share).best()
 
     def priced(lengths: np.ndarray) -> np.ndarray:
         return np.array([price(int(length)) for length in lengths], dtype=np.int64)
 
     if expected is None:
         with pytest.raises(NoLayout):
-            place(some, some_rules, width=width, side_lap=lap, price=priced, prefix="A")
+            place(some, some_rules, width=width, side_lap=lap, price=priced, share=share, prefix="A")
         return
-    found = place(some, some_rules, width=width, side_lap=lap, price=priced, prefix="A")
+    found = place(some, some_rules, width=width, side_lap=lap, price=priced, share=share, prefix="A")
     assert found.proven
     assert tuple(found.cost) == expected
 
@@ -275,3 +281,10 @@ def test_openings_worth_reaching_past_equal_the_twin(seed: int, monkeypatch: pyt
     totals = np.cumsum([rng.choice((10, 20)), *(rng.choice((0, 0, 1)) for _ in range(100))])
     some_rules = rules(side_lap=lap, min_width=rng.randint(lap + 1, width))
     agree(some, some_rules, width, lap, lambda length: int(totals[length]))
+
+
+@pytest.mark.parametrize("seed", range(430, 550))
+def test_drops_that_share_a_width_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drops narrow enough cost only their part of the width."""
+    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    compare(seed, closed=seed % 2 == 0, sharing=True)

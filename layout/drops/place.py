@@ -150,8 +150,12 @@ def _worth(stretch: Columns, left: int, right: int, table: PriceTable) -> tuple[
     """Return the price of a drop and the pieces it is hung in."""
     heights = [top - bottom for top, bottom in stretch.boxes(left, right)]
     price = sum(int(table.price[height]) for height in heights)
-    off = int(table.off(np.array(price), np.array(right - left))) if table.share else 0
-    return price - off, sum(int(table.pieces[height]) for height in heights)
+    return _at_width(price, right - left, table), sum(int(table.pieces[height]) for height in heights)
+
+
+def _at_width(price: int, width: int, table: PriceTable) -> int:
+    """Return what a drop costs that would cost ``price`` at full width."""
+    return price - int(table.off(np.array(price), np.array(width))) if table.share else price
 
 
 def _hang(
@@ -187,7 +191,12 @@ def _hang(
     return Layout(
         drops, seams, dict(zip(tags, splits.boxes, strict=True)), tuple(broken) + splits.broken,
         cost=bound._replace(
-            violation=bound.violation + splits.shortfall, price=splits.price, pieces=splits.pieces,
+            violation=bound.violation + splits.shortfall,
+            price=sum(
+                _at_width(price, right - left, table)
+                for price, (left, right) in zip(splits.prices, edges, strict=True)
+            ),
+            pieces=sum(len(boxes) for boxes in splits.boxes),
         ),
         bound=bound if chain.proven else None,
     )

@@ -36,15 +36,14 @@ class Splits:
         What could not be kept.
     shortfall
         By how much, summed [ticks].
-    price, pieces
-        Of the whole run.
+    prices
+        Of each drop, at full width.
     """
 
     boxes: tuple[tuple[Box, ...], ...]
     broken: tuple[Broken, ...]
     shortfall: int
-    price: int
-    pieces: int
+    prices: tuple[int, ...]
 
 
 def split_drops(
@@ -76,8 +75,7 @@ def split_drops(
             chosen = more
     return Splits(
         boxes=tuple(way.boxes for way in chosen), broken=tuple(_broken(wall, edges, chosen, things, rules, unit)),
-        shortfall=_shortfall(chosen, wall.closed, rules), price=sum(way.price for way in chosen),
-        pieces=sum(way.pieces for way in chosen),
+        shortfall=_shortfall(chosen, wall.closed, rules), prices=tuple(way.price for way in chosen),
     )
 
 
