@@ -8,8 +8,12 @@ from layout.rolls.first_fit import OpenBlock, OpenRoll, breadth, cheapen, decrea
 from layout.rolls.master import Column, Master, RipColumn, RollColumn
 from layout.rolls.problem import Lay, Pattern, Problem
 
+Columns = Sequence[Column] | Mapping[int, Column]
 
-def complete(master: Master, columns: Sequence[Column], counts: Mapping[int, int]) -> list[Pattern] | None:
+
+def complete(
+    master: Master, columns: Columns, counts: Mapping[int, int], *, only: bool = False,
+) -> list[Pattern] | None:
     """Return rolls cut by the columns chosen, with every piece that is still missing put in by first fit.
 
     Parameters
@@ -20,6 +24,8 @@ def complete(master: Master, columns: Sequence[Column], counts: Mapping[int, int
         The columns to choose from.
     counts
         How often each is used, by its place; rips are put into the slots of the rolls, longest first.
+    only
+        Leave out the pieces that are still missing.
 
     Returns
     -------
@@ -36,11 +42,11 @@ def complete(master: Master, columns: Sequence[Column], counts: Mapping[int, int
         problem.stocks)
     pieces = list(decreasing(missing))
     order = sorted(range(len(problem.stocks)), key=lambda k: (problem.stocks[k].cost > 0, -problem.stocks[k].length))
-    filled = first_fit(problem, pieces, order, opened) if pieces else opened
+    filled = first_fit(problem, pieces, order, opened) if pieces and not only else opened
     if filled is None:
         return None
     patterns = [pattern for pattern in (roll.pattern() for roll in filled) if pattern.blocks]
-    return cheapen(problem, patterns)
+    return patterns if only else cheapen(problem, patterns)
 
 
 def _open(master: Master, column: RollColumn, left: list[int]) -> OpenRoll:

@@ -6,7 +6,7 @@ A dive proves nothing; what it finds is checked in whole numbers by ``assemble``
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
 
 import numpy as np
@@ -17,9 +17,12 @@ from layout.rolls.first_fit import total
 from layout.rolls.master import Master, RollColumn
 from layout.rolls.problem import Effort, Pattern
 
-NODE_ROUNDS = 12
-"""Rounds of column generation after each fixing; more gain little."""
+QUICK_ROUNDS = 12
+"""Rounds of column generation after each fixing in a quick dive; more gain little."""
+THOROUGH_ROUNDS = 100
+"""Rounds in a thorough dive, which gives a fixing up only when the linear program is really solved."""
 NEARLY = 1e-6
+MOST_UNDONE = 40
 
 
 @dataclass
@@ -30,6 +33,7 @@ class Dive:
     fixed: Counter[int]
     barred: set[int]
     left: list[int]
+    history: list[tuple[int, int]] = field(default_factory=list)
 
     def fix(self, column: int, count: int) -> None:
         """Fix more of a column (fewer, when the count is negative)."""
@@ -47,7 +51,15 @@ class Dive:
             self.master.limit(number, count, count if shut else INFINITY)
 
 
-def dive(master: Master, target: int, *, seed: int, effort: Effort) -> list[Pattern] | None:
+@dataclass(frozen=True)
+class Dived:
+    """How a dive ended: a cutting, one pattern a roll, or None; and what it fixed, in order, before it stuck."""
+
+    patterns: list[Pattern] | None
+    history: tuple[tuple[int, int], ...]
+
+
+def dive(master: Master, target: int, *, seed: int, effort: Effort) -> Dived:
     """Look for a cutting that costs no more than ``target``.
 
     Parameters
@@ -57,45 +69,49 @@ def dive(master: Master, target: int, *, seed: int, effort: Effort) -> list[Patt
     target
         The cost to reach.
     seed
-        0 dives straight; others shake the choice a little, each its own way.
+        0 dives straight; others shake the choice a little, each its own way. Even ones are quick, odd ones thorough.
     effort
         Its ``stop`` ends the dive.
-
-    Returns
-    -------
-    list of Pattern or None
-        One pattern a roll.
     """
     random = Random(seed)
     state = Dive(master, Counter(), set(), [item.demand for item in master.problem.items])
     try:
-        return _descend(state, target, random, shake=0.0 if not seed else 0.3, effort=effort)
+        patterns = _descend(state, target, random, seed, effort)
+        return Dived(patterns, tuple(state.history))
     finally:
         for number in range(len(master.columns)):
             master.limit(number, 0, INFINITY)
 
 
-def _descend(state: Dive, target: int, random: Random, *, shake: float, effort: Effort) -> list[Pattern] | None:
+def _descend(state: Dive, target: int, random: Random, seed: int, effort: Effort) -> list[Pattern] | None:
+    """Fix, solve, and go on; undo and bar the last fixing when the target is out of reach after it."""
     master = state.master
     ceiling = target / master.dearest + NEARLY
-    slack = 40
+    thorough = bool(seed % 2)
+    undo = MOST_UNDONE
     last: list[tuple[int, int]] = []
     while not effort.stopped():
         state.bind()
-        answer = master.solve(rounds=NODE_ROUNDS, demand=[max(0, n) for n in state.left], effort=effort).answer
+        answer = master.solve(
+            rounds=THOROUGH_ROUNDS if thorough else QUICK_ROUNDS,
+            demand=[max(0, n) for n in state.left],
+            enough=ceiling if thorough else None,
+            effort=effort,
+        ).answer
         if answer is None or answer.objective > ceiling:
-            slack -= 1
-            if not last or slack < 0:
+            undo -= 1
+            if not last or undo < 0:
                 return None
             for number, count in last:
                 state.fix(number, -count)
             state.barred.add(last[0][0])
             last = []
             continue
+        state.history += last
         found = _finish(state, target)
         if found is not None:
             return found
-        last = _choose(state, answer, random, shake)
+        last = _choose(state, answer, random, shake=0.3 if seed else 0.0)
         if not last:
             return None
         for number, count in last:
@@ -103,7 +119,7 @@ def _descend(state: Dive, target: int, random: Random, *, shake: float, effort: 
     return None
 
 
-def _choose(state: Dive, answer: LinearAnswer, random: Random, shake: float) -> list[tuple[int, int]]:
+def _choose(state: Dive, answer: LinearAnswer, random: Random, *, shake: float) -> list[tuple[int, int]]:
     """Return what to fix next: everything whole, or else the one column nearest to one more."""
     whole, best = [], (0.0, -1)
     # columns made after the last linear program have no value yet

@@ -6,7 +6,7 @@ priced by an exact knapsack, and what that proves is the bound.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import floor
 
@@ -21,6 +21,8 @@ from layout.rolls.totals import Totals
 
 NEW_A_ROUND = 16
 """Columns taken for one stock from one table: many, since a table costs more than a column."""
+FEWEST_ROUNDS = 12
+"""Rounds at a node of a dive even when its objective is low enough: the columns help further down."""
 SCALE_BITS = 36
 """Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
 
@@ -103,6 +105,7 @@ class Master:
             k: self.program.add_row(-INFINITY, stock.count)
             for k, stock in enumerate(self.problem.stocks) if stock.count is not None
         }
+        self.rows = self.program.rows
         # a stand-in costs more than any roll, so it leaves the basis as soon as real columns can replace it
         self.stand_ins = [
             self.program.add_column(2.0 * len(self.problem.stocks), [row], [1.0]) for row in self.item_row
@@ -190,7 +193,7 @@ class Master:
         values = [0] * len(self.problem.stocks)
         for number, lane in enumerate(self.lanes):
             rip = dict(rip_worths(lane, duals, wanted))
-            worths = [rip[p].worth if part.item is None else duals[part.item] for p, part in enumerate(lane.parts)]
+            worths = part_worths(lane, duals, rip)
             bounds = [part.most if part.item is None else min(part.most, wanted[part.item]) for part in lane.parts]
             table = self.knapsacks[number].price(worths, bounds, self.turn % max(1, len(worths)))
             for k in lane.stocks:
@@ -214,6 +217,15 @@ class Master:
         duals = tuple(dual * under // over for dual in priced.duals)
         values = tuple(value * under // over for value in priced.values)
         return prove(self.problem, self.totals, self.scale, duals, values)
+
+    def shrink(self, priced: Priced) -> Priced:
+        """Return duals shrunk until no roll without limit is worth more than it costs, priced again."""
+        duals = self.proof(priced).duals
+        return priced if duals == priced.duals else self.price(duals)
+
+    def slack(self, priced: Priced, target: int) -> int:
+        """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
+        return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values)
 
     # --- column generation ---------------------------------------------------------------------
 
@@ -252,6 +264,7 @@ class Master:
         rounds: int,
         target: int | None = None,
         demand: Sequence[int] | None = None,
+        enough: float | None = None,
         effort: Effort = Effort(),
     ) -> State:
         """Generate columns until none can lower the linear program any more, or something else settles it.
@@ -265,6 +278,8 @@ class Master:
         demand
             Most pieces of each item that a new column may make, where part of the demand is already fixed; no bound
             is proven then.
+        enough
+            Generation ends after a few rounds once the linear program's objective is no more than this.
         effort
             Its ``stop`` ends the search.
         """
@@ -278,6 +293,8 @@ class Master:
                 state.answer = None
                 break
             state.answer = answer
+            if enough is not None and state.rounds > FEWEST_ROUNDS and answer.objective <= enough:
+                break
             priced = self.price(self.whole_duals(answer.duals), demand)
             if demand is None:
                 proof = self.proof(priced)
@@ -290,6 +307,11 @@ class Master:
                 state.priced = priced
                 break
         return state
+
+
+def part_worths(lane: Lane, duals: Sequence[int], rips: Mapping[int, Rip]) -> list[int]:
+    """Return what one of each part of a lane is worth: a piece its dual, a slot its best rip."""
+    return [rips[p].worth if part.item is None else duals[part.item] for p, part in enumerate(lane.parts)]
 
 
 def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:

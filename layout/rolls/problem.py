@@ -139,6 +139,8 @@ class Effort:
         Seeded dives for a better answer.
     patterns
         Most patterns listed to settle what is left of the gap.
+    mip_patterns
+        Most patterns given to one integer program.
     mip_nodes
         Nodes of one integer program.
     branches
@@ -150,7 +152,8 @@ class Effort:
 
     rounds: int = 5000
     dives: int = 12
-    patterns: int = 40_000
+    patterns: int = 500_000
+    mip_patterns: int = 12_000
     mip_nodes: int = 20_000
     branches: int = 400
     stop: Callable[[], bool] | None = None

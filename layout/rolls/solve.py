@@ -8,10 +8,11 @@ from dataclasses import replace
 
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
+from layout.rolls.close import close
 from layout.rolls.dive import dive
-from layout.rolls.exact import close
+from layout.rolls.deepen import deepen
 from layout.rolls.first_fit import quick_answer, total
-from layout.rolls.master import Master, State, columns_of
+from layout.rolls.master import Master, Priced, State, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 
 
@@ -53,6 +54,7 @@ class Search:
         self.stopped = False
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0)
         self.state = State()
+        self.stuck: list[tuple[tuple[int, int], ...]] = []
 
     @property
     def open(self) -> bool:
@@ -66,12 +68,12 @@ class Search:
             return
         for column in columns_of(self.master, self.best or []):
             self.master.add(column)
-        for stage in (self._bound, self._dive, self._close):
-            if self.effort.stopped():
-                self.stopped = self.open
-                return
+        for stage in (self._bound, self._dive, self._close, self._deepen):
             stage()
             if not self.open:
+                return
+            if self.effort.stopped():
+                self.stopped = True
                 return
 
     def take(self, patterns: Sequence[Pattern] | None) -> bool:
@@ -104,19 +106,45 @@ class Search:
         for seed in range(self.effort.dives):
             if self.effort.stopped() or not self.open:
                 return
-            self.take(dive(self.master, self.proof.bound, seed=seed, effort=self.effort))
+            dived = dive(self.master, self.proof.bound, seed=seed, effort=self.effort)
+            self.take(dived.patterns)
+            self.stuck.append(dived.history)
 
     def _close(self) -> None:
-        """List every pattern a better answer could use and solve over them."""
-        if self.best is None or self.state.priced is None:
+        """Settle one target after another until the bound meets the answer or none can be settled."""
+        if self.best is None:
             return
-        closed = close(self.master, self.state.priced, self.cost - 1, self.effort)
-        self.take(closed.patterns)
+        if self.state.priced is None:
+            self.state = self.master.solve(rounds=self.effort.rounds, effort=self.effort)
+        while self.open and self.state.priced is not None and not self.effort.stopped():
+            if not any(self._settle(target, self.state.priced) for target in self._targets()):
+                return
+
+    def _targets(self) -> list[int]:
+        """Return the costs to settle, the most telling first: just below the best, halfway, and the bound."""
+        top, low = self.cost - 1, self.proof.bound
+        return sorted({max(low, top), low + (top - low) // 2, low + (top - low) // 8, low}, reverse=True)
+
+    def _settle(self, target: int, priced: Priced) -> bool:
+        """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
+        closed = close(self.master, priced, target, self.effort, quick=target > self.proof.bound)
+        better = self.take(closed.patterns)
         if closed.least is not None:
-            bound = min(closed.least, self.cost)
+            bound = min(self.master.totals.at_least(closed.least), self.cost)
             if bound > self.proof.bound:
                 self.proof = replace(self.proof, bound=bound, searched=closed.how)
-        self.stopped = self.open and self.effort.stopped()
+                return True
+        return better
+
+    def _deepen(self) -> None:
+        """Keep the first fixings of dives that got stuck and close what they leave, which is a smaller problem."""
+        if self.best is None or any(lane.slots for lane in self.master.lanes):
+            return
+        for history in self.stuck:
+            for share in (0.25, 0.5):
+                if self.effort.stopped() or not self.open:
+                    return
+                self.take(deepen(self.master, history, share, self.proof.bound, self.effort))
 
     def answer(self) -> Answer | None:
         """Return the best cutting with what is proven."""

@@ -1,0 +1,64 @@
+"""One integer program over a pool, and what its end proves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from layout.milp import INFINITY, Program
+from layout.rolls.assemble import complete
+from layout.rolls.master import Master
+from layout.rolls.pool import Pool
+from layout.rolls.problem import Effort, Pattern
+
+
+@dataclass(frozen=True)
+class Closed:
+    """How an attempt to close the gap ended.
+
+    Parameters
+    ----------
+    patterns
+        A better cutting, one pattern a roll; None when none was found.
+    least
+        No answer costs less than this; None when nothing more was proven.
+    how
+        What proves it, in words.
+    """
+
+    patterns: list[Pattern] | None = None
+    least: int | None = None
+    how: str = ""
+
+
+def solve_pool(master: Master, pool: Pool, target: int, effort: Effort, how: str) -> Closed:
+    """Solve a pool as one integer program and check what is found in whole numbers."""
+    if not len(pool):
+        return Closed(None, target + 1, how)
+    program = Program()
+    for lower, upper in row_limits(master):
+        program.add_row(lower, upper)
+    for place in range(len(pool)):
+        rows, values = pool.entries(place)
+        program.add_column(
+            float(pool.cost[place]), rows, values, upper=master.problem.pieces, integer=True)
+    dear = [place for place in range(len(pool)) if pool.cost[place]]
+    program.add_row(-INFINITY, target, dear, [float(pool.cost[place]) for place in dear])
+    answer = program.solve_integer(
+        nodes=effort.mip_nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
+    if answer.status == "infeasible":
+        return Closed(None, target + 1, how)
+    if answer.objective is None:
+        return Closed()
+    used = Counter({place: int(value) for place, value in enumerate(answer.columns) if value > 0.5})
+    columns = {place: pool.column(place) for place in used}
+    least = round(answer.objective) if answer.status == "optimal" else None
+    return Closed(complete(master, columns, used), least, how)
+
+
+def row_limits(master: Master) -> list[tuple[float, float]]:
+    """Return the limits of the master's rows, in their order: items, slots, limited stocks."""
+    limits: list[tuple[float, float]] = [(item.demand, INFINITY) for item in master.problem.items]
+    limits += [(0.0, INFINITY) for lane in master.lanes for _ in lane.slots]
+    limits += [(-INFINITY, stock.count) for stock in master.problem.stocks if stock.count is not None]
+    return limits
