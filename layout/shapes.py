@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -131,6 +132,7 @@ def tidy_ring(points: Sequence[Point]) -> Ring:
     return tuple(ring)
 
 
+@lru_cache(maxsize=4096)
 def circle_ring(x: int, y: int, diameter: int) -> Ring:
     """Return the outline, on whole ticks and inside the circle, of a round hole.
 

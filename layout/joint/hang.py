@@ -1,4 +1,4 @@
-"""The one place where drops and rolls meet: lengths go one way, what they are worth the other."""
+"""Chosen layouts -> pieces -> rolls, for each layer and product."""
 
 from __future__ import annotations
 
@@ -7,12 +7,15 @@ from dataclasses import dataclass, replace
 
 from layout.board import board_keeps, board_of, board_product, board_rules, develop_board
 from layout.drops import Layout, place
-from layout.pieces import field_pieces, reinforce
-from layout.records import Broken, Cutting, Drop, Job, Piece, Plan, Product, Seam, Wall
+from layout.pieces import field_pieces
+from layout.records import Broken, Cutting, Drop, Job, Piece, Product, Seam, Wall
 from layout.rolls import Effort, cut
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
+
+PREFIXES = {"membrane": "R", "strip": "S", "drainage": "D", "termination bar": "T"}
+"""What the tags of each product's rolls begin with."""
 
 
 @dataclass(frozen=True)
@@ -24,51 +27,6 @@ class Hung:
     seams: tuple[Seam, ...] = ()
     pieces: tuple[Piece, ...] = ()
     broken: tuple[Broken, ...] = ()
-
-
-def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -> Plan:
-    """Place the drops of every run, cut them into pieces, and cut the pieces from rolls.
-
-    Parameters
-    ----------
-    job
-        The job.
-    walls
-        Its developed runs.
-    progress, stop
-        As for ``pipeline.make_plan``.
-
-    Returns
-    -------
-    Plan
-        Without the takeoff's quantities.
-
-    Raises
-    ------
-    NoLayout
-        When a wall cannot be covered or a piece fits no roll.
-    """
-    layouts = []
-    for wall in walls:
-        progress(f"placing the drops of run {wall.run}")
-        layouts.append(place(
-            wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-        ))
-    field = hang(job, walls, layouts)
-    strips, broken = reinforce(job, field.walls, field.drops, field.pieces)
-    progress("cutting the rolls")
-    sheet = cut_product(job, "membrane", job.sheet, (*field.pieces, *strips), stop=stop)
-    cuttings = [sheet]
-    if job.strips_from == "strip":
-        cuttings.append(cut_product(job, "strip", job.strip, strips, stop=stop))
-    board, board_cutting = hang_board(job, field, progress=progress, stop=stop)
-    cuttings += board_cutting
-    return Plan(
-        job=job, walls=(*field.walls, *board.walls), drops=(*field.drops, *board.drops),
-        seams=(*field.seams, *board.seams), pieces=(*field.pieces, *strips, *board.pieces),
-        cuttings=tuple(cuttings), exceptions=(*field.broken, *broken, *board.broken),
-        notes=tuple(note for wall in walls for note in wall.notes),
-    )
 
 
 def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
@@ -86,19 +44,18 @@ def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
     return Hung(tuple(walls), tuple(drops), tuple(seams), tuple(pieces), tuple(broken))
 
 
-PREFIXES = {"membrane": "R", "strip": "S", "drainage": "D", "termination bar": "T"}
-"""What the tags of each product's rolls begin with."""
-
-
-def cut_product(job: Job, name: str, product: Product, pieces: Sequence[Piece], *, stop: Stop) -> Cutting:
+def cut_product(
+    job: Job, name: str, product: Product, pieces: Sequence[Piece], *, stop: Stop, effort: Effort = Effort(),
+) -> Cutting:
     """Cut the pieces of one product from its rolls, in hanging order: by run, by install, lower pieces first."""
     wanted = [piece for piece in pieces if piece.product == name]
     runs = {run.name: number for number, run in enumerate(job.runs)}
     wanted.sort(key=lambda piece: (runs.get(piece.run, 0), piece.install, min(y for _, y in piece.outline), piece.tag))
     made = cut(
-        wanted, product, unit=job.unit, keep_remnant=job.rules.keep_remnant, effort=Effort(stop=stop), prefix=PREFIXES[name],
+        wanted, product, unit=job.unit, keep_remnant=job.rules.keep_remnant, effort=replace(effort, stop=stop),
+        prefix=PREFIXES[name],
     )
-    return replace(made, product=name)
+    return replace(made, product=name, rolls=tuple(replace(roll, product=name) for roll in made.rolls))
 
 
 def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tuple[Hung, list[Cutting]]:

@@ -1,0 +1,10 @@
+"""The one place where drops and rolls meet: what lengths are worth goes one way, pieces the other.
+
+``decide`` places the drops and cuts the rolls together. ``market`` holds the linear program over whole layouts and
+cutting patterns whose duals say what each length is worth; ``hang`` turns chosen layouts into pieces and cut rolls.
+"""
+
+from layout.joint.search import decide
+from layout.joint.hang import cut_product
+
+__all__ = ["cut_product", "decide"]

@@ -1,0 +1,207 @@
+"""Drops and rolls decided together: the search over layouts, with a bound on all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from layout.drops import Layout, place
+from layout.joint.hang import Hung, cut_product, hang, hang_board
+from layout.joint.market import Market, Sharing, Want, Worth
+from layout.pieces import reinforce
+from layout.records import Broken, Cutting, Job, Piece, Plan, Wall
+from layout.rolls import Effort
+from layout.rolls.cutting import price as priced_stock
+
+Progress = Callable[[str], None]
+Stop = Callable[[], bool]
+
+MOST_ROUNDS = 24
+"""Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
+MOST_TRIALS = 10
+"""Sets of layouts that are cut to the end."""
+TRIAL = Effort(rounds=400, dives=2, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
+"""How far a set of layouts is cut when it is only tried."""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One layout for each run, hung and cut."""
+
+    layouts: tuple[Layout, ...]
+    field: Hung
+    strips: tuple[Piece, ...]
+    broken: tuple[Broken, ...]
+    sheet: Cutting
+
+    @property
+    def rank(self) -> tuple[int, Decimal, int, int]:
+        """What one trial is better than another by: rules broken, roll cost, rolls, priced length of its layouts."""
+        return (
+            sum(layout.cost.violation for layout in self.layouts),
+            self.sheet.cost if self.sheet.cost is not None else Decimal(sum(roll.length for roll in self.sheet.rolls)),
+            len(self.sheet.rolls),
+            sum(piece.length for piece in self.field.pieces),
+        )
+
+
+def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -> Plan:
+    """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
+
+    Parameters
+    ----------
+    job
+        The job.
+    walls
+        Its developed runs.
+    progress, stop
+        As for ``pipeline.make_plan``.
+
+    Returns
+    -------
+    Plan
+        Without the takeoff's quantities.
+
+    Raises
+    ------
+    NoLayout
+        When a wall cannot be covered or a piece fits no roll.
+
+    Notes
+    -----
+    The first layouts are those of least total length. While the bound is below the cost, the worths of lengths that
+    the linear program implies are handed to the placement, which answers with better layouts and a better bound.
+    Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
+    after the other.
+    """
+    search = _Search(job, walls, progress, stop)
+    best = search.run()
+    cuttings = [best.sheet]
+    if job.strips_from == "strip":
+        cuttings.append(cut_product(job, "strip", job.strip, best.strips, stop=stop))
+    board, board_cutting = hang_board(job, best.field, progress=progress, stop=stop)
+    cuttings += board_cutting
+    return Plan(
+        job=job, walls=(*best.field.walls, *board.walls), drops=(*best.field.drops, *board.drops),
+        seams=(*best.field.seams, *board.seams), pieces=(*best.field.pieces, *best.strips, *board.pieces),
+        cuttings=tuple(cuttings), exceptions=(*best.field.broken, *best.broken, *board.broken),
+        notes=tuple(note for wall in walls for note in wall.notes),
+        cost_bound=search.bound_money(), optimal=search.proven(best),
+    )
+
+
+class _Search:
+    """The search under way: the best trial and the best bound."""
+
+    def __init__(self, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop) -> None:
+        self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
+        self.stock = priced_stock(job.sheet)
+        self.bound: int | None = None
+        self.tried: set[tuple[tuple[Want, ...], ...]] = set()
+        self.reinforcing = reinforce(job, walls, (), ())
+
+    def run(self) -> Trial:
+        """Return the best trial found."""
+        self.progress("placing the drops")
+        first = tuple(self._place(wall, None) for wall in self.walls)
+        best = self._try(first, Effort())
+        if not self._open(best) or self.stop():
+            return best
+        self.progress("weighing layouts against rolls")
+        market = self._market(best)
+        for number, layout in enumerate(first):
+            market.add_layout(number, wants_of(best.field, self.walls[number].run))
+        for _ in range(MOST_ROUNDS):
+            if self.stop():
+                break
+            worth = market.settle()
+            layouts = tuple(self._place(wall, worth) for wall in self.walls)
+            least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
+            if all(worths is not None for worths in least):
+                bound = market.bound(worth, [worths or 0 for worths in least])
+                self.bound = bound if self.bound is None else max(self.bound, bound)
+            if not self._open(best):
+                break
+            hung = hang(self.job, self.walls, layouts)
+            added = [
+                market.add_layout(number, wants_of(hung, wall.run)) for number, wall in enumerate(self.walls)
+            ]
+            if not any(added):
+                break
+            if len(self.tried) < MOST_TRIALS:
+                best = min(best, self._try(layouts, TRIAL), key=lambda trial: trial.rank)
+        return best
+
+    def _place(self, wall: Wall, worth: Worth | None) -> Layout:
+        job = self.job
+        if worth is None:
+            return place(
+                wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
+            )
+        return place(
+            wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
+            price=worth.of, share=sharing(job).widest,
+        )
+
+    def _least(self, wall: Wall, layout: Layout) -> int | None:
+        """Return the least worth of any layout of a run, times the sheet's width; None when none was proven."""
+        shared = sharing(self.job)
+        if layout.bound is None:
+            return None
+        if wall.length < shared.narrowest:
+            return 0
+        return layout.bound.price * (1 if shared.widest else shared.width)
+
+    def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
+        """Hang and cut one layout for each run."""
+        field = hang(self.job, self.walls, layouts)
+        self.tried.add(tuple(wants_of(field, wall.run) for wall in self.walls))
+        strips, broken = self.reinforcing
+        self.progress("cutting the rolls")
+        sheet = cut_product(
+            self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop, effort=effort,
+        )
+        return Trial(layouts, field, strips, broken, sheet)
+
+    def _market(self, best: Trial) -> Market:
+        fixed = [
+            Want(piece.length, piece.width, 1) for piece in best.strips
+            if piece.product == "membrane" and (not piece.turnable or piece.length == piece.width)
+        ]
+        return Market(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed))
+
+    def _open(self, best: Trial) -> bool:
+        """Tell whether something better than the best trial is still possible."""
+        return self.bound is None or self.bound < self._cost(best)
+
+    def _cost(self, trial: Trial) -> int:
+        """Return a trial's cost in the whole numbers of the stock."""
+        if self.stock.step is None or trial.sheet.cost is None:
+            return sum(roll.length for roll in trial.sheet.rolls if not roll.remnant)
+        return int(trial.sheet.cost / self.stock.step)
+
+    def bound_money(self) -> Decimal | None:
+        """Return the bound in money; None when none was proven or the sheet has no prices."""
+        return None if self.bound is None or self.stock.step is None else self.bound * self.stock.step
+
+    def proven(self, best: Trial) -> bool:
+        """Tell whether no layout and no cutting costs less than the best trial."""
+        return self.bound is not None and self.bound >= self._cost(best)
+
+
+def sharing(job: Job) -> Sharing:
+    """Return which pieces can share a roll's width in a job."""
+    widths = [job.rules.min_width]
+    if job.strips_from == "sheet":
+        widths += [width for width in (job.rules.corner_strip, job.rules.base_strip) if width]
+    return Sharing(job.sheet.width, max(1, min(*widths, job.sheet.width)))
+
+
+def wants_of(hung: Hung, run: str) -> tuple[Want, ...]:
+    """Return what one run's pieces ask for, sizes counted together."""
+    counts: dict[tuple[int, int], int] = {}
+    for piece in hung.pieces:
+        if piece.run == run:
+            counts[(piece.length, piece.width)] = counts.get((piece.length, piece.width), 0) + 1
+    return tuple(Want(length, width, count) for (length, width), count in sorted(counts.items(), reverse=True))
