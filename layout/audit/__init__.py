@@ -52,8 +52,12 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     written.check_names(plan, book)
     if book.findings() or not coverage.check_runs(plan, asked, book):
         return book.findings()
+    coverage.check_outlines(plan, book)
+    if book.findings():
+        return book.findings()
     _check_walls(plan, asked, book)
     reinforcing.check_rectangles(plan, asked, book)
+    reinforcing.check_faces(plan, asked, book)
     reinforcing.check_reinforcing(plan, asked, book)
     rolls.check_rolls(plan, asked, book)
     sums.check_sums(plan, asked, book)
@@ -74,7 +78,7 @@ def _check_walls(plan: Written, asked: Asked, book: Book) -> None:
     for layer in (asked, board_of(asked)):
         if layer is None:
             continue
-        for hung in coverage.hang(plan, layer, book):
+        for hung in coverage.hang(plan, layer):
             if hung.pieces or not coverage.may_be_bare(hung.run, layer):
                 broken[hung.run.name] += _check_layer(plan, hung, layer, book)
     for run in asked.runs:
@@ -92,7 +96,7 @@ def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Br
     laps.check_side_laps(hung, asked, neighbours, book)
     end_laps = laps.check_end_laps(plan, hung, asked, book)
     water.check_water(run, seams, book)
-    water.check_order(run, drops, seams, book)
+    water.check_order(run, drops, hung.pieces, seams, book)
     near = clearances.obstacles(run, asked)
     if asked.layer != coverage.FIELD:
         near += [Near("board_seam", lap.from_, lap.to)

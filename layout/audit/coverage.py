@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from shapely import STRtree
 from shapely.geometry import Polygon, box
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 from shapely.prepared import prep
 
 from layout.audit.asked import Asked, Run
 from layout.audit.findings import Book
 from layout.audit.walls import SPECK, bounds_of, line_of, may, must, parts, shifted, toe
-from layout.audit.written import Ring, Written, WrittenPiece
+from layout.audit.written import Written, WrittenPiece
 
 FIELD = "membrane"
 """The layer that waterproofs."""
+FAR = 1e9
+"""Further than any wall reaches [ticks]."""
 
 
 @dataclass(frozen=True)
@@ -29,11 +30,6 @@ class Hung:
     turn_down: int
     pieces: tuple[WrittenPiece, ...]
     shapes: Mapping[str, Polygon]
-
-
-def polygon(ring: Ring, holes: Sequence[Ring] = ()) -> Polygon:
-    """Return a piece's shape [ticks]."""
-    return Polygon(ring, holes)
 
 
 def check_runs(plan: Written, asked: Asked, book: Book) -> bool:
@@ -78,20 +74,22 @@ def check_toes(plan: Written, asked: Asked, book: Book) -> None:
             book.note(205, f"run {run.name}", math.ceil(round(exact, 6)), written.toe)
 
 
-def hang(plan: Written, asked: Asked, book: Book) -> list[Hung]:
-    """Return the field pieces of each run as shapes; outlines that are no shapes are noted and left out."""
+def check_outlines(plan: Written, book: Book) -> None:
+    """Note outlines that are no simple shapes, and drops that are not drawn where they hang."""
+    for piece in plan.pieces:
+        shape = Polygon(piece.ring, piece.holes)
+        if not shape.is_valid or shape.area <= 0 or (piece.kind == "drop" and not piece.flat):
+            book.note(206, f"piece {piece.tag}", "a simple outline", "none")
+
+
+def hang(plan: Written, asked: Asked) -> list[Hung]:
+    """Return the field pieces of each run as shapes."""
     layer = asked.layer
     hung = []
     for run, written in zip(asked.runs, plan.runs, strict=True):
         pieces = [piece for piece in plan.pieces
                   if piece.kind == "drop" and piece.layer == layer and piece.run == run.name]
-        shapes = {}
-        for piece in pieces:
-            shape = polygon(piece.ring, piece.holes)
-            if not piece.flat or not shape.is_valid or shape.area <= 0:
-                book.note(206, f"piece {piece.tag}", "a simple outline in the run's frame", "none")
-            else:
-                shapes[piece.tag] = shape
+        shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in pieces}
         hung.append(Hung(run, written.turn_down if layer == FIELD else 0, tuple(pieces), shapes))
     return hung
 
@@ -132,10 +130,7 @@ def check_drops(plan: Written, hung: Hung, book: Book) -> None:
     drops = {drop.tag: drop for drop in plan.drops}
     for piece in hung.pieces:
         drop = drops[piece.drop]
-        shape: BaseGeometry | None = hung.shapes.get(piece.tag)
-        if shape is None:
-            continue
-        left, _, right, _ = shape.bounds
+        left, _, right, _ = hung.shapes[piece.tag].bounds
         if left < drop.left or right > drop.right:
             book.note(203, f"piece {piece.tag}", f"{book.say_length(drop.left)} to {book.say_length(drop.right)}",
                       f"{book.say_length(left)} to {book.say_length(right)}")
@@ -151,4 +146,4 @@ def may_be_bare(run: Run, asked: Asked) -> bool:
 
 def window(left: float, right: float) -> Polygon:
     """Return the endless upright stripe between two stations."""
-    return box(left, -1e9, right, 1e9)
+    return box(left, -FAR, right, FAR)

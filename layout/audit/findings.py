@@ -41,7 +41,7 @@ FINDINGS: dict[int, str] = {
     406: "an end lap is within reach of a sleeve or of an opening's corner, and no exception says so",
     # 5xx: water and the order of hanging
     501: "the drop over a seam is not the one upstream",
-    502: "the order of hanging does not count 1, 2, 3, … once each",
+    502: "the order of hanging does not count 1, 2, 3, … once each, or a piece has another number than its drop",
     503: "the drop over a seam is hung before the one under it, and the seam is not tucked",
     504: "a tucked seam is listed where none is needed",
     # 6xx: pieces and reinforcing
@@ -52,7 +52,6 @@ FINDINGS: dict[int, str] = {
     605: "an outside footing corner has no cover, or one too small",
     606: "a footing step has no riser cover, or one too small",
     607: "a strip is too narrow for its place, and no exception says so",
-    608: "a sheet is wider than it is sold",
     609: "a piece hangs on another face than it says",
     # 7xx: rolls and cutting
     701: "a piece is cut from no roll",

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, Run
-from layout.audit.coverage import Hung, window
+from layout.audit.coverage import FAR, Hung, window
 from layout.audit.findings import Book
 from layout.audit.walls import disc, must, parts, shifted
 from layout.audit.written import Written, WrittenDrop, WrittenSeam
@@ -119,7 +119,7 @@ def check_side_laps(hung: Hung, asked: Asked, laps: Iterable[Lap], book: Book) -
 
 
 def _sheets(hung: Hung, drop: WrittenDrop, by: float) -> BaseGeometry:
-    sheets = [hung.shapes[tag] for tag in drop.pieces if tag in hung.shapes]
+    sheets = [hung.shapes[tag] for tag in drop.pieces]
     return translate(unary_union(sheets), xoff=by)
 
 
@@ -128,7 +128,7 @@ def _sheets(hung: Hung, drop: WrittenDrop, by: float) -> BaseGeometry:
 def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
     """Return where pieces of one drop lie over one another, upper piece first."""
     found = []
-    tags = [tag for tag in drop.pieces if tag in hung.shapes]
+    tags = [tag for tag in drop.pieces]
     for i, one in enumerate(tags):
         for other in tags[i + 1:]:
             a, b = Polygon(hung.shapes[one].exterior), Polygon(hung.shapes[other].exterior)
@@ -147,7 +147,7 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
     tree = STRtree(walls)
     discs = STRtree(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
     for drop in drops_of(plan, hung.run.name, asked.layer):
-        tags = [tag for tag in drop.pieces if tag in hung.shapes]
+        tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
             continue
         tops = [hung.shapes[tag].bounds[3] for tag in tags]
@@ -172,12 +172,12 @@ def _uncut(hung: Hung, tag: str, discs: STRtree) -> BaseGeometry:
 def _check_columns(
     hung: Hung, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry, least: float, book: Book,
 ) -> None:
-    """Walk a drop's columns: pieces one above the other overlap enough, or no wall lies between them."""
+    """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap."""
     edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})
     worst: dict[tuple[str, str], tuple[float, float]] = {}
     for left, right in zip(edges, edges[1:]):
         x = (left + right) / 2
-        column = LineString([(x, -1e9), (x, 1e9)])
+        column = LineString([(x, -FAR), (x, FAR)])
         spans = sorted(
             ((part.bounds[3], part.bounds[1], tag) for tag, shape in outlines.items()
              for part in _lines(shape.intersection(column))), reverse=True,
@@ -188,9 +188,11 @@ def _check_columns(
             lap = head - foot
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
                 continue
-            if (lap > 0 or not _free(needed, x, head, foot)) and not _both_there(
-                needed.intersection(box(left, foot, right, foot + least)), outlines[upper], outlines[lower],
-            ):
+            if lap <= 0 and _free(needed, x, head, foot):
+                continue
+            below = needed.intersection(box(left, -FAR, right, foot))
+            zone = needed.intersection(box(left, foot, right, foot + least))
+            if parts(below) and parts(zone.difference(outlines[upper].intersection(outlines[lower]))):
                 worst[upper, lower] = (lap, x)
     for (upper, lower), (lap, x) in worst.items():
         book.note(306, f"{upper} over {lower}, " + book.at(hung.run.name, x), least, lap)
@@ -198,11 +200,6 @@ def _check_columns(
 
 def _lines(shape: BaseGeometry) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
-
-
-def _both_there(needed: BaseGeometry, upper: BaseGeometry, lower: BaseGeometry) -> bool:
-    """Tell whether two sheets both cover what there is of the wall in an end lap."""
-    return not parts(needed.difference(upper.intersection(lower)))
 
 
 def _free(needed: BaseGeometry, x: float, low: float, high: float) -> bool:

@@ -19,10 +19,8 @@ LYING = ("base strip", "top strip")
 
 
 def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
-    """Note pieces whose length or width is not that of their outline with the allowance, and sheets too wide."""
+    """Note pieces whose length or width is not that of their outline with the allowance."""
     step, allowance = asked.rules["cut_to"], asked.rules["cut_allowance"]
-    widest = {name: max((stock.width for stock in (*asked.stock[name], *asked.remnants[name])), default=None)
-              for name in asked.stock}
     for piece in plan.pieces:
         xs, ys = [x for x, _ in piece.ring], [y for _, y in piece.ring]
         across, down = max(xs) - min(xs), max(ys) - min(ys)
@@ -32,9 +30,20 @@ def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
         if (length, across) != (piece.length, piece.width):
             book.note(601, f"piece {piece.tag}", f"{book.say_length(length)} by {book.say_length(across)}",
                       f"{book.say_length(piece.length)} by {book.say_length(piece.width)}")
-        most = widest.get(piece.product)
-        if most is not None and piece.kind == "drop" and piece.width > most:
-            book.note(608, f"piece {piece.tag}", most, piece.width)
+
+
+def check_faces(plan: Written, asked: Asked, book: Book) -> None:
+    """Note pieces that say they hang on a face where they do not."""
+    runs = {run.name: run for run in asked.runs}
+    for piece in plan.pieces:
+        run = runs[piece.run]
+        face = next((face for face in run.faces if face.name == piece.face), None)
+        xs = [x for x, _ in piece.ring]
+        turns = (0, run.length, -run.length) if run.closed else (0,)
+        if face is None or (piece.flat and not any(
+            min(xs) <= face.right + by and max(xs) >= face.left + by for by in turns
+        )):
+            book.note(609, f"piece {piece.tag}", "a face it lies on", piece.face)
 
 
 def check_reinforcing(plan: Written, asked: Asked, book: Book) -> None:

@@ -17,8 +17,9 @@ from layout.audit.written import Summary, Written, WrittenPiece, WrittenRoll
 
 CENT = Decimal("0.005")
 PLACE = Decimal("0.001")
-"""Areas are the same when they differ by less than this [square feet or metres], and ``SHARE`` of themselves."""
-SHARE = Decimal("0.001")
+"""Areas are the same when they differ by less than this [square feet or metres]."""
+LOOSE = {"to_cover": Decimal("0.001"), "laps": Decimal("0.002")}
+"""What more these may differ, as a share of the wall: the plan rounds slopes and circles up to whole ticks."""
 
 
 def check_sums(plan: Written, asked: Asked, book: Book) -> None:
@@ -33,7 +34,8 @@ def _check_summary(
     place: str, product: str, summary: Summary, plan: Written, asked: Asked, book: Book,
 ) -> None:
     rolls = [roll for roll in plan.rolls if roll.product == product]
-    pieces = [piece for piece in plan.pieces if piece.product == product]
+    cut = {cut.piece for roll in rolls for cut in roll.cuts}
+    pieces = [piece for piece in plan.pieces if piece.tag in cut]
     _check_counts(place, summary, rolls, book)
     _check_money(place, product, summary, rolls, asked, book)
     _check_bounds(place, product, summary, pieces, rolls, asked, book)
@@ -125,14 +127,15 @@ def _check_areas(
               "scrap": ordered - kept - rectangles}
     if wall is not None:
         needed |= {"to_cover": wall, "laps": net - wall}
+    before = len(book.findings())
     numbers = {"to_cover": 805, "laps": 806, "cut_away": 807, "leftover_kept": 808, "ordered": 809, "scrap": 813}
     for name, area in needed.items():
         written, worked = summary.area[name], in_words(area, asked)
-        loose = PLACE + SHARE * (in_words(wall, asked) if name in ("to_cover", "laps") and wall else 0)
+        loose = PLACE + LOOSE.get(name, Decimal(0)) * in_words(wall or 0, asked)
         if abs(written - worked) > loose:
             book.note(numbers[name], f"{place}.area.{name}", f"{worked:.4f}", str(written))
     parts = sum(summary.area[name] for name in numbers if name != "ordered")
-    if abs(parts - summary.area["ordered"]) > PLACE:
+    if len(book.findings()) == before and abs(parts - summary.area["ordered"]) > PLACE:
         book.note(804, f"{place}.area", f"{summary.area['ordered']}", f"{parts}")
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from layout.audit.asked import Run
 from layout.audit.findings import Book
 from layout.audit.laps import Lap
-from layout.audit.written import WrittenDrop, WrittenSeam
+from layout.audit.written import WrittenDrop, WrittenPiece, WrittenSeam
 
 Part = tuple[float, float, str]
 """From, to, and where water goes there: right, left, or both where the job leaves it open."""
@@ -100,14 +100,20 @@ def _check_summits(run: Run, parts: Sequence[Part], seams: Mapping[Lap, WrittenS
                           f"{seam.left} over", f"{seam.over} over")
 
 
-def check_order(run: Run, drops: Sequence[WrittenDrop], seams: Mapping[Lap, WrittenSeam], book: Book) -> None:
+def check_order(
+    run: Run, drops: Sequence[WrittenDrop], pieces: Sequence[WrittenPiece], seams: Mapping[Lap, WrittenSeam],
+    book: Book,
+) -> None:
     """Note an order of hanging that does not count up, or that hangs a drop before what it lies over."""
+    order = {drop.tag: drop.install for drop in drops}
     numbers = sorted(drop.install for drop in drops)
     if numbers != list(range(1, len(drops) + 1)):
         wrong = sorted(set(range(1, len(drops) + 1)) ^ set(numbers)) or numbers
         book.note(502, f"run {run.name}", f"1 to {len(drops)}, once each", ", ".join(map(str, wrong[:8])))
         return
-    order = {drop.tag: drop.install for drop in drops}
+    for piece in pieces:
+        if piece.install != order[piece.drop]:
+            book.note(502, f"piece {piece.tag}", str(order[piece.drop]), str(piece.install))
     rings = 0
     for lap, seam in seams.items():
         under = seam.left if seam.over == seam.right else seam.right
