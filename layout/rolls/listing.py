@@ -106,17 +106,25 @@ class Lister:
         Most of each part in one roll.
     longest
         The longest roll [ticks].
+    grid
+        Step of the tables that prune [ticks]; chosen by their size unless given.
     """
 
     def __init__(
-        self, lengths: Sequence[int], values: Sequence[Sequence[int]], bounds: Sequence[int], longest: int,
+        self,
+        lengths: Sequence[int],
+        values: Sequence[Sequence[int]],
+        bounds: Sequence[int],
+        longest: int,
+        *,
+        grid: int | None = None,
     ) -> None:
         self.lengths = list(lengths)
         self.values = [list(each) for each in values]
         self.bounds = [min(bound, longest // length) for bound, length in zip(bounds, lengths)]
         self.order = sorted(range(len(lengths)), key=lambda part: -lengths[part])
         cells = max(1, MOST_CELLS // ((len(self.order) + 1) * len(self.values)))
-        self.grid = max(1, -(-(longest + 1) // cells))
+        self.grid = grid or max(1, -(-(longest + 1) // cells))
         self.after = [self._tables(each, longest) for each in self.values]
 
     def _tables(self, values: Sequence[int], longest: int) -> list[Whole]:
@@ -192,8 +200,8 @@ class Lister:
         return Under(left[good], under.ends[able[good]], [worth[good] for worth in worths])
 
     def _full(self, listing: Listing, room: Whole) -> NDArray[np.bool_]:
-        """Return which patterns leave no room for one more of any part they may hold more of."""
-        full = np.ones(len(listing), dtype=bool)
+        """Return which patterns hold something and leave no room for one more of any part they may hold more of."""
+        full = np.diff(listing.start) > 0
         owner = np.repeat(np.arange(len(listing)), np.diff(listing.start))
         for part in reversed(self.order):
             roomy = room >= self.lengths[part]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
-from layout.rolls.pricing import Knapsack, Table
+from layout.rolls.pricing import LongTable, Table, knapsack
 from layout.rolls.problem import Block, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
@@ -54,7 +54,7 @@ class Priced:
 
     duals: tuple[int, ...]
     rips: tuple[dict[int, Rip], ...]
-    tables: tuple[Table, ...]
+    tables: tuple[Table | LongTable, ...]
     values: tuple[int, ...]
     worth: int
 
@@ -84,7 +84,7 @@ class Master:
         self.dearest = dearest
         self.totals = Totals(self.problem)
         self.knapsacks = [
-            Knapsack([part.length for part in lane.parts], [self.problem.stocks[k].length for k in lane.stocks])
+            knapsack([part.length for part in lane.parts], [self.problem.stocks[k].length for k in lane.stocks])
             for lane in self.lanes
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
@@ -246,17 +246,12 @@ class Master:
         table = priced.tables[number]
         limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
         price = stock.cost * self.scale + floor(limit * self.scale * self.dearest) + 2
-        new = 0
+        if priced.values[k] <= price:
+            return 0
         place = self.lanes[number].stocks.index(k)
-        worth = [int(prefix[place]) for prefix in table.prefixes]
-        for count in range(len(worth), 0, -1):
-            if worth[count - 1] <= price or new >= NEW_A_ROUND:
-                break
-            if count > 1 and worth[count - 1] == worth[count - 2]:
-                continue
-            counts = table.pattern(stock.length, count)
-            new += self.add(RollColumn(k, number, tuple(sorted(counts.items()))))
-        return new
+        return sum(
+            self.add(RollColumn(k, number, tuple(sorted(counts.items()))))
+            for counts in table.patterns(place, price, NEW_A_ROUND))
 
     def solve(
         self,
