@@ -21,7 +21,7 @@ from layout.packet.names import clean, elevation_files
 from layout.packet.orders import orders
 from layout.packet.plan_json import FORMAT, digest
 from layout.packet.takeoff_list import figure
-from layout.packet.view import anchor, cards, face_views, roll_views
+from layout.packet.view import anchor, cards, face_views, parts, roll_views
 from layout.records import Plan
 from layout.units import inches, tape
 
@@ -61,7 +61,7 @@ def html(plan: Plan, svgs: Mapping[str, str]) -> str:
         totals=totals.totals(plan), proof=totals.proof(plan), products=[
             (cutting, totals.product_rows(plan, cutting)) for cutting in plan.cuttings],
         savings=[totals.saving_text(saving) for saving in plan.savings], figure=figure,
-        tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
+        parts=parts, tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
         side="film" if plan.job.film_side_up else "liner", other="liner" if plan.job.film_side_up else "film",
     )
 

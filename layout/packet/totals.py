@@ -46,8 +46,9 @@ def product_rows(plan: Plan, cutting: Cutting) -> Rows:
     found.append(("rolls, cut as they are hung", str(cutting.first_come)))
     where = areas(plan, cutting)
     name = plan.job.unit.area_name
-    for label, value in (("to cover", where.to_cover), ("laps", where.laps), ("cut away", where.cut_away),
-                         ("leftover kept", where.leftover_kept), ("scrap", where.scrap), ("ordered", where.ordered)):
+    used = [("to cover", where.to_cover), ("laps", where.laps)] if where.to_cover else [("on the wall", where.laps)]
+    rest = [("cut away", where.cut_away), ("leftover kept", where.leftover_kept), ("scrap", where.scrap)]
+    for label, value in (*used, *rest, ("ordered", where.ordered)):
         found.append((label, f"{value:,.1f} {name}"))
     return tuple(found)
 

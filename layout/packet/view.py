@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from urllib.parse import quote
@@ -17,6 +18,20 @@ from layout.units import Unit, inches, tape
 def anchor(tag: str) -> str:
     """Return the part of an address that opens a piece's card: ``#piece-TAG``."""
     return "#piece-" + quote(tag, safe="")
+
+
+_MEASURE = re.compile(r"""((?:\d+'-)?(?:\d+[ ])?(?:\d+/\d+|\d+)"|\d+'-\d+(?:[ ]\d+/\d+)?"|\d+[ ]mm)""")
+
+
+def parts(text: str) -> list[tuple[str, bool]]:
+    """Return a text in parts, each with whether it is one measure, which must not be broken between two lines.
+
+    Examples
+    --------
+    >>> parts("at 9'-0 5/16\\" down")
+    [('at ', False), ('9\\'-0 5/16"', True), (' down', False)]
+    """
+    return [(part, place % 2 == 1) for place, part in enumerate(_MEASURE.split(text)) if part]
 
 
 @dataclass(frozen=True)

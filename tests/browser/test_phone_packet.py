@@ -13,6 +13,7 @@ from crew_plan import crew_plan
 
 from layout import drawing, packet
 from layout.job import read_job
+from layout.marks import is_plain
 from layout.pipeline import make_plan
 from layout.records import Plan
 
@@ -301,7 +302,9 @@ def test_printed_it_is_whole_and_clean(browser: Browser, page: Path, plan: Plan)
     browser.size(816, 1056, media="print")
     browser.open(page, "#piece-A-02")
     assert browser.visible("nav, .tools, .pan-tools, #status, .screen") == []
-    assert len(browser.visible(".card")) == len(plan.pieces)
+    assert sorted(browser.visible(".card h3 bdi")) == sorted(piece.tag for piece in plan.pieces if not is_plain(piece))
+    assert browser.visible(".other-side") == []  # one side's marks, or the two would be mixed up on paper
+    assert len(browser.visible("#cut [data-row]")) == len(plan.pieces)
     assert len(browser.visible(".view")) == len(VIEWS)
     assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
     browser.size(*DESK)
