@@ -136,7 +136,7 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
     room = _clear(notes, seen)
     number = str(piece.install) if piece.install and _carries_order(notes, seen) else ""
     length = tape(piece.length, notes.plan.job.unit)
-    tag_high, long = TAG_HEIGHT * (1 + DESCENT) + 1.0, width(length, SMALL) + 1.0
+    tag_high, long = TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2, width(length, SMALL) + 1.0
     circle = _circle_size(number)
     high = (tag_high + circle + long) * one
     wide = max(width(piece.tag, TAG_HEIGHT, strong=True) + 0.6, circle, LINE) * one
@@ -163,7 +163,7 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
     holds, box = room
     prefer = (box.centre[0], _preferred(notes, box, 0.0))
     labels = notes.placed[tag, seen.shift]
-    wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, (TAG_HEIGHT * (1 + DESCENT) + 1.0) * one
+    wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, (TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2) * one
     for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
         at = first_free(notes.places, inside_centres(box, prefer, 2 * one), wide=w, high=h, holds=holds)
         if at:
@@ -180,7 +180,7 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
         if at:
             labels.append(_order(number, at))
             prefer = at[0], at[1] - size / 2
-    long, deep = (width(length, SMALL) + 1.0) * one, (SMALL * (1 + DESCENT) + 0.6) * one
+    long, deep = (width(length, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     for turned, w, h in ((True, deep, long), (False, long, deep)):
         centres = inside_centres(box, (prefer[0], prefer[1] - h / 2), 2 * one)
         at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
@@ -224,7 +224,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     if not _is_larger(notes, seen):
         return
     one, tag = notes.one, seen.piece.tag
-    wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + DESCENT) + 0.6) * one
+    wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     if seen.piece.kind in ("collar", "opening corner"):
         holds, box = _within_part(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
@@ -244,9 +244,21 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
 
 
 def _is_larger(notes: FaceNotes, seen: Seen) -> bool:
-    """Tell whether this is the part of a piece that bears its tag: the largest one seen, and half of it at least."""
-    best = max(notes.same_tag[seen.piece.tag], key=lambda other: (other.part.area, -abs(other.shift), other.shift))
-    return best is seen and seen.part.area * 2 >= seen.whole.area - 1
+    """Tell whether this is the part of a piece that bears its tag: the largest on any face, the first of equals."""
+    view = notes.view
+    if not seen.goes_on:
+        return True
+    reach = seen.whole.bounds[0] - seen.shift, seen.whole.bounds[2] - seen.shift
+    parts: list[tuple[float, float, int]] = []
+    for span in view.wall.faces:
+        for shift in (0, -view.wall.length) if view.wall.closed else (0,):
+            left, right = span.left - shift, span.right - shift
+            if left < reach[1] and reach[0] < right:
+                low, high = left + seen.shift, right + seen.shift
+                area = seen.whole.intersection(rectangle(low, seen.whole.bounds[1], high, seen.whole.bounds[3])).area
+                parts.append((round(area), -left, shift))
+    best = max(parts)
+    return view.left == -best[1] + best[2] and seen.shift == best[2]
 
 
 def _clear(notes: FaceNotes, seen: Seen) -> tuple[Holds, Box]:

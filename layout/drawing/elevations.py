@@ -11,7 +11,7 @@ from layout.drawing.legend import elevation_legend
 from layout.drawing.model.entities import Box, Circle, Drawing, Entity, Group, Line, Text, on_wall
 from layout.drawing.model.plain import box_of, plain
 from layout.drawing.wallview import WallView, wall_view
-from layout.drawing.wallwork import background, field_groups, foreground, other_groups
+from layout.drawing.wallwork import background, field_groups, foreground, other_groups, wrapped_round
 from layout.errors import DrawingError
 from layout.records import Face, FaceSpan, Plan, Run, Wall
 from layout.units import Unit
@@ -142,7 +142,8 @@ def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale
     view = wall_view(plan, wall, left, right, wrap=alone)
     notes = annotate(FaceNotes(plan, view, one), faces, alone=alone)
     entities: list[Entity] = [
-        *background(view, faces), *other_groups(view, notes), *field_groups(view, notes),
+        *background(view, faces), *([] if alone else wrapped_round(plan, wall)), *other_groups(view, notes),
+        *field_groups(view, notes),
         *foreground(view, faces), *notes.entities,
     ]
     name = f"{wall.run} {faces[0][0].name}" if alone else f"{wall.run}"

@@ -77,7 +77,8 @@ def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
     if view.wall.grade:
         rows.append(([Line("grade", (0, 0), (10, 0))], "finished grade"))
     if any(lap.seam and lap.seam.tuck for lap in view.laps):
-        rows.append(([Line("closing", (0, 0), (10, 0))], "closing seam: first drop left loose at the edge, last tucked under"))
+        rows.append(([Line("closing", (0, 0), (10, 0))],
+                     "closing seam: first drop left loose at the edge, last tucked under"))
     if any(seen.goes_on for seen in view.field):
         rows.append(([Insert("tag", "ON-RIGHT", (5, 0))], "drop goes on around the corner"))
     return rows

@@ -47,6 +47,8 @@ def _lines(entities: Iterable[Entity], indent: str) -> list[str]:
             lines.append(f"{indent}group {entity.tag}: {entity.title}")
             lines += _lines(entity.entities, indent + "  ")
             continue
+        if not hasattr(entity, "layer"):
+            raise unknown(entity)
         name = layer_of(entity.layer).name
         if isinstance(entity, Line):
             what = f"line {entity.start} {entity.end}"

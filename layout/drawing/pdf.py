@@ -51,7 +51,8 @@ def write_pdf(pages: Sequence[Page], path: FilePath, *, title: str) -> None:
     """
     # fonttype 42 embeds the TrueType outlines; no date, so that the same plan gives the same bytes
     with matplotlib.rc_context({"pdf.fonttype": 42, "pdf.compression": 6, "path.simplify": False}):
-        file = _BACKEND.PdfFile(path, metadata={"Title": title, "Creator": "lapwright", "Producer": None, "CreationDate": None})
+        about = {"Title": title, "Creator": "lapwright", "Producer": None, "CreationDate": None}
+        file = _BACKEND.PdfFile(path, metadata=about)
         lettering = _Lettering(file)
         try:
             for page in pages:
@@ -102,7 +103,9 @@ class _Paper:
                 codes.clear()
 
         for entity in _flat(entities):
-            layer = layer_of(getattr(entity, "layer", "")).use
+            if isinstance(entity, Group) or not hasattr(entity, "layer"):
+                raise unknown(entity)
+            layer = layer_of(entity.layer).use
             bare = isinstance(entity, Line) or (isinstance(entity, Polyline) and not entity.tone)
             if not bare or layer != use:
                 close()
@@ -221,7 +224,8 @@ class _Lettering:
 
     def _looked_up(self, character: str, strong: bool) -> tuple[Any, int] | None:
         tracker: Any = getattr(self.file, "_character_tracker", None)
-        if not hasattr(tracker, "track_glyph") or not hasattr(_BACKEND.RendererPdf, "_encode_glyphs") or FontPath is None:
+        known = hasattr(tracker, "track_glyph") and hasattr(_BACKEND.RendererPdf, "_encode_glyphs")
+        if not known or FontPath is None:
             return None
         if strong not in self.faces:
             weight = "bold" if strong else "normal"

@@ -173,7 +173,7 @@ class _Card:
         labels: list[Entity] = []
         size = f"{tape(piece.length, unit)} × {inches(piece.width, unit)}"
         wide = (width(piece.tag, TAG_HEIGHT, strong=True) + 0.6) * one
-        high = (TAG_HEIGHT * (1 + DESCENT) + 0.4) * one
+        high = (TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2) * one
         prefer = (room.centre[0], room.centre[1] + 2.2 * one)
         for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
             at = first_free(self.places, inside_centres(room, prefer, one), wide=w, high=h, holds=room.holds)
@@ -184,7 +184,7 @@ class _Card:
             point = (room.centre[0], room.bottom + min(room.height / 2, 2 * one))
             self.notes.append(Note(point, (0.0, 0.0), piece.tag, tag=piece.tag))
             return labels
-        long, deep = (width(size, SMALL) + 1.0) * one, SMALL * (1 + DESCENT) * one + 0.4 * one
+        long, deep = (width(size, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
         for turned, w, h in ((False, long, deep), (True, deep, long)):
             below = (at[0], at[1] - 4.4 * one) if not turned else (at[0] + 4 * one, at[1])
             spot = first_free(self.places, inside_centres(room, below, one), wide=w, high=h, holds=room.holds)

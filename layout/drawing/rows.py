@@ -41,7 +41,7 @@ def dimension_rows(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
         notes.below += _feature_notes(notes, span, face)
     row, deep = station_row(notes.below, level=bottom - 5 * one, one=one, low=left, high=view.right)
     notes.entities += row
-    _water(notes, left, right, bottom - 5 * one - deep - 5 * one)
+    _water(notes, spans, bottom - 5 * one - deep - 5 * one)
     _beside_wall(notes, spans, alone=alone)
 
 
@@ -123,9 +123,10 @@ def _beside_wall(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
     notes.entities += entities
 
 
-def _water(notes: FaceNotes, left: int, right: int, level: float) -> None:
+def _water(notes: FaceNotes, spans: Spans, level: float) -> None:
     """Put a mark at each low and high point, and arrows the way water runs."""
     one, wall = notes.one, notes.view.wall
+    left, right = spans[0][0].left, spans[-1][0].right
     pairs = zip(wall.slopes, (*wall.slopes[1:], *(wall.slopes[:1] if wall.closed else ())), strict=False)
     for (_, at, before), (_, _, after) in pairs:
         if before == after or not left <= at <= right:
@@ -134,8 +135,9 @@ def _water(notes: FaceNotes, left: int, right: int, level: float) -> None:
         notes.places.take(Box(at - 3 * one, level - 2 * one, at + (4 + width(word, SMALL)) * one, level + 6 * one))
         notes.entities.append(Insert("water", block, (float(at), level)))
         notes.entities.append(Text("text", (float(at) + 2.5 * one, level), word, SMALL))
-    for start, end, side in wall.slopes:
-        low, high = max(start, left), min(end, right)
+    stretches = [(max(start, span.left), min(end, span.right), side) for span, _ in spans
+                 for start, end, side in wall.slopes]
+    for low, high, side in stretches:
         room = Box(low + 9 * one, level + one, high - 9 * one, level + one)
         if room.width < 0:
             continue

@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from layout.drawing.elevations import scale_words
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Box, Drawing, Entity, Line, PaperSize, Polyline, Text, Vec, View
+from layout.drawing.model.entities import (
+    Box, Drawing, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, View, walk,
+)
 from layout.drawing.model.fonts import shortened
+from layout.drawing.model.plain import insert_box
 
 EDGE = 10.0
 """White between a page's border and its edge [mm]."""
@@ -47,7 +50,10 @@ def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     """
     one = drawing.on_wall(1.0)
     frame = drawing.frame
-    taken = sorted((text.box.left * one, text.box.right * one) for text in texts(drawing))
+    taken = [(text.box.left * one, text.box.right * one) for text in texts(drawing)]
+    taken += [(box.left, box.right) for entity in walk(drawing.entities) if isinstance(entity, Insert)
+              for box in (insert_box(entity, one=one),) if box]
+    taken.sort()
     cuts = [frame.left]
     while frame.right - cuts[-1] > widest * one:
         least, most = cuts[-1] + widest * one / 2, cuts[-1] + widest * one

@@ -105,7 +105,9 @@ class _Writer:
                 close()
                 group.add(self.piece(entity))
                 continue
-            layer = layer_of(getattr(entity, "layer", ""))
+            if not hasattr(entity, "layer"):
+                raise unknown(entity)
+            layer = layer_of(entity.layer)
             self.uses.add(layer.use)
             bare = isinstance(entity, Line) or (isinstance(entity, Polyline) and not entity.tone)
             if not bare or layer.use != use:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Shape, WallView, rings
-from layout.records import Piece, Profile
+from layout.drawing.wallview import Shape, WallView, rings, wall_view
+from layout.records import Piece, Plan, Profile, Wall
 from layout.shapes import along, polygons
 from layout.units import inches, tape
 
@@ -32,6 +32,19 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
             lower = [(x, y - span.footing_depth) for x, y in foot]
             entities.append(Polyline("footing", (*foot, *reversed(lower))))
     return entities
+
+
+def wrapped_round(plan: Plan, wall: Wall) -> list[Entity]:
+    """Return, at the start of a closed run developed whole, the outlines of what comes round from its end.
+
+    The sheets themselves lie past the run's end; this is where they meet the first drop.
+    """
+    past = max((drop.right for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer)), default=0)
+    if not wall.closed or past <= wall.length:
+        return []
+    view = wall_view(plan, wall, 0, past - wall.length, wrap=True)
+    return [Polyline("beyond", ring)
+            for seen in view.field if seen.shift < 0 for part in rings(seen.part) for ring in part]
 
 
 def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:

@@ -81,6 +81,27 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
                        slot.across, slot.up, slot.turned, slot.strong)
 
 
+def insert_box(insert: Insert, *, one: float) -> Box | None:
+    """Return the box around the lines of a symbol, or None when it has text only.
+
+    Parameters
+    ----------
+    insert
+        The symbol.
+    one
+        What plots as one millimetre.
+    """
+    boxes: list[Box] = []
+    for part in insert_parts(insert, one=one):
+        if isinstance(part, Circle):
+            boxes.append(Box(*part.centre, *part.centre).grown(part.radius))
+        elif isinstance(part, (Line, Polyline)):
+            points = (part.start, part.end) if isinstance(part, Line) else part.points
+            boxes.append(Box(min(x for x, _ in points), min(y for _, y in points),
+                             max(x for x, _ in points), max(y for _, y in points)))
+    return Box.around(boxes) if boxes else None
+
+
 def hatch_lines(hatch: Hatch, *, one: float) -> Iterator[Line]:
     """Yield the slanted lines that fill an area, on one grid so that neighbouring areas agree.
 
