@@ -404,9 +404,29 @@
   theme.addEventListener("click", function () { root.dataset.theme = isDark() ? "light" : "dark"; showTheme(); });
   dark.addEventListener("change", showTheme);
 
+  // a code is a number of squares a side and the squares themselves, a bit each
+  function drawCode(element) {
+    if (element.firstChild) { return; }
+    const parts = element.dataset.code.split(":");
+    const side = Number(parts[0]);
+    const bytes = atob(parts[1]);
+    let path = "";
+    for (let i = 0; i < side * side; i += 1) {
+      if (bytes.charCodeAt(i >> 3) & (128 >> (i & 7))) { path += "M" + (i % side + 4) + "," + (Math.floor(i / side) + 4) + "h1v1h-1z"; }
+    }
+    const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    svg.setAttribute("viewBox", "0 0 " + (side + 8) + " " + (side + 8));
+    svg.setAttribute("shape-rendering", "crispEdges");
+    const squares = document.createElementNS("http://www.w3.org/2000/svg", "path");
+    squares.setAttribute("d", path);
+    svg.append(squares);
+    element.append(svg);
+  }
   const tagbox = document.querySelector(".tagbox");
+  function drawCodes() { tagbox.querySelectorAll(".code").forEach(drawCode); }
+  tagbox.addEventListener("toggle", function () { if (tagbox.open) { drawCodes(); } });
   let tagsOpen = false;
-  window.addEventListener("beforeprint", function () { tagsOpen = tagbox.open; tagbox.open = true; });
+  window.addEventListener("beforeprint", function () { tagsOpen = tagbox.open; drawCodes(); tagbox.open = true; });
   window.addEventListener("afterprint", function () { tagbox.open = tagsOpen; });
 
   // the browser scrolls to what an address names; here that is the page's own business
