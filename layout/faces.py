@@ -109,10 +109,13 @@ def combined(a: Profile, b: Profile, *, lower: bool) -> Profile:
         if (a0 - b0) * (a1 - b1) < 0:
             share = (a0 - b0) / ((a0 - b0) - (a1 - b1))
             crossing = left + share * (right - left)
-            height = math.ceil(a0 + share * (a1 - a0))
+            height = a0 + share * (a1 - a0)
             for station in (math.floor(crossing), math.ceil(crossing)):
                 if left < station < right:
-                    points.append((station, height))
+                    # over a peak the crossing is the highest point, over a valley the lines at the station are
+                    beside = a0 + (a1 - a0) * Fraction(station - left, right - left)
+                    other = b0 + (b1 - b0) * Fraction(station - left, right - left)
+                    points.append((station, math.ceil(height if lower else max(beside, other))))
         points.append((right, math.ceil(pick(a1, b1))))
     return tidy(points)
 

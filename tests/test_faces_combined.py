@@ -1,0 +1,44 @@
+"""Two profiles combined: the result is nowhere below the exact one, and less than a tick and a bit above it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.faces import combined
+from layout.records import Profile
+from layout.shapes import value
+
+
+def test_a_valley_between_ticks_is_not_cut_off() -> None:
+    """Grade falls under a sloping footing 0.3 of a tick past a station: the station keeps the grade's height."""
+    line: Profile = ((860, 653), (1585, -522))
+    footing: Profile = ((860, -547), (1585, -511))
+    joined = combined(line, footing, lower=False)
+    for station in (1570, 1577, 1578, 1579, 1585):
+        exact = max(value(line, station, from_right=False), value(footing, station, from_right=False))
+        assert value(joined, station, from_right=False) >= exact
+
+
+levels = st.integers(min_value=-300, max_value=300)
+
+
+@st.composite
+def profiles(draw: st.DrawFn, length: int = 400) -> Profile:
+    stations = sorted(draw(st.sets(st.integers(min_value=1, max_value=length - 1), max_size=3)))
+    return tuple((x, draw(levels)) for x in (0, *stations, length))
+
+
+@pytest.mark.parametrize("lower", [True, False])
+@settings(max_examples=150, deadline=None)
+@given(a=profiles(), b=profiles())
+def test_never_below_the_exact_one(lower: bool, a: Profile, b: Profile) -> None:
+    joined = combined(a, b, lower=lower)
+    pick = min if lower else max
+    for step in range(0, 801, 7):
+        station = Fraction(step, 2)
+        exact = pick(value(a, station, from_right=False), value(b, station, from_right=False))
+        assert value(joined, station, from_right=False) >= exact
