@@ -150,9 +150,8 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
             continue
-        tops = [hung.shapes[tag].bounds[3] for tag in tags]
-        if tops != sorted(tops, reverse=True) or tags != sorted(tags, key=lambda tag: (len(tag), tag)):
-            book.note(307, f"drop {drop.tag}", "pieces top to bottom", ", ".join(tags))
+        if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
+            book.note(307, f"drop {drop.tag}", "tags a, b, c from the top", ", ".join(tags))
         laps += end_laps_of(hung, drop)
         area = window(drop.left, drop.right)
         needed = unary_union([walls[index].intersection(area) for index in tree.query(area)])
@@ -175,6 +174,7 @@ def _check_columns(
     """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap."""
     edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})
     worst: dict[tuple[str, str], tuple[float, float]] = {}
+    turned: set[str] = set()
     for left, right in zip(edges, edges[1:]):
         x = (left + right) / 2
         column = LineString([(x, -FAR), (x, FAR)])
@@ -185,6 +185,8 @@ def _check_columns(
         for (_, foot, upper), (head, _, lower) in zip(spans, spans[1:]):
             if upper == lower:
                 continue
+            if drop.pieces.index(upper) > drop.pieces.index(lower):
+                turned.add(f"{upper} before {lower}")
             lap = head - foot
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
                 continue
@@ -194,6 +196,8 @@ def _check_columns(
             zone = needed.intersection(box(left, foot, right, foot + least))
             if parts(below) and parts(zone.difference(outlines[upper].intersection(outlines[lower]))):
                 worst[upper, lower] = (lap, x)
+    for order in sorted(turned):
+        book.note(307, f"drop {drop.tag}", order, ", ".join(drop.pieces))
     for (upper, lower), (lap, x) in worst.items():
         book.note(306, f"{upper} over {lower}, " + book.at(hung.run.name, x), least, lap)
 

@@ -35,10 +35,11 @@ def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
 def check_faces(plan: Written, asked: Asked, book: Book) -> None:
     """Note pieces that say they hang on a face where they do not."""
     runs = {run.name: run for run in asked.runs}
+    drops = {drop.tag: (drop.left, drop.right) for drop in plan.drops}
     for piece in plan.pieces:
         run = runs[piece.run]
         face = next((face for face in run.faces if face.name == piece.face), None)
-        xs = [x for x, _ in piece.ring]
+        xs = drops.get(piece.drop) or [x for x, _ in piece.ring]
         turns = (0, run.length, -run.length) if run.closed else (0,)
         if face is None or (piece.flat and not any(
             min(xs) <= face.right + by and max(xs) >= face.left + by for by in turns
