@@ -17,6 +17,7 @@ def check_face(job: JobPart, face: FacePart, spot: Spot) -> None:
     attempt(_fillet, job, face, spot)
     attempt(_turn_down, job, face, spot)
     attempt(_grade, job, face, spot)
+    attempt(_membrane_line, job, face, spot)
     attempt(_corner, face, spot)
     check_features(job, face, spot)
 
@@ -64,6 +65,19 @@ def _turn_down(job: JobPart, face: FacePart, spot: Spot) -> None:
 def _grade(job: JobPart, face: FacePart, spot: Spot) -> None:
     if job.rules.top == "grade" and face.grade is None:
         spot.at("grade").say("must be given, as rules.top is grade", got="")
+
+
+def _membrane_line(job: JobPart, face: FacePart, spot: Spot) -> None:
+    """Where the sheet hangs from grade, there must be wall between it and the footing."""
+    if job.rules.top != "grade" or face.grade is None:
+        return
+    line = tuple((station, level + job.rules.above_grade) for station, level in whole(face, "grade"))
+    for left, right, start, end in heights(line, whole(face, "footing")):
+        if min(start, end) < 0 or start == end == 0:
+            spot.at("grade").say(
+                f"must be high enough for the sheet to end above the footing, which it does not at "
+                f"{spot.tape(left if start <= end else right)}", got=f"{spot.tape(min(start, end))} above it")
+            return
 
 
 def _corner(face: FacePart, spot: Spot) -> None:
