@@ -112,10 +112,9 @@ def combined(a: Profile, b: Profile, *, lower: bool) -> Profile:
             height = a0 + share * (a1 - a0)
             for station in (math.floor(crossing), math.ceil(crossing)):
                 if left < station < right:
-                    # over a peak the crossing is the highest point, over a valley the lines at the station are
-                    beside = a0 + (a1 - a0) * Fraction(station - left, right - left)
-                    other = b0 + (b1 - b0) * Fraction(station - left, right - left)
-                    points.append((station, math.ceil(height if lower else max(beside, other))))
+                    part = Fraction(station - left, right - left)
+                    beside = pick(a0 + part * (a1 - a0), b0 + part * (b1 - b0))
+                    points.append((station, math.ceil(max(height, beside))))
         points.append((right, math.ceil(pick(a1, b1))))
     return tidy(points)
 
