@@ -1,0 +1,172 @@
+"""The phone packet as text: its policy, its drawings, its cards. What a browser makes of it is tested in browser/."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from html import unescape
+
+import pytest
+import segno
+from crew_plan import crew_plan, t, with_pieces
+from sample_plans import sample_plan
+
+from layout import drawing, packet
+from layout.errors import DrawingError
+from layout.packet.html import qr
+from layout.packet.inline_svg import Inliner
+from layout.packet.shape_card import Edges, _spread, shape_svg
+from layout.packet.view import cards, parts
+from layout.records import Plan
+from layout.units import INCH
+
+
+def page(plan: Plan, svgs: dict[str, str] | None = None) -> str:
+    return packet.html(plan, svgs or {})
+
+
+def test_the_policy_names_the_pages_own_style_and_script() -> None:
+    text = page(crew_plan())
+    allowed = unescape(re.search(r'Content-Security-Policy" content="([^"]+)"', text)[1])  # type: ignore[index]
+    for name, kind in (("style", "style-src"), ("script", "script-src")):
+        inner = re.findall(rf"<{name}>(.*?)</{name}>", text, re.S)
+        assert len(inner) == 1
+        digest = base64.b64encode(hashlib.sha256(inner[0].encode()).digest()).decode()
+        assert f"{kind} 'sha256-{digest}'" in allowed
+    assert allowed.startswith("default-src 'none';") and "unsafe" not in allowed
+    assert " style=" not in text and " onclick=" not in text and "http-equiv" in text
+
+
+def test_the_page_names_nothing_outside_itself() -> None:
+    text = re.sub(r"http://www\.w3\.org/2000/svg", "", page(crew_plan(), drawings(crew_plan())))
+    assert not re.findall(r"https?:|//\w|url\((?!#)|@import| src=", text)
+
+
+def drawings(plan: Plan) -> dict[str, str]:
+    return {name: str(content) for name, content in drawing.files(plan).items() if name.endswith(".svg")}
+
+
+def test_the_same_plan_gives_the_same_page() -> None:
+    assert page(crew_plan(), drawings(crew_plan())) == page(crew_plan(), drawings(crew_plan()))
+
+
+def test_every_face_and_piece_is_on_the_page() -> None:
+    plan = sample_plan("hillside")
+    text = page(plan, drawings(plan))
+    assert text.count('class="elevation"') >= len(plan.job.runs[0].faces)
+    for piece in plan.pieces:
+        assert text.count(f'id="piece-{piece.tag}"') == 1
+        assert text.count(f'<li data-row="{piece.tag}">') == 2
+    data = json.loads(re.search(r'id="packet-data">(.*?)</script>', text, re.S)[1])  # type: ignore[index]
+    assert data["tags"] == [piece.tag for piece in plan.pieces]
+
+
+def test_edges_say_which_sheet_is_over() -> None:
+    """The first drop lies over the second; the upper piece over the lower."""
+    first, second = cards(crew_plan())[0], cards(crew_plan())[2]
+    assert [(one.edge, one.verb, one.tag, one.lap) for one in first.neighbours] == [("right", "over", "A-02", '2 1/2"')]
+    assert [(one.edge, one.verb, one.tag) for one in second.neighbours] == [
+        ("left", "under", "A-01"), ("right", "over", "A-03")]
+    plan = crew_plan()
+    drop, whole = plan.drops[3], plan.pieces[3]
+    left, right = drop.left, drop.right
+    upper = replace(whole, tag="A-04a", outline=((left, t("8'")), (right, t("8'")), (right, t("4'")), (left, t("4'"))))
+    lower = replace(whole, tag="A-04b",
+                    outline=((left, t("4'-5\"")), (right, t("4'-5\"")), (right, 0), (left, 0)))
+    drops = tuple(replace(one, pieces=("A-04a", "A-04b")) if one is drop else one for one in plan.drops)
+    rolls = plan.cuttings[0].rolls
+    cuts = tuple(replace(cut, piece="A-04a") if cut.piece == "A-04" else
+                 replace(cut, piece="A-04b") if cut.piece == "A-05" else cut for cut in rolls[1].cuts)
+    split = replace(plan, drops=drops, pieces=(*plan.pieces[:3], upper, lower, plan.pieces[5]),
+                    cuttings=(replace(plan.cuttings[0], rolls=(rolls[0], replace(rolls[1], cuts=cuts))),))
+    by_tag = {card.tag: card for card in cards(split)}
+    assert ("bottom", "over", "A-04b", '5"') in [
+        (one.edge, one.verb, one.tag, one.lap) for one in by_tag["A-04a"].neighbours]
+    assert ("top", "under", "A-04a") in [(one.edge, one.verb, one.tag) for one in by_tag["A-04b"].neighbours]
+
+
+def test_cards_show_the_marks_of_the_side_that_lies_up() -> None:
+    film, liner = cards(crew_plan())[2], cards(crew_plan(film_side_up=False))[2]
+    assert film.marks == liner.marks_other == ('notch right edge 10" to 2\'-10" down, 21 1/2" deep',)
+    assert liner.marks == film.marks_other == ('notch left edge 10" to 2\'-10" down, 21 1/2" deep',)
+    assert "film side up" in film.shape and "liner side up" in liner.shape
+
+
+def test_plain_rectangles_have_no_drawn_shape() -> None:
+    shapes = {card.tag: bool(card.shape) for card in cards(crew_plan())}
+    assert shapes == {"A-01": True, "A-02": True, "A-03": True, "A-04": False, "A-05": True, "A-C1": True}
+
+
+def test_a_shape_is_dimensioned_from_two_edges() -> None:
+    root = ET.fromstring(shape_svg(crew_plan().pieces[1], INCH, film_side_up=True,
+                                   edges=Edges("under A-01", "over <A-03>", "", "")))
+    texts = [element.text for element in root.iter("text")]
+    assert [text for text in texts if text and text[0].isdigit()] == [
+        '10"', "2'-10\"", "8'-9 9/16\"", '14 1/2"', '36"']
+    assert "under A-01" in texts and "over <A-03>" in texts and "▲ top" in texts
+
+
+@pytest.mark.parametrize("places", [[0, 1, 2, 3, 200], [10, 12, 300, 301, 302], [5], []])
+def test_labels_keep_their_order_and_their_distance(places: list[float]) -> None:
+    spread = _spread(places, 15)
+    assert all(after - before >= 15 - 1e-9 for before, after in zip(spread, spread[1:]))
+    assert not spread or spread[-1] <= max(places) + 1e-9 or len(places) == 1
+
+
+def test_measures_are_kept_whole() -> None:
+    whole = [part for part, kept in parts('notch at 4\'-2 3/16" to 10" and 6 5/8" or 2682 mm, 9/16" A-12') if kept]
+    assert whole == ["4'-2 3/16\"", '10"', '6 5/8"', "2682 mm", '9/16"']
+
+
+def test_a_code_holds_the_address_of_its_piece() -> None:
+    side, packed = qr("A-01").split(":")
+    code = segno.make("packet.html#piece-A-01", error="m", micro=False, mask=3)
+    bits = "".join(f"{byte:08b}" for byte in base64.b64decode(packed))[:int(side) ** 2]
+    assert [list(bits[i:i + int(side)]) for i in range(0, len(bits), int(side))] == [
+        [str(int(square)) for square in row] for row in code.matrix]
+
+
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="2in" height="1in" viewBox="0 0 192 96">{}</svg>'
+
+
+def test_a_drawing_is_taken_without_what_a_page_must_not_hold() -> None:
+    inliner = Inliner(["A-01", "B 2"])
+    taken = inliner.take("x.svg", SVG.format(
+        "<title>South</title><style>.lw-a{fill:none;stroke:#111}\n.lw-b{fill:url(http://x)}</style>"
+        '<script>alert(1)</script><foreignObject><b>x</b></foreignObject><image href="http://x"/><a href="javascript:1"><path d="M0,0"/></a>'
+        '<g id="piece-A-01" onclick="alert(1)"><title>A-01: drop</title><path class="lw-a" style="fill:#123" '
+        'd="M1.23456,2.0001L3.999,4"/></g><g id="piece-B_2.2"><rect width="1" height="1" fill="url(#p)"/></g>'
+        '<defs><pattern id="p"/></defs><use href="#p"/><use href="http://x#p"/>'))
+    assert taken.pieces == ("A-01", "B 2") and taken.title == "South"
+    assert not re.search(r"script|foreign|image|onclick|style=|http|javascript", taken.markup)
+    assert 'd="M1.2,2L4,4"' in taken.markup and 'class="lw-a lw-s1"' in taken.markup
+    assert 'fill="url(#d1-p)"' in taken.markup and 'href="#d1-p"' in taken.markup and 'id="d1-p"' in taken.markup
+    assert 'width="192"' in taken.markup and 'height="96"' in taken.markup
+    assert inliner.css == ".lw-a{fill:none;stroke:#111}\n.lw-b{}\n.lw-s1{fill:#123}"
+
+
+def test_a_rule_that_differs_between_drawings_gets_its_own_name() -> None:
+    inliner = Inliner([])
+    one = inliner.take("1.svg", SVG.format('<style>.k{stroke:#111}</style><path class="k" d="M0,0"/>'))
+    two = inliner.take("2.svg", SVG.format('<style>.k{stroke:#222}</style><path class="k" d="M0,0"/>'))
+    assert 'class="k"' in one.markup and 'class="d2-k"' in two.markup
+    assert inliner.css == ".k{stroke:#111}\n.d2-k{stroke:#222}"
+
+
+@pytest.mark.parametrize("text", ["<svg", "<html/>", "no"])
+def test_what_is_no_svg_is_refused(text: str) -> None:
+    with pytest.raises(DrawingError, match="x.svg is not SVG"):
+        Inliner([]).take("x.svg", text)
+
+
+def test_a_plan_without_prices_or_proof_claims_nothing() -> None:
+    plan = crew_plan()
+    cutting = replace(plan.cuttings[0], cost=None, bound=None, optimal=False)
+    text = page(replace(plan, cuttings=(cutting,), cost_bound=None, optimal=False, costing=None))
+    assert "no price given" in text and "roven" not in text.split("<main")[1].split("<script")[0]
+    assert "has not been proven" in page(replace(plan, optimal=False))
+    assert with_pieces(plan) == plan
