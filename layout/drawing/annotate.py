@@ -18,6 +18,10 @@ from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
 """From one line of small text to the next [plotted mm]."""
+TAG_DEEP = TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2
+"""Room a tag takes up and down [plotted mm]."""
+WIDE_TAG = 0.8
+"""Share of a drop's clear width beyond which its tag reads upward: match lines must find a way between tags."""
 
 
 def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
@@ -136,10 +140,12 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
     room = _clear(notes, seen)
     number = str(piece.install) if piece.install and _carries_order(notes, seen) else ""
     length = tape(piece.length, notes.plan.job.unit)
-    tag_high, long = TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2, width(length, SMALL) + 1.0
+    across, long = width(piece.tag, TAG_HEIGHT, strong=True) + 0.6, width(length, SMALL) + 1.0
+    turned = across > WIDE_TAG * room[1].width / one
+    tag_wide, tag_high = (TAG_DEEP, across) if turned else (across, TAG_DEEP)
     circle = _circle_size(number)
     high = (tag_high + circle + long) * one
-    wide = max(width(piece.tag, TAG_HEIGHT, strong=True) + 0.6, circle, LINE) * one
+    wide = max(tag_wide, circle, LINE) * one
     line = _preferred(notes, room[1], high)
     centre = (room[1].centre[0], line - high / 2)
     at = None
@@ -150,7 +156,8 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
         return
     top = at[1] + high / 2
     labels = notes.placed[piece.tag, seen.shift]
-    labels.append(Insert("tag", "TAG", (at[0], top - tag_high / 2 * one), (("TAG", piece.tag),)))
+    labels.append(Insert("tag", "TAG-UP" if turned else "TAG", (at[0], top - tag_high / 2 * one),
+                         (("TAG", piece.tag),)))
     if number:
         labels.append(_order(number, (at[0], top - (tag_high + circle / 2) * one)))
     labels.append(Text("text", (at[0], top - (tag_high + circle + long / 2) * one), length, SMALL, "centre", "middle",
@@ -163,7 +170,7 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
     holds, box = room
     prefer = (box.centre[0], _preferred(notes, box, 0.0))
     labels = notes.placed[tag, seen.shift]
-    wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, (TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2) * one
+    wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_DEEP * one
     for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
         at = first_free(notes.places, inside_centres(box, prefer, 2 * one), wide=w, high=h, holds=holds)
         if at:

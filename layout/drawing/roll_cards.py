@@ -7,15 +7,16 @@ from dataclasses import dataclass, replace
 
 from layout.drawing.chains import Note, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
-from layout.drawing.labels import Places, first_free, inside_centres
+from layout.drawing.labels import Holds, Places, first_free, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import (
     Box, Dimension, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, on_wall,
 )
 from layout.drawing.model.fonts import DESCENT, width
 from layout.marks import sheet
-from layout.records import Cut, Piece, Plan, Roll
-from layout.units import Unit, inches, tape
+from layout.records import Cut, Piece, Plan, Ring, Roll
+from layout.shapes import outline_polygon, rectangle
+from layout.units import inches, tape
 
 SCALES = {"in": (24, 32, 48, 64, 96), "mm": (20, 25, 50, 100)}
 LONGEST = 380.0
@@ -151,32 +152,37 @@ class _Card:
     def _piece(self, cut: Cut) -> Group:
         """Draw one piece within the rectangle cut for it, and its labels in it or under the roll."""
         piece = self.pieces.get(cut.piece) or _plain_piece(cut, self.roll)
-        unit, one = self.plan.job.unit, self.one
         room = Box(cut.at, cut.across, cut.at + cut.length, cut.across + cut.width)
-        inside: list[Entity] = [Polyline("cutting", _rectangle(room.left, room.bottom, room.right, room.top))]
-        rings, holes, slits = _lying(piece, cut, mirrored=not self.plan.job.film_side_up)
-        if len(rings) != 4 or holes:
-            inside[0] = Polyline("piece", _rectangle(room.left, room.bottom, room.right, room.top))
-            inside.append(Polyline("cutting", rings, tone="sheet"))
-        else:
-            inside[0] = Polyline("cutting", _rectangle(room.left, room.bottom, room.right, room.top), tone="sheet")
-        for hole in holes:
-            inside.append(Polyline("cutting", hole, tone="paper"))
-            self.places.take(_around(hole))
+        blank = _rectangle(room.left, room.bottom, room.right, room.top)
+        ring, holes, slits = _lying(piece, cut, mirrored=not self.plan.job.film_side_up)
+        inside: list[Entity] = []
+        if set(ring) != set(blank):
+            inside.append(Polyline("piece", blank))
+        inside.append(Polyline("cutting", ring, tone="sheet"))
+        inside += [Polyline("cutting", hole, tone="paper") for hole in holes]
         inside += [Line("slit", start, end) for start, end in slits]
-        inside += self._labels(piece, room, unit, one)
+        shape = outline_polygon(_whole(ring), [_whole(hole) for hole in holes])
+
+        def holds(box: Box) -> bool:
+            return room.holds(box) and bool(shape.contains(rectangle(box.left, box.bottom, box.right, box.top)))
+
+        inside += self._labels(piece, room, holds)
+        unit = self.plan.job.unit
         size = f"{tape(piece.length, unit)} by {inches(piece.width, unit)}"
         title = f"{piece.tag}: {piece.kind}, {size}, from roll {self.roll.tag}"
         return Group(piece.tag, title, tuple(inside))
 
-    def _labels(self, piece: Piece, room: Box, unit: Unit, one: float) -> list[Entity]:
+    def _labels(self, piece: Piece, room: Box, holds: Holds) -> list[Entity]:
+        """Write the tag and the size of a piece in it; a tag that does not fit goes under the roll."""
         labels: list[Entity] = []
-        size = f"{tape(piece.length, unit)} × {inches(piece.width, unit)}"
-        wide = (width(piece.tag, TAG_HEIGHT, strong=True) + 0.6) * one
-        high = (TAG_HEIGHT * (1 + 2 * DESCENT) + 0.2) * one
+        one, unit = self.one, self.plan.job.unit
         prefer = (room.centre[0], room.centre[1] + 2.2 * one)
-        for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
-            at = first_free(self.places, inside_centres(room, prefer, one), wide=w, high=h, holds=room.holds)
+        for block, height in (("TAG", TAG_HEIGHT), ("MARK", SMALL), ("TAG-UP", TAG_HEIGHT), ("MARK-UP", SMALL)):
+            wide = (width(piece.tag, height, strong=block.startswith("TAG")) + 0.6) * one
+            high = (height * (1 + 2 * DESCENT) + 0.1) * one
+            if block.endswith("UP"):
+                wide, high = high, wide
+            at = first_free(self.places, inside_centres(room, prefer, one), wide=wide, high=high, holds=holds)
             if at:
                 labels.append(Insert("tag", block, at, (("TAG", piece.tag),)))
                 break
@@ -184,14 +190,20 @@ class _Card:
             point = (room.centre[0], room.bottom + min(room.height / 2, 2 * one))
             self.notes.append(Note(point, (0.0, 0.0), piece.tag, tag=piece.tag))
             return labels
+        size = f"{tape(piece.length, unit)} × {inches(piece.width, unit)}"
         long, deep = (width(size, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
-        for turned, w, h in ((False, long, deep), (True, deep, long)):
-            below = (at[0], at[1] - 4.4 * one) if not turned else (at[0] + 4 * one, at[1])
-            spot = first_free(self.places, inside_centres(room, below, one), wide=w, high=h, holds=room.holds)
+        for turned, wide, high in ((False, long, deep), (True, deep, long)):
+            below = (at[0], at[1] - 4.6 * one) if not turned else (at[0] + 4 * one, at[1])
+            spot = first_free(self.places, inside_centres(room, below, one), wide=wide, high=high, holds=holds)
             if spot:
                 labels.append(Text("text", spot, size, SMALL, "centre", "middle", turned))
                 break
         return labels
+
+
+def _whole(ring: Sequence[Vec]) -> Ring:
+    """Return the points of a ring that lies on whole ticks as whole numbers."""
+    return tuple((round(x), round(y)) for x, y in ring)
 
 
 def _plain_piece(cut: Cut, roll: Roll) -> Piece:
@@ -220,8 +232,3 @@ def _lying(
 
 def _rectangle(left: float, bottom: float, right: float, top: float) -> tuple[Vec, ...]:
     return (left, top), (right, top), (right, bottom), (left, bottom)
-
-
-def _around(ring: Sequence[Vec]) -> Box:
-    xs, ys = [x for x, _ in ring], [y for _, y in ring]
-    return Box(min(xs), min(ys), max(xs), max(ys))

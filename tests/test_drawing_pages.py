@@ -1,0 +1,216 @@
+"""Pages and sheets of every sample: nothing overlaps, everything lies on the paper, long drawings go on at match lines."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from drawing_plans import SAMPLES, sample_plan
+from layout.cautions import DEFERENCE, cautions
+from layout.drawing.cad_sheets import cad_set, scale_bar, sheet_scale
+from layout.drawing.elevations import elevation, strip
+from layout.drawing.key_plan import key_plan, legs
+from layout.drawing.listing import overlapping, page_texts, texts
+from layout.drawing.model.entities import PAPERS, PLOTTED_MM, Box, CadSet, Insert, Page, Polyline, walk
+from layout.drawing.packet_pages import Words, packet_pages
+from layout.drawing.roll_cards import cards_of, roll_cards
+from layout.drawing.sections import sections
+from layout.drawing.sheets import windows
+from layout.drawing.tables import Column, fitted, table_pages
+from layout.packet.checks import check_rows
+from layout.records import Plan
+from layout.units import INCH
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def plan(request: pytest.FixtureRequest) -> Plan:
+    return sample_plan(request.param)
+
+
+@pytest.fixture(scope="module")
+def pages(plan: Plan) -> list[Page]:
+    words = Words(tuple((each.topic, each.text, each.rule) for each in cautions(plan.job)), DEFERENCE, check_rows(plan))
+    return packet_pages(plan, words)
+
+
+@pytest.fixture(scope="module")
+def cad(plan: Plan) -> CadSet:
+    return cad_set(plan)
+
+
+def test_no_text_on_any_page_lies_on_another(pages: list[Page], cad: CadSet) -> None:
+    for page in (*pages, *cad.pages):
+        assert [(a.text, b.text) for a, b in overlapping(page_texts(page))] == [], (page.number, page.title)
+
+
+def test_no_text_on_any_page_plots_too_small(plan: Plan, pages: list[Page], cad: CadSet) -> None:
+    for page in (*pages, *cad.pages):
+        assert min(text.height for text in page_texts(page)) >= PLOTTED_MM[plan.job.unit.name]
+
+
+def test_everything_lies_within_the_border(pages: list[Page], cad: CadSet) -> None:
+    for page in (*pages, *cad.pages):
+        border = Box(10, 10, page.size.width - 10, page.size.height - 10)
+        outside = [text.text for text in page_texts(page) if not border.holds(text.box)]
+        assert outside == [], (page.number, page.title)
+        assert all(border.holds(view.box) for view in page.views)
+
+
+def test_views_do_not_overlap_each_other_or_the_title_block(pages: list[Page], cad: CadSet) -> None:
+    for page in (*pages, *cad.pages):
+        boxes = [view.box for view in page.views]
+        assert not any(a.overlaps(b) for n, a in enumerate(boxes) for b in boxes[n + 1:])
+    for page in cad.pages:
+        block = Box(page.size.width - 10 - 190, 10, page.size.width - 10, 10 + 52)
+        assert not any(view.box.overlaps(block) for view in page.views)
+
+
+def test_every_page_has_job_revision_and_number(plan: Plan, pages: list[Page]) -> None:
+    for number, page in enumerate(pages, start=1):
+        said = " ".join(text.text for text in page_texts(page))
+        assert f"page {number} of {len(pages)}" in said
+        assert plan.job.info.name in said and (plan.job.info.revision or "") in said
+
+
+def test_the_packet_has_every_part(pages: list[Page]) -> None:
+    titles = list(dict.fromkeys(page.title for page in pages))
+    assert titles == ["Summary", "Key plan", "Elevations", "Sections", "Roll cards", "Cut list", "Takeoff",
+                      "Checks to sign"]
+
+
+def test_the_cover_names_every_caution_and_exception(plan: Plan, pages: list[Page]) -> None:
+    said = " ".join(text.text for page in pages if page.title == "Summary" for text in page_texts(page))
+    assert all(f"{caution.topic}." in said for caution in cautions(plan.job))
+    assert all(broken.rule in said for broken in plan.exceptions)
+
+
+def test_the_cut_list_has_every_piece(plan: Plan, pages: list[Page]) -> None:
+    said = [text.text for page in pages if page.title == "Cut list" for text in page_texts(page)]
+    assert {cut.piece for cutting in plan.cuttings for roll in cutting.rolls for cut in roll.cuts} <= set(said)
+
+
+def test_sheets_have_a_number_a_border_and_a_title_block(plan: Plan, cad: CadSet) -> None:
+    numbers = [page.number for page in cad.pages]
+    assert len(set(numbers)) == len(numbers) and {number[:3] for number in numbers} == {"Z-1", "Z-2", "Z-3"}
+    for page in cad.pages:
+        block = next(dict(each.values) for each in walk(page.entities) if isinstance(each, Insert)
+                     and each.block == "TITLE-BLOCK")
+        assert block["SHEET"] == page.number and block["JOB"] == plan.job.info.name
+        assert block["DATE"] == plan.job.info.date and block["SCALE"]
+
+
+def test_every_part_of_a_run_is_on_some_sheet(cad: CadSet) -> None:
+    for model in cad.models:
+        spans = sorted((view.window.left, view.window.right) for page in cad.pages for view in page.views
+                       if view.drawing is model.drawing)
+        assert spans[0][0] == model.drawing.frame.left and spans[-1][1] == model.drawing.frame.right
+        assert all(a[1] == b[0] for a, b in zip(spans, spans[1:]))
+
+
+def test_a_cut_through_a_drawing_crosses_no_text(plan: Plan) -> None:
+    drawing = strip(plan, plan.job.runs[0].name, legend=False)
+    one = drawing.on_wall(1.0)
+    parts = windows(drawing, widest=400.0)
+    assert len(parts) > 1
+    assert parts[0].box.left == drawing.frame.left and parts[-1].box.right == drawing.frame.right
+    for part in parts:
+        assert part.paper[0] <= 400.0 + 1e-6
+    spans = [(text.box.left * one, text.box.right * one) for text in texts(drawing)]
+    for part in parts[:-1]:
+        assert not any(left < part.box.right < right for left, right in spans)
+
+
+def test_the_scale_is_the_largest_at_which_each_face_fits() -> None:
+    plan = sample_plan("basement")
+    wide = max(face.length for run in plan.job.runs for face in run.faces) / 16 * 25.4  # mm on the wall
+    area = Box(0, 0, wide / 32 + 70 + 1, 500)
+    assert sheet_scale(plan, area) == 32
+    assert sheet_scale(plan, Box(0, 0, wide / 24 + 70 + 1, 500)) == 24
+    assert sheet_scale(plan, Box(0, 0, 200, 500)) == 48  # no smaller: it goes on past a match line
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_every_paper_takes_a_set(paper: str) -> None:
+    cad = cad_set(sample_plan("metric" if paper.startswith("A") and paper[1].isdigit() else "basement"), paper=paper)
+    for page in cad.pages:
+        assert page.size == PAPERS[paper]
+        assert overlapping(page_texts(page)) == []
+
+
+def test_a_scale_bar_is_as_long_as_it_says() -> None:
+    bars = [entity for entity in scale_bar(INCH, 48, (0.0, 0.0)) if isinstance(entity, Polyline)]
+    feet = max(x for bar in bars for x, _ in bar.points) / (25.4 / 4)  # 1/4 in to the foot
+    assert feet == pytest.approx(16.0)
+
+
+def test_a_closed_right_angled_run_closes_on_the_key_plan() -> None:
+    """Faces of the basement and the hillside house, walked around, come back to where they began."""
+    for name in ("basement", "hillside"):
+        walked = legs(sample_plan(name).walls[0])
+        assert math.dist(walked[0].start, walked[-1].end) < 16  # an inch, at most: the surveys' own rounding
+        area = sum(leg.start[0] * leg.end[1] - leg.end[0] * leg.start[1] for leg in walked)
+        assert area > 0  # counter-clockwise: the soil lies to the right of one who walks the run
+
+
+def test_the_key_plan_names_faces_and_the_points_of_the_drain(plan: Plan) -> None:
+    for run in plan.job.runs:
+        said = [text.text for text in texts(key_plan(plan, run.name))]
+        assert all(face.name in said for face in run.faces)
+        wall = next(wall for wall in plan.walls if (wall.run, wall.layer) == (run.name, "membrane"))
+        turns = list(zip(wall.slopes, (*wall.slopes[1:], *(wall.slopes[:1] if wall.closed else ()))))
+        lows = sum(a[2] == "right" and b[2] == "left" for a, b in turns)
+        assert sum(text.startswith("low point") for text in said) == lows
+        assert overlapping(texts(key_plan(plan, run.name))) == []
+
+
+def test_sections_show_what_the_job_has(plan: Plan) -> None:
+    names = [drawing.name for drawing in sections(plan)]
+    assert names[0] == "footing section" and names[-1] == "top edge"
+    faces = [face for run in plan.job.runs for face in run.faces]
+    assert ("sleeve" in names) == any(face.sleeves for face in faces)
+    assert ("opening" in names) == any(face.openings for face in faces)
+    steps = any(a[0] == b[0] and a[1] != b[1] for wall in plan.walls for a, b in zip(wall.footing, wall.footing[1:]))
+    assert ("riser" in names) == steps
+    for drawing in sections(plan):
+        assert overlapping(texts(drawing)) == []
+
+
+def test_roll_cards_show_every_cut_where_it_is(plan: Plan) -> None:
+    cards = cards_of(plan)
+    rolls = [roll for cutting in plan.cuttings for roll in cutting.rolls]
+    assert len(cards) == len(rolls)
+    for card, roll in zip(cards, rolls, strict=True):
+        pieces = {cut.piece: cut for cut in roll.cuts}
+        for group in card.entities:
+            if getattr(group, "tag", "") not in pieces:
+                continue
+            cut = pieces.pop(group.tag)  # type: ignore[union-attr]
+            points = [point for entity in walk([group]) if isinstance(entity, Polyline)  # type: ignore[list-item]
+                      and entity.layer in ("piece", "cutting") for point in entity.points]
+            assert min(x for x, _ in points) >= cut.at and max(x for x, _ in points) <= cut.at + cut.length
+            assert min(y for _, y in points) >= cut.across and max(y for _, y in points) <= cut.across + cut.width
+        assert not pieces
+    assert overlapping(texts(roll_cards(plan))) == []
+
+
+def test_a_plan_without_rolls_says_so() -> None:
+    empty = replace(sample_plan("basement"), cuttings=())
+    assert [text.text for text in texts(roll_cards(empty))] == ["No piece is cut from a roll."]
+
+
+def test_tables_go_on_over_pages_with_their_headings() -> None:
+    columns = [Column("piece", 40), Column("what to mark", 0)]
+    rows = [(f"A-{n:02d}", "notch right edge " * 12) for n in range(60)]
+    area = Box(0, 0, 200, 150)
+    made = table_pages("Cut list", fitted(columns, rows, area.width), rows, area)
+    assert len(made) > 3
+    for page in made:
+        said = [entity.text for entity in page if hasattr(entity, "text")]
+        assert "piece" in said and said[0].startswith("Cut list")
+    assert sum(getattr(entity, "text", "").startswith("A-") for page in made for entity in page) == 60
+
+
+def test_a_face_by_itself_fits_beside_its_name() -> None:
+    drawing = elevation(sample_plan("metric"), "K", "Lane", legend=False)
+    assert [part.of for part in windows(drawing, widest=drawing.paper[0] + 1)] == [1]
