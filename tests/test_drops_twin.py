@@ -259,21 +259,27 @@ def agree(
     assert tuple(found.cost) == expected
 
 
+def in_small_parts(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the search cut small walls into blocks and segments as it would long ones."""
+    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    monkeypatch.setattr(search_module, "SEGMENT", (4, 7, 1536, 11, 5)[seed % 5])
+
+
 @pytest.mark.parametrize("seed", range(200))
 def test_open_runs_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    in_small_parts(seed, monkeypatch)
     compare(seed, closed=False)
 
 
 @pytest.mark.parametrize("seed", range(200, 350))
 def test_closed_runs_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    in_small_parts(seed, monkeypatch)
     compare(seed, closed=True)
 
 
 @pytest.mark.parametrize("seed", range(350, 430))
 def test_openings_worth_reaching_past_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    in_small_parts(seed, monkeypatch)
     rng = random.Random(seed)
     some = wide_openings(rng)
     lap = rng.randint(1, 3)
@@ -286,5 +292,5 @@ def test_openings_worth_reaching_past_equal_the_twin(seed: int, monkeypatch: pyt
 @pytest.mark.parametrize("seed", range(430, 550))
 def test_drops_that_share_a_width_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Drops narrow enough cost only their part of the width."""
-    monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
+    in_small_parts(seed, monkeypatch)
     compare(seed, closed=seed % 2 == 0, sharing=True)

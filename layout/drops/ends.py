@@ -13,8 +13,8 @@ from layout.drops.search import ODD, Search, Sheet
 from layout.errors import NoLayout
 from layout.records import Wall
 
-ROWS_AT_ONCE = 1_000_000
-"""Positions searched side by side, over all rows; only memory and speed depend on it."""
+ROWS_AT_ONCE = 32
+"""Intervals searched side by side; only memory and speed depend on it."""
 MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
 PARTS = 8
@@ -88,10 +88,11 @@ class _Round:
         self.sheet = sheet
         self.first_starts = min(sheet.step, wall.length)
         self.stretch = columns(wall, extent=wall.length + self.first_starts + sheet.width + sheet.side_lap)
+        if len(self.stretch.class_left) == 1 and not wall.keeps:
+            self.first_starts = 1  # all round the wall is the same
         self.search = Search(self.stretch, table, sheet)
         self.best = NEVER
         self.start = -1
-        self.searched = 0
         self.proven = True
         self.name = wall.run
 
@@ -108,39 +109,45 @@ class _Round:
     def _bounds(self, intervals: list[tuple[int, int]]) -> list[complex]:
         """Return the least cost of each interval of starting points; try out the starting points it suggests."""
         bounds: list[complex] = []
-        at_once = max(ROWS_AT_ONCE // self.stretch.extent, 1)
-        for i in range(0, len(intervals), at_once):
-            batch = intervals[i:i + at_once]
-            if self.searched > MOST_POSITIONS:
+        for i in range(0, len(intervals), ROWS_AT_ONCE):
+            batch = intervals[i:i + ROWS_AT_ONCE]
+            if self.search.searched > MOST_POSITIONS:
                 self.proven = False
                 bounds += [NEVER] * len(batch)
                 continue
-            costs = self._sweep(batch)
-            ends = [
-                row[left + self.length:right + self.length] for row, (left, right) in zip(costs, batch, strict=True)
-            ]
-            values = [complex(end.min()) for end in ends]
+            costs = self._last_costs(batch)
+            values = [complex(row[left:right].min()) for row, (left, right) in zip(costs, batch, strict=True)]
             bounds += values
             single = [row for row, (left, right) in enumerate(batch) if right - left == 1]
             for row in single:
                 self._offer(batch[row][0], values[row])
-            if not single:
-                row = min(range(len(batch)), key=lambda r: (values[r].real, values[r].imag))
-                left = batch[row][0]
-                end = left + int(ends[row].argmin())
-                drops = self.search.walk_back(costs[row], end + self.length)
-                starts = sorted({end, drops[0][0]})
-                for start, exact in zip(starts, self._sweep([(s, s + 1) for s in starts]), strict=True):
-                    self._offer(start, complex(exact[start + self.length]))
+            row = min(range(len(batch)), key=lambda r: (values[r].real, values[r].imag))
+            if not single and _less(values[row], self.best):
+                left, right = batch[row]
+                self._try_out(batch[row], left + int(costs[row, left:right].argmin()))
         return bounds
 
-    def _sweep(self, intervals: list[tuple[int, int]]) -> CostArray:
+    def _try_out(self, interval: tuple[int, int], end: int) -> None:
+        """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends."""
+        drops = self.search.walk_back(self._sweep(interval, end), end + self.length)
+        starts = sorted({end, drops[0][0]})
+        for start, costs in zip(starts, self._last_costs([(start, start + 1) for start in starts]), strict=True):
+            self._offer(start, complex(costs[start]))
+
+    def _last_costs(self, intervals: list[tuple[int, int]]) -> CostArray:
+        """Return, for each interval of starting points, the costs of ending at each starting point a round later."""
+        last = max(right for _, right in intervals) - 1 + self.length
+        return self.search.last_costs(self._starts(intervals), self.length, last)
+
+    def _sweep(self, interval: tuple[int, int], end: int) -> CostArray:
+        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[0]
+        return costs
+
+    def _starts(self, intervals: list[tuple[int, int]]) -> CostArray:
         starts = np.full((len(intervals), self.first_starts), NEVER)
         for row, (left, right) in zip(starts, intervals, strict=True):
             row[left:right] = 0
-        last = max(right for _, right in intervals) - 1 + self.length
-        self.searched += len(intervals) * last
-        return self.search.sweep(starts, last)
+        return starts
 
     def _offer(self, start: int, cost: complex) -> None:
         if _less(cost, self.best) or (cost == self.best and start < self.start):
@@ -156,7 +163,7 @@ class _Round:
         """Return the drops from the best starting point round to it."""
         if self.start < 0:
             raise NoLayout(f"run {self.name}: no row of drops of the allowed widths goes round")
-        costs = self._sweep([(self.start, self.start + 1)])[0]
+        costs = self._sweep((self.start, self.start + 1), self.start)
         drops = self.search.walk_back(costs, self.start + self.length)
         return Chain(self.stretch, tuple(drops), self.proven and self.search.sound)
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layout.drops.columns import Columns, IntArray, Span
 from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, most_at_once, scale_for
@@ -29,6 +30,8 @@ ODD = 1j
 """A spacing other than the standard one."""
 CHECK_EVERY = 4
 """Blocks between two checks that costs still compare as they should."""
+SEGMENT = 1536
+"""Positions between two looks for rows that have become the same."""
 SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
 
@@ -83,6 +86,8 @@ class Search:
         self.packed = self.scale.packed(table)
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
+        self.searched = 0
+        """Left edges whose least costs were found, over all rows."""
 
     # --- forward -------------------------------------------------------------------------------
 
@@ -101,49 +106,98 @@ class Search:
         array
             One row for each of ``starts``, positions 0 to ``last``.
         """
-        rows, given = starts.shape
+        fresh = np.full((len(starts), last + 1), NEVER)
+        fresh[:, :starts.shape[1]] = starts[:, :last + 1]
+        return self._advance(np.full((len(starts), self.sheet.step), NEVER), fresh, 0)[:, self.sheet.step:]
+
+    def last_costs(self, starts: CostArray, first: int, last: int) -> CostArray:
+        """Return the least cost of reaching each left edge from ``first`` to ``last``.
+
+        The same as the end of ``sweep``, in less memory, and in less time for many rows: rows that have come to differ
+        by a constant are from there on the same row.
+        """
+        step = self.sheet.step
+        window = np.full((len(starts), step), NEVER)
+        row_of, ahead = np.arange(len(starts)), np.zeros((len(starts), 1), dtype=complex)
+        found = np.full((len(starts), last + 1 - first), NEVER)
+        for at in range(0, last + 1, SEGMENT):
+            stop = min(at + SEGMENT, last + 1)
+            fresh = np.full((len(window), stop - at), NEVER)
+            if at < starts.shape[1]:
+                given = starts[:, at:stop]
+                fresh[:, :given.shape[1]] = given
+            costs = self._advance(window, fresh, at)
+            low, high = max(first, at), stop
+            if low < high:
+                here = slice(step + low - at, step + high - at)
+                found[:, low - first:high - first] = costs[row_of, here] + ahead
+            window = costs[:, -step:]
+            if stop >= starts.shape[1]:
+                window, same_as, least = _merged(window)
+                ahead += least[row_of]
+                row_of = same_as[row_of]
+        return found
+
+    def _advance(self, window: CostArray, fresh: CostArray, at: int) -> CostArray:
+        """Find the least costs of some more left edges.
+
+        Parameters
+        ----------
+        window
+            Costs of the ``step`` left edges before ``at``.
+        fresh
+            Costs of starting at the left edges from ``at`` on.
+
+        Returns
+        -------
+        array
+            ``window``, and the least costs of the left edges from ``at`` on.
+        """
         step, least = self.sheet.step, self.sheet.least
-        # both arrays begin with left edges before 0, which cannot be
-        costs = np.full((rows, step + last + 1), NEVER)
-        costs[:, step:step + given] = starts[:, :last + 1]
-        narrow = np.full((rows, least - 1 + last + 1), NEVER)
+        self.searched += fresh.size
+        costs = np.concatenate((window, fresh), axis=1)
+        narrow = np.full((len(costs), least - 1 + fresh.shape[1]), NEVER)
+        known = min(least - 1, at)
+        if known:
+            narrow[:, least - 1 - known:least - 1] = window[:, step - known:] + self._narrow_drops(at - known, at)
         block = max(least - 1, SHORTEST_BLOCK)
-        for count, start in enumerate(range(0, last + 1, block)):
-            stop = min(start + block, last + 1)
-            self._settle(costs, narrow, start, stop)
+        for count, start in enumerate(range(0, fresh.shape[1], block)):
+            stop = min(start + block, fresh.shape[1])
+            self._settle(costs, narrow, at + start, at + stop, at)
             if count % CHECK_EVERY == 0:
                 self.sound = self.sound and self.scale.spread_within(costs[:, start:step + stop])
-        return costs[:, step:]
+        return costs
 
-    def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int) -> None:
+    def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int, at: int) -> None:
         """Find the least costs of the left edges from ``start`` to ``stop``, those before being known.
 
-        ``costs`` and ``narrow`` begin ``step`` and ``least - 1`` left edges before 0. ``narrow`` holds, for each left
-        edge, its cost with a drop as narrow as allowed.
+        ``costs`` and ``narrow`` begin ``step`` and ``least - 1`` left edges before ``at``. ``narrow`` holds, for each
+        left edge, its cost with a drop as narrow as allowed.
         """
         stretch, scale = self.stretch, self.scale
         step, least, lap = self.sheet.step, self.sheet.least, self.sheet.side_lap
         size = stop - start
-        here = slice(step + start, step + stop)
+        begin, end = start - at, stop - at
+        here = slice(step + begin, step + end)
         seam = scale.seam * stretch.seam[start:stop] + scale.drop
         to_seam: CostArray = 1j * seam - scale.violation * stretch.passed[start:stop]
         from_drop = self._narrow_drops(start, stop)
         ordinary_end = scale.violation * stretch.reached[start + lap:stop + lap]
         fresh = costs[:, here]
         while True:
-            before = costs[:, start:start + size + step - least]
+            before = costs[:, begin:end + step - least]
             ordinary = self._ordinary(before, start, stop)
             if self.table.share:
                 ordinary = np.minimum(ordinary, self._sharing(before, start, stop))
             best: CostArray = np.minimum(fresh, ordinary + (ordinary_end + to_seam))
             while True:
-                narrow[:, least - 1 + start:least - 1 + stop] = best + from_drop
+                narrow[:, least - 1 + begin:least - 1 + end] = best + from_drop
                 wide = best
                 if least > 1:
-                    nearer = sliding_least(narrow[:, start:stop + least - 2], least - 1, size)
+                    nearer = sliding_least(narrow[:, begin:end + least - 2], least - 1, size)
                     wide = np.minimum(best, nearer + to_seam)
                 for span in self._worth_passing(start, stop):
-                    self._past(span, costs, wide, start, to_seam)
+                    self._past(span, costs[:, :step + end], wide, start, to_seam)
                 if (wide == best).all():
                     break
                 best = wide
@@ -235,14 +289,14 @@ class Search:
 
     def _past(self, span: Span, costs: CostArray, best: CostArray, start: int, to_seam: CostArray) -> None:
         """Improve ``best`` by drops that reach just past an opening, so that it does not split them."""
-        step = self.sheet.step
         lefts, end = self._passing(span)
         lefts = lefts[lefts < start + best.shape[1]]
         targets = np.arange(max(start, int(lefts[0]) + 1), min(start + best.shape[1], end - self.sheet.side_lap + 1)) \
             if len(lefts) else lefts
         if not len(targets):
             return
-        values = costs[:, step + int(lefts[0]):step + int(lefts[-1]) + 1].copy()
+        stop = start + best.shape[1]
+        values = costs[:, lefts - stop].copy()
         inside = lefts[lefts >= start]
         values[:, len(lefts) - len(inside):] = best[:, inside - start]
         ends = np.full(len(lefts), end)
@@ -391,6 +445,18 @@ def _least_by_class(
     always = (by_class[:, :, None] + drops[from_kinds[size - 1 + changes]]).min(axis=1)[:, to]
     least: CostArray = np.minimum(np.minimum(leaving, joining), always)
     return least
+
+
+def _merged(rows: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:
+    """Return rows less their least costs without repeats, the place of each row among them, and the least costs."""
+    least = rows.min(axis=1, keepdims=True)
+    least[np.isinf(least.real)] = 0
+    level = rows - least
+    level[np.isinf(level.real)] = NEVER
+    places: dict[bytes, int] = {}
+    same_as = np.array([places.setdefault(row.tobytes(), len(places)) for row in level])
+    kept = np.array([int(np.flatnonzero(same_as == place)[0]) for place in range(len(places))])
+    return level[kept], same_as, least
 
 
 def sliding_least(values: CostArray, window: int, count: int) -> CostArray:
