@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
@@ -187,6 +188,51 @@ def test_what_a_killed_run_left_is_mended(tmp_path: Path) -> None:
         write(place, drawings={"elevations.dxf": fail})
     assert listing(place) == before
     assert os.listdir(tmp_path) == ["p"]
+
+
+def test_a_failed_swap_puts_the_older_packet_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The new packet cannot be renamed in, ever: the older one is put back each time, and the run gives up."""
+    place = tmp_path / "p"
+    write(place)
+    before = listing(place)
+    real = os.rename
+
+    def rename(source: Path, target: Path) -> None:
+        if Path(target) == place and "lapwright-new-" in str(source):
+            raise OSError(errno.EACCES, "Permission denied")
+        real(source, target)
+
+    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    monkeypatch.setattr(os, "rename", rename)
+    with pytest.raises(LayoutError, match="cannot be written: Permission denied"):
+        write(place)
+    assert listing(place) == before
+    assert os.listdir(tmp_path) == ["p"]
+
+
+def test_a_live_runs_folder_is_not_taken_for_one_left_behind(tmp_path: Path) -> None:
+    """The inner run ends first and cleans up after others, but not the outer run's folder that is still in use."""
+    place = tmp_path / "p"
+
+    def another(path: Path) -> None:
+        packet.write_folder(crew_plan(name="inner"), "x", place, drawings={})
+        path.write_text("0\nEOF\n")
+
+    write(place, drawings={"elevations.dxf": another})
+    assert json.loads((place / "plan.json").read_text())["job"]["name"] == "Alder Row basement"
+    assert os.listdir(tmp_path) == ["p"]
+
+
+def test_the_root_is_no_place_for_a_packet() -> None:
+    with pytest.raises(LayoutError, match="a packet needs a folder of its own"):
+        write(Path("/"))
+
+
+def test_a_long_name_in_any_script_is_no_trouble(tmp_path: Path) -> None:
+    place = tmp_path / ("שרוול" * 20 + "🌊" * 10)
+    write(place)
+    assert sorted(listing(place)) == FILES
+    assert os.listdir(tmp_path) == [place.name]
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")

@@ -137,7 +137,8 @@ def test_a_drawing_is_taken_without_what_a_page_must_not_hold() -> None:
     inliner = Inliner(["A-01", "B 2"])
     taken = inliner.take("x.svg", SVG.format(
         "<title>South</title><style>.lw-a{fill:none;stroke:#111}\n.lw-b{fill:url(http://x)}</style>"
-        '<script>alert(1)</script><foreignObject><b>x</b></foreignObject><image href="http://x"/><a href="javascript:1"><path d="M0,0"/></a>'
+        '<script>alert(1)</script><foreignObject><b>x</b></foreignObject>'
+        '<image href="http://x"/><a href="javascript:1"><path d="M0,0"/></a>'
         '<g id="piece-A-01" onclick="alert(1)"><title>A-01: drop</title><path class="lw-a" style="fill:#123" '
         'd="M1.23456,2.0001L3.999,4"/></g><g id="piece-B_2.2"><rect width="1" height="1" fill="url(#p)"/></g>'
         '<defs><pattern id="p"/></defs><use href="#p"/><use href="http://x#p"/>'))

@@ -73,9 +73,9 @@ def write_folder(
         When the folder's place cannot be used: it is a file, a folder that is no packet, or cannot be written.
     """
     place = Path(os.path.realpath(folder))
-    aside = place.with_name(place.name + REJECTED)
     try:
         refuse_foreign(place)
+        aside = place.with_name(place.name + REJECTED)
         place.parent.mkdir(parents=True, exist_ok=True)
         with _workplace(place) as work:
             _write_files(work, plan, job_text, drawings)
