@@ -59,8 +59,8 @@ def develop_board(run: Run, job: Job) -> Wall | None:
     -------
     Wall or None
         What the board must cover: from ``top_below_grade`` under finished grade (from the membrane's line where no
-        grade is given), down to the ledge. None when the job has no board, or when some stretch of the run has no
-        height for one.
+        grade is given), down to the ledge; nothing along a door that stands on the footing. None when the job has no
+        board, or when the ground leaves some stretch of the run no height for one.
 
     Notes
     -----
@@ -75,16 +75,18 @@ def develop_board(run: Run, job: Job) -> Wall | None:
     lowest = min(below, job.rules.above_grade) if job.rules.top == "grade" else below
     graded = all(face.grade is not None for face in run.faces)
     rules = replace(board_rules(job, board), top="grade" if graded else "wall", above_grade=lowest)
-    wall = replace(develop_run(flat, rules, turn_down=0), layer=LAYER)
-    return wall if _has_height(wall) else None
+    unopened = replace(flat, faces=tuple(replace(face, openings=()) for face in flat.faces))
+    if not _has_height(develop_run(unopened, rules, turn_down=0)):
+        return None
+    return replace(develop_run(flat, rules, turn_down=0), layer=LAYER)
 
 
 def _has_height(wall: Wall) -> bool:
-    """Tell whether the board has some height everywhere along the run."""
+    """Tell whether the ground leaves the board a tick of height or more everywhere along a run."""
     stations = {x for x, _ in wall.top} | {x for x, _ in wall.bottom}
     for station in sorted(stations):
         for side in (False, True):
-            if value(wall.top, station, from_right=side) <= value(wall.bottom, station, from_right=side):
+            if value(wall.top, station, from_right=side) < value(wall.bottom, station, from_right=side) + 1:
                 return False
     return True
 

@@ -171,8 +171,16 @@ def outline_polygon(outline: Ring, holes: Iterable[Ring] = ()) -> Polygon:
 
 
 def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
-    """Return what the layer must cover between two stations: the band less openings and sleeves."""
-    outline = Polygon(band(wall, left, right))
+    """Return what the layer must cover between two stations: the band less openings and sleeves.
+
+    Nothing where the band has no height, as a drainage board's has along a door.
+    """
+    ring = band(wall, left, right)
+    if len(ring) < 3:
+        return Polygon()
+    outline = Polygon(ring)
+    if not outline.is_valid:
+        outline = outline.buffer(0)
     cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
     reach = [r for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
     cutouts += [round_polygon(r) for r in reach]

@@ -184,3 +184,18 @@ def test_any_job_with_a_board(seed: int) -> None:
         ]
         told = [broken for broken in over.broken if broken.rule == "board_seam"]
         assert bool(near) == bool(told)
+
+
+def test_a_door_on_the_footing_leaves_its_width_bare() -> None:
+    text = TEXT.replace("MORE", "flap: 3").replace("CLOSED", "false").replace(
+        "{tag: W1, kind: window, left: 120, sill: 50, width: 40, height: 24}",
+        "{tag: D1, kind: door, left: 120, sill: 0, width: 36, height: 84}")
+    job = read_job_text(text, "board.yaml")
+    both = layers(job)
+    assert both is not None
+    wall, layout = both[1]
+    # South 389 in, 79 in high, less the door's 36 in and the sleeve
+    south = cover(wall, 0, 389 * INCH).area / INCH ** 2
+    # its hole as cut lies inside the true circle of 4 in
+    assert south == pytest.approx((389 - 36) * 79 - 3.14159 * 4, abs=1)
+    assert_covers(job, wall, layout)

@@ -109,8 +109,10 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
         ("wall/footing joint", near(RUN / feet), near(RUN / feet), "ft", ""),
         ("top edge", near(RUN / feet), near(RUN / feet), "ft", ""),
         ("side laps", near(DROPS * HIGH / feet), near(DROPS * HIGH / feet), "ft", ""),
-        # 7 drops of 104 13/16 from 800 in: 47 drops take 6.71, so 7 rolls
-        ("membrane (60 mil self-adhering sheet), roll 66'-8\"", up((DROPS * HIGH * 36 + small) / 28_800), 7 * one,
+        # 7 drops of 104 13/16 from 800 in: 47 drops take 6.71, so 7 rolls. The drops' widths add up to the run and one
+        # lap each: 46 of 36 and one ripped to 19.25
+        ("membrane (60 mil self-adhering sheet), roll 66'-8\"",
+         up(((RUN + DROPS * 2.5) * HIGH + small) / 28_800), 7 * one,
          "roll", "1435.00"),
         ("strip (60 mil reinforcing strip), roll 50'-0\"", up(strip / 600), 4 * one, "roll", "184.00"),
         ("pieces of drops", DROPS * one, DROPS * one, "piece", ""),
@@ -155,6 +157,7 @@ def test_sample_numbers_in_plain_sight() -> None:
     """The hand arithmetic above, its main results written out."""
     assert (RUN, TOE, HIGH, DROPS) == (1557.75, 7.5625, 104.8125, 47)
     assert CORNERS == 192
+    assert RUN + DROPS * 2.5 == 46 * 36 + 19.25
     # 10 bars of 16 fasteners, 2 of 14, 2 of 11
     assert 10 * 16 + 2 * 14 + 2 * 11 == 210
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.pieces.blanks import Kind, letters, longest, piece, shares, strip_product
+from layout.pieces.field import face_at
 from layout.records import Broken, FaceSpan, Job, Piece, Point, Profile, Rules, Slit, Wall
 from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon, value
 from layout.units import FILLET_FACTOR, Unit, inches
@@ -144,7 +145,8 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
                       for left, right in stock_lengths(0, slope, most=most, lap=job.rules.end_lap)]
         for shape in shapes:
             tag = f"{wall.run}-BS{len(made) + 1:02d}"
-            made.append(piece(kind, shape, tag=tag, face=span.name, flat=y0 == y1, rounds=wall.rounds))
+            face = face_at(wall, round(shape.bounds[0])).name if y0 == y1 else span.name
+            made.append(piece(kind, shape, tag=tag, face=face, flat=y0 == y1, rounds=wall.rounds))
     return made, [_too_narrow(job, wall.run, needed, down, spans) for (needed, down), spans in short.items()]
 
 

@@ -89,8 +89,9 @@ def test_6_5_takeoff_orders_three_rolls(roll: str) -> None:
                    rolls=f"[{{length: {roll}, price: 100}}]")
     rolls = next(line for line in plan.quantities if line.item == f"membrane, roll {roll}")
     assert (rolls.order, rolls.cost) == (3, Decimal("300.00"))
-    used = Decimal("1583.4375") / (600 if roll.startswith("50") else 800)
-    assert rolls.net == math.ceil(used * 100) / Decimal(100)
+    # whole drops take 1583.4375 in of roll; ripped to what 480 in and 14 laps need, 515/540 of that
+    most = Decimal("1583.4375") / (600 if roll.startswith("50") else 800)
+    assert most * 515 / 540 <= rolls.net <= most + Decimal("0.01")
 
 
 def test_6_6_collar() -> None:
