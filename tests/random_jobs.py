@@ -165,7 +165,8 @@ class Maker:
         if way == "flow":
             run["flow"] = rng.choice(("right", "left"))
         elif way == "lows":
-            run["lows"] = [self.text(x) for x in sorted(rng.sample(range(1, length), min(rng.randint(1, 3), length - 1)))]
+            count = min(rng.randint(1, 3), length - 1)
+            run["lows"] = [self.text(x) for x in sorted(rng.sample(range(1, length), count))]
         elif way == "highs" and length > 100:
             marks = sorted(rng.sample(range(1, length), 4))
             run["lows"] = [self.text(marks[0]), self.text(marks[2])]
@@ -262,8 +263,8 @@ class Maker:
                 sill = top - height // 2
             if sill >= top - 1 or sill < footing or height < foot * 5 // 4:
                 continue
-            if any(left - 2 <= r and l <= left + width + 2 and sill - 2 <= t and b <= sill + height + 2
-                   for l, b, r, t in taken):
+            if any(left - 2 <= right and first <= left + width + 2 and sill - 2 <= over and under <= sill + height + 2
+                   for first, under, right, over in taken):
                 continue
             taken.append((left, sill, left + width, sill + height))
             tags[0] += 1
@@ -283,7 +284,8 @@ class Maker:
             if length <= 2 * half or top - footing <= 2 * half:
                 continue
             x, y = rng.randint(half, length - half), rng.randint(footing + half, top - half)
-            if any(l - half <= x <= r + half and b - half <= y <= t + half for l, b, r, t in taken):
+            if any(left - half <= x <= right + half and under - half <= y <= over + half
+                   for left, under, right, over in taken):
                 continue
             tags[0] += 1
             made.append({"tag": f"P{tags[0]}", "at": self.text(x), "elevation": self.text(y),

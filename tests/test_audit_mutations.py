@@ -6,10 +6,7 @@ only the wall, the rolls or the sums are wrong. Changes to papers are made in th
 
 from __future__ import annotations
 
-import json
-import re
 import shutil
-import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -19,7 +16,7 @@ from typing import Any
 import pytest
 
 from layout.audit import FINDINGS
-from layout.records import Broken, Cut, Cutting, Drop, Leftover, Piece, Plan, Ring, Roll, Seam
+from layout.records import Broken, Cut, Cutting, Leftover, Piece, Plan, Ring, Roll, Seam
 from frozen import NAMES, frozen_plan
 from packets import findings, write_drawings, write_rest, write_tables
 
@@ -154,7 +151,9 @@ def both(*changes: Callable[[Plan], Plan]) -> Callable[[Plan], Plan]:
     return run
 
 
-def reshaped(move: Callable[[int, int], tuple[int, int]], *, allowance: int = 0, step: int = 1) -> Callable[[Piece], Piece]:
+def reshaped(
+    move: Callable[[int, int], tuple[int, int]], *, allowance: int = 0, step: int = 1,
+) -> Callable[[Piece], Piece]:
     """Move the points of a piece's outline; length and width follow."""
     def run(one: Piece) -> Piece:
         return measured(replace(one, outline=tuple(move(x, y) for x, y in one.outline)), allowance, step)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from shapely import STRtree, get_coordinates
 from shapely.affinity import translate
@@ -173,6 +174,7 @@ def _check_columns(
 ) -> None:
     """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap."""
     edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})
+    meeting = {frozenset(pair) for pair in combinations(outlines, 2) if _meet(*(hung.shapes[tag] for tag in pair))}
     worst: dict[tuple[str, str], tuple[float, float]] = {}
     turned: set[str] = set()
     for left, right in zip(edges, edges[1:]):
@@ -183,14 +185,12 @@ def _check_columns(
              for part in _lines(shape.intersection(column))), reverse=True,
         )
         for (_, foot, upper), (head, _, lower) in zip(spans, spans[1:]):
-            if upper == lower:
+            if upper == lower or frozenset((upper, lower)) not in meeting or head < foot:
                 continue
             if drop.pieces.index(upper) > drop.pieces.index(lower):
                 turned.add(f"{upper} before {lower}")
             lap = head - foot
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
-                continue
-            if lap <= 0 and _free(needed, x, head, foot):
                 continue
             below = needed.intersection(box(left, -FAR, right, foot))
             zone = needed.intersection(box(left, foot, right, foot + least))
@@ -206,6 +206,7 @@ def _lines(shape: BaseGeometry) -> list[LineString]:
     return [part for part in getattr(shape, "geoms", [shape]) if isinstance(part, LineString) and part.length > 0]
 
 
-def _free(needed: BaseGeometry, x: float, low: float, high: float) -> bool:
-    """Tell whether an opening lies between two pieces: they do not meet and no wall is between them."""
-    return high > low and needed.intersection(LineString([(x, low), (x, high)])).length < 1.0
+def _meet(one: Polygon, other: Polygon) -> bool:
+    """Tell whether two pieces overlap or share an edge; pieces with an opening or a sleeve between them do not."""
+    both = one.intersection(other)
+    return bool(parts(both)) or both.length > 0.5

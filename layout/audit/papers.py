@@ -61,11 +61,14 @@ def _check_row(
     words = {"cut": str(number), "roll": roll.tag, "kind": piece.kind, "run": piece.run, "face": piece.face,
              "install": str(piece.install) if piece.install else "", "marks": "; ".join(piece.marks)}
     place = f"cut-list.csv, row {number}, piece {piece.tag}"
-    for column, text in words.items():
-        if row[column] != text:
+    more = {"stock": roll.stock, "pile": piece.pile, "marks_liner": "; ".join(piece.marks_liner)}
+    for column, text in (*words.items(), *more.items()):
+        if row.get(column, text) != text:
             book.note(902, f"{place}, {column}", text, row[column])
-    for column, ticks in (("at", cut.at), ("length", piece.length), ("width", piece.width)):
-        if _ticks(row[column], unit) != ticks:
+    lengths = {"at": cut.at, "length": piece.length, "width": piece.width, "to": cut.at + cut.length,
+               "across": cut.across, "station": min(x for x, _ in piece.ring)}
+    for column, ticks in lengths.items():
+        if column in row and _ticks(row[column], unit) != ticks and not (column == "station" and not piece.flat):
             book.note(902, f"{place}, {column}", ticks, row[column])
 
 

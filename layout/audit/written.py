@@ -89,6 +89,7 @@ class WrittenPiece:
     roll: str
     drop: str
     install: int
+    pile: str
     marks: tuple[str, ...]
     marks_liner: tuple[str, ...]
 
@@ -282,7 +283,8 @@ class _Cells:
             slits=self.rows(row, "slits", place, self.slit),
             roll="" if self.get(row, "roll", place) is None else self.text(row, "roll", place),
             drop=self.text(row, "drop", place), install=self.count(row, "install", place),
-            marks=self.words(row, "marks", place), marks_liner=self.words(row, "marks_liner", place),
+            pile=self.text(row, "pile", place), marks=self.words(row, "marks", place),
+            marks_liner=self.words(row, "marks_liner", place),
         )
 
     def slit(self, row: Row, place: str) -> tuple[tuple[int, int], tuple[int, int]]:
