@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cli import main
 from layout.errors import JobError
 from layout.job import limits, read_job, read_job_text
 
@@ -149,3 +151,11 @@ def test_a_wrong_value_hides_no_other_fault() -> None:
 def test_messages_hold_no_control_characters() -> None:
     told = faults(GOOD.replace("name: South", 'name: South, "le\\e[31m\\nngth": "\\e[2J"'))
     assert told and all(line.isprintable() for line in told)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_plan_tells_it_on_stderr_and_writes_nothing(path: Path, tmp_path: Path) -> None:
+    result = CliRunner().invoke(main, ["plan", str(path), "-o", str(tmp_path / "packet")])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.splitlines() == expected(path)
+    assert list(tmp_path.iterdir()) == []

@@ -208,7 +208,7 @@ def test_a_job_at_the_limits_is_read_within_bounds() -> None:
 
 
 @pytest.mark.slow
-@settings(calm, max_examples=20_000)
+@settings(calm, max_examples=2_000)
 @given(st.data())
 def test_any_value_anywhere_many_times(data: st.DataObject) -> None:
     test_any_value_anywhere_in_a_good_job.hypothesis.inner_test(data)  # type: ignore[attr-defined]
@@ -218,7 +218,7 @@ def test_any_value_anywhere_many_times(data: st.DataObject) -> None:
 def test_random_damage_many_times() -> None:
     chance = random.Random(20260504)
     signs = "[]{}:,&*!|>'\"%@`#-?~ \n\t0123456789abcxyz½″′\u00a0"
-    for _ in range(5_000):
+    for _ in range(1_000):
         text = chance.choice(SAMPLES)
         for _ in range(chance.randint(1, 6)):
             at = chance.randrange(len(text) + 1)

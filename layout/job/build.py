@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from layout import products
-from layout.job.extras import DrainageBoardPart
+from layout.job.extras import DrainageBoardPart, StripPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
 from layout.job.part import Part
+from layout.job.profiles import filled, wrapped
 from layout.job.stock import RemnantPart, RollPart
 from layout.records import (
     Corner, Face, Job, JobInfo, Opening, Product, Remnant, RollStock, Rules, Run, Sleeve,
 )
-from layout.job.profiles import filled, wrapped
 from layout.units import Unit, read_length, round_ticks
 
 NOUNS: Mapping[str, type[Any]] = {
@@ -51,15 +52,13 @@ def build_job(part: JobPart, unit: Unit) -> Job:
 
 def _strip(part: JobPart, unit: Unit) -> Product:
     """Return the strip product; what the job does not say is filled in, unpriced."""
-    name, width, rolls, remnants = "strip", None, [], []  # type: str, int | None, list[RollPart], list[RemnantPart]
-    if part.strip is not None:
-        name, width, rolls, remnants = part.strip.name, part.strip.width, part.strip.rolls, part.strip.remnants
+    told = part.strip or StripPart()
     inch = unit.name == "in"
-    width = width or widest_strip(part) or _plain("12 in" if inch else "300 mm", unit)
-    strip = _product(name, width, rolls, remnants)
+    width = told.width or widest_strip(part) or _plain("12 in" if inch else "300 mm", unit)
+    strip = _product(told.name, width, told.rolls, told.remnants)
     if strip.rolls:
         return strip
-    return Product(name, width, (RollStock(_plain("50 ft" if inch else "15 m", unit), width),), strip.remnants)
+    return replace(strip, rolls=(RollStock(_plain("50 ft" if inch else "15 m", unit), width),))
 
 
 def _plain(text: str, unit: Unit) -> int:
