@@ -101,6 +101,18 @@ def test_too_many_faces() -> None:
         "job.yaml:3: runs: must have at most 2,000 faces together (got 2,001)"]
 
 
+def test_too_many_runs() -> None:
+    run = "  - {name: R%d, faces: [{name: S, length: 4', top: 8'}]}\n"
+    text = GOOD[:GOOD.index("runs:")] + "runs:\n" + "".join(run % index for index in range(limits.MAX_RUNS + 1))
+    assert faults(text) == ["job.yaml:3: runs: must be at most 200 runs (got 201)"]
+
+
+def test_too_many_points() -> None:
+    points = ", ".join(f"[{index}, 96]" for index in range(limits.MAX_POINTS + 1))
+    assert faults(GOOD.replace("top: 8'-0\"", f"top: [{points}]").replace("40'-0\"", "4000")) == [
+        "job.yaml:4: runs[0].faces[0].top: must have at most 2,000 points (got 2,001)"]
+
+
 def test_too_many_openings_on_one_face() -> None:
     sleeve = "{tag: P%d, at: 1000, elevation: 40, diameter: 4}"
     sleeves = ", ".join(sleeve % index for index in range(limits.MAX_FEATURES_A_FACE + 1))
