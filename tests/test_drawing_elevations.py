@@ -185,7 +185,8 @@ def test_drops_that_turn_a_corner_bear_a_mark_on_both_faces(plan: Plan, faces: F
     marked: Counter[str] = Counter()
     for made in faces.values():
         for group in groups(made.bare):
-            marked[group.tag] += sum(isinstance(each, Insert) and each.block.startswith("ON-") for each in group.entities)
+            marked[group.tag] += sum(isinstance(each, Insert) and each.block.startswith("ON-")
+                                     for each in group.entities)
     for tag, times in marked.items():
         shown = sum(group.tag == tag for made in faces.values() for group in groups(made.bare))
         piece = next(piece for piece in plan.pieces if piece.tag == tag)

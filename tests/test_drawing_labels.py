@@ -37,8 +37,11 @@ def test_spread_stays_between_its_ends_while_there_is_room() -> None:
     assert spread([20.0, 20.0], 4.0, low=0.0, high=20.0) == [16.0, 20.0]
 
 
-@given(st.lists(st.tuples(st.floats(-100, 100), st.floats(-100, 100), st.floats(0.1, 60), st.floats(0.1, 60)), max_size=15),
-       st.tuples(st.floats(-100, 100), st.floats(-100, 100), st.floats(0.1, 60), st.floats(0.1, 60)))
+CORNER, SIZE = st.floats(-100, 100), st.floats(0.1, 60)
+BOXES = st.tuples(CORNER, CORNER, SIZE, SIZE)
+
+
+@given(st.lists(BOXES, max_size=15), BOXES)
 def test_places_find_what_a_plain_search_finds(taken: list[tuple[float, float, float, float]],
                                                asked: tuple[float, float, float, float]) -> None:
     boxes = [Box(x, y, x + w, y + h) for x, y, w, h in taken]

@@ -11,7 +11,7 @@ from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set, scale_bar, sheet_scale
 from layout.drawing.elevations import elevation, strip
 from layout.drawing.key_plan import key_plan, legs
-from layout.drawing.listing import overlapping, page_texts, texts
+from layout.drawing.listing import Placed, overlapping, page_texts, texts
 from layout.drawing.model.entities import PAPERS, PLOTTED_MM, Box, CadSet, Insert, Page, Polyline, walk
 from layout.drawing.packet_pages import Words, packet_pages
 from layout.drawing.roll_cards import cards_of, roll_cards
@@ -39,20 +39,25 @@ def cad(plan: Plan) -> CadSet:
     return cad_set(plan)
 
 
-def test_no_text_on_any_page_lies_on_another(pages: list[Page], cad: CadSet) -> None:
-    for page in (*pages, *cad.pages):
-        assert [(a.text, b.text) for a, b in overlapping(page_texts(page))] == [], (page.number, page.title)
+@pytest.fixture(scope="module")
+def placed(pages: list[Page], cad: CadSet) -> list[tuple[Page, list[Placed]]]:
+    return [(page, page_texts(page)) for page in (*pages, *cad.pages)]
 
 
-def test_no_text_on_any_page_plots_too_small(plan: Plan, pages: list[Page], cad: CadSet) -> None:
-    for page in (*pages, *cad.pages):
-        assert min(text.height for text in page_texts(page)) >= PLOTTED_MM[plan.job.unit.name]
+def test_no_text_on_any_page_lies_on_another(placed: list[tuple[Page, list[Placed]]]) -> None:
+    for page, found in placed:
+        assert [(a.text, b.text) for a, b in overlapping(found)] == [], (page.number, page.title)
 
 
-def test_everything_lies_within_the_border(pages: list[Page], cad: CadSet) -> None:
-    for page in (*pages, *cad.pages):
+def test_no_text_on_any_page_plots_too_small(plan: Plan, placed: list[tuple[Page, list[Placed]]]) -> None:
+    for _, found in placed:
+        assert min(text.height for text in found) >= PLOTTED_MM[plan.job.unit.name]
+
+
+def test_everything_lies_within_the_border(placed: list[tuple[Page, list[Placed]]]) -> None:
+    for page, found in placed:
         border = Box(10, 10, page.size.width - 10, page.size.height - 10)
-        outside = [text.text for text in page_texts(page) if not border.holds(text.box)]
+        outside = [text.text for text in found if not border.holds(text.box)]
         assert outside == [], (page.number, page.title)
         assert all(border.holds(view.box) for view in page.views)
 

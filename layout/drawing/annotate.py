@@ -150,7 +150,8 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
     centre = (room[1].centre[0], line - high / 2)
     at = None
     for holds in (lambda box: room[0](box) and not notes.lines_in(box), room[0]):
-        at = at or first_free(notes.places, inside_centres(room[1], centre, 2 * one), wide=wide, high=high, holds=holds)
+        centres = inside_centres(room[1], centre, 2 * one, wide=wide, high=high)
+        at = at or first_free(notes.places, centres, wide=wide, high=high, holds=holds)
     if at is None:
         _apart(notes, seen, room, number, length)
         return
@@ -172,7 +173,8 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
     labels = notes.placed[tag, seen.shift]
     wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_DEEP * one
     for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
-        at = first_free(notes.places, inside_centres(box, prefer, 2 * one), wide=w, high=h, holds=holds)
+        centres = inside_centres(box, prefer, 2 * one, wide=w, high=h)
+        at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
         if at:
             labels.append(Insert("tag", block, at, (("TAG", tag),)))
             prefer = at[0], at[1] - h / 2
@@ -182,14 +184,14 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
         notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag))
     if number:
         size = _circle_size(number) * one
-        centres = inside_centres(box, (prefer[0], prefer[1] - size / 2), 2 * one)
+        centres = inside_centres(box, (prefer[0], prefer[1] - size / 2), 2 * one, wide=size, high=size)
         at = first_free(notes.places, centres, wide=size, high=size, holds=holds)
         if at:
             labels.append(_order(number, at))
             prefer = at[0], at[1] - size / 2
     long, deep = (width(length, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     for turned, w, h in ((True, deep, long), (False, long, deep)):
-        centres = inside_centres(box, (prefer[0], prefer[1] - h / 2), 2 * one)
+        centres = inside_centres(box, (prefer[0], prefer[1] - h / 2), 2 * one, wide=w, high=h)
         at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
         if at:
             labels.append(Text("text", at, length, SMALL, "centre", "middle", turned))
@@ -235,7 +237,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     if seen.piece.kind in ("collar", "opening corner"):
         holds, box = _within_part(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
-            centres = inside_centres(box, (box.centre[0], box.top), one)
+            centres = inside_centres(box, (box.centre[0], box.top), one, wide=w, high=h)
             at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
             if at:
                 notes.placed[tag, seen.shift].append(Insert("tag", block, at, (("TAG", tag),)))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.annotate import annotate
 from layout.drawing.facenotes import FaceNotes
 from layout.drawing.legend import elevation_legend
-from layout.drawing.model.entities import Box, Circle, Drawing, Entity, Group, Line, Text, on_wall
+from layout.drawing.model.entities import (
+    Box, Circle, Drawing, Entity, Group, Hatch, Line, Polyline, Text, Vec, on_wall,
+)
 from layout.drawing.model.plain import box_of, plain
 from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, foreground, other_groups, wrapped_round
@@ -181,19 +183,27 @@ def bounds(entities: Sequence[Entity], one: float) -> Box:
     one
         Ticks that plot as one millimetre.
     """
-    boxes: list[Box] = []
-    open_ = list(plain(entities, one=one))
-    while open_:
-        entity = open_.pop()
+    boxes = [Box(min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points),
+                 max(y for _, y in points)) for points in _corners(entities, one)]
+    return Box.around(boxes)
+
+
+def _corners(entities: Iterable[Entity], one: float) -> Iterator[Sequence[Vec]]:
+    """Yield for each thing drawn points that its box goes around."""
+    for entity in entities:
         if isinstance(entity, Group):
-            open_ += entity.entities  # type: ignore[arg-type]
+            yield from _corners(entity.entities, one)
         elif isinstance(entity, Text):
-            boxes.append(box_of(entity, one=one))
+            box = box_of(entity, one=one)
+            yield (box.left, box.bottom), (box.right, box.top)
         elif isinstance(entity, Circle):
             (x, y), r = entity.centre, entity.radius
-            boxes.append(Box(x - r, y - r, x + r, y + r))
+            yield (x - r, y - r), (x + r, y + r)
+        elif isinstance(entity, Hatch):
+            yield entity.rings[0]
+        elif isinstance(entity, Line):
+            yield entity.start, entity.end
+        elif isinstance(entity, Polyline):
+            yield entity.points
         else:
-            points = (entity.start, entity.end) if isinstance(entity, Line) else entity.points
-            boxes.append(Box(min(x for x, _ in points), min(y for _, y in points),
-                             max(x for x, _ in points), max(y for _, y in points)))
-    return Box.around(boxes)
+            yield from _corners(plain([entity], one=one), one)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -52,9 +53,14 @@ class FaceNotes:
         for lap in self.view.laps:
             self.laps_of[lap.over].append(lap.shape)
             self.laps_of[lap.under].append(lap.shape)
-        self.lines = [(lap.bounds, lap.shape) for lap in self.view.laps]
-        self.lines += [(seen.part.bounds, seen.part.boundary) for seen in self.view.others
-                       if seen.piece.kind in ("collar", "opening corner")]
+        lines = [(lap.bounds, lap.shape) for lap in self.view.laps]
+        lines += [(seen.part.bounds, seen.part.boundary) for seen in self.view.others
+                  if seen.piece.kind in ("collar", "opening corner")]
+        cell = self.places.cell
+        self.lines: dict[int, list[tuple[tuple[float, float, float, float], Shape]]] = defaultdict(list)
+        for bounds, shape in lines:
+            for column in range(math.floor(bounds[0] / cell), math.floor(bounds[2] / cell) + 1):
+                self.lines[column].append((bounds, shape))
         self.same_tag: dict[str, list[Seen]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
@@ -69,11 +75,12 @@ class FaceNotes:
     def lines_in(self, box: Box) -> bool:
         """Tell whether a lap, the edge of a collar, the membrane line or the grade line crosses a box."""
         area = rectangle(box.left, box.bottom, box.right, box.top)
-        for bounds, shape in self.lines:
-            left, bottom, right, top = bounds
-            near = left < box.right and box.left < right and bottom < box.top and box.bottom < top
-            if near and shape.intersects(area):
-                return True
+        cell = self.places.cell
+        for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1):
+            for (left, bottom, right, top), shape in self.lines.get(column, ()):
+                near = left < box.right and box.left < right and bottom < box.top and box.bottom < top
+                if near and shape.intersects(area):
+                    return True
         wall = self.view.wall
         low, high = max(round(box.left), 0), min(round(box.right), wall.length)
         if low >= high:

@@ -74,18 +74,23 @@ def first_free(places: Places, centres: Iterable[Vec], *, wide: float, high: flo
     return None
 
 
-def inside_centres(within: Box, prefer: Vec, step: float) -> Iterator[Vec]:
-    """Yield centres within a box: along the preferred height's column first, then columns to both sides.
+def inside_centres(within: Box, prefer: Vec, step: float, *, wide: float = 0.0, high: float = 0.0) -> Iterator[Vec]:
+    """Yield centres within a box: up and down the preferred one's column first, then columns to both sides.
 
     Parameters
     ----------
     within
-        Where centres may lie.
+        What the label must lie in.
     prefer
         The first one.
     step
         Distance from one to the next [ticks].
+    wide, high
+        Size of the label [ticks]; 0 lets centres lie on the box's edge.
     """
+    within = Box(within.left + wide / 2, within.bottom + high / 2, within.right - wide / 2, within.top - high / 2)
+    if within.width < 0 or within.height < 0:
+        return
     columns = list(_outward(within.left, within.right, prefer[0], step))
     rows = list(_outward(within.bottom, within.top, prefer[1], step))
     for x in columns:

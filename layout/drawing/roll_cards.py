@@ -182,7 +182,8 @@ class _Card:
             high = (height * (1 + 2 * DESCENT) + 0.1) * one
             if block.endswith("UP"):
                 wide, high = high, wide
-            at = first_free(self.places, inside_centres(room, prefer, one), wide=wide, high=high, holds=holds)
+            centres = inside_centres(room, prefer, one, wide=wide, high=high)
+            at = first_free(self.places, centres, wide=wide, high=high, holds=holds)
             if at:
                 labels.append(Insert("tag", block, at, (("TAG", piece.tag),)))
                 break
@@ -194,7 +195,8 @@ class _Card:
         long, deep = (width(size, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
         for turned, wide, high in ((False, long, deep), (True, deep, long)):
             below = (at[0], at[1] - 4.6 * one) if not turned else (at[0] + 4 * one, at[1])
-            spot = first_free(self.places, inside_centres(room, below, one), wide=wide, high=high, holds=holds)
+            centres = inside_centres(room, below, one, wide=wide, high=high)
+            spot = first_free(self.places, centres, wide=wide, high=high, holds=holds)
             if spot:
                 labels.append(Text("text", spot, size, SMALL, "centre", "middle", turned))
                 break

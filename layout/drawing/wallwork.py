@@ -64,8 +64,9 @@ def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
         inside += notes.labels(seen)
         entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+    middles = {seen.piece.tag: (seen.whole.bounds[0] + seen.whole.bounds[2]) / 2 for seen in view.field}
     for lap in view.laps:
-        entities += _over_marks(view, lap.over, lap.under, lap.shape, one)
+        entities += _over_marks(lap.shape, rightward=middles[lap.over] < middles[lap.under], one=one)
         if lap.seam is not None and lap.seam.tuck:
             left, bottom, right, top = lap.shape.bounds
             x = left if lap.over == lap.seam.right or lap.over.startswith(lap.seam.right) else right
@@ -73,15 +74,14 @@ def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
     return entities
 
 
-def _over_marks(view: WallView, over: str, under: str, shape: Shape, one: float) -> list[Entity]:
+def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:
     """Return a small triangle near the top of a side lap, pointing from the sheet on top to the one beneath."""
-    places = {seen.piece.tag: seen.whole.centroid.x for seen in view.field}
     marks: list[Entity] = []
     for part in polygons(shape):
         left, bottom, right, top = part.bounds
         if top - bottom < 12 * one or right - left > top - bottom:
             continue
-        name = "OVER-RIGHT" if places[over] < places[under] else "OVER-LEFT"
+        name = "OVER-RIGHT" if rightward else "OVER-LEFT"
         marks += [Insert("over", name, ((left + right) / 2, y)) for y in (top - 4 * one, bottom + 4 * one)]
     return marks
 
