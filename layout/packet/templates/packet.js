@@ -161,6 +161,7 @@
   document.querySelectorAll("[data-card]").forEach(function (card) { cards.set(card.dataset.card, card); });
   const pieces = document.getElementById("pieces");
   let before = "#wall";
+  let opened = "";
 
   function show(name) {
     views.forEach(function (view) { view.classList.toggle("on", view.id === name); });
@@ -175,9 +176,11 @@
   }
 
   function openCard(tag, focus) {
-    const old = pieces.querySelector(".card.current");
-    if (old) { old.classList.remove("current"); }
-    document.querySelectorAll(".piece.is-current").forEach(function (part) { part.classList.remove("is-current"); });
+    if (opened) {
+      cards.get(opened).classList.remove("current");
+      (shown.get(opened) || []).forEach(function (part) { part.classList.remove("is-current"); });
+    }
+    opened = tag;
     const card = cards.get(tag);
     card.classList.add("current");
     pieces.classList.add("one");
