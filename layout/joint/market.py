@@ -13,7 +13,7 @@ every layout and every cutting.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import floor
 
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from layout.milp import INFINITY, LinearAnswer, Program
 from layout.rolls import Problem, Stock
-from layout.rolls.pricing import Knapsack
+from layout.rolls.pricing import Knapsack, Table
 from layout.rolls.totals import Totals
 
 Whole = NDArray[np.int64]
@@ -31,6 +31,11 @@ WORTH_BITS = 19
 """A roll's worth is kept below 2^19, so that it can be multiplied by a width and still be added up exactly."""
 MOST_ROUNDS = 400
 """Linear programs solved over patterns before the last duals are taken as they are; they need not be optimal."""
+NEAR = 2000
+"""Patterns are added until none is worth more than its roll's cost and a part in so many: the worths are then lowered
+by as little, which seldom costs a roll in the bound."""
+NEW_A_ROUND = 12
+"""Patterns taken for one stock from one table: many, since a table costs more than a pattern."""
 
 
 @dataclass(frozen=True)
@@ -130,6 +135,8 @@ class Market:
             for k, stock in enumerate(self.stocks) if stock.count is not None
         }
         self.length_row: dict[int, int] = {}
+        self.columns: list[tuple[float, list[int], list[float]]] = []
+        self.layout_columns: list[tuple[int, int, int]] = []
         self.needed: dict[int, float] = {}
         self.known: set[tuple[int, tuple[Want, ...]]] = set()
         self.patterns: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
@@ -145,7 +152,7 @@ class Market:
         if length not in self.length_row:
             row = self.program.add_row(0, INFINITY)
             self.length_row[length] = row
-            self.program.add_column(2.0, [row], [1.0])
+            self._column(2.0, [row], [1.0])
         return self.length_row[length]
 
     def add_layout(self, run: int, wants: Sequence[Want]) -> bool:
@@ -160,8 +167,39 @@ class Market:
             if share:
                 asked[want.length] = asked.get(want.length, 0.0) + want.count * share / self.sharing.width
         rows = [self._row(length) for length in asked]
-        self.program.add_column(0.0, [self.run_row[run], *rows], [1.0, *(-amount for amount in asked.values())])
+        self.layout_columns.append((len(self.columns), run, sum(known == run for known, _ in self.known) - 1))
+        self._column(0.0, [self.run_row[run], *rows], [1.0, *(-amount for amount in asked.values())])
         return True
+
+    def _column(self, cost: float, rows: list[int], values: list[float]) -> None:
+        self.columns.append((cost, rows, values))
+        self.program.add_column(cost, rows, values)
+
+    def choose(self, *, nodes: int) -> tuple[int, ...] | None:
+        """Return for each run which of its layouts, by the order they came in, the best whole choice found takes.
+
+        Parameters
+        ----------
+        nodes
+            Most nodes of the integer program over the layouts and patterns known.
+        """
+        whole = Program()
+        for _ in self.run_row:
+            whole.add_row(1, 1)
+        lower = {self.length_row[length]: need for length, need in self.needed.items()}
+        upper = {row: float(self.stocks[k].count or 0) for k, row in self.stock_row.items()}
+        for row in range(len(self.run_row), self.program.rows):
+            whole.add_row(-INFINITY if row in upper else lower.get(row, 0.0), upper.get(row, INFINITY))
+        for cost, rows, values in self.columns:
+            whole.add_column(cost, rows, values, integer=True)
+        found = whole.solve_integer(nodes=nodes, step=self.totals.step / self.dearest)
+        if found.objective is None:
+            return None
+        chosen = [0] * self.runs
+        for column, run, number in self.layout_columns:
+            if found.columns[column] > 0.5:
+                chosen[run] = number
+        return tuple(chosen)
 
     def settle(self) -> Worth:
         """Solve the program, adding patterns while they help, and return what lengths are worth."""
@@ -176,7 +214,7 @@ class Market:
             values = self._whole(answer, lengths)
             priced = knapsack.price(values, most)
             table = priced.worth[np.arange(self.longest + 1) // knapsack.grain]
-            if not self._add_patterns(answer, lengths, priced.pattern, table):
+            if not self._add_patterns(answer, lengths, priced, table):
                 break
         return Worth(self._shrunk(table), self.scale)
 
@@ -184,27 +222,32 @@ class Market:
         factor = self.scale * self.dearest
         return [max(0, floor(answer.duals[self.length_row[length]] * factor)) for length in lengths]
 
-    def _add_patterns(self, answer: LinearAnswer, lengths: Sequence[int], pattern: object, table: Whole) -> int:
-        """Add each stock's best pattern where it is worth more than it costs; return how many were new."""
+    def _add_patterns(self, answer: LinearAnswer, lengths: Sequence[int], priced: Table, table: Whole) -> int:
+        """Add patterns where a roll is worth more than it costs; return how many were new."""
         added = 0
         for k, stock in enumerate(self.stocks):
             share = self.sharing.most(stock.width) / self.sharing.width
             limit = -answer.duals[self.stock_row[k]] if k in self.stock_row else 0.0
             price = stock.cost * self.scale + limit * self.scale * self.dearest
-            if int(table[stock.length]) * share <= price + 1:
+            if int(table[stock.length]) * share <= price + 1 + price / NEAR:
                 continue
-            counts = tuple(sorted(pattern(stock.length).items()))  # type: ignore[operator]
-            if not counts or (k, tuple((lengths[i], n) for i, n in counts)) in self.patterns:
-                continue
-            self.patterns.add((k, tuple((lengths[i], n) for i, n in counts)))
-            rows = [self.length_row[lengths[i]] for i, _ in counts]
-            yields = [count * share for _, count in counts]
-            if k in self.stock_row:
-                rows.append(self.stock_row[k])
-                yields.append(1.0)
-            self.program.add_column(stock.cost / self.dearest, rows, yields)
-            added += 1
+            for counts in priced.patterns(k, floor(price / share), NEW_A_ROUND):
+                added += self._add_pattern(k, counts, lengths, share)
         return added
+
+    def _add_pattern(self, k: int, counts: Mapping[int, int], lengths: Sequence[int], share: float) -> bool:
+        """Add what one roll of a stock may yield; return whether it was new."""
+        key = (k, tuple(sorted((lengths[i], count) for i, count in counts.items())))
+        if not counts or key in self.patterns:
+            return False
+        self.patterns.add(key)
+        rows = [self.length_row[length] for length, _ in key[1]]
+        yields = [count * share for _, count in key[1]]
+        if k in self.stock_row:
+            rows.append(self.stock_row[k])
+            yields.append(1.0)
+        self._column(self.stocks[k].cost / self.dearest, rows, yields)
+        return True
 
     def _shrunk(self, table: Whole) -> Whole:
         """Return the worths lowered, all by one factor, until no unlimited roll is worth more than it costs."""

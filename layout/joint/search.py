@@ -21,6 +21,10 @@ MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
 MOST_TRIALS = 10
 """Sets of layouts that are cut to the end."""
+CHOICE_NODES = 400
+"""Nodes of the integer program over the layouts and patterns found."""
+PATIENCE = 1
+"""Rounds in a row that may bring neither a better bound nor a better cutting."""
 TRIAL = Effort(rounds=400, dives=2, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
 """How far a set of layouts is cut when it is only tried."""
 
@@ -75,7 +79,7 @@ def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = _Search(job, walls, progress, stop)
+    search = Search(job, walls, progress, stop)
     best = search.run()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
@@ -91,30 +95,52 @@ def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -
     )
 
 
-class _Search:
+def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
+    """Place the drops for the least total length, then cut them: what the joint search starts from."""
+    search = Search(job, walls)
+    return search.first()
+
+
+def quiet(words: str) -> None:
+    """Tell nobody."""
+
+
+def never() -> bool:
+    """Go on to the end."""
+    return False
+
+
+class Search:
     """The search under way: the best trial and the best bound."""
 
-    def __init__(self, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop) -> None:
+    def __init__(self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never) -> None:
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound: int | None = None
-        self.tried: set[tuple[tuple[Want, ...], ...]] = set()
+        self.tried: list[tuple[Layout, ...]] = []
         self.reinforcing = reinforce(job, walls, (), ())
+
+    def first(self) -> Trial:
+        """Return the layouts of least total length, cut."""
+        self.progress("placing the drops")
+        return self._try(tuple(self._place(wall, None) for wall in self.walls), Effort())
 
     def run(self) -> Trial:
         """Return the best trial found."""
-        self.progress("placing the drops")
-        first = tuple(self._place(wall, None) for wall in self.walls)
-        best = self._try(first, Effort())
+        best = self.first()
+        first = best.layouts
         if not self._open(best) or self.stop():
             return best
         self.progress("weighing layouts against rolls")
         market = self._market(best)
-        for number, layout in enumerate(first):
+        known: list[list[Layout]] = [[layout] for layout in first]
+        for number in range(len(first)):
             market.add_layout(number, wants_of(best.field, self.walls[number].run))
+        idle = 0
         for _ in range(MOST_ROUNDS):
-            if self.stop():
+            if self.stop() or idle >= PATIENCE:
                 break
+            before = (self.bound, best.rank)
             worth = market.settle()
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
             least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
@@ -127,11 +153,31 @@ class _Search:
             added = [
                 market.add_layout(number, wants_of(hung, wall.run)) for number, wall in enumerate(self.walls)
             ]
+            for number, new in enumerate(added):
+                if new:
+                    known[number].append(layouts[number])
             if not any(added):
                 break
-            if len(self.tried) < MOST_TRIALS:
-                best = min(best, self._try(layouts, TRIAL), key=lambda trial: trial.rank)
+            best = self._better(best, layouts)
+            idle = idle + 1 if (self.bound, best.rank) == before else 0
+        best = self._chosen(best, market, known)
+        if best.layouts != first and not best.sheet.optimal and not self.stop():
+            best = min(best, self._try(best.layouts, Effort()), key=lambda trial: trial.rank)
         return best
+
+    def _chosen(self, best: Trial, market: Market, known: Sequence[Sequence[Layout]]) -> Trial:
+        """Try the best whole choices among the layouts known."""
+        if self._open(best) and len(self.walls) > 1 and not self.stop():
+            numbers = market.choose(nodes=CHOICE_NODES)
+            if numbers is not None:
+                best = self._better(best, tuple(layouts[i] for layouts, i in zip(known, numbers, strict=True)))
+        return best
+
+    def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
+        """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
+        if len(self.tried) >= MOST_TRIALS or self.stop() or layouts in self.tried:
+            return best
+        return min(best, self._try(layouts, TRIAL), key=lambda trial: trial.rank)
 
     def _place(self, wall: Wall, worth: Worth | None) -> Layout:
         job = self.job
@@ -156,7 +202,7 @@ class _Search:
     def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
         field = hang(self.job, self.walls, layouts)
-        self.tried.add(tuple(wants_of(field, wall.run) for wall in self.walls))
+        self.tried.append(layouts)
         strips, broken = self.reinforcing
         self.progress("cutting the rolls")
         sheet = cut_product(
