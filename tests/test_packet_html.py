@@ -171,3 +171,9 @@ def test_a_plan_without_prices_or_proof_claims_nothing() -> None:
     assert "no price given" in text and "roven" not in text.split("<main")[1].split("<script")[0]
     assert "has not been proven" in page(replace(plan, optimal=False))
     assert with_pieces(plan) == plan
+
+
+def test_a_card_says_how_far_from_its_faces_left_end() -> None:
+    """The third drop starts two laps of 33 1/2 in to the right of the face's left end."""
+    by_tag = {card.tag: card for card in cards(crew_plan())}
+    assert (by_tag["A-03"].from_left, by_tag["A-C1"].from_left) == ("5'-7\"", "")

@@ -144,12 +144,12 @@ def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[s
 def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
     """Return what the edges do, and which end is the top."""
     middle_y, middle_x = _TOP + frame.high / 2, _LEFT + frame.wide / 2
-    parts = [f'<text class="up" text-anchor="middle" x="{middle_x:.1f}" y="{_TOP + 16:.1f}">▲ top</text>']
+    parts = [f'<text class="up" text-anchor="middle" x="{middle_x:.1f}" y="{_TOP + 0.2 * frame.high:.1f}">▲ top</text>']
     for words, x, turn in ((edges.left, _LEFT + 13, -90), (edges.right, _LEFT + frame.wide + 15, -90)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" transform="translate({x:.1f} {middle_y:.1f}) '
                          f'rotate({turn})">{escape(words)}</text>')
-    for words, y in ((edges.bottom, _TOP + frame.high + 17), (edges.top, _TOP + 30)):
+    for words, y in ((edges.bottom, _TOP + frame.high + 17), (edges.top, _TOP + 0.2 * frame.high + 16)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" x="{middle_x:.1f}" y="{y:.1f}">'
                          f'{escape(words)}</text>')

@@ -47,7 +47,7 @@ class Neighbour:
 
 @dataclass(frozen=True)
 class Card:
-    """One piece as its card shows it; the marks are those for the side that lies up."""
+    """One piece as its card shows it; ``from_left`` is from its face's left end, the marks are for the side that is up."""
 
     row: CutRow
     tag: str
@@ -62,6 +62,7 @@ class Card:
     install: str
     pile: str
     station: str
+    from_left: str
     marks: tuple[str, ...]
     marks_other: tuple[str, ...]
     neighbours: tuple[Neighbour, ...]
@@ -115,6 +116,7 @@ def cards(plan: Plan) -> tuple[Card, ...]:
     up = plan.job.film_side_up
     tucks = tuck_notes(plan)
     neighbours = _Neighbours(plan)
+    starts = {(wall.run, face.name): face.left for wall in plan.walls for face in wall.faces}
     found = []
     for row in rows(plan):
         piece, cut = row.piece, row.cut
@@ -126,11 +128,19 @@ def cards(plan: Plan) -> tuple[Card, ...]:
             at=tape(cut.at, unit), to=tape(cut.at + cut.length, unit),
             install=str(piece.install) if piece.install else "before the field", pile=row.pile,
             station="" if row.station is None else tape(row.station, unit),
+            from_left=_from_left(row, starts.get((piece.run, piece.face)), unit),
             marks=row.marks if up else row.marks_liner, marks_other=row.marks_liner if up else row.marks,
             neighbours=around, notes=_card_notes(row, piece, tucks.get(piece.drop, ())),
             shape="" if is_plain(piece) else shape_svg(piece, unit, film_side_up=up, edges=edges),
         ))
     return tuple(found)
+
+
+def _from_left(row: CutRow, start: int | None, unit: Unit) -> str:
+    """Return how far a piece's left edge hangs from its face's left end; nothing when it begins before it."""
+    if row.station is None or start is None or row.station < start:
+        return ""
+    return tape(row.station - start, unit)
 
 
 def place_of(piece: Piece) -> str:
