@@ -47,7 +47,7 @@ class Neighbour:
 
 @dataclass(frozen=True)
 class Card:
-    """One piece as its card shows it; ``from_left`` is from its face's left end, the marks are for the side that is up."""
+    """One piece as its card shows it; ``from_left`` is from its face's left end, marks are for the side that is up."""
 
     row: CutRow
     tag: str
