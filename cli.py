@@ -10,13 +10,18 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from layout.errors import JobError, LayoutError, NoLayout
+
+if TYPE_CHECKING:
+    from layout.compare import Row
+    from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
 
@@ -162,6 +167,66 @@ def schema() -> None:
     from layout.job import schema as job_schema
 
     click.echo(json.dumps(job_schema(), indent=2))
+
+
+@main.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--with", "changes", multiple=True, metavar="CHANGE",
+              help="One more scenario: side_lap=3, 'sheet.width=39 3/8', runs.A.flow=left, several joined by commas, "
+                   "or another job file. May be given again.")
+@click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Also write the table as CSV.")
+@click.option("--json", "json_file", type=click.Path(path_type=Path), help="Also write the table as JSON.")
+def compare(job: Path, changes: tuple[str, ...], csv_file: Path | None, json_file: Path | None) -> None:
+    """Plan JOB under other rules, rolls or directions, side by side."""
+    with plain_errors():
+        from layout.compare import compare as plan_all, comparison_csv, comparison_json
+        from layout.scenarios import read_scenarios
+
+        scenarios = read_scenarios(job, changes)
+        unit = scenarios[0].job.unit
+        watch = Watch()
+        with watch.running() as progress:
+            rows = plan_all(scenarios, progress=progress, stop=watch.stop)
+        show_comparison(rows, unit)
+        if csv_file is not None:
+            csv_file.write_text(comparison_csv(rows), encoding="utf-8", newline="")
+        if json_file is not None:
+            json_file.write_text(comparison_json(rows, unit), encoding="utf-8", newline="")
+        if not any(row.figures for row in rows):
+            sys.exit(IMPOSSIBLE)
+
+
+def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
+    """Print the comparison: one table on a wide terminal or into a file, two on a narrow terminal."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from layout.compare import cells, headings
+
+    names = headings(unit)
+
+    def table(first: int, last: int) -> Table:
+        made = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
+        made.add_column("scenario")
+        for name in names[first:last]:
+            made.add_column(name, justify="right", no_wrap=True)
+        for row in rows:
+            made.add_row(Text(row.name), *(Text(cell) for cell in cells(row, rows[0])[first:last]))
+        return made
+
+    wide = Console(width=10_000, color_system=None)
+    console = Console() if sys.stdout.isatty() else wide
+    whole = table(0, len(names))
+    if wide.measure(whole).maximum <= console.width:
+        console.print(whole)
+    else:
+        half = len(names) // 2 + 1
+        console.print(table(0, half), table(half, len(names)))
+    for row in rows:
+        if row.why:
+            click.echo(f"{row.name}: no layout is possible: {row.why}")
 
 
 if __name__ == "__main__":

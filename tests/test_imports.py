@@ -29,6 +29,8 @@ ALLOWED: dict[str, set[str]] = {
     **{stage: BASE | {"products", "shapes", "milp"} for stage in STAGES},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
+    "scenarios": BASE | {"job", "takeoff"},
+    "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
     "packet": BASE | {"products", "shapes", "marks", "cautions"},
     "drawing.model": {"errors", "units"},
@@ -36,7 +38,7 @@ ALLOWED: dict[str, set[str]] = {
 }
 """Unit of layout -> units it may import, besides itself."""
 
-COMPOSERS = {"pipeline", "drawing"}
+COMPOSERS = {"pipeline", "drawing", "compare"}
 """Units that put others together; what they may import is said in ``may_import``."""
 
 DOORS: dict[str, set[str]] = {
@@ -96,7 +98,7 @@ def may_import(importer: str, imported: str) -> bool:
     """Tell whether one unit of layout may import another."""
     if importer == imported:
         return True
-    if importer == "pipeline":
+    if importer in {"pipeline", "compare"}:
         return True
     if importer == "drawing":
         return imported in BASE | {"shapes", "marks", "drawing.model"}
