@@ -7,13 +7,13 @@ It reads the job's own words (``asked``) and the packet's files (``written``), w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from layout.audit import clearances, coverage, drawings, laps, papers, reinforcing, rolls, sums, water, written
 from layout.audit.asked import Asked, board_of, read_asked
-from layout.audit.clearances import Break, Near
+from layout.audit.clearances import Break, Thing
 from layout.audit.coverage import Hung
 from layout.audit.findings import FINDINGS, Book
 from layout.audit.written import NotReadable, Written, read_written
@@ -55,10 +55,11 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     coverage.check_outlines(plan, book)
     if book.findings():
         return book.findings()
-    _check_walls(plan, asked, book)
+    membrane = coverage.hang(plan, asked)
+    _check_walls(plan, asked, membrane, book)
     reinforcing.check_rectangles(plan, asked, book)
     reinforcing.check_faces(plan, asked, book)
-    reinforcing.check_reinforcing(plan, asked, book)
+    reinforcing.check_reinforcing(plan, asked, membrane, book)
     rolls.check_rolls(plan, asked, book)
     sums.check_sums(plan, asked, book)
     papers.check_marks(plan, asked, book)
@@ -71,14 +72,16 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     return book.findings()
 
 
-def _check_walls(plan: Written, asked: Asked, book: Book) -> None:
+def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Book) -> None:
     """Check every layer of each run: coverage, laps, clearances, water."""
     coverage.check_toes(plan, asked, book)
+    layers = [(asked, membrane)]
+    board = board_of(asked)
+    if board:
+        layers.append((board, coverage.hang(plan, board)))
     broken: dict[str, list[Break]] = {run.name: [] for run in asked.runs}
-    for layer in (asked, board_of(asked)):
-        if layer is None:
-            continue
-        for hung in coverage.hang(plan, layer):
+    for layer, of_runs in layers:
+        for hung in of_runs:
             if hung.pieces or not coverage.may_be_bare(hung.run, layer):
                 broken[hung.run.name] += _check_layer(plan, hung, layer, book)
     for run in asked.runs:
@@ -93,13 +96,13 @@ def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Br
     coverage.check_drops(plan, hung, book)
     seams = laps.check_seams(plan, hung, asked, book)
     neighbours = laps.laps_of(drops, run)
-    laps.check_side_laps(hung, asked, neighbours, book)
+    laps.check_side_laps(hung, neighbours, book)
     end_laps = laps.check_end_laps(plan, hung, asked, book)
     water.check_water(run, seams, book)
     water.check_order(run, drops, hung.pieces, seams, book)
     near = clearances.obstacles(run, asked)
     if asked.layer != coverage.FIELD:
-        near += [Near("board_seam", lap.from_, lap.to)
+        near += [Thing("board_seam", lap.from_, lap.to)
                  for lap in laps.laps_of(laps.drops_of(plan, run.name, coverage.FIELD), run)]
     return [
         *clearances.seam_breaks(neighbours, near, run, asked),

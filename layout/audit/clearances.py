@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -21,7 +22,7 @@ NUMBERS = {
 
 
 @dataclass(frozen=True)
-class Near:
+class Thing:
     """Something seams keep clear of.
 
     Parameters
@@ -53,20 +54,20 @@ class Break:
     sure: bool = True
 
 
-def obstacles(run: Run, asked: Asked) -> list[Near]:
+def obstacles(run: Run, asked: Asked) -> list[Thing]:
     """Return what the seams of a run keep clear of."""
     found = [*_corners(run), *_steps(run, asked)]
     for face in run.faces:
         for sleeve in face.sleeves:
             half = -(-sleeve.diameter // 2)
-            found.append(Near("clear_of_sleeve", sleeve.x - half, sleeve.x + half))
+            found.append(Thing("clear_of_sleeve", sleeve.x - half, sleeve.x + half))
         for opening in face.openings:
             line = line_of(face, asked)
             over = max(y for x, y in _along(line, opening.left, opening.right))
             freed = seen(opening, asked.rules["opening_return"])
             sure = not freed.is_empty and freed.bounds[1] < over
             if opening.bottom < over + 1:
-                found += [Near("clear_of_opening", jamb, jamb, sure) for jamb in (opening.left, opening.right)]
+                found += [Thing("clear_of_opening", jamb, jamb, sure) for jamb in (opening.left, opening.right)]
     return found
 
 
@@ -76,15 +77,15 @@ def _along(points: Sequence[tuple[float, float]], left: float, right: float) -> 
     return [*ends, *((x, y) for x, y in profile if left < x < right)]
 
 
-def _corners(run: Run) -> list[Near]:
+def _corners(run: Run) -> list[Thing]:
     last = run.faces[-1]
     return [
-        Near("clear_of_corner", face.right, face.right, sure=face is not last or run.closed)
+        Thing("clear_of_corner", face.right, face.right, sure=face is not last or run.closed)
         for face in run.faces if face.corner != "none"
     ]
 
 
-def _steps(run: Run, asked: Asked) -> list[Near]:
+def _steps(run: Run, asked: Asked) -> list[Thing]:
     """Return footing steps; steps of the membrane line, and changes at a joint of faces, may count as steps too."""
     found = []
     for face in run.faces:
@@ -93,22 +94,26 @@ def _steps(run: Run, asked: Asked) -> list[Near]:
         ):
             for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
                 if x0 == x1 and y0 != y1:
-                    found.append(Near("clear_of_step", x0, x0, sure and face.left < x0 < face.right))
+                    found.append(Thing("clear_of_step", x0, x0, sure and face.left < x0 < face.right))
     joints = list(zip(run.faces, [*run.faces[1:], run.faces[0]]))
     for face, after in joints if run.closed else joints[:-1]:
         stepped = face.footing[-1][1] != after.footing[0][1]
-        found.append(Near("clear_of_step", face.right, face.right, stepped and face.corner == "none"))
+        found.append(Thing("clear_of_step", face.right, face.right, stepped and face.corner == "none"))
     return found
 
 
-def seam_breaks(laps: Iterable[Lap], near: Iterable[Near], run: Run, asked: Asked) -> Iterator[Break]:
+def seam_breaks(laps: Iterable[Lap], near: Iterable[Thing], run: Run, asked: Asked) -> Iterator[Break]:
     """Yield every clearance that a seam breaks."""
-    things = list(near)
+    ordered = sorted(laps, key=lambda lap: lap.from_)
+    starts = [lap.from_ for lap in ordered]
+    widest = max((lap.width for lap in ordered), default=0)
     turns = (-run.length, 0.0, run.length, 2 * run.length) if run.closed else (0.0,)
-    for lap in laps:
-        for thing in things:
-            needed = asked.rules[thing.rule]
-            for by in turns:
+    for thing in near:
+        needed = asked.rules[thing.rule]
+        for by in turns:
+            first = bisect_left(starts, thing.left + by - needed - widest)
+            last = bisect_right(starts, thing.right + by + needed)
+            for lap in ordered[first:last]:
                 gap = max(thing.left + by - lap.to, lap.from_ - thing.right - by, 0)
                 if gap < needed:
                     left, right = min(lap.from_, thing.left + by), max(lap.to, thing.right + by)
@@ -150,13 +155,16 @@ def stagger_breaks(
 
 def end_lap_breaks(end_laps: Iterable[EndLap], run: Run, asked: Asked) -> Iterator[Break]:
     """Yield end laps too near in height to a sleeve, or to a corner of an opening, on their drop or beside it."""
-    things = list(_corners_and_sleeves(run, asked))
-    turns = (-run.length, 0.0, run.length) if run.closed else (0.0,)
-    for lap in end_laps:
-        for rule, (left, low, right, high), sure in things:
-            clear = asked.rules[rule.removeprefix("end_lap_")]
-            gap = max(low - lap.foot - asked.rules["end_lap"], lap.foot - high, 0)
-            for by in turns:
+    ordered = sorted(end_laps, key=lambda lap: lap.drop.left)
+    starts = [lap.drop.left for lap in ordered]
+    widest = max((lap.drop.right - lap.drop.left for lap in ordered), default=0)
+    turns = (-run.length, 0.0, run.length, 2 * run.length) if run.closed else (0.0,)
+    for rule, (left, low, right, high), sure in _corners_and_sleeves(run, asked):
+        clear = asked.rules[rule.removeprefix("end_lap_")]
+        for by in turns:
+            first = bisect_left(starts, left + by - clear - widest)
+            for lap in ordered[first:bisect_right(starts, right + by + clear)]:
+                gap = max(low - lap.foot - asked.rules["end_lap"], lap.foot - high, 0)
                 beside = max(left + by - lap.right, lap.left - right - by, 0)
                 near_drop = max(left + by - lap.drop.right, lap.drop.left - right - by, 0) < clear
                 if gap < clear and near_drop:
@@ -188,8 +196,9 @@ def check_exceptions(plan: Written, run: Run, broken: Sequence[Break], book: Boo
     """Hold what is broken on one run, all layers together, against its exceptions, both ways."""
     listed = [item for item in plan.exceptions if item.run == run.name and item.rule in NUMBERS]
     by_rule: Mapping[str, list[Break]] = {rule: [b for b in broken if b.rule == rule] for rule in NUMBERS}
+    of_rule: Mapping[str, list[WrittenException]] = {rule: [e for e in listed if e.rule == rule] for rule in NUMBERS}
     for item in broken:
-        if item.sure and not any(_about(item, entry, run) for entry in listed):
+        if item.sure and not any(_about(item, entry, run) for entry in of_rule[item.rule]):
             book.note(NUMBERS[item.rule], f"{item.what}, {item.rule}, " + book.at(run.name, item.left), item.needed,
                       item.found)
     for entry in listed:
@@ -205,8 +214,6 @@ def check_exceptions(plan: Written, run: Run, broken: Sequence[Break], book: Boo
 
 
 def _about(item: Break, entry: WrittenException, run: Run) -> bool:
-    """Tell whether an exception speaks of a break: the same rule, at a station on or between what it is about."""
-    if item.rule != entry.rule:
-        return False
+    """Tell whether an exception of the same rule speaks of a break: at a station on or between what it is about."""
     turns = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     return any(item.left - 1 <= entry.at + by <= item.right + 1 for by in turns)

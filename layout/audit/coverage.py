@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shapely import STRtree
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
-from shapely.prepared import prep
 
-from layout.audit.asked import Asked, Run
+from layout.audit.asked import Asked, Face, Run
 from layout.audit.findings import Book
-from layout.audit.walls import SPECK, bounds_of, line_of, may, must, parts, shifted, toe
+from layout.audit.walls import bounds_of, line_of, may, must, parts, shifted, toe
 from layout.audit.written import Written, WrittenPiece
 
 FIELD = "membrane"
@@ -22,14 +22,57 @@ FAR = 1e9
 """Further than any wall reaches [ticks]."""
 
 
+class Near:
+    """Shapes to look up by place.
+
+    Parameters
+    ----------
+    shapes
+        Any shapes.
+    """
+
+    def __init__(self, shapes: Sequence[BaseGeometry]) -> None:
+        self._shapes = list(shapes)
+        self._tree = STRtree(self._shapes)
+
+    def to(self, place: BaseGeometry) -> list[BaseGeometry]:
+        """Return the shapes that meet a place."""
+        return [self._shapes[index] for index in self._tree.query(place, "intersects")]
+
+    def within(self, place: BaseGeometry) -> BaseGeometry:
+        """Return what of the shapes lies within a place."""
+        return unary_union([shape.intersection(place) for shape in self.to(place)])
+
+    def all_near(self, place: BaseGeometry) -> BaseGeometry:
+        """Return the shapes that meet a place as one."""
+        return unary_union(self.to(place))
+
+
 @dataclass(frozen=True)
 class Hung:
-    """One layer's pieces of one run with their shapes in the run's frame; ``turn_down`` is that of the layer."""
+    """One layer's pieces of one run with their shapes in the run's frame.
+
+    Parameters
+    ----------
+    run
+        The run as the job gives it.
+    turn_down
+        That of the layer [ticks].
+    pieces, shapes
+        The pieces of its drops, and their shapes by tag.
+    needed
+        What the layer must cover, face by face.
+    """
 
     run: Run
     turn_down: int
     pieces: tuple[WrittenPiece, ...]
     shapes: Mapping[str, Polygon]
+    needed: tuple[tuple[Face, BaseGeometry], ...]
+
+    def walls(self) -> Near:
+        """Return what must be covered, around a closed run, to look things up in."""
+        return Near(shifted([shape for _, shape in self.needed], self.run))
 
 
 def check_runs(plan: Written, asked: Asked, book: Book) -> bool:
@@ -90,18 +133,18 @@ def hang(plan: Written, asked: Asked) -> list[Hung]:
         pieces = [piece for piece in plan.pieces
                   if piece.kind == "drop" and piece.layer == layer and piece.run == run.name]
         shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in pieces}
-        hung.append(Hung(run, written.turn_down if layer == FIELD else 0, tuple(pieces), shapes))
+        turn_down = written.turn_down if layer == FIELD else 0
+        needed = tuple(must(run, asked, turn_down))
+        hung.append(Hung(run, turn_down, tuple(pieces), shapes, needed))
     return hung
 
 
 def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
     """Note every hole in a run's sheet, with its size and centre, and sheet that lies outside the wall."""
-    run, turn_down = hung.run, hung.turn_down
-    sheets = shifted(hung.shapes.values(), run)
-    tree = STRtree(sheets)
-    for face, needed in must(run, asked, turn_down):
-        near = [sheets[index] for index in tree.query(needed)]
-        for hole in parts(needed.difference(unary_union(near)) if near else needed):
+    run = hung.run
+    sheets = Near(shifted(hung.shapes.values(), run))
+    for face, needed in hung.needed:
+        for hole in parts(needed.difference(sheets.all_near(needed))):
             left, bottom, right, top = hole.bounds
             x, y = hole.centroid.x, hole.centroid.y
             book.note(201, book.at(run.name, x, y) + f" ({face.name})", "sheet",
@@ -112,14 +155,9 @@ def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
 def check_belonging(hung: Hung, asked: Asked, book: Book) -> None:
     """Note sheet above the membrane line, below the toe, past an open run's ends, in openings and in sleeves."""
     run = hung.run
-    room = shifted([shape for _, shape in may(run, asked, hung.turn_down)], run)
-    tree = STRtree(room)
+    room = Near(shifted([shape for _, shape in may(run, asked, hung.turn_down)], run))
     for tag, sheet in hung.shapes.items():
-        near = [room[index] for index in tree.query(sheet)]
-        inside = unary_union(near) if len(near) > 1 else near[0] if near else Polygon()
-        if prep(inside).covers(sheet):
-            continue
-        for spill in parts(sheet.difference(inside), least=SPECK):
+        for spill in parts(sheet.difference(room.all_near(sheet))):
             left, bottom, right, top = spill.bounds
             book.note(202, f"piece {tag}, " + book.at(run.name, spill.centroid.x, spill.centroid.y), "no sheet",
                       f"sheet {book.say_length(right - left)} wide and {book.say_length(top - bottom)} high")

@@ -6,16 +6,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from shapely import STRtree, get_coordinates
+from shapely import get_coordinates
 from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, Run
-from layout.audit.coverage import FAR, Hung, window
+from layout.audit.coverage import FAR, Hung, Near, window
 from layout.audit.findings import Book
-from layout.audit.walls import disc, must, parts, shifted
+from layout.audit.walls import disc, parts, shifted
 from layout.audit.written import Written, WrittenDrop, WrittenSeam
 
 
@@ -100,16 +100,15 @@ def _turns(run: Run) -> tuple[float, ...]:
     return (0, run.length, -run.length) if run.closed else (0,)
 
 
-def check_side_laps(hung: Hung, asked: Asked, laps: Iterable[Lap], book: Book) -> None:
+def check_side_laps(hung: Hung, laps: Iterable[Lap], book: Book) -> None:
     """Note every part of a lap, inside what must be covered, where one of its two sheets is missing."""
     run = hung.run
-    walls = shifted([shape for _, shape in must(run, asked, hung.turn_down)], run)
-    tree = STRtree(walls)
+    walls = hung.walls()
     for lap in laps:
         if lap.width <= 0:
             continue
         stripe = window(lap.from_, lap.to)
-        needed = unary_union([walls[index].intersection(stripe) for index in tree.query(stripe)])
+        needed = walls.within(stripe)
         left = _sheets(hung, lap.left, 0)
         right = _sheets(hung, lap.right, run.length if lap.right.left < lap.left.left or lap.right == lap.left else 0)
         both = left.intersection(right)
@@ -143,10 +142,8 @@ def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
 def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[EndLap]:
     """Note end laps that are too short anywhere, and pieces not listed top to bottom; return the end laps."""
     laps: list[EndLap] = []
-    walls = [shape for _, shape in must(hung.run, asked, hung.turn_down)]
-    walls = shifted(walls, hung.run)
-    tree = STRtree(walls)
-    discs = STRtree(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
+    walls = hung.walls()
+    discs = Near(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
     for drop in drops_of(plan, hung.run.name, asked.layer):
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
@@ -154,18 +151,17 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
         if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
             book.note(307, f"drop {drop.tag}", "tags a, b, c from the top", ", ".join(tags))
         laps += end_laps_of(hung, drop)
-        area = window(drop.left, drop.right)
-        needed = unary_union([walls[index].intersection(area) for index in tree.query(area)])
+        needed = walls.within(window(drop.left, drop.right))
         outlines = {tag: _uncut(hung, tag, discs) for tag in tags}
         _check_columns(hung, drop, outlines, needed, asked.rules["end_lap"], book)
     return laps
 
 
-def _uncut(hung: Hung, tag: str, discs: STRtree) -> BaseGeometry:
+def _uncut(hung: Hung, tag: str, discs: Near) -> BaseGeometry:
     """Return a piece's outline with what sleeves cut from its edges put back."""
     outline = Polygon(hung.shapes[tag].exterior)
     frame = box(*outline.bounds)
-    cuts = [discs.geometries[index].intersection(frame) for index in discs.query(outline, "intersects")]
+    cuts = [disc_near.intersection(frame) for disc_near in discs.to(outline)]
     return unary_union([outline, *cuts]) if cuts else outline
 
 

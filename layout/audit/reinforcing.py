@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from shapely.geometry import Polygon, box
-from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, Face, Run
-from layout.audit.coverage import FIELD, window
+from layout.audit.coverage import FIELD, Hung, Near, window
 from layout.audit.findings import Book
-from layout.audit.walls import must, parts, shifted, toe
-from layout.audit.written import Written, WrittenPiece, WrittenRun
+from layout.audit.walls import parts, shifted, toe
+from layout.audit.written import Written, WrittenPiece
 
 LYING = ("base strip", "top strip")
 
@@ -47,22 +46,19 @@ def check_faces(plan: Written, asked: Asked, book: Book) -> None:
             book.note(609, f"piece {piece.tag}", "a face it lies on", piece.face)
 
 
-def check_reinforcing(plan: Written, asked: Asked, book: Book) -> None:
+def check_reinforcing(plan: Written, asked: Asked, hung: Sequence[Hung], book: Book) -> None:
     """Note every place of every run that lacks its reinforcing piece."""
     of_kind: dict[tuple[str, str], list[WrittenPiece]] = {}
     for piece in plan.pieces:
         if piece.layer == FIELD:
             of_kind.setdefault((piece.run, piece.kind), []).append(piece)
-    for run, written in zip(asked.runs, plan.runs, strict=True):
-        def pieces(kind: str) -> list[WrittenPiece]:
-            return of_kind.get((run.name, kind), [])
-
-        _check_narrow_strips(plan, run, asked, book)
-        _check_corner_strips(run, written, pieces("corner strip"), asked, book)
-        _check_base_strips(run, written, pieces("base strip"), asked, book)
-        _check_collars(run, written, pieces("collar"), asked, book)
-        _check_footing_covers(run, written, pieces("footing cover"), asked, book)
-        _check_riser_covers(run, written, pieces("riser cover"), asked, book)
+    for one in hung:
+        _check_narrow_strips(plan, one.run, asked, book)
+        _check_corner_strips(one, of_kind.get((one.run.name, "corner strip"), ()), asked, book)
+        _check_base_strips(one, of_kind.get((one.run.name, "base strip"), ()), asked, book)
+        _check_collars(one, of_kind.get((one.run.name, "collar"), ()), asked, book)
+        _check_footing_covers(one, of_kind.get((one.run.name, "footing cover"), ()), book)
+        _check_riser_covers(one, of_kind.get((one.run.name, "riser cover"), ()), asked, book)
 
 
 def corners_of(run: Run) -> list[tuple[Face, Face]]:
@@ -104,46 +100,37 @@ def _across(face: Face, asked: Asked) -> float:
     return toe(face, turn_down=0, fillet=asked.rules["fillet"])
 
 
-def _check_corner_strips(
-    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
-) -> None:
+def _check_corner_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
     width = min(asked.rules["corner_strip"], strip_width(asked) or asked.rules["corner_strip"])
     if not width:
         return
-    walls = shifted([shape for _, shape in must(run, asked, written.turn_down)], run)
-    sheets = shifted(_flat_shapes(pieces), run)
-    for face, _ in corners_of(run):
+    walls, sheets = hung.walls(), Near(shifted(_flat_shapes(pieces), hung.run))
+    for face, _ in corners_of(hung.run):
         stripe = window(face.right - width // 2, face.right - width // 2 + width)
-        needed = unary_union([wall.intersection(stripe) for wall in walls if wall.intersects(stripe)])
-        near = [sheet for sheet in sheets if sheet.intersects(stripe)]
-        bare = parts(needed.difference(unary_union(near)))
-        if bare:
-            book.note(602, book.at(run.name, face.right, bare[0].centroid.y), f"a strip {book.say_length(width)} wide",
-                      "none there" if not near else f"{book.say_length(bare[0].bounds[3] - bare[0].bounds[1])} bare")
+        for bare in parts(walls.within(stripe).difference(sheets.all_near(stripe)))[:1]:
+            book.note(602, book.at(hung.run.name, face.right, bare.centroid.y),
+                      f"a strip {book.say_length(width)} wide",
+                      f"{book.say_length(bare.bounds[3] - bare.bounds[1])} bare")
 
 
 def _flat_shapes(pieces: Sequence[WrittenPiece]) -> list[Polygon]:
     return [Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat]
 
 
-def _check_base_strips(
-    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
-) -> None:
+def _check_base_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
     """Strips on level stretches cover the joint up and down; sloping ones are long enough in sum."""
     width = min(asked.rules["base_strip"], strip_width(asked) or asked.rules["base_strip"])
     if not width:
         return
-    walls = dict(must(run, asked, written.turn_down))
-    sheets = _flat_shapes(pieces)
-    up = asked.rules["base_strip_up"]
-    for face in run.faces:
+    sheets = Near(_flat_shapes(pieces))
+    run, up = hung.run, asked.rules["base_strip_up"]
+    for face, wall in hung.needed:
         down = min(_across(face, asked) + up, width - up)
         for (x0, y0), (x1, y1) in pairwise(face.footing):
             if x0 == x1 or y0 != y1:
                 continue
-            needed = walls[face].intersection(box(x0, y0 - down, x1, y0 + up))
-            near = [sheet for sheet in sheets if sheet.intersects(needed)]
-            for bare in parts(needed.difference(unary_union(near)))[:1]:
+            needed = wall.intersection(box(x0, y0 - down, x1, y0 + up))
+            for bare in parts(needed.difference(sheets.all_near(needed)))[:1]:
                 book.note(603, book.at(run.name, bare.centroid.x, bare.centroid.y), "a strip along the joint", "none")
         slope = sum(math.hypot(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in pairwise(face.footing)
                     if x0 != x1 and y0 != y1)
@@ -164,38 +151,30 @@ def _check_strip_laps(run: Run, pieces: Sequence[WrittenPiece], asked: Asked, bo
             book.note(603, book.at(run.name, start), asked.rules["end_lap"], end - start)
 
 
-def _check_collars(
-    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
-) -> None:
+def _check_collars(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
     reach = asked.rules["collar_reach"]
     if not reach:
         return
-    walls = {face: shape for face, shape in must(run, asked, written.turn_down)}
-    everything = shifted(walls.values(), run)
-    sheets = shifted(_flat_shapes(pieces), run)
-    for face in run.faces:
+    walls, sheets = hung.walls(), Near(shifted(_flat_shapes(pieces), hung.run))
+    for face in hung.run.faces:
         for sleeve in face.sleeves:
             half = sleeve.diameter / 2 + reach
             square = box(sleeve.x - half, sleeve.y - half, sleeve.x + half, sleeve.y + half)
-            needed = unary_union([wall.intersection(square) for wall in everything])
-            near = [sheet for sheet in sheets if sheet.intersects(square)]
-            bare = parts(needed.difference(unary_union(near)))
-            if bare:
-                book.note(604, f"sleeve {sleeve.tag}, " + book.at(run.name, sleeve.x, sleeve.y),
-                          f"a collar {book.say_length(2 * half)} square", "none" if not near else "one too small")
+            if parts(walls.within(square).difference(sheets.all_near(square))):
+                book.note(604, f"sleeve {sleeve.tag}, " + book.at(hung.run.name, sleeve.x, sleeve.y),
+                          f"a collar {book.say_length(2 * half)} square",
+                          "one too small" if sheets.to(square) else "none")
 
 
-def _check_footing_covers(
-    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
-) -> None:
+def _check_footing_covers(hung: Hung, pieces: Sequence[WrittenPiece], book: Book) -> None:
     """Each outside corner has covers of at least the open area: the ledge's corner and both faces below it."""
-    for face, after in corners_of(run):
+    for face, after in corners_of(hung.run):
         if face.corner != "outside" or not (face.ledge or after.ledge):
             continue
-        open_area = open_corner(face, after, turn_down=written.turn_down)
+        open_area = open_corner(face, after, turn_down=hung.turn_down)
         found = sum(Polygon(piece.ring).area for piece in pieces if piece.face == face.name)
         if found < open_area:
-            book.note(605, book.at(run.name, face.right), f"a cover of {open_area:.0f} square ticks or more",
+            book.note(605, book.at(hung.run.name, face.right), f"a cover of {open_area:.0f} square ticks or more",
                       f"{found:.0f}")
 
 
@@ -212,15 +191,13 @@ def open_corner(face: Face, after: Face, *, turn_down: float) -> float:
     return (p * max(past, 0) + q * max(beyond, 0)) / 2 + turn_down * (max(past, 0) + max(beyond, 0))
 
 
-def _check_riser_covers(
-    run: Run, written: WrittenRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
-) -> None:
+def _check_riser_covers(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
     """Each footing step has covers large enough for the riser, around the footing's edge, and laps."""
     lap = asked.rules["side_lap"]
-    risers = _risers(run)
+    run, risers = hung.run, _risers(hung.run)
     for face in run.faces:
         steps = len(risers[face.name])
-        needed = sum((lap + face.ledge + written.turn_down) * (height + 2 * lap) for height in risers[face.name])
+        needed = sum((lap + face.ledge + hung.turn_down) * (height + 2 * lap) for height in risers[face.name])
         found = sum(Polygon(piece.ring).area for piece in pieces if piece.face == face.name)
         if found < needed:
             book.note(606, f"run {run.name}, face {face.name}", f"covers for {steps} risers",

@@ -162,10 +162,6 @@ class Written:
     takeoff: tuple[Row, ...]
     film_side_up: bool
 
-    def piece(self, tag: str) -> WrittenPiece | None:
-        """Return the piece of a tag."""
-        return next((piece for piece in self.pieces if piece.tag == tag), None)
-
 
 class NotReadable(Exception):
     """A file is not what it should be; the finding says why."""
