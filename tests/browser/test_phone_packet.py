@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from conftest import DESK, PHONE, Browser
+from chromium import DESK, PHONE, Browser
 from crew_plan import crew_plan
 
 from layout import drawing, packet
