@@ -1,4 +1,4 @@
-"""Pages and sheets of every sample: nothing overlaps, everything lies on the paper, long drawings go on at match lines."""
+"""Pages and sheets of every sample: nothing overlaps, everything is on the paper, long drawings go on elsewhere."""
 
 from __future__ import annotations
 

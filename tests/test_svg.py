@@ -101,7 +101,8 @@ def test_names_with_markup_stay_text() -> None:
         assert {element.tag for element in root.iter()} <= {
             SVG + name for name in ("svg", "title", "desc", "defs", "style", "rect", "g", "path", "circle", "text")}
         assert "<script" not in text
-    said = [text.text or "" for each in drawing.svg_elevations(plan).values() for text in parsed(each).iter(f"{SVG}text")]
+    made = drawing.svg_elevations(plan).values()
+    said = [text.text or "" for each in made for text in parsed(each).iter(f"{SVG}text")]
     assert evil in said and any("<P>" in text for text in said)
 
 

@@ -45,10 +45,11 @@ def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
     for seen in notes.view.field:
         if alone:
             _going_on(notes, seen)
-        if _is_larger(notes, seen):
+        if _is_larger(notes, seen) if alone else not seen.shift:
             _drop_labels(notes, seen)
     for seen in notes.view.others:
-        _other_tag(notes, seen)
+        if _is_larger(notes, seen) if alone else not seen.shift:
+            _other_tag(notes, seen)
     dimension_rows(notes, spans, alone=alone)
     return notes
 
@@ -230,8 +231,6 @@ def _going_on(notes: FaceNotes, seen: Seen) -> None:
 
 def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     """Write the tag of a collar inside it; that of anything else goes to the row below, at the end of a leader."""
-    if not _is_larger(notes, seen):
-        return
     one, tag = notes.one, seen.piece.tag
     wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     if seen.piece.kind in ("collar", "opening corner"):

@@ -13,7 +13,7 @@ from layout.drawing.model.entities import (
 )
 from layout.drawing.model.plain import box_of, plain
 from layout.drawing.wallview import WallView, wall_view
-from layout.drawing.wallwork import background, field_groups, foreground, other_groups, wrapped_round
+from layout.drawing.wallwork import background, field_groups, foreground, other_groups
 from layout.errors import DrawingError
 from layout.records import Face, FaceSpan, Plan, Run, Wall
 from layout.units import Unit
@@ -141,11 +141,10 @@ def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale
     left, right = faces[0][0].left, faces[-1][0].right
     if not alone:
         right = max([right, *(drop.right for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer))])
-    view = wall_view(plan, wall, left, right, wrap=alone)
+    view = wall_view(plan, wall, left, right, wrap=True)
     notes = annotate(FaceNotes(plan, view, one), faces, alone=alone)
     entities: list[Entity] = [
-        *background(view, faces), *([] if alone else wrapped_round(plan, wall)), *other_groups(view, notes),
-        *field_groups(view, notes),
+        *background(view, faces), *other_groups(view, notes, alone=alone), *field_groups(view, notes, alone=alone),
         *foreground(view, faces), *notes.entities,
     ]
     name = f"{wall.run} {faces[0][0].name}" if alone else f"{wall.run}"

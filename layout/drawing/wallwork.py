@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Shape, WallView, rings, wall_view
-from layout.records import Piece, Plan, Profile, Wall
+from layout.drawing.wallview import Shape, WallView, rings
+from layout.records import Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
 
@@ -34,26 +34,20 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
     return entities
 
 
-def wrapped_round(plan: Plan, wall: Wall) -> list[Entity]:
-    """Return, at the start of a closed run developed whole, the outlines of what comes round from its end.
+def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entity]:
+    """Return each piece of the field as one group, and the hatch of each lap.
 
-    The sheets themselves lie past the run's end; this is where they meet the first drop.
+    On a run developed whole each piece has its group once, where the plan has it; what comes round from the other end
+    of a closed run is only outlined there.
     """
-    past = max((drop.right for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer)), default=0)
-    if not wall.closed or past <= wall.length:
-        return []
-    view = wall_view(plan, wall, 0, past - wall.length, wrap=True)
-    return [Polyline("beyond", ring)
-            for seen in view.field if seen.shift < 0 for part in rings(seen.part) for ring in part]
-
-
-def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
-    """Return each piece of the field as one group, and the hatch of each lap."""
     entities: list[Entity] = []
     one = notes.one
     for lap in view.laps:
         entities += [Hatch("lap", ring, spacing=0.9, angle=45) for ring in rings(lap.shape)]
     for seen in view.field:
+        if seen.shift and not alone:
+            entities += [Polyline("beyond", ring) for part in rings(seen.part) for ring in part]
+            continue
         inside: list[Entity] = []
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
@@ -64,12 +58,14 @@ def field_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
         inside += notes.labels(seen)
         entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
-    middles = {seen.piece.tag: (seen.whole.bounds[0] + seen.whole.bounds[2]) / 2 for seen in view.field}
     for lap in view.laps:
-        entities += _over_marks(lap.shape, rightward=middles[lap.over] < middles[lap.under], one=one)
-        if lap.seam is not None and lap.seam.tuck:
-            left, bottom, right, top = lap.shape.bounds
-            x = left if lap.over == lap.seam.right or lap.over.startswith(lap.seam.right) else right
+        if lap.seam is None:
+            continue
+        rightward = lap.seam.over == lap.seam.left
+        entities += _over_marks(lap.shape, rightward=rightward, one=one)
+        if lap.seam.tuck:
+            left, bottom, right, top = lap.bounds
+            x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
     return entities
 
@@ -86,10 +82,12 @@ def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:
     return marks
 
 
-def other_groups(view: WallView, notes: FaceNotes) -> list[Entity]:
+def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entity]:
     """Return each strip, collar and cover that lies flat as one group."""
     entities: list[Entity] = []
     for seen in view.others:
+        if seen.shift and not alone:
+            continue
         layer = LAYER_OF_KIND.get(seen.piece.kind, "strip")
         inside: list[Entity] = []
         for number, ring in enumerate(rings(seen.part)):
