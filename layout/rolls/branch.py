@@ -12,6 +12,7 @@ from math import floor
 
 import numpy as np
 
+from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master
@@ -149,7 +150,7 @@ class Tree:
                 held.append(int(place))
             answer = program.solve_linear()
             if answer is None:
-                return None
+                raise SolverError("a linear program that stand-ins can satisfy was called infeasible")
             bound = self._bound(node, answer)
             if bound.worth > self.target * self.master.scale:
                 return None
@@ -157,8 +158,6 @@ class Tree:
             if not len(fresh) or self.effort.stopped():
                 break
         values = answer.columns[stand_ins:]
-        if float(answer.columns[:stand_ins].sum()) > 1e-6 and not len(fresh) and bound.worth <= 0:
-            return None
         node.start = np.zeros(len(node.pool), dtype=bool)
         node.start[held] = True
         marks = bound.shortfall <= self.target * self.master.scale - bound.worth
@@ -207,16 +206,16 @@ class Tree:
         over = bound.shortfall.min(initial=0)
         if over >= 0:
             return bound
-        dearest = master.dearest * master.scale
         # every unlimited roll costs at least the cheapest, so this factor makes each shortfall whole again
-        cheapest = min((s.cost for s in master.problem.stocks if s.count is None and s.cost), default=0) * master.scale
+        unlimited = (s.cost for s, most in zip(master.problem.stocks, master.box.most) if most is None)
+        cheapest = min(unlimited, default=0) * master.scale
         if not cheapest:
             return Bound(0, np.zeros(len(node.pool), dtype=np.int64))
         shrink = cheapest / (cheapest - int(over)) * (1 - 1e-12)
         smaller = np.array([floor(int(dual) * shrink) for dual in duals], dtype=np.int64)
         bound = self._checked(node, smaller)
         if bound.shortfall.min(initial=0) < 0:
-            return Bound(0, np.full(len(node.pool), 0 * dearest, dtype=np.int64))
+            return Bound(0, np.zeros(len(node.pool), dtype=np.int64))
         return bound
 
     def _checked(self, node: Node, duals: Whole) -> Bound:
@@ -242,12 +241,18 @@ class Tree:
         total = int((duals[:len(self.demand)] * self.demand).sum())
         total += sum(int(duals[number]) * row.limit for number, row in enumerate(node.rows, start=own))
         for index, group in enumerate(pool.groups):
-            if group.stock is None or master.problem.stocks[group.stock].count is None:
+            if group.stock is None:
                 continue
             inside = pool.group == index
-            credit = -int(shortfall[inside].min(initial=0))
-            shortfall[inside] += credit
-            total -= credit * int(master.problem.stocks[group.stock].count or 0)
+            least, most = master.box.least[group.stock], master.box.most[group.stock]
+            left = int(shortfall[inside].min(initial=master.scale * master.dearest))
+            if left >= 0 and least:
+                total += least * left
+            elif left < 0 and most is not None:
+                total += most * left
+            else:
+                continue
+            shortfall[inside] -= left
         return Bound(total, shortfall)
 
     # --- whole answers, cuts, branches -------------------------------------------------------------

@@ -59,6 +59,19 @@ class Priced:
     worth: int
 
 
+@dataclass(frozen=True)
+class Box:
+    """How many rolls of each stock may be opened: at least, and at most (None: no limit)."""
+
+    least: tuple[int, ...]
+    most: tuple[int | None, ...]
+
+    @staticmethod
+    def whole(problem: Problem) -> Box:
+        """Return the box that the stock itself allows."""
+        return Box((0,) * len(problem.stocks), tuple(stock.count for stock in problem.stocks))
+
+
 @dataclass
 class State:
     """A master solved as far as it goes: the last linear answer, the best proof, how it ended."""
@@ -101,15 +114,24 @@ class Master:
         self.slot_row = [
             {slot: self.program.add_row(0, INFINITY) for slot in lane.slots} for lane in self.lanes
         ]
+        bought = [k for k, stock in enumerate(self.problem.stocks) if stock.cost]
         self.stock_row = {
-            k: self.program.add_row(-INFINITY, stock.count)
-            for k, stock in enumerate(self.problem.stocks) if stock.count is not None
+            k: self.program.add_row(-INFINITY, INFINITY if stock.count is None else stock.count)
+            for k, stock in enumerate(self.problem.stocks) if stock.count is not None or len(bought) > 1
         }
+        self.box = Box.whole(self.problem)
         self.rows = self.program.rows
         # a stand-in costs more than any roll, so it leaves the basis as soon as real columns can replace it
         self.stand_ins = [
             self.program.add_column(2.0 * len(self.problem.stocks), [row], [1.0]) for row in self.item_row
         ]
+
+    def confine(self, box: Box) -> None:
+        """Say how many rolls of each stock may be opened; bounds proven from here on hold within that."""
+        self.box = box
+        for k, row in self.stock_row.items():
+            most = box.most[k]
+            self.program.bound_row(row, lower=box.least[k], upper=INFINITY if most is None else most)
 
     # --- columns -------------------------------------------------------------------------------
 
@@ -203,29 +225,36 @@ class Master:
         worth = sum(dual * count for dual, count in zip(duals, wanted))
         return Priced(duals, tuple(rips), tuple(tables), tuple(values), worth)
 
-    def proof(self, priced: Priced) -> Proof:
-        """Return what priced duals prove, shrunk until no roll without limit is worth more than it costs.
-
-        Shrinking by a common factor keeps every pattern's worth at or below the shrunk value of its stock.
-        """
-        over, under = 1, 1
-        for stock, value in zip(self.problem.stocks, priced.values):
-            if stock.count is None and value * under > stock.cost * self.scale * over:
-                over, under = value, stock.cost * self.scale
-        if over == under:
-            return prove(self.problem, self.totals, self.scale, priced.duals, priced.values)
-        duals = tuple(dual * under // over for dual in priced.duals)
-        values = tuple(value * under // over for value in priced.values)
-        return prove(self.problem, self.totals, self.scale, duals, values)
-
     def shrink(self, priced: Priced) -> Priced:
         """Return duals shrunk until no roll without limit is worth more than it costs, priced again."""
-        duals = self.proof(priced).duals
-        return priced if duals == priced.duals else self.price(duals)
+        over, under = 1, 1
+        for stock, value, most in zip(self.problem.stocks, priced.values, self.box.most):
+            if most is None and value * under > stock.cost * self.scale * over:
+                over, under = value, stock.cost * self.scale
+        if over == under:
+            return priced
+        return self.price(tuple(dual * under // over for dual in priced.duals))
+
+    def proof(self, priced: Priced) -> Proof:
+        """Return what priced duals prove, shrunk first where they must be."""
+        shrunk = self.shrink(priced)
+        worth = proven(self.problem, self.scale, shrunk.duals, shrunk.values, self.box)
+        bound = self.totals.at_least(max(0, -(-worth // self.scale)))
+        return Proof(self.scale, shrunk.duals, shrunk.values, bound)
 
     def slack(self, priced: Priced, target: int) -> int:
         """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
-        return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values)
+        return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values, self.box)
+
+    def enough(self, priced: Priced, k: int, slack: int) -> int:
+        """Return the least worth of a pattern of a stock that falls short by no more than ``slack``.
+
+        The bound already counts the least or most rolls of a stock at what its best pattern leaves or gains; such a
+        stock's patterns fall short of that best one, others of their cost.
+        """
+        price = self.problem.stocks[k].cost * self.scale
+        value = priced.values[k]
+        return (value if self.box.least[k] else max(price, value)) - slack
 
     # --- column generation ---------------------------------------------------------------------
 
@@ -244,6 +273,8 @@ class Master:
     def _generate_rolls(self, priced: Priced, number: int, k: int, duals: Floats) -> int:
         stock = self.problem.stocks[k]
         table = priced.tables[number]
+        if self.box.most[k] == 0:
+            return 0
         limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
         price = stock.cost * self.scale + floor(limit * self.scale * self.dearest) + 2
         if priced.values[k] <= price:
@@ -340,18 +371,16 @@ def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | No
     return slot, RipColumn(slot, number, tuple(sorted(counts.items())))
 
 
-def prove(
-    problem: Problem, totals: Totals, scale: int, duals: tuple[int, ...], values: tuple[int, ...],
-) -> Proof:
-    """Return the bound that duals and pattern values prove (see ``Proof``), rounded up to a total that can occur."""
-    worth = proven(problem, scale, duals, values)
-    return Proof(scale, duals, values, totals.at_least(max(0, -(-worth // scale))))
-
-
-def proven(problem: Problem, scale: int, duals: Sequence[int], values: Sequence[int]) -> int:
-    """Return what every answer costs at least, times the scale (see ``Proof``)."""
+def proven(
+    problem: Problem, scale: int, duals: Sequence[int], values: Sequence[int], box: Box | None = None,
+) -> int:
+    """Return what every answer within a box costs at least, times the scale (see ``Proof``)."""
+    box = box or Box.whole(problem)
     worth = sum(dual * item.demand for dual, item in zip(duals, problem.items))
-    for stock, value in zip(problem.stocks, values):
-        if stock.count is not None:
-            worth += stock.count * min(0, stock.cost * scale - value)
+    for stock, value, least, most in zip(problem.stocks, values, box.least, box.most):
+        left = stock.cost * scale - value
+        if left >= 0:
+            worth += least * left
+        elif most is not None:
+            worth += most * left
     return worth

@@ -174,12 +174,9 @@ def _listings(
     lister = Lister([part.length for part in lane.parts], values, [part.most for part in lane.parts], lane.longest)
     for k in lane.stocks:
         stock = master.problem.stocks[k]
-        # the bound credits a limited stock that is worth more than it costs with the difference, roll by roll
-        price = stock.cost * master.scale
-        least = [
-            (price if stock.count is None else max(price, priced.values[k])) - slack
-            for priced, slack in zip(duals, slacks)
-        ]
+        if master.box.most[k] == 0:
+            continue
+        least = [master.enough(priced, k, slack) for priced, slack in zip(duals, slacks)]
         listing = lister.patterns(stock.length, least, most)
         found.append((Group(number, k, None), listing, list(range(len(lane.parts)))))
         if listing is None:

@@ -144,7 +144,9 @@ class Effort:
     mip_nodes
         Nodes of one integer program.
     branches
-        Nodes of branch and price.
+        Nodes of one tree of linear programs.
+    boxes
+        Boxes of roll counts, where several lengths have prices.
     stop
         Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
         that looks at a clock.
@@ -156,6 +158,7 @@ class Effort:
     mip_patterns: int = 12_000
     mip_nodes: int = 20_000
     branches: int = 400
+    boxes: int = 2000
     stop: Callable[[], bool] | None = None
 
     def stopped(self) -> bool:

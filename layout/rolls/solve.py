@@ -9,6 +9,7 @@ from dataclasses import replace
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
 from layout.rolls.close import close
+from layout.rolls.counts import Counts
 from layout.rolls.dive import dive
 from layout.rolls.deepen import deepen
 from layout.rolls.first_fit import quick_answer, total
@@ -68,7 +69,10 @@ class Search:
             return
         for column in columns_of(self.master, self.best or []):
             self.master.add(column)
-        for stage in (self._bound, self._dive, self._close, self._deepen):
+        several = sum(stock.cost > 0 for stock in self.problem.stocks) > 1
+        stages = (self._bound, self._dive, self._count) if several else (
+            self._bound, self._dive, self._close, self._deepen)
+        for stage in stages:
             stage()
             if not self.open:
                 return
@@ -102,13 +106,23 @@ class Search:
             self.proof = proof
 
     def _dive(self) -> None:
-        """Dive for the bound."""
-        for seed in range(self.effort.dives):
+        """Dive for the bound; with several prices, for anything better, since the bound is rarely reached."""
+        several = len(self.master.totals.costs) > 1
+        for seed in range(min(2, self.effort.dives) if several else self.effort.dives):
             if self.effort.stopped() or not self.open:
                 return
-            dived = dive(self.master, self.proof.bound, seed=seed, effort=self.effort)
+            target = self.cost - 1 if several and self.best is not None else self.proof.bound
+            dived = dive(self.master, target, seed=seed, effort=self.effort)
             self.take(dived.patterns)
             self.stuck.append(dived.history)
+
+    def _count(self) -> None:
+        """Branch on how many rolls of each length are opened."""
+        if self.best is None:
+            return
+        least, how = Counts(self.master, self.cost, self.take, self.effort).run(self.proof.bound)
+        if least > self.proof.bound:
+            self.proof = replace(self.proof, bound=min(least, self.cost), searched=how)
 
     def _close(self) -> None:
         """Settle one target after another until the bound meets the answer or none can be settled."""

@@ -60,5 +60,7 @@ def row_limits(master: Master) -> list[tuple[float, float]]:
     """Return the limits of the master's rows, in their order: items, slots, limited stocks."""
     limits: list[tuple[float, float]] = [(item.demand, INFINITY) for item in master.problem.items]
     limits += [(0.0, INFINITY) for lane in master.lanes for _ in lane.slots]
-    limits += [(-INFINITY, stock.count) for stock in master.problem.stocks if stock.count is not None]
+    for k in master.stock_row:
+        most = master.box.most[k]
+        limits.append((float(master.box.least[k]), INFINITY if most is None else most))
     return limits
