@@ -236,7 +236,12 @@ class Maker:
         """Draw finished grade between the footing and a little over the wall's top."""
         rng, foot = self.rng, self.foot
         lowest = footing + foot // 2 if not self.chance(0.1) else footing - foot // 4
-        stations = sorted({0, length, *(rng.randint(1, max(length - 1, 1)) for _ in range(rng.randint(0, 2)))})
+        inner = sorted(rng.randint(1, max(length - 1, 1)) for _ in range(rng.randint(0, 2)))
+        stations = [0]
+        for station in inner:
+            if stations[-1] + foot // 4 <= station <= length - foot // 4:
+                stations.append(station)
+        stations.append(length)
         return [(station, rng.randint(lowest, max(top + foot // 4, lowest + 1))) for station in stations]
 
     def profile(self, points: list[tuple[int, int]]) -> Any:

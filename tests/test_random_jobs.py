@@ -1,0 +1,81 @@
+"""Random jobs through the whole program: every plan is clean under the audit.
+
+``python tests/test_random_jobs.py --jobs 1000 [--from SEED] [--processes N]`` does many, and prints what was found.
+"""
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parent.parent)]
+
+from layout.errors import NoLayout  # noqa: E402  (found beside the tests when run as a script)
+from packets import findings, short_plan, write_drawings, write_rest, write_tables  # noqa: E402
+from random_jobs import random_job  # noqa: E402
+
+SHORT = range(5000, 5006)
+LONG = range(200)
+
+
+def verdict(seed: int, folder: Path) -> list[str]:
+    """Plan, write and audit one random job; return a line for each finding, or the reason there is no layout."""
+    try:
+        plan = short_plan(random_job(seed))
+    except NoLayout as error:
+        return [f"no layout: {error}"]
+    write_tables(plan, folder)
+    write_drawings(plan, folder)
+    write_rest(plan, folder)
+    return [f"{found.number}: {found.place}: {found.what} (needed {found.needed}, found {found.found})"
+            for found in findings(folder)]
+
+
+def test_the_same_seed_gives_the_same_job() -> None:
+    assert random_job(7) == random_job(7)
+    assert random_job(7) != random_job(8)
+
+
+@pytest.mark.parametrize("seed", SHORT)
+def test_a_random_job_is_clean(seed: int, tmp_path: Path) -> None:
+    assert verdict(seed, tmp_path / "packet") == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", LONG)
+def test_many_random_jobs_are_clean(seed: int, tmp_path: Path) -> None:
+    assert verdict(seed, tmp_path / "packet") == []
+
+
+def _one(seed: int) -> tuple[int, list[str]]:
+    with tempfile.TemporaryDirectory() as folder:
+        try:
+            return seed, verdict(seed, Path(folder) / "packet")
+        except Exception as error:  # a crash is a finding too, and the run goes on
+            return seed, [f"crash: {type(error).__name__}: {error}"]
+
+
+def main() -> None:
+    """Audit many random jobs and print what is found, and the counts."""
+    parser = argparse.ArgumentParser(description="Plan and audit random jobs.")
+    parser.add_argument("--jobs", type=int, default=200)
+    parser.add_argument("--from", type=int, default=0, dest="first")
+    parser.add_argument("--processes", type=int, default=2)
+    asked = parser.parse_args()
+    counts: Counter[str] = Counter()
+    with multiprocessing.Pool(asked.processes) as pool:
+        for seed, lines in pool.imap_unordered(_one, range(asked.first, asked.first + asked.jobs)):
+            counts["clean" if not lines else lines[0].split(":")[0]] += 1
+            for line in lines[:4]:
+                print(f"seed {seed}: {line}", flush=True)
+    print(f"{asked.jobs} jobs from seed {asked.first}: " + ", ".join(f"{n} {what}" for what, n in counts.most_common()))
+
+
+if __name__ == "__main__":
+    main()
