@@ -11,7 +11,6 @@ import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing as Document
 from ezdxf.enums import TextEntityAlignment
-from ezdxf.sections.classes import REQ_R2004
 
 from layout.drawing.dxf_tables import DIMENSIONS, STYLE, ltscale, set_up
 from layout.drawing.model.blocks import BLOCKS
@@ -61,8 +60,8 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         for model in cad.models:
             _Space(doc, doc.modelspace(), table, cad, model.drawing, model.at).fill(model.drawing.entities)
         _sheets(doc, table, cad)
-        for name in sorted(REQ_R2004):  # a set, which would be written in any order
-            doc.classes.add_class(name)
+        doc.update_all()
+        doc.classes.classes = dict(sorted(doc.classes.classes.items()))  # ezdxf adds them from a set, in any order
         doc.saveas(path)
 
 
