@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -268,3 +269,17 @@ def test_long_names_of_openings_still_find_room() -> None:
 def test_scales_are_spoken_of_as_drafters_do() -> None:
     assert scale_words(96, INCH) == '1/8" = 1\'-0" (1:96)'
     assert scale_words(20, MM) == "1:20" and scale_words(7, INCH) == "1:7"
+
+
+def test_words_too_long_for_a_row_are_numbered_and_explained() -> None:
+    plan = sample_plan("basement")
+    run = plan.job.runs[0]
+    name = "the old coal chute behind the boiler room, bricked up since"
+    face = replace(run.faces[0], openings=(Opening(name, "hatch", 16 * 30, 16 * 60, 16 * 6, 16 * 6),))
+    job = replace(plan.job, runs=(replace(run, faces=(face, *run.faces[1:])), *plan.job.runs[1:]))
+    drawing = elevation(replace(plan, job=job), run.name, face.name)
+    said = [text.text for text in texts(drawing)]
+    assert overlapping(texts(drawing)) == []
+    assert any(re.fullmatch(r"2'-6\" \[\d\]", text) for text in said)
+    for words in (f"{name} left", f"{name} right"):
+        assert any(re.fullmatch(r"\[\d\] " + re.escape(words), text) for text in said)

@@ -205,7 +205,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     write_dxf(cad_set(crew_plan()), path, layers=layers)
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
-    assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "LW-DASHED")
+    assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")
     assert doc.modelspace().query('HATCH[layer=="WP_LAPS"]') and not doc.layers.has_entry(LAYERS["lap"].name)
     assert not doc.audit().errors
 

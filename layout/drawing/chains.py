@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layout.drawing.labels import spread
 from layout.drawing.model.blocks import SMALL
@@ -72,6 +72,31 @@ def level_column(notes: Iterable[Note], *, station: float, one: float) -> tuple[
     for note, y in zip(ordered, places, strict=True):
         entities += _note(note, (station, y), "level", one)
     return entities, depth(ordered) * one
+
+
+def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note]:
+    """Return notes with words too long for their row put as a number, and add what the number stands for to a key.
+
+    Parameters
+    ----------
+    notes
+        What to write.
+    key
+        What numbers stand for, the first for 1; added to.
+    longest
+        Longest words written in place [plotted mm].
+    """
+    made: list[Note] = []
+    for note in notes:
+        words = note.suffix or note.text
+        if note.tag or width(words, SMALL) <= longest:
+            made.append(note)
+            continue
+        key.append(words.strip())
+        number = f" [{len(key)}]" if note.suffix and note.suffix != note.text else f"[{len(key)}]"
+        text = note.text.removesuffix(words) + number
+        made.append(replace(note, text=text, suffix=number if note.suffix else ""))
+    return made
 
 
 def depth(notes: Sequence[Note]) -> float:

@@ -16,7 +16,8 @@ STYLE = {False: "LAPWRIGHT", True: "LAPWRIGHT-BOLD"}
 """Text style, plain and strong."""
 DIMENSIONS = "LAPWRIGHT-{}"
 """Dimension style by the scale it plots at."""
-_LINETYPES = {"dashed": "LW-DASHED", "dotted": "LW-DOTTED", "centre": "LW-CENTRE"}
+_LINETYPES = {"dashed": "HIDDEN", "dotted": "DOT", "centre": "CENTER"}
+"""Usual names, so that an office's own patterns take over where the drawing is inserted."""
 
 
 def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
@@ -61,6 +62,10 @@ def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
     header["$TEXTSTYLE"] = STYLE[False]
     header["$DIMSTYLE"] = DIMENSIONS.format(cad.scale)
     header["$LWDISPLAY"] = 1
+    for name, value in _dimension_values(cad, cad.scale, per).items():
+        if name not in ("dimtxsty", "dimpost"):  # for readers that know no styles
+            header[f"${name.upper()}"] = value
+    header["$DIMPOST"] = "" if inch else "<> mm"
 
 
 def ltscale(cad: CadSet, scale: int) -> float:
@@ -78,9 +83,15 @@ def ltscale(cad: CadSet, scale: int) -> float:
 
 def _dimension_style(doc: Document, cad: CadSet, scale: int, per: float) -> None:
     """Add a dimension style that plots right at one scale and writes lengths as this program does."""
-    inch = cad.unit.name == "in"
     style: Any = doc.dimstyles.add(DIMENSIONS.format(scale))
-    values: dict[str, Any] = {
+    for name, value in _dimension_values(cad, scale, per).items():
+        style.dxf.set(name, value)
+
+
+def _dimension_values(cad: CadSet, scale: int, per: float) -> dict[str, Any]:
+    """Return the variables of a dimension style by their names."""
+    inch = cad.unit.name == "in"
+    return {
         "dimtxsty": STYLE[False], "dimscale": float(scale), "dimtxt": SMALL / per, "dimgap": GAP / per,
         "dimexo": GAP / per, "dimexe": GAP / per, "dimtsz": TICK / per, "dimasz": TICK / per, "dimtad": 1, "dimtih": 0,
         "dimtoh": 0, "dimtix": 0, "dimtofl": 1, "dimclrd": 256, "dimclre": 256, "dimclrt": 256,
@@ -88,8 +99,6 @@ def _dimension_style(doc: Document, cad: CadSet, scale: int, per: float) -> None
         "dimlunit": 4 if inch else 2, "dimdec": 4 if inch else 0, "dimfrac": 2, "dimzin": 3 if inch else 8,
         "dimpost": "" if inch else "<> mm", "dimlfac": 1.0,
     }
-    for name, value in values.items():
-        style.dxf.set(name, value)
 
 
 def _weight(weight: int) -> int:

@@ -5,15 +5,21 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from layout.drawing.chains import Note, level_column, station_row
+from layout.drawing.chains import Note, keyed, level_column, station_row
 from layout.drawing.facenotes import FaceNotes, Spans, face_origin
 from layout.drawing.labels import first_free, inside_centres
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Dimension, Insert, Text
-from layout.drawing.model.fonts import width
+from layout.drawing.model.fonts import DESCENT, width
 from layout.records import Face, FaceSpan, Profile
 from layout.shapes import highest, lowest, value
 from layout.units import tape
+
+
+LONGEST = 40.0
+"""Words longer than this in a row or a column are numbered and explained under the drawing [plotted mm]."""
+LINE = SMALL * (1 + DESCENT) + 0.7
+"""From one line of the key to the next [plotted mm]."""
 
 
 def dimension_rows(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
@@ -39,10 +45,14 @@ def dimension_rows(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
                                    strong=True))
     for span, face in spans:
         notes.below += _feature_notes(notes, span, face)
-    row, deep = station_row(notes.below, level=bottom - 5 * one, one=one, low=left, high=view.right)
+    below = keyed(notes.below, notes.keyed, longest=LONGEST)
+    row, deep = station_row(below, level=bottom - 5 * one, one=one, low=left, high=view.right)
     notes.entities += row
     _water(notes, spans, bottom - 5 * one - deep - 5 * one)
     _beside_wall(notes, spans, alone=alone)
+    for number, words in enumerate(notes.keyed, start=1):
+        y = bottom - (5 + 7) * one - deep - number * LINE * one
+        notes.entities.append(Text("note", (float(left), y), f"[{number}] {words}", SMALL))
 
 
 def _seam_notes(notes: FaceNotes, spans: Spans, left: int, right: int) -> Iterator[Note]:
@@ -104,6 +114,7 @@ def _beside_wall(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
         suffix = " " + ", ".join(levels[y])
         column.append(Note((float(first.left), float(y)), (float(first.left), 0.0), tape(y, unit) + suffix,
                            suffix=suffix))
+    column = keyed(column, notes.keyed, longest=LONGEST)
     entities, _ = level_column(column, station=first.left - 7 * one, one=one)
     notes.entities += entities
     x = float(last.right)

@@ -49,8 +49,6 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
     Block("TAG-UP", (), (Slot("TAG", (0.0, 0.0), TAG_HEIGHT, turned=True, strong=True),)),
     Block("MARK", (), (Slot("TAG", (0.0, 0.0), SMALL),)),
     Block("MARK-UP", (), (Slot("TAG", (0.0, 0.0), SMALL, turned=True),)),
-    Block("KEYED", (Polyline("tag", ((-2.4, 2.1), (2.4, 2.1), (2.4, -2.1), (-2.4, -2.1)), tone="paper"),),
-          (Slot("KEY", (0.0, 0.0), SMALL), Slot("TAG", (0.0, 0.0), SMALL, hidden=True))),
     Block("ORDER", (Circle("tag", (0.0, 0.0), 2.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
     Block("ORDER-WIDE", (Circle("tag", (0.0, 0.0), 3.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
     Block("OVER-RIGHT", (Polyline("over", _OVER, tone="ink"),)),
@@ -67,4 +65,4 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
     Block("CENTRE", (Line("sleeve", (-1.5, 0.0), (1.5, 0.0)), Line("sleeve", (0.0, -1.5), (0.0, 1.5)))),
 )}
 """Every symbol by name. TAG and its like carry the tag of a piece; ORDER the install number; ON-… says that the
-drop goes on around the corner; KEYED is a number that a table explains."""
+drop goes on around the corner."""
