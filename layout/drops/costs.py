@@ -22,10 +22,12 @@ RealArray = NDArray[np.floating[Any]]
 
 NEVER = complex(np.inf, 0)
 """The cost of what cannot be."""
-ROOM = 128
-"""Two costs that are compared may differ in a later goal by what this many drops, halved, can make."""
+ROOMS = (128, 64, 32)
+"""Two costs that are compared may differ in a later goal by what half this many drops can make: the most that fits."""
 EXACT = 2.0**53
 """Whole numbers below this are exact in half a complex number."""
+VIOLATIONS = 128
+"""Violation for which there must be place [ticks]."""
 
 
 class Goals(NamedTuple):
@@ -97,15 +99,15 @@ def scale_for(stretch: Columns, table: PriceTable) -> Scale:
     most_pieces = columns_of_a_drop * max(int(table.pieces.max(initial=1)), 1)
     most_price = columns_of_a_drop * max(int(table.price.max(initial=1)), 1)
     most_seam = max(int(stretch.seam.max(initial=1)), 1)
-    price = _power_above(ROOM * most_pieces)
-    seam = _power_above(ROOM)
-    scale = Scale(
-        violation=price * _power_above(ROOM * most_price), price=price,
-        drop=seam * _power_above(ROOM * most_seam), seam=seam,
-    )
-    if scale.violation * ROOM > EXACT:
-        raise NoLayout(f"prices of lengths must be less than {int(EXACT / scale.violation * most_price / ROOM)}")
-    return scale
+    for room in ROOMS:
+        price, seam = _power_above(room * most_pieces), _power_above(room)
+        scale = Scale(
+            violation=price * _power_above(room * most_price), price=price,
+            drop=seam * _power_above(room * most_seam), seam=seam,
+        )
+        if scale.violation * VIOLATIONS <= EXACT:
+            return scale
+    raise NoLayout(f"the price of a length must be at most {EXACT / 2**20 / most_pieces:,.0f} (got {most_price})")
 
 
 def most_at_once(stretch: Columns) -> int:

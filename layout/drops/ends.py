@@ -13,7 +13,7 @@ from layout.drops.search import ODD, Search, Sheet
 from layout.errors import NoLayout
 from layout.records import Wall
 
-ROWS_AT_ONCE = 32
+ROWS_AT_ONCE = 64
 """Intervals searched side by side; only memory and speed depend on it."""
 MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
@@ -84,17 +84,29 @@ def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
 
 class _Round:
     def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet) -> None:
+        self.wall = wall
         self.length = wall.length
         self.sheet = sheet
         self.first_starts = min(sheet.step, wall.length)
-        self.stretch = columns(wall, extent=wall.length + self.first_starts + sheet.width + sheet.side_lap)
+        self.stretch = self._from(0)
         if len(self.stretch.class_left) == 1 and not wall.keeps:
             self.first_starts = 1  # all round the wall is the same
+        elif wall.keeps:
+            self.stretch = self._from(self._origin())
         self.search = Search(self.stretch, table, sheet)
         self.best = NEVER
         self.start = -1
         self.proven = True
-        self.name = wall.run
+
+    def _from(self, origin: int) -> Columns:
+        return columns(self.wall, origin=origin, extent=self.length + self.first_starts + 2 * self.sheet.width)
+
+    def _origin(self) -> int:
+        """Return the station from which the fewest of the first starting points are clear of things."""
+        lap, count = self.sheet.side_lap, self.length + self.first_starts
+        clear = self.stretch.reached[lap:count + lap] == self.stretch.passed[:count]
+        before = np.concatenate(([0], np.cumsum(clear)))
+        return int(np.argmin(before[self.first_starts:self.first_starts + self.length] - before[:self.length]))
 
     def settle(self) -> None:
         """Find the best starting point."""
@@ -155,17 +167,22 @@ class _Round:
 
     def _tightened(self, bound: complex) -> complex:
         """Return a bound with the one odd spacing that no round of another length than whole steps can do without."""
-        odd = bound.imag % self.search.scale.seam
-        few = self.length // self.sheet.least < self.search.scale.seam
-        return bound + ODD if few and not odd and self.length % self.sheet.step else bound
+        scale = self.search.scale
+        known = bound.imag // scale.drop < scale.seam  # no more drops, and so no more odd spacings, than can be told
+        even = known and not bound.imag % scale.seam
+        return bound + ODD if even and self.length % self.sheet.step else bound
 
     def chain(self) -> Chain:
-        """Return the drops from the best starting point round to it."""
+        """Return the drops of the best starting point, from the run's start on."""
         if self.start < 0:
-            raise NoLayout(f"run {self.name}: no row of drops of the allowed widths goes round")
+            raise NoLayout(f"run {self.wall.run}: no row of drops of the allowed widths goes round")
         costs = self._sweep((self.start, self.start + 1), self.start)
         drops = self.search.walk_back(costs, self.start + self.length)
-        return Chain(self.stretch, tuple(drops), self.proven and self.search.sound)
+        around = sorted(
+            ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
+        )
+        edges = tuple((left, left + width) for left, width in around)
+        return Chain(self._from(0), edges, self.proven and self.search.sound)
 
 
 def _less(a: complex, b: complex) -> bool:

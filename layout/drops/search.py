@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from layout.drops.columns import Columns, IntArray, Span
@@ -28,7 +29,7 @@ from layout.drops.prices import PriceTable
 
 ODD = 1j
 """A spacing other than the standard one."""
-CHECK_EVERY = 4
+CHECK_EVERY = 2
 """Blocks between two checks that costs still compare as they should."""
 SEGMENT = 1536
 """Positions between two looks for rows that have become the same."""
@@ -258,28 +259,34 @@ class Search:
             lost = self.table.width - (spacings[0] + lap)
             even: CostArray = least + (whole - part * (lost - np.arange(size)) + ODD)
             return even
-        targets = np.arange(start, stop)
-        lefts = targets[:, None] - spacings[None, :]
-        rights = np.broadcast_to(targets[:, None] + lap, lefts.shape)
-        costs = self._drop_costs_of(np.maximum(lefts, 0), rights)
-        windows = np.lib.stride_tricks.sliding_window_view(near, len(spacings), axis=1)
+        to_kinds = kind[start + lap - 1:stop + lap - 1]
+        farthest = start - int(spacings[0])
+        from_kinds = kind[np.maximum(np.arange(farthest, farthest + near.shape[1]), 0)]
+        lowest, highest = int(from_kinds[0]), int(to_kinds[0])
+        drops = self._drops(np.arange(lowest, int(from_kinds[-1]) + 1), np.arange(highest, int(to_kinds[-1]) + 1))
+        # a row for each class of right edge, and of it the window of each left edge to reach
+        rows = to_kinds - highest, np.arange(size)
+        whole_drops, parts = (
+            sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
+            for by_kind in (drops, self._parts(drops))
+        )
+        costs = whole_drops - parts * (self.table.width - lap - spacings)
+        windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _drop_costs_of(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        """Return price and pieces, packed, of drops between any edges."""
-        kind = self.stretch.kind
-        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
-        first, lowest = int(from_kinds.min()), int(to_kinds.min())
-        drops = self._drops(np.arange(first, int(from_kinds.max()) + 1), np.arange(lowest, int(to_kinds.max()) + 1))
-        return self._with_share(drops[from_kinds - first, to_kinds - lowest], rights - lefts)
+    def _parts(self, costs: RealArray) -> RealArray:
+        """Return what each tick of width adds to the costs of drops that share a roll's width."""
+        parts: RealArray = np.where(np.isfinite(costs), costs, 0) // self.scale.price // self.table.width
+        return parts * self.scale.price
 
-    def _with_share(self, costs: RealArray, widths: IntArray) -> RealArray:
+    def _at_width(self, costs: RealArray, widths: IntArray) -> RealArray:
         """Return costs for a full width as they are for drops so wide."""
         if not self.table.share:
             return costs
-        prices = np.where(np.isfinite(costs), costs // self.scale.price, 0).astype(np.int64)
-        shared: RealArray = costs - self.table.off(prices, widths) * self.scale.price
+        shared: RealArray = costs - np.where(
+            widths <= self.table.share, self._parts(costs) * (self.table.width - widths), 0,
+        )
         return shared
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
@@ -346,11 +353,11 @@ class Search:
         first, last = int(from_kinds[0]), int(to_kinds[-1])
         if first == last:
             same = np.full(len(lefts), self._same_class(first))
-            return ends + self._with_share(same, rights - lefts)
+            return ends + self._at_width(same, rights - lefts)
         drops = self._drops(
             np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1),
         )
-        whole: CostArray = ends + self._with_share(drops[from_kinds - first, to_kinds - to_kinds[0]], rights - lefts)
+        whole: CostArray = ends + self._at_width(drops[from_kinds - first, to_kinds - to_kinds[0]], rights - lefts)
         return whole
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
@@ -373,7 +380,9 @@ class Search:
 
     def drop_cost(self, left: int, right: int) -> float:
         """Return price and pieces, packed, of a drop between two positions."""
-        return float(self._drop_costs_of(np.array([left]), np.array([right]))[0])
+        first, last = self.stretch.kind[[left, right - 1]]
+        cost = self._drops(np.array([first]), np.array([last]))
+        return float(self._at_width(cost, np.array([right - left]))[0, 0])
 
     def walk_back(self, costs: CostArray, end: int) -> list[tuple[int, int]]:
         """Return the drops (left edge, right edge) of a best layout up to a left edge, left to right.
