@@ -337,7 +337,9 @@ def _from_drain(
             gaps = sorted((_gap(left, right, other, length, closed=closed), i) for i, other in enumerate(sloped))
             side = sloped[gaps[0][1]][2]
             if len(gaps) > 1 and gaps[0][0] == gaps[1][0] and sloped[gaps[1][1]][2] != side:
-                notes.append("a level stretch of drain lies between two slopes; it takes the direction of the one to its left")
+                notes.append(
+                    "a level stretch of drain lies between two slopes; it takes the direction of the one to its left"
+                )
         tiled.append((left, right, side or "right"))
     return tuple(tiled), tuple(notes)
 

@@ -10,7 +10,6 @@ from pathlib import Path
 
 from layout import drawing, packet
 from layout.audit import audit
-from layout.cautions import cautions
 from layout.faces import develop
 from layout.job import echo, read_mapping
 from layout.errors import JobError

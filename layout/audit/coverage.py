@@ -178,8 +178,14 @@ def may_be_bare(run: Run, asked: Asked) -> bool:
     """Tell whether a run may go without a layer: only the drainage board, where some stretch has no height for one."""
     if asked.layer == FIELD:
         return False
-    bounds = (part for face in run.faces for part in bounds_of(face, line_of(face, asked), 0))
-    return any(part.high[0] <= part.low[0] or part.high[1] <= part.low[1] for part in bounds)
+    for face in run.faces:
+        for part in bounds_of(face, line_of(face, asked), 0):
+            if part.high[0] <= part.low[0] or part.high[1] <= part.low[1]:
+                return True
+            if any(door.left < part.right and part.left < door.right and door.bottom <= max(part.low)
+                   and door.top >= min(part.high) for door in face.openings):
+                return True
+    return False
 
 
 def window(left: float, right: float) -> Polygon:

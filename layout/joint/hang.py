@@ -64,16 +64,31 @@ def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tupl
     if board is None:
         return Hung(), []
     product, rules = board_product(board), board_rules(job, board)
-    walls, layouts = [], []
+    laid = replace(job, rules=rules)
+    parts: list[Hung] = []
     for run in job.runs:
         developed = develop_board(run, job)
         if developed is None:
             continue
         progress(f"laying the drainage board of run {run.name}")
         wall = board_keeps(developed, field.seams, clear=board.seams_apart)
-        walls.append(wall)
-        layouts.append(place(
+        layout = place(
             wall, rules, width=product.width, side_lap=rules.side_lap, prefix=f"{run.name}-B", unit=job.unit,
-        ))
-    hung = hang(replace(job, rules=rules), walls, layouts)
-    return hung, [cut_product(job, "drainage", product, hung.pieces, stop=stop)] if walls else []
+        )
+        part = hang(laid, [wall], [layout])
+        # a door down to the footing can leave a drop nothing to cover: such a run is laid out by hand
+        if all(drop.pieces for drop in part.drops):
+            parts.append(part)
+    hung = joined(parts)
+    return hung, [cut_product(job, "drainage", product, hung.pieces, stop=stop)] if parts else []
+
+
+def joined(parts: Sequence[Hung]) -> Hung:
+    """Return what hangs on several runs as one."""
+    return Hung(
+        walls=tuple(wall for part in parts for wall in part.walls),
+        drops=tuple(drop for part in parts for drop in part.drops),
+        seams=tuple(seam for part in parts for seam in part.seams),
+        pieces=tuple(piece for part in parts for piece in part.pieces),
+        broken=tuple(broken for part in parts for broken in part.broken),
+    )

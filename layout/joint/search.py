@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from layout.drops import Layout, place
@@ -25,7 +25,9 @@ CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 PATIENCE = 1
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
-TRIAL = Effort(rounds=400, dives=2, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
+FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0)
+"""How far the first layouts are cut, and the best ones in the end."""
+TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
 """How far a set of layouts is cut when it is only tried."""
 
 
@@ -123,7 +125,7 @@ class Search:
     def first(self) -> Trial:
         """Return the layouts of least total length, cut."""
         self.progress("placing the drops")
-        return self._try(tuple(self._place(wall, None) for wall in self.walls), Effort())
+        return self._try(tuple(self._place(wall, None) for wall in self.walls), FIRST)
 
     def run(self) -> Trial:
         """Return the best trial found."""
@@ -162,7 +164,7 @@ class Search:
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
-            best = min(best, self._try(best.layouts, Effort()), key=lambda trial: trial.rank)
+            best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
 
     def _chosen(self, best: Trial, market: Market, known: Sequence[Sequence[Layout]]) -> Trial:

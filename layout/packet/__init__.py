@@ -10,5 +10,6 @@ from layout.packet.takeoff_list import takeoff_csv
 from layout.packet.workbook import write_workbook
 
 __all__ = [
-    "REJECTED", "cut_list_csv", "elevation_files", "html", "plan_json", "summary_lines", "takeoff_csv", "write_folder", "write_workbook",
+    "REJECTED", "cut_list_csv", "elevation_files", "html", "plan_json", "summary_lines", "takeoff_csv", "write_folder",
+    "write_workbook",
 ]

@@ -59,7 +59,10 @@ def _proof(plan: Plan, cutting: Cutting) -> str:
     if cutting.optimal:
         return "proof: no cutting of these pieces costs less; other layouts were not ruled out"
     if cutting.bound is not None:
-        return f"proof: no cutting of these pieces costs less than {_money(cutting.bound)}; other layouts were not ruled out"
+        return (
+            f"proof: no cutting of these pieces costs less than {_money(cutting.bound)}; "
+            "other layouts were not ruled out"
+        )
     return "proof: none"
 
 
