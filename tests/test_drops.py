@@ -7,7 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layout.drops import chalk_line, habit_note, place
+from layout.drops import chalk_line, habit_note, length_price, place
+from layout.drops.columns import columns
+from layout.drops.costs import scale_for
 from layout.drops.joints import Box
 from layout.drops.place import price_table_for
 from layout.drops.shingle import install_order
@@ -238,6 +240,21 @@ def test_a_lap_as_wide_as_the_sheet_is_no_layout() -> None:
 def test_pieces_shorter_than_their_lap_are_no_layout() -> None:
     with pytest.raises(NoLayout, match="max_piece must be more than end_lap"):
         placed(wall(1000), max_piece=80)
+
+
+def test_prices_too_great_to_add_up_are_refused() -> None:
+    with pytest.raises(NoLayout, match="the price of a length must be at most"):
+        place(wall(1000), rules(), width=WIDTH, side_lap=SIDE_LAP, price=lambda x: x * 10**12, prefix="A")
+
+
+def test_costs_too_far_apart_to_compare_are_noticed() -> None:
+    stretch = columns(wall(1000))
+    scale = scale_for(stretch, price_table_for(wall(1000), rules(), length_price, width=WIDTH))
+    one = np.array([[0, scale.price * 1689 + 1 + 1j * scale.drop]])
+    assert scale.spread_within(one)
+    assert not scale.spread_within(np.array([[0, scale.price * 1689 * 1000]]) + 0j)
+    assert not scale.spread_within(np.array([[0, scale.price / 2 - 1]]) + 0j)
+    assert not scale.spread_within(np.array([[0, 1j * (scale.seam / 2 - 1)]]))
 
 
 # --- tall walls --------------------------------------------------------------------------------

@@ -108,7 +108,9 @@ def test_every_wall_is_covered_and_shingled(wall: Wall) -> None:
 def check_edges(wall: Wall, layout: Layout) -> None:
     drops = layout.drops
     assert len(layout.seams) == len(drops) - (not wall.closed)
+    assert [drop.left for drop in drops] == sorted({drop.left for drop in drops})
     for drop in drops:
+        assert 0 <= drop.left < wall.length
         assert min(RULES.min_width, wall.length) <= drop.right - drop.left <= WIDTH
     for i, seam in enumerate(layout.seams):
         turn = wall.length * (i == len(drops) - 1)
