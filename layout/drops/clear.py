@@ -5,22 +5,31 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.drops.columns import Columns
+from layout.drops.search import Sheet
 from layout.drops.shingle import Band
 from layout.records import Broken, Keep, Wall
 from layout.units import Unit, inches
 
 
-def broken_clearances(wall: Wall, bands: Sequence[Band], *, width: int, unit: Unit) -> list[Broken]:
+def broken_clearances(
+    wall: Wall, stretch: Columns, bands: Sequence[Band], sheet: Sheet, *, unit: Unit,
+) -> list[Broken]:
     """Return an exception for each seam that comes too near to something.
 
     Parameters
     ----------
     wall
         The run.
+    stretch
+        The same cut into cells from station 0; as long as the laps reach.
     bands
         The laps of its drops; in a closed run they may lie past its length.
-    width
-        Of the sheet [ticks].
+    sheet
+        What is hung.
     unit
         The job's unit, for the words.
     """
@@ -32,29 +41,39 @@ def broken_clearances(wall: Wall, bands: Sequence[Band], *, width: int, unit: Un
     lefts = [left for left, _, _ in things]
     reach = max((right - left + keep.clear for left, right, keep in things), default=0)
     nearest = max((keep.clear for keep in wall.keeps), default=0)
+    lap = sheet.side_lap
+    free = np.flatnonzero(stretch.reached[lap:] == stretch.passed[:len(stretch.passed) - lap])
     found: list[Broken] = []
     for band in bands:
         near = things[bisect_left(lefts, band[0] - reach):bisect_right(lefts, band[1] + nearest)]
         for left, right, keep in near:
             distance = max(left - band[1], band[0] - right, 0)
             if distance < keep.clear:
-                found.append(_too_near(wall, band, keep, left, right, distance, width, unit))
+                at = min(max(band[0], left), band[1])
+                across = _width_across(free, band[0], lap)
+                found.append(_too_near(wall, keep, at, distance, sheet.width, across, unit))
     return found
 
 
+def _width_across(free: NDArray[np.intp], left: int, side_lap: int) -> int | None:
+    """Return how wide a sheet would reach from the last clear place for a lap to the next; None past either end."""
+    following = int(np.searchsorted(free, left))
+    if not 0 < following < len(free):
+        return None
+    return int(free[following] - free[following - 1]) + side_lap
+
+
 def _too_near(
-    wall: Wall, band: Band, keep: Keep, left: int, right: int, distance: int, width: int, unit: Unit,
+    wall: Wall, keep: Keep, at: int, distance: int, width: int, across: int | None, unit: Unit,
 ) -> Broken:
-    at = min(max(band[0], left), band[1])
     how = "crosses" if distance == 0 else f"comes within {inches(distance, unit)} of"
     why = (
         f"the seam {how} {keep.tag}; no place for the seams within reach of a {inches(width, unit)} sheet "
         "breaks the rules by less"
     )
-    least = right - left + 2 * keep.clear
     cure = f"{keep.rule} of {inches(distance, unit)} here would allow it"
-    if least > width:
-        cure += f"; so would a sheet wide enough to reach across with its laps, more than {inches(least, unit)}"
+    if across is not None and across > width:
+        cure += f"; a sheet at least {inches(across, unit)} wide would reach across"
     return Broken(
         rule=keep.rule, run=wall.run, at=at % wall.length if wall.closed else at, needed=keep.clear, found=distance,
         why=why, cure=cure,

@@ -185,7 +185,7 @@ def _hang(
         for i, ((left, right), side) in enumerate(zip(bands, sides, strict=True))
     )
     splits = split_drops(wall, edges, [stretch.boxes(*edge) for edge in edges], rules, table, unit=unit)
-    broken = broken_clearances(wall, bands, width=sheet.width, unit=unit)
+    broken = broken_clearances(wall, stretch, bands, sheet, unit=unit)
     broken += ripped_too_narrow(wall, edges, min_width=min(rules.min_width, sheet.width), unit=unit)
     bound = judge(stretch, edges, bands, table, sheet)
     return Layout(
