@@ -104,12 +104,15 @@ def _spot(notes: FaceNotes, point: Vec, *, wide: float, high: float, reach: floa
     view, one = notes.view, notes.one
     low, top = lowest(view.wall.bottom, *within_run(view)), highest(view.wall.wall_top, *within_run(view))
     limits = Box(view.left, low, view.right, top)
-    for strict in (True, False):
-        for ring in range(1, 16):
+    for first, last, strict, collars in ((1, 5, True, True), (1, 5, True, False), (5, 16, True, True),
+                                         (1, 16, False, False)):
+        for ring in range(first, last):
             out = reach + ring * 1.5 * one
             for centre in around(point, wide=wide, high=high, clear=out, rings=1):
                 box = Box(centre[0] - wide / 2, centre[1] - high / 2, centre[0] + wide / 2, centre[1] + high / 2)
-                if not (limits.holds(box) and notes.places.free(box)) or strict and notes.lines_in(box):
+                if not (limits.holds(box) and notes.places.free(box)):
+                    continue
+                if strict and notes.lines_in(box, collars=collars):
                     continue
                 start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))
                 leader = Line("leader", _toward(point, start, reach), start)
@@ -209,8 +212,8 @@ def _order(number: str, at: Vec) -> Insert:
 
 
 def _carries_order(notes: FaceNotes, seen: Seen) -> bool:
-    """Tell whether this piece is the one of its drop that bears the install number: the largest."""
-    return seen.piece.tag == notes.largest[seen.piece.drop].piece.tag
+    """Tell whether this piece is the one of its drop that bears the install number."""
+    return notes.numbered.get(seen.piece.drop) == seen.piece.tag
 
 
 def _going_on(notes: FaceNotes, seen: Seen) -> None:

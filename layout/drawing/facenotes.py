@@ -53,31 +53,34 @@ class FaceNotes:
         for lap in self.view.laps:
             self.laps_of[lap.over].append(lap.shape)
             self.laps_of[lap.under].append(lap.shape)
-        lines = [(lap.bounds, lap.shape) for lap in self.view.laps]
-        lines += [(seen.part.bounds, seen.part.boundary) for seen in self.view.others
+        lines = [(lap.bounds, lap.shape, False) for lap in self.view.laps]
+        lines += [(seen.part.bounds, seen.part.boundary, True) for seen in self.view.others
                   if seen.piece.kind in ("collar", "opening corner")]
         cell = self.places.cell
-        self.lines: dict[int, list[tuple[tuple[float, float, float, float], Shape]]] = defaultdict(list)
-        for bounds, shape in lines:
+        self.lines: dict[int, list[tuple[tuple[float, float, float, float], Shape, bool]]] = defaultdict(list)
+        for bounds, shape, collar in lines:
             for column in range(math.floor(bounds[0] / cell), math.floor(bounds[2] / cell) + 1):
-                self.lines[column].append((bounds, shape))
+                self.lines[column].append((bounds, shape, collar))
         self.same_tag: dict[str, list[Seen]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
-        self.largest: dict[str, Seen] = {}
-        for seen in self.view.field:
-            best = self.largest.get(seen.piece.drop)
-            if best is None or seen.whole.area > best.whole.area:
-                self.largest[seen.piece.drop] = seen
+        self.numbered: dict[str, str] = {}
+        for drop in self.plan.drops:
+            areas = {seen.piece.tag: seen.whole.area for tag in drop.pieces for seen in self.same_tag.get(tag, ())}
+            if areas:  # the top piece bears the number, unless it is small
+                most = max(areas.values())
+                self.numbered[drop.tag] = next(tag for tag in drop.pieces if areas.get(tag, 0.0) > 0.4 * most)
         unit = self.plan.job.unit
         self.longest = max((width(tape(seen.piece.length, unit), SMALL) for seen in self.view.field), default=0.0)
 
-    def lines_in(self, box: Box) -> bool:
-        """Tell whether a lap, the edge of a collar, the membrane line or the grade line crosses a box."""
+    def lines_in(self, box: Box, *, collars: bool = True) -> bool:
+        """Tell whether a lap, the membrane line, the grade line or, if asked, the edge of a collar crosses a box."""
         area = rectangle(box.left, box.bottom, box.right, box.top)
         cell = self.places.cell
         for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1):
-            for (left, bottom, right, top), shape in self.lines.get(column, ()):
+            for (left, bottom, right, top), shape, collar in self.lines.get(column, ()):
+                if collar and not collars:
+                    continue
                 near = left < box.right and box.left < right and bottom < box.top and box.bottom < top
                 if near and shape.intersects(area):
                     return True

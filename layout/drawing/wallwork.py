@@ -105,6 +105,12 @@ def foreground(view: WallView, spans: Spans) -> list[Entity]:
     entities: list[Entity] = []
     wall = view.wall
     for span, face in spans:
+        entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
+        if span.ledge and wall.layer == "membrane":
+            edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
+            entities.append(Polyline("fold", edge, closed=False))
+        if wall.grade:
+            entities.append(Polyline("grade", tuple(profile_points(wall.grade, span.left, span.right)), closed=False))
         for opening in face.openings:
             left, right = span.left + opening.left, span.left + opening.left + opening.width
             low, high = opening.sill, opening.sill + opening.height
@@ -113,12 +119,6 @@ def foreground(view: WallView, spans: Spans) -> list[Entity]:
             centre = (float(span.left + sleeve.at), float(sleeve.elevation))
             entities.append(Circle("sleeve", centre, sleeve.diameter / 2, tone="paper"))
             entities.append(Insert("sleeve", "CENTRE", centre))
-        entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
-        if span.ledge and wall.layer == "membrane":
-            edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
-            entities.append(Polyline("fold", edge, closed=False))
-        if wall.grade:
-            entities.append(Polyline("grade", tuple(profile_points(wall.grade, span.left, span.right)), closed=False))
     return entities
 
 
