@@ -15,6 +15,7 @@ from layout.rolls.close import close
 from layout.rolls.dive import dive
 from layout.rolls.master import Box, Master, RollColumn, State
 from layout.rolls.problem import Effort, Pattern, Proof
+from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
 DIVES_A_POINT = 4
@@ -133,6 +134,8 @@ class Counts:
         if state.priced is None or state.proof is None:
             return False
         if state.proof.bound > total:
+            return True
+        if self._better(solve_found(self.master, total, self.effort)):
             return True
         closed = close(self.master, state.priced, total, replace(self.effort, branches=self.effort.branches // 8))
         return self._better(closed.patterns) or closed.least is not None

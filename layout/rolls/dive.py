@@ -23,6 +23,8 @@ THOROUGH_ROUNDS = 100
 """Rounds in a thorough dive, which gives a fixing up only when the linear program is really solved."""
 NEARLY = 1e-6
 MOST_UNDONE = 40
+FEW_LEFT = 40
+"""Pieces left for which first fit is tried after every fixing."""
 
 
 @dataclass
@@ -89,6 +91,7 @@ def _descend(state: Dive, target: int, random: Random, seed: int, effort: Effort
     ceiling = target / master.dearest + NEARLY
     thorough = bool(seed % 2)
     undo = MOST_UNDONE
+    several = True
     last: list[tuple[int, int]] = []
     while not effort.stopped():
         state.bind()
@@ -104,14 +107,17 @@ def _descend(state: Dive, target: int, random: Random, seed: int, effort: Effort
                 return None
             for number, count in last:
                 state.fix(number, -count)
-            state.barred.add(last[0][0])
+            several = len(last) == 1
+            if several:
+                state.barred.add(last[0][0])
             last = []
             continue
         state.history += last
-        found = _finish(state, target)
+        found = _finish(state, answer, target)
         if found is not None:
             return found
-        last = _choose(state, answer, random, shake=0.3 if seed else 0.0)
+        last = _choose(state, answer, random, shake=0.3 if seed else 0.0, several=several)
+        several = True
         if not last:
             return None
         for number, count in last:
@@ -119,34 +125,47 @@ def _descend(state: Dive, target: int, random: Random, seed: int, effort: Effort
     return None
 
 
-def _choose(state: Dive, answer: LinearAnswer, random: Random, *, shake: float) -> list[tuple[int, int]]:
-    """Return what to fix next: everything whole, or else the one column nearest to one more."""
-    whole, best = [], (0.0, -1)
-    # columns made after the last linear program have no value yet
-    for number, column in enumerate(state.master.columns):
-        if state.master.known[column] >= len(answer.columns):
-            break
-        value = float(answer.columns[state.master.known[column]]) - state.fixed[number]
-        if value < NEARLY:
-            continue
-        if value >= 1 - NEARLY:
-            whole.append((number, int(value + NEARLY)))
-        elif number not in state.barred:
-            score = value + (shake * random.random() if shake else 0.0)
-            if isinstance(column, RollColumn):
-                score += 10
-            best = max(best, (score, number))
+def _choose(
+    state: Dive, answer: LinearAnswer, random: Random, *, shake: float, several: bool,
+) -> list[tuple[int, int]]:
+    """Return what to fix next: rolls before rips; everything that is whole, or else the column nearest to one more."""
+    loose = _loose(state, answer)
+    rolls = [(number, value) for number, value in loose if isinstance(state.master.columns[number], RollColumn)]
+    loose = rolls or loose
+    whole = [(number, int(value + NEARLY)) for number, value in loose if value >= 1 - NEARLY]
     if whole:
-        return whole
-    return [(best[1], 1)] if best[1] >= 0 else []
+        return whole if several else [max(whole, key=lambda entry: (entry[1], -entry[0]))]
+    scored = [
+        (value + (shake * random.random() if shake else 0.0), number)
+        for number, value in loose if number not in state.barred
+    ]
+    return [(max(scored)[1], 1)] if scored else []
 
 
-def _finish(state: Dive, target: int) -> list[Pattern] | None:
-    """Fill what is left into the fixed rolls and new ones by first fit; None when that costs more than the target."""
+def _loose(state: Dive, answer: LinearAnswer) -> list[tuple[int, float]]:
+    """Return the columns in use beyond what is fixed, and by how much."""
+    loose = []
+    for number, column in enumerate(state.master.columns):
+        place = state.master.known[column]
+        # columns made after the last linear program have no value yet
+        if place >= len(answer.columns):
+            break
+        value = float(answer.columns[place]) - state.fixed[number]
+        if value > NEARLY:
+            loose.append((number, value))
+    return loose
+
+
+def _finish(state: Dive, answer: LinearAnswer, target: int) -> list[Pattern] | None:
+    """Fill what is left into the fixed rolls and new ones by first fit; None when that costs more than the target.
+
+    Tried when little is left, and once no roll is open in part.
+    """
+    master = state.master
     rest = sum(max(0, n) for n in state.left)
-    if rest > 40:
+    if rest > FEW_LEFT and any(isinstance(master.columns[number], RollColumn) for number, _ in _loose(state, answer)):
         return None
-    patterns = complete(state.master, state.master.columns, state.fixed)
-    if patterns is None or total(state.master.problem, patterns) > target:
+    patterns = complete(master, master.columns, state.fixed)
+    if patterns is None or total(master.problem, patterns) > target:
         return None
     return patterns

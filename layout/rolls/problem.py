@@ -143,6 +143,8 @@ class Effort:
         Most patterns given to one integer program.
     mip_nodes
         Nodes of one integer program.
+    found_nodes
+        Nodes of an integer program over the columns found so far.
     branches
         Nodes of one tree of linear programs.
     boxes
@@ -157,6 +159,7 @@ class Effort:
     patterns: int = 500_000
     mip_patterns: int = 12_000
     mip_nodes: int = 20_000
+    found_nodes: int = 300
     branches: int = 400
     boxes: int = 2000
     stop: Callable[[], bool] | None = None

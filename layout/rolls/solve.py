@@ -51,7 +51,9 @@ class Search:
         self.effort = effort
         self.master = Master(problem)
         self.best: list[Pattern] | None = None
-        self.cost = 0
+        # nothing costs as much as this, so it stands for the cost of no cutting at all
+        self.cost = 1 + sum(
+            stock.cost * (problem.pieces if stock.count is None else stock.count) for stock in problem.stocks)
         self.stopped = False
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0)
         self.state = State()
@@ -60,7 +62,7 @@ class Search:
     @property
     def open(self) -> bool:
         """Whether a better answer is still possible."""
-        return self.best is None or self.proof.bound < self.cost
+        return self.proof.bound < self.cost
 
     def run(self) -> None:
         """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
@@ -85,7 +87,7 @@ class Search:
         if patterns is None:
             return False
         cost = total(self.problem, patterns)
-        if self.best is not None and cost >= self.cost:
+        if cost >= self.cost:
             return False
         wrong = faults(self.problem, patterns)
         if wrong:
@@ -95,8 +97,7 @@ class Search:
 
     def _bound(self) -> None:
         """Column generation."""
-        target = self.cost if self.best is not None else None
-        self.state = self.master.solve(rounds=self.effort.rounds, target=target, effort=self.effort)
+        self.state = self.master.solve(rounds=self.effort.rounds, target=self.cost, effort=self.effort)
         if self.state.proof is not None:
             self.raise_bound(self.state.proof)
 
@@ -111,23 +112,19 @@ class Search:
         for seed in range(min(2, self.effort.dives) if several else self.effort.dives):
             if self.effort.stopped() or not self.open:
                 return
-            target = self.cost - 1 if several and self.best is not None else self.proof.bound
+            target = self.cost - 1 if several or self.best is None else self.proof.bound
             dived = dive(self.master, target, seed=seed, effort=self.effort)
             self.take(dived.patterns)
             self.stuck.append(dived.history)
 
     def _count(self) -> None:
         """Branch on how many rolls of each length are opened."""
-        if self.best is None:
-            return
         least, how = Counts(self.master, self.cost, self.take, self.effort).run(self.proof.bound)
         if least > self.proof.bound:
             self.proof = replace(self.proof, bound=min(least, self.cost), searched=how)
 
     def _close(self) -> None:
         """Settle one target after another until the bound meets the answer or none can be settled."""
-        if self.best is None:
-            return
         if self.state.priced is None:
             self.state = self.master.solve(rounds=self.effort.rounds, effort=self.effort)
         while self.open and self.state.priced is not None and not self.effort.stopped():
@@ -152,7 +149,7 @@ class Search:
 
     def _deepen(self) -> None:
         """Keep the first fixings of dives that got stuck and close what they leave, which is a smaller problem."""
-        if self.best is None or any(lane.slots for lane in self.master.lanes):
+        if any(lane.slots for lane in self.master.lanes):
             return
         for history in self.stuck:
             for share in (0.25, 0.5):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from layout.milp import INFINITY, Program
+from layout.milp import INFINITY, IntegerAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master
 from layout.rolls.pool import Pool
@@ -35,25 +35,43 @@ def solve_pool(master: Master, pool: Pool, target: int, effort: Effort, how: str
     """Solve a pool as one integer program and check what is found in whole numbers."""
     if not len(pool):
         return Closed(None, target + 1, how)
-    program = Program()
-    for lower, upper in row_limits(master):
-        program.add_row(lower, upper)
-    for place in range(len(pool)):
-        rows, values = pool.entries(place)
-        program.add_column(
-            float(pool.cost[place]), rows, values, upper=master.problem.pieces, integer=True)
-    dear = [place for place in range(len(pool)) if pool.cost[place]]
-    program.add_row(-INFINITY, target, dear, [float(pool.cost[place]) for place in dear])
-    answer = program.solve_integer(
-        nodes=effort.mip_nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
+    columns = [(int(pool.cost[place]), *pool.entries(place)) for place in range(len(pool))]
+    answer = _solve(master, columns, target, effort, effort.mip_nodes)
     if answer.status == "infeasible":
         return Closed(None, target + 1, how)
     if answer.objective is None:
         return Closed()
     used = Counter({place: int(value) for place, value in enumerate(answer.columns) if value > 0.5})
-    columns = {place: pool.column(place) for place in used}
     least = round(answer.objective) if answer.status == "optimal" else None
-    return Closed(complete(master, columns, used), least, how)
+    return Closed(complete(master, {place: pool.column(place) for place in used}, used), least, how)
+
+
+def solve_found(master: Master, target: int, effort: Effort) -> list[Pattern] | None:
+    """Look for a cutting of at most ``target`` over the columns found so far; that there is none proves nothing."""
+    columns = []
+    for column in master.columns:
+        rows, values, cost = master.entries(column)
+        columns.append((cost, rows, values))
+    answer = _solve(master, columns, target, effort, effort.found_nodes)
+    if answer.objective is None:
+        return None
+    used = Counter({place: int(value) for place, value in enumerate(answer.columns) if value > 0.5})
+    return complete(master, master.columns, used)
+
+
+def _solve(
+    master: Master, columns: list[tuple[int, list[int], list[float]]], target: int, effort: Effort, nodes: int,
+) -> IntegerAnswer:
+    """Solve an integer program over columns given as cost, rows and values."""
+    program = Program()
+    for lower, upper in row_limits(master):
+        program.add_row(lower, upper)
+    for cost, rows, values in columns:
+        program.add_column(float(cost), rows, values, upper=master.problem.pieces, integer=True)
+    dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
+    program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
+    return program.solve_integer(
+        nodes=nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
 
 
 def row_limits(master: Master) -> list[tuple[float, float]]:

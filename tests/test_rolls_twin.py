@@ -1,0 +1,103 @@
+"""The search against a twin that tries everything, on cases tiny enough for that."""
+
+from functools import lru_cache
+from random import Random
+
+import pytest
+
+from layout.rolls import Item, Problem, Stock, solve
+from layout.rolls.assemble import faults
+
+NEVER = 10**9
+
+
+def exhaustive(problem: Problem) -> int | None:
+    """Return the least cost by trying every way to share the pieces out, or None when the stock cannot hold them."""
+    pieces = [item for item in problem.items for _ in range(item.demand)]
+    everything = (1 << len(pieces)) - 1
+
+    def submasks(mask: int) -> list[int]:
+        """Every part of a set of pieces that holds its lowest piece."""
+        low = mask & -mask
+        rest = mask ^ low
+        parts, sub = [], rest
+        while True:
+            parts.append(sub | low)
+            if not sub:
+                return parts
+            sub = (sub - 1) & rest
+
+    @lru_cache(maxsize=None)
+    def block(mask: int, width: int) -> int:
+        """Least length of one block that holds the pieces side by side."""
+        chosen = [pieces[i] for i in range(len(pieces)) if mask >> i & 1]
+
+        def lay(number: int, free: int, longest: int) -> int:
+            if number == len(chosen):
+                return longest
+            ways = [(chosen[number].length, chosen[number].width)]
+            if chosen[number].turnable:
+                ways.append((chosen[number].width, chosen[number].length))
+            return min(
+                (lay(number + 1, free - wide, max(longest, long)) for long, wide in ways if wide <= free), default=NEVER)
+
+        return lay(0, width, 0)
+
+    @lru_cache(maxsize=None)
+    def roll(mask: int, width: int) -> int:
+        """Least length of roll from which the pieces can be cut."""
+        if not mask:
+            return 0
+        return min(block(part, width) + roll(mask ^ part, width) for part in submasks(mask))
+
+    @lru_cache(maxsize=None)
+    def least(mask: int, used: tuple[int, ...]) -> int:
+        if not mask:
+            return 0
+        best = NEVER
+        for part in submasks(mask):
+            for k, stock in enumerate(problem.stocks):
+                if stock.count is not None and used[k] >= stock.count:
+                    continue
+                if roll(part, stock.width) <= stock.length:
+                    more = tuple(n + (i == k) for i, n in enumerate(used))
+                    best = min(best, stock.cost + least(mask ^ part, more))
+        return best
+
+    cost = least(everything, (0,) * len(problem.stocks))
+    return None if cost >= NEVER else cost
+
+
+def tiny(seed: int) -> Problem:
+    """Return a tiny problem: at most six pieces, one or two bought lengths, some limited, perhaps a remnant."""
+    random = Random(seed)
+    width = random.choice((6, 10))
+    longest = random.randint(10, 24)
+    stocks = [Stock(longest, width, random.randint(5, 9), random.choice((None, None, 1, 2, 3)))]
+    if random.random() < 0.6:
+        stocks.append(Stock(random.randint(5, longest), width, random.randint(2, 8), random.choice((None, 1, 2))))
+    if random.random() < 0.4:
+        stocks.append(Stock(random.randint(4, 12), random.choice((width, width, width - 2)), 0, 1))
+    items = []
+    for _ in range(random.randint(1, 3)):
+        full = random.random() < 0.3
+        items.append(Item(
+            random.randint(2, longest), width if full else random.randint(1, width), random.randint(1, 2),
+            not full and random.random() < 0.5))
+    return Problem(tuple(items), tuple(stocks))
+
+
+@pytest.mark.parametrize("start", range(0, 240, 24))
+def test_solve_equals_trying_everything(start: int) -> None:
+    for seed in range(start, start + 24):
+        problem = tiny(seed)
+        best = exhaustive(problem)
+        answer = solve(problem)
+        if best is None:
+            assert answer is None, seed
+            continue
+        assert answer is not None, seed
+        patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
+        assert not faults(problem, patterns), seed
+        assert answer.proof.bound <= best <= answer.cost, (seed, answer.proof.bound, best, answer.cost)
+        assert answer.optimal and answer.cost == best, (seed, answer.proof.bound, best, answer.cost)
