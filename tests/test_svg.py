@@ -41,8 +41,12 @@ def plan(request: pytest.FixtureRequest) -> Plan:
     return sample_plan(request.param)
 
 
-def test_every_face_has_a_file_whose_name_the_packet_knows(plan: Plan) -> None:
-    made = drawing.svg_elevations(plan)
+@pytest.fixture(scope="module")
+def made(plan: Plan) -> dict[str, str]:
+    return drawing.svg_elevations(plan)
+
+
+def test_every_face_has_a_file_whose_name_the_packet_knows(plan: Plan, made: dict[str, str]) -> None:
     wanted = {name.removeprefix("elevations/") for name in elevation_files(plan.job).values()}
     assert wanted <= set(made)
     assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*\.svg", name) for name in made)
@@ -56,10 +60,10 @@ def test_faces_of_one_name_and_names_that_are_paths_get_files_of_their_own() -> 
     assert [f"elevations/{name}" for name in names] == list(elevation_files(plan.job).values())
 
 
-def test_every_drawing_is_well_formed_and_sized(plan: Plan) -> None:
+def test_every_drawing_is_well_formed_and_sized(plan: Plan, made: dict[str, str]) -> None:
     suffix = {"in": "in", "mm": "mm"}[plan.job.unit.name]
     per = {"in": 96.0, "mm": 1.0}[plan.job.unit.name]
-    for text in (*drawing.svg_elevations(plan).values(), drawing.rolls_svg(plan)):
+    for text in (*made.values(), drawing.rolls_svg(plan)):
         root = parsed(text)
         assert root.tag == f"{SVG}svg" and root.find(f"{SVG}title") is not None
         assert root.get("width", "").endswith(suffix) and root.get("height", "").endswith(suffix)
@@ -69,9 +73,9 @@ def test_every_drawing_is_well_formed_and_sized(plan: Plan) -> None:
         assert float(root.get("height", "").removesuffix(suffix)) * per == pytest.approx(high, abs=0.05)
 
 
-def test_every_piece_is_one_group_with_a_title(plan: Plan) -> None:
+def test_every_piece_is_one_group_with_a_title(plan: Plan, made: dict[str, str]) -> None:
     seen: set[str] = set()
-    for text in drawing.svg_elevations(plan).values():
+    for text in made.values():
         ids = [group.get("id") for group in parsed(text).iter(f"{SVG}g") if group.get("id")]
         assert len(set(ids)) == len(ids)
         for group in parsed(text).iter(f"{SVG}g"):
