@@ -182,6 +182,11 @@ def test_odd_names_survive(tmp_path: Path) -> None:
     assert any("Süd" in text and "%%c" not in text for text in said)
 
 
+def test_a_paper_that_is_not_known_is_an_error() -> None:
+    with pytest.raises(DrawingError, match="paper must be one of ARCH D, ANSI B, A1, A3 .got 'A0'."):
+        cad_set(crew_plan(), paper="A0")
+
+
 def test_what_cannot_be_drawn_is_an_error(tmp_path: Path) -> None:
     made = Drawing("x", "x", INCH, 48, Box(0, 0, 10, 10), (Line("wall", (0, 0), (1, 1)), 7))  # type: ignore[arg-type]
     with pytest.raises(DrawingError, match="cannot draw a int"):
@@ -202,7 +207,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     layers = read_layers(mapping)
     assert layers["wall"] == LAYERS["wall"] and layers["edge"] == replace(LAYERS["edge"], name="WP_EDGE")
     path = tmp_path / "office.dxf"
-    write_dxf(cad_set(crew_plan()), path, layers=layers)
+    drawing.write_dxf(crew_plan(), path, layers=mapping, paper="ANSI B")
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
     assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")

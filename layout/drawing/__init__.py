@@ -94,7 +94,9 @@ def _pdf(plan: Plan, path: Path, words: Words | None, faces: Mapping[tuple[str, 
     write(packet_pages(plan, words or Words(), faces), path, title=plan.job.info.name)
 
 
-def files(plan: Plan, words: Words | None = None) -> dict[str, str | Callable[[Path], None]]:
+def files(
+    plan: Plan, words: Words | None = None, *, layers: Path | None = None, paper: str = "",
+) -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
     Parameters
@@ -103,6 +105,8 @@ def files(plan: Plan, words: Words | None = None) -> dict[str, str | Callable[[P
         The plan.
     words
         Cautions and checks for the pages of the PDF.
+    layers, paper
+        As for ``write_dxf``.
     """
     from layout.drawing.elevations import face_elevations
 
@@ -111,7 +115,7 @@ def files(plan: Plan, words: Words | None = None) -> dict[str, str | Callable[[P
         f"elevations/{name}": text for name, text in _svgs(plan, faces).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
-    drawings["elevations.dxf"] = lambda path: write_dxf(plan, path)
+    drawings["elevations.dxf"] = lambda path: write_dxf(plan, path, layers=layers, paper=paper)
     drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces)
     return drawings
 

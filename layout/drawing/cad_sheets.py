@@ -13,6 +13,7 @@ from layout.drawing.model.entities import (
 from layout.drawing.model.fonts import shortened
 from layout.drawing.sections import LARGE_SCALE, SCALE, sections
 from layout.drawing.sheets import EDGE, framed, laid_out
+from layout.errors import DrawingError
 from layout.records import Plan
 from layout.shapes import highest, lowest
 from layout.units import Unit
@@ -35,8 +36,15 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
         The plan.
     paper
         Name of the sheet: ARCH D, ANSI B, A1 or A3; empty for the usual one of the job's unit.
+
+    Raises
+    ------
+    DrawingError
+        When there is no such paper.
     """
     unit = plan.job.unit
+    if paper and paper not in PAPERS:
+        raise DrawingError(f"paper must be one of {', '.join(PAPERS)} (got {paper!r})")
     size = PAPERS[paper or PAPER[unit.name]]
     area = Box(EDGE + 4, EDGE + TITLE_HIGH + 4, size.width - EDGE - 4, size.height - EDGE - 4)
     scale = sheet_scale(plan, area)
