@@ -65,26 +65,28 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     return Chain(stretch, (*search.walk_back(costs, left), (left, length)), search.sound)
 
 
-def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
+def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool = False) -> Chain:
     """Place the drops of a closed run, over all starting points.
 
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
-    cannot beat the best layout known are dropped, the others split, down to single starting points.
+    cannot beat the best layout known are dropped, the others split, down to single starting points. When ``rough``,
+    only violation and price are settled over all starting points, which takes much less time.
 
     Raises
     ------
     NoLayout
         When no row of drops goes round.
     """
-    around = _Round(wall, table, sheet)
+    around = _Round(wall, table, sheet, rough=rough)
     around.settle()
     return around.chain()
 
 
 class _Round:
-    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet) -> None:
+    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool) -> None:
         self.wall = wall
+        self.rough = rough
         self.length = wall.length
         self.sheet = sheet
         self.first_starts = min(sheet.step, wall.length)
@@ -114,9 +116,15 @@ class _Round:
         while intervals:
             kept = []
             for (left, right), bound in zip(intervals, self._bounds(intervals), strict=True):
-                if right - left > 1 and _less(self._tightened(bound), self.best):
+                if right - left > 1 and self._may_beat(bound):
                     kept.append((left, right))
             intervals = [part for interval in kept for part in _parts(*interval)]
+
+    def _may_beat(self, bound: complex) -> bool:
+        """Tell whether an interval of starting points may hold a better one than the best known."""
+        if self.rough:
+            return bool(bound.real // self.search.scale.price < self.best.real // self.search.scale.price)
+        return _less(self._tightened(bound), self.best)
 
     def _bounds(self, intervals: list[tuple[int, int]]) -> list[complex]:
         """Return the least cost of each interval of starting points; try out the starting points it suggests."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -55,8 +55,8 @@ class Layout:
 
 
 def place(
-    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0, prefix: str,
-    unit: Unit = INCH,
+    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
+    rough: bool = False, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -75,6 +75,8 @@ def place(
     share
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
+    rough
+        Settle only violation and price over all starting points of a closed run: ``bound`` is then 0 in the later goals.
     prefix
         What the drops' tags begin with.
     unit
@@ -87,9 +89,12 @@ def place(
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
     table = price_table_for(wall, rules, price, width=width, share=share)
-    chain = closed_chain(wall, table, sheet) if wall.closed else open_chain(wall, table, sheet)
+    chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
-    return _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
+    layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
+    if rough and layout.bound:
+        return replace(layout, bound=Goals(layout.bound.violation, layout.bound.price, 0, 0, 0, 0))
+    return layout
 
 
 def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:

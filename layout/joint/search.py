@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.drops import Layout, place
@@ -24,7 +24,7 @@ MOST_TRIALS = 10
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 PATIENCE = 1
-"""Rounds in a row that may bring neither a better bound nor a better cutting."""
+"""Rounds in a row that may bring no better cutting."""
 FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0)
 """How far the first layouts are cut, and the best ones in the end."""
 TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
@@ -142,7 +142,7 @@ class Search:
         for _ in range(MOST_ROUNDS):
             if self.stop() or idle >= PATIENCE:
                 break
-            before = (self.bound, best.rank)
+            before = best.rank
             worth = market.settle()
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
             least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
@@ -161,7 +161,7 @@ class Search:
             if not any(added):
                 break
             best = self._better(best, layouts)
-            idle = idle + 1 if (self.bound, best.rank) == before else 0
+            idle = idle + 1 if best.rank == before else 0
         best = self._chosen(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
@@ -179,7 +179,8 @@ class Search:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
         if len(self.tried) >= MOST_TRIALS or self.stop() or layouts in self.tried:
             return best
-        return min(best, self._try(layouts, TRIAL), key=lambda trial: trial.rank)
+        effort = replace(TRIAL, wanted=self._cost(best) - 1)
+        return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
     def _place(self, wall: Wall, worth: Worth | None) -> Layout:
         job = self.job
@@ -189,7 +190,7 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=sharing(job).widest,
+            price=worth.of, share=sharing(job).widest, rough=True,
         )
 
     def _least(self, wall: Wall, layout: Layout) -> int | None:

@@ -149,6 +149,8 @@ class Effort:
         Nodes of one tree of linear programs.
     boxes
         Boxes of roll counts, where several lengths have prices.
+    wanted
+        Only answers of at most this cost are wanted: the search ends once none is possible.
     stop
         Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
         that looks at a clock.
@@ -162,6 +164,7 @@ class Effort:
     found_nodes: int = 300
     branches: int = 400
     boxes: int = 2000
+    wanted: int | None = None
     stop: Callable[[], bool] | None = None
 
     def stopped(self) -> bool:

@@ -62,7 +62,12 @@ class Search:
     @property
     def open(self) -> bool:
         """Whether a better answer is still possible."""
-        return self.proof.bound < self.cost
+        return self.proof.bound < self.least_refused
+
+    @property
+    def least_refused(self) -> int:
+        """The least cost that is no improvement: that of the best answer, or the first that is not wanted."""
+        return self.cost if self.effort.wanted is None else min(self.cost, self.effort.wanted + 1)
 
     def run(self) -> None:
         """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
@@ -71,7 +76,7 @@ class Search:
             return
         for column in columns_of(self.master, self.best or []):
             self.master.add(column)
-        several = sum(stock.cost > 0 for stock in self.problem.stocks) > 1
+        several = len(self.problem.stocks) > 1
         stages = (self._bound, self._dive, self._count) if several else (
             self._bound, self._dive, self._close, self._deepen)
         for stage in stages:
@@ -97,7 +102,7 @@ class Search:
 
     def _bound(self) -> None:
         """Column generation."""
-        self.state = self.master.solve(rounds=self.effort.rounds, target=self.cost, effort=self.effort)
+        self.state = self.master.solve(rounds=self.effort.rounds, target=self.least_refused, effort=self.effort)
         if self.state.proof is not None:
             self.raise_bound(self.state.proof)
 
@@ -108,7 +113,7 @@ class Search:
 
     def _dive(self) -> None:
         """Dive for the bound; with several prices, for anything better, since the bound is rarely reached."""
-        several = len(self.master.totals.costs) > 1
+        several = len(self.problem.stocks) > 1
         for seed in range(min(2, self.effort.dives) if several else self.effort.dives):
             if self.effort.stopped() or not self.open:
                 return
