@@ -54,7 +54,7 @@ def rolls_svg(plan: Plan) -> str:
     return svg_text(roll_cards(plan))
 
 
-def write_dxf(plan: Plan, path: Path) -> None:
+def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str = "") -> None:
     """Write the drawings of a plan as one DXF file: each run developed at full size, and sheets to plot.
 
     Parameters
@@ -63,11 +63,23 @@ def write_dxf(plan: Plan, path: Path) -> None:
         The plan.
     path
         Where to write.
-    """
-    from layout.drawing.dxf import write_dxf as write
-    from layout.drawing.cad_sheets import cad_set
+    layers
+        An office's mapping file for layers; None for the standard ones.
+    paper
+        ARCH D, ANSI B, A1 or A3; empty for the usual one of the job's unit.
 
-    write(cad_set(plan), path)
+    Raises
+    ------
+    JobError
+        When the mapping file is wrong.
+    DrawingError
+        When there is no such paper.
+    """
+    from layout.drawing.cad_sheets import cad_set
+    from layout.drawing.dxf import write_dxf as write
+    from layout.drawing.model.layers import read_layers
+
+    write(cad_set(plan, paper=paper), path, layers=read_layers(layers) if layers else None)
 
 
 def write_pdf(plan: Plan, path: Path, words: Words | None = None) -> None:
