@@ -174,19 +174,25 @@ def schema() -> None:
 @click.option("--with", "changes", multiple=True, metavar="CHANGE",
               help="One more scenario: side_lap=3, 'sheet.width=39 3/8', runs.A.flow=left, several joined by commas, "
                    "or another job file. May be given again.")
+@click.option("--rules", is_flag=True, help="Try every single change of the rules that might take less sheet.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Also write the table as CSV.")
 @click.option("--json", "json_file", type=click.Path(path_type=Path), help="Also write the table as JSON.")
-def compare(job: Path, changes: tuple[str, ...], csv_file: Path | None, json_file: Path | None) -> None:
+def compare(
+    job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None,
+) -> None:
     """Plan JOB under other rules, rolls or directions, side by side."""
     with plain_errors():
-        from layout.compare import compare as plan_all, comparison_csv, comparison_json
+        from layout.compare import compare as plan_all, compare_rules, comparison_csv, comparison_json
         from layout.scenarios import read_scenarios
 
         scenarios = read_scenarios(job, changes)
         unit = scenarios[0].job.unit
         watch = Watch()
         with watch.running() as progress:
-            rows = plan_all(scenarios, progress=progress, stop=watch.stop)
+            tried = compare_rules(scenarios[0], progress=progress, stop=watch.stop) if rules else ()
+            others = scenarios[1:] if rules else scenarios
+            planned = plan_all(others, unit=unit, progress=progress, stop=watch.stop) if others else ()
+            rows = (*tried, *planned)
         show_comparison(rows, unit)
         if csv_file is not None:
             csv_file.write_text(comparison_csv(rows), encoding="utf-8", newline="")

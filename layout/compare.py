@@ -22,6 +22,7 @@ from layout.packet.plan_json import FIELD, field_cutting
 from layout.pipeline import make_plan, never, quiet
 from layout.products import Money
 from layout.records import Plan
+from layout.savings import changes
 from layout.scenarios import Scenario
 from layout.takeoff.measures import end_laps, seam_lengths
 from layout.units import MM_PER_INCH, Unit
@@ -138,28 +139,30 @@ def _rounded(value: Fraction) -> Decimal:
 # --- planning side by side ---------------------------------------------------------------------
 
 def compare(
-    scenarios: Sequence[Scenario], *, workers: int | None = None, progress: Callable[[str], None] = quiet,
-    stop: Callable[[], bool] = never,
+    scenarios: Sequence[Scenario], *, unit: Unit | None = None, workers: int | None = None,
+    progress: Callable[[str], None] = quiet, stop: Callable[[], bool] = never,
 ) -> tuple[Row, ...]:
     """Plan every scenario and return their rows, in the order given whichever is ready first.
 
     Parameters
     ----------
     scenarios
-        The ways to do the job; the first one's unit is used for all.
+        The ways to do the job.
+    unit
+        What lengths and areas are told in; left out, the first scenario's.
     workers
         Processes at work at once; left out, as many as there are cores. One plans in this process.
     progress
         Told how many are ready.
     stop
-        Asked now and then; when it says yes, each plan still under way is the best so far, and says so.
+        Asked now and then; when it says yes, each plan still under way is the best so far, and not called proven.
 
     Returns
     -------
     tuple of Row
         The same whatever the number of workers.
     """
-    unit = scenarios[0].job.unit
+    unit = unit or scenarios[0].job.unit
     at_once = min(len(scenarios), workers if workers is not None else _cores())
     if at_once > 1:
         return _side_by_side(scenarios, unit, at_once, progress, stop)
@@ -168,6 +171,26 @@ def compare(
         progress(f"planning {scenario.name} ({len(rows) + 1} of {len(scenarios)})")
         rows.append(_row(scenario, unit, stop))
     return tuple(rows)
+
+
+def compare_rules(
+    scenario: Scenario, *, workers: int | None = None, progress: Callable[[str], None] = quiet,
+    stop: Callable[[], bool] = never,
+) -> tuple[Row, ...]:
+    """Plan a job, and every single change of its rules that might take less sheet; parameters as for ``compare``.
+
+    Returns
+    -------
+    tuple of Row
+        The job as it is first. Under a change the drainage board is left out, since the membrane is compared.
+    """
+    progress(f"planning {scenario.name}")
+    plan = make_plan(scenario.job, stop=stop)
+    unit = scenario.job.unit
+    first = Row(scenario.name, figures(plan, unit))
+    tried = [Scenario(change.words, change.job) for change in changes(scenario.job, plan)]
+    rest = compare(tried, workers=workers, progress=progress, stop=stop) if tried and not stop() else ()
+    return (first, *rest)
 
 
 def _cores() -> int:

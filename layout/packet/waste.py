@@ -1,0 +1,80 @@
+"""Waste told honestly: what the plan takes against two ways that sheet is usually ordered."""
+
+from __future__ import annotations
+
+from collections import Counter
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+
+from layout.packet.areas import Areas, areas, roll_area
+from layout.packet.plan_json import field_cutting
+from layout.records import Cutting, Plan, Roll
+from layout.units import Unit
+
+USUAL_PERCENT = 10
+"""What is usually added to the area for laps and waste [per cent]: common practice, no published source."""
+
+
+def waste_lines(plan: Plan) -> list[str]:
+    """Return what the membrane's rolls are against first-come cutting, and against area plus a usual percentage.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    list of str
+        Sentences; none when the plan has no field.
+
+    Notes
+    -----
+    First-come cutting takes the same pieces in hanging order from one open roll at a time and leaves remnants on the
+    shelf. Area plus a percentage is counted in whole rolls of the one the plan opens most; it is told when that order
+    is less than the pieces and their laps alone take.
+    """
+    cutting = field_cutting(plan)
+    if cutting is None or not cutting.rolls:
+        return []
+    return [_first_come(cutting), *_by_area(plan, cutting, areas(plan, cutting))]
+
+
+def _first_come(cutting: Cutting) -> str:
+    bought = sum(not roll.remnant for roll in cutting.rolls)
+    remnants = len(cutting.rolls) - bought
+    here = _counted(bought, "roll") + (f" and {_counted(remnants, 'remnant')}" if remnants else "")
+    return (f"cut first come, first served, the same pieces take {_counted(cutting.first_come, 'roll')} and no remnant; "
+            f"this plan opens {here}")
+
+
+def _by_area(plan: Plan, cutting: Cutting, found: Areas) -> list[str]:
+    """Return how an order by area compares; nothing when only remnants are opened."""
+    rolls = [roll for roll in cutting.rolls if not roll.remnant]
+    if not rolls:
+        return []
+    unit = plan.job.unit
+    common = _commonest(rolls)
+    wanted = found.to_cover * (100 + USUAL_PERCENT) / 100
+    count = int((wanted / roll_area(common, unit)).to_integral_value(ROUND_CEILING))
+    order = count * roll_area(common, unit)
+    bought = found.ordered - found.from_remnants
+    hung = found.to_cover + found.laps + found.cut_away
+    line = (f"by area plus {USUAL_PERCENT} % (common practice) the order would be {count} x {common.stock}, "
+            f"{_area(order, unit)}; this plan buys {_area(bought, unit)}")
+    if order < hung - found.from_remnants:
+        line += f", and its pieces alone are {_area(hung, unit)}: that order falls short"
+    return [line]
+
+
+def _commonest(rolls: list[Roll]) -> Roll:
+    """Return one of the rolls that are opened most, the longest of those opened equally often."""
+    counts = Counter(roll.stock for roll in rolls)
+    return max(rolls, key=lambda roll: (counts[roll.stock], roll.length))
+
+
+def _area(value: Decimal, unit: Unit) -> str:
+    return f"{value.quantize(Decimal('0.1'), ROUND_HALF_EVEN):,} {unit.area_name}"
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
