@@ -12,6 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
 from layout.packet.areas import Areas, areas, roll_area
@@ -84,7 +85,10 @@ def write_workbook(plan: Plan, path: Path) -> None:
         used.append(_roll_sheet(book.add_worksheet(name), plan, roll, cuts, styles))
     _summary_sheet(summary, plan, opened, names, used, styles)
     _takeoff_sheet(book.add_worksheet("Takeoff"), plan, styles)
-    book.close()
+    try:
+        book.close()
+    except FileCreateError as error:
+        raise OSError(*(error.args[0].args if isinstance(error.args[0], OSError) else error.args)) from error
 
 
 def _styles(book: xlsxwriter.Workbook, unit: Unit) -> _Styles:

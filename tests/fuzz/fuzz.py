@@ -1,0 +1,254 @@
+"""Feeds damaged input to everything that reads a file, and says what it breaks.
+
+``python tests/fuzz/fuzz.py [--seconds 60] [--seed 0] [--target job]``. Every case must be taken or refused plainly:
+no other exception, no more than 5 seconds, no more than 500 MB. What breaks is kept in tests/fuzz/found/ to become
+a file of tests/bad_jobs/.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import resource
+import shutil
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Iterator
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parent.parent
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
+from layout.errors import JobError  # noqa: E402  (found beside the tests when run as a script)
+from layout.units import UNITS, read_length  # noqa: E402
+
+MOST_SECONDS = 5
+MOST_BYTES = 500_000_000
+WORDS = [
+    b"null", b"true", b"false", b".nan", b".inf", b"-.inf", b"1e999", b"-1", b"0", b"~", b"[]", b"{}", b"[[[[[[", b"}}",
+    b"&a [*a]", b"<<: *x", b"!!python/object:os.system", b"? !", b"- - - -", b"'", b'"', b"\\", b"\x00", b"\xff\xfe",
+    "½".encode(), "′″".encode(), "\u202e".encode(), b"9" * 400, b"0x7fffffffffffffff", b"1_000", b"12:30:45", b"#",
+    b"|\n", b">-\n", b"%YAML 1.1\n", b"---\n", b"...\n", b"\r", b"\t", b"1/0", b"8'-13\"", b"1 mile",
+    b"[0, 0], [0, 0], [0, 0]", b"runs", b"faces", b"length", b"=cmd()", b"../../x", b"1e-999", b"-0.0", b"2026-02-30", b"\xed\xa0\x80",
+]
+
+
+class TooLong(Exception):
+    """A case took longer than it may."""
+
+
+@contextmanager
+def at_most(seconds: int) -> Iterator[None]:
+    """Stop what runs longer."""
+    def late(number: int, frame: object) -> None:
+        raise TooLong(f"more than {seconds} s")
+
+    before = signal.signal(signal.SIGALRM, late)
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def damaged(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+    """Return some bytes changed in a few places: cut, doubled, swapped, overwritten, joined with another file."""
+    for _ in range(rng.choice((1, 1, 1, 2, 3, 8))):
+        place, length = rng.randrange(len(data) + 1), rng.choice((1, 1, 2, 8, 64, 512))
+        way = rng.randrange(9)
+        if way == 0:
+            data = data[:place] + data[place + length:]
+        elif way == 1:
+            data = data[:place] + data[place:place + length] * rng.choice((2, 3, 50)) + data[place + length:]
+        elif way == 2:
+            data = data[:place] + rng.choice(WORDS) + data[place:]
+        elif way == 3:
+            data = data[:place] + rng.choice(WORDS) + data[place + length:]
+        elif way == 4:
+            data = data[:place] + bytes([rng.randrange(256)]) + data[place + 1:]
+        elif way == 5:
+            lines = data.split(b"\n")
+            rng.shuffle(lines)
+            data = b"\n".join(lines)
+        elif way == 6:
+            lines = data.split(b"\n")
+            index = rng.randrange(len(lines))
+            words = lines[index].split(b" ")
+            words[rng.randrange(len(words))] = rng.choice(WORDS)
+            lines[index] = b" ".join(words)
+            data = b"\n".join(lines)
+        elif way == 7:
+            other = rng.choice(others)
+            data = data[:place] + other[rng.randrange(len(other) + 1):]
+        else:
+            data = data[:place]
+    return data[:6_000_000]
+
+
+# --- what is fed -------------------------------------------------------------------------------
+
+def job_corpus() -> list[bytes]:
+    """Return job files good and bad."""
+    files = [*sorted((ROOT / "samples").glob("*.yaml")), *sorted((ROOT / "tests" / "bad_jobs").glob("*.yaml"))]
+    return [path.read_bytes() for path in files]
+
+
+def feed_job(data: bytes, work: Path) -> None:
+    """Read a job file."""
+    from layout.job import read_job
+
+    path = work / "job.yaml"
+    path.write_bytes(data)
+    try:
+        read_job(path)
+    except JobError as error:
+        lines = error.lines()
+        assert lines and all("\n" not in line and line.isprintable() for line in lines), lines
+
+
+def length_corpus() -> list[bytes]:
+    """Return lengths as people write them."""
+    texts = ["8'-4 1/2\"", "8' 4.5\"", "100 1/2\"", "2.5 in", "7 ft", "2.44 m", "850 mm", "12", "3/4", "-1'-4\"",
+             "8′-4½″", "85 cm", "5 1/16 inches", "6 feet 3 1/8 in", "0'-11 15/16\""]
+    return [text.encode() for text in texts]
+
+
+def feed_length(data: bytes, work: Path) -> None:
+    """Read a length."""
+    try:
+        read_length(data.decode("utf-8", "replace"), UNITS["in"])
+    except ValueError as error:
+        assert str(error)
+
+
+def packet_corpus() -> list[bytes]:
+    """Return the files of a good packet, each with its name before it."""
+    global GOOD
+    from frozen import frozen_plan
+    from packets import write_drawings, write_rest, write_tables
+
+    GOOD = Path(tempfile.mkdtemp(prefix="lapwright-fuzz-")) / "packet"
+    plan = frozen_plan("bank")
+    write_tables(plan, GOOD)
+    write_drawings(plan, GOOD)
+    write_rest(plan, GOOD)
+    names = ["plan.json", "cut-list.csv", "takeoff.csv", "cut-list.xlsx", "elevations.dxf", "packet.html",
+             "elevations/t-1-side.svg", "job.yaml"]
+    return [name.encode() + b"\x00" + (GOOD / name).read_bytes() for name in names]
+
+
+GOOD = Path()
+
+
+def feed_packet(data: bytes, work: Path) -> None:
+    """Audit a packet one file of which is damaged."""
+    from layout.pipeline import audit_folder
+
+    name, _, content = data.partition(b"\x00")
+    names = {str(path.relative_to(GOOD)) for path in GOOD.rglob("*") if path.is_file()}
+    folder = work / "packet"
+    if not folder.exists():
+        shutil.copytree(GOOD, folder)
+    chosen = name.decode("utf-8", "replace")
+    if chosen not in names:
+        chosen = "plan.json"
+    (folder / chosen).write_bytes(content)
+    try:
+        for finding in audit_folder(folder):
+            assert finding.number and finding.place and finding.what
+    except JobError as error:
+        assert error.lines()
+    finally:
+        shutil.copyfile(GOOD / chosen, folder / chosen)
+
+
+def damaged_values(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+    """Return a packet's file changed: plan.json mostly in its values, so that it is still JSON."""
+    name, _, content = data.partition(b"\x00")
+    if name != b"plan.json" or rng.random() < 0.2:
+        return name + b"\x00" + damaged(content, rng, [other.partition(b"\x00")[2] for other in others])
+    plan = json.loads(content)
+    for _ in range(rng.choice((1, 1, 2, 5))):
+        place = plan
+        while True:
+            keys = list(place) if isinstance(place, dict) else list(range(len(place)))
+            if not keys:
+                break
+            key = rng.choice(keys)
+            if isinstance(place[key], (dict, list)) and place[key] and rng.random() < 0.85:
+                place = place[key]
+                continue
+            place[key] = rng.choice([None, True, 0, -1, 1e308, 0.5, "", "A-01", "T 1-02a", [], {}, [[0, 0]], "x" * 300,
+                                     1e9, place[key] * 2 if isinstance(place[key], (int, float)) else 7, float("nan")])
+            break
+    return name + b"\x00" + json.dumps(plan).encode()
+
+
+Feed = Callable[[bytes, Path], None]
+Damage = Callable[[bytes, random.Random, list[bytes]], bytes]
+TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
+    "job": (job_corpus, damaged, feed_job),
+    "length": (length_corpus, damaged, feed_length),
+    "packet": (packet_corpus, damaged_values, feed_packet),
+}
+
+
+def run(target: str, *, seconds: float, seed: int, found: Path) -> Counter[str]:
+    """Feed one reader for some time; keep and count what breaks."""
+    corpus, damage, feed = TARGETS[target]
+    cases = corpus()
+    rng = random.Random(seed)
+    counts: Counter[str] = Counter()
+    end = time.monotonic() + seconds
+    with tempfile.TemporaryDirectory() as folder:
+        while time.monotonic() < end:
+            data = damage(rng.choice(cases), rng, cases)
+            counts["cases"] += 1
+            try:
+                with at_most(MOST_SECONDS):
+                    feed(data, Path(folder))
+            except BaseException as error:
+                if isinstance(error, KeyboardInterrupt):
+                    raise
+                counts[f"{type(error).__name__}"] += 1
+                found.mkdir(parents=True, exist_ok=True)
+                name = f"{target}-{seed}-{counts['cases']}-{type(error).__name__}"
+                (found / name).write_bytes(data)
+                (found / f"{name}.txt").write_text(traceback.format_exc(), encoding="utf-8")
+    return counts
+
+
+def main() -> int:
+    """Feed each reader its share of the time and print the counts; 1 when anything broke."""
+    parser = argparse.ArgumentParser(description="Feed damaged input to everything that reads a file.")
+    parser.add_argument("--seconds", type=float, default=60)
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--target", choices=sorted(TARGETS), action="append")
+    parser.add_argument("--found", type=Path, default=HERE / "found")
+    asked = parser.parse_args()
+    targets = asked.target or sorted(TARGETS)
+    import layout.pipeline  # noqa: F401  (what it takes up is there before the limit is set)
+
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+    with open("/proc/self/statm", encoding="ascii") as pages:
+        mapped = int(pages.read().split()[0]) * resource.getpagesize()
+    resource.setrlimit(resource.RLIMIT_AS, (max(mapped, used) + MOST_BYTES, resource.RLIM_INFINITY))
+    broke = 0
+    for target in targets:
+        counts = run(target, seconds=asked.seconds / len(targets), seed=asked.seed, found=asked.found)
+        broke += sum(count for what, count in counts.items() if what != "cases")
+        print(f"{target}: " + ", ".join(f"{count} {what}" for what, count in counts.most_common()), flush=True)
+    return 1 if broke else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

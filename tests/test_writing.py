@@ -1,0 +1,182 @@
+"""Writing, seen from outside: the command killed, the disk full, the folder locked; the old packet or the new one."""
+
+from __future__ import annotations
+
+import os
+import random
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+RING = ROOT / "tests" / "data" / "ring.yaml"
+
+
+def command(*words: str | Path) -> list[str]:
+    """Return a command of the program."""
+    return [sys.executable, str(ROOT / "cli.py"), *map(str, words)]
+
+
+def plan(job: Path, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Plan a job to the end."""
+    return subprocess.run(command("plan", job, "-o", folder), capture_output=True, text=True, timeout=120, check=False)
+
+
+def held(folder: Path) -> dict[str, bytes]:
+    """Return every file of a folder."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+def other_job(folder: Path) -> Path:
+    """Return another job for the same place."""
+    job = folder / "other.yaml"
+    job.write_text(RING.read_text(encoding="utf-8").replace("name: Ring", "name: Other ring"), encoding="utf-8")
+    return job
+
+
+@pytest.fixture(scope="module")
+def packets(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, bytes], dict[str, bytes]]:
+    """What the two jobs' packets hold when nothing goes wrong."""
+    folder = tmp_path_factory.mktemp("whole")
+    jobs = (RING, other_job(folder))
+    made = []
+    for number, job in enumerate(jobs):
+        done = plan(job, folder / str(number))
+        assert done.returncode == 0, done.stderr
+        made.append(held(folder / str(number)))
+    assert made[0] != made[1]
+    return made[0], made[1]
+
+
+def killed_runs(tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]], *, tries: int, seed: int) -> int:
+    """Kill the command again and again at random moments; the packet is always one of the two, whole.
+
+    Returns how many runs were killed before they ended.
+    """
+    rng = random.Random(seed)
+    place, other = tmp_path / "packet", other_job(tmp_path)
+    started = time.monotonic()
+    assert plan(RING, place).returncode == 0
+    whole = time.monotonic() - started
+    killed = 0
+    for number in range(tries):
+        run = subprocess.Popen(command("plan", (other, RING)[number % 2], "-o", place), stdout=subprocess.DEVNULL,
+                               stderr=subprocess.DEVNULL)
+        # most tries fall into the last part of a run, where files are written
+        time.sleep(whole * (rng.uniform(0.5, 1.1) if rng.random() < 0.8 else rng.uniform(0, 0.5)))
+        run.send_signal(signal.SIGKILL)
+        killed += run.wait() == -signal.SIGKILL
+        assert held(place) in packets
+    assert plan(other, place).returncode == 0
+    assert held(place) == packets[1]
+    assert sorted(os.listdir(tmp_path)) == ["other.yaml", "packet"]
+    return killed
+
+
+def test_killed_a_few_times(tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]]) -> None:
+    assert killed_runs(tmp_path, packets, tries=3, seed=1)
+
+
+@pytest.mark.slow
+def test_killed_a_hundred_times(tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]]) -> None:
+    killed = killed_runs(tmp_path, packets, tries=100, seed=2)
+    print(f"{killed} of 100 runs were killed before they ended")
+    assert killed >= 50
+
+
+def test_interrupted_twice_leaves_the_old_packet(
+    tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]],
+) -> None:
+    place = tmp_path / "packet"
+    started = time.monotonic()
+    assert plan(RING, place).returncode == 0
+    whole = time.monotonic() - started
+    run = subprocess.Popen(command("plan", other_job(tmp_path), "-o", place), stdout=subprocess.DEVNULL,
+                           stderr=subprocess.PIPE, text=True)
+    time.sleep(0.7 * whole)
+    for _ in range(3):
+        run.send_signal(signal.SIGINT)
+        time.sleep(0.1)
+    _, errors = run.communicate(timeout=60)
+    assert held(place) in packets
+    assert "Traceback" not in errors
+    assert sorted(os.listdir(tmp_path)) == ["other.yaml", "packet"]
+
+
+def test_no_room_for_a_file_leaves_the_old_packet(
+    tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]],
+) -> None:
+    place = tmp_path / "packet"
+    assert plan(RING, place).returncode == 0
+
+    def little_room() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+
+    done = subprocess.run(command("plan", other_job(tmp_path), "-o", place), capture_output=True, text=True,
+                          timeout=120, check=False, preexec_fn=little_room)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr and done.stderr.count("\n") == 1
+    assert held(place) == packets[0]
+    assert sorted(os.listdir(tmp_path)) == ["other.yaml", "packet"]
+
+
+@pytest.mark.skipif(os.geteuid() != 0 or shutil.which("mount") is None, reason="only root may mount a small disk")
+@pytest.mark.parametrize("kilobytes", [
+    pytest.param(8, marks=pytest.mark.slow), 40, pytest.param(120, marks=pytest.mark.slow),
+    pytest.param(300, marks=pytest.mark.slow),
+])
+def test_a_full_disk_leaves_the_old_packet(tmp_path: Path, kilobytes: int) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(disk)], check=False,
+                             capture_output=True)
+    if mounted.returncode:
+        pytest.skip("this system mounts no tmpfs")
+    try:
+        place = disk / "packet"
+        assert plan(RING, place).returncode == 0
+        before = held(place)
+        free = os.statvfs(disk).f_bavail * os.statvfs(disk).f_frsize
+        with open(disk / "ballast", "wb") as ballast:
+            ballast.write(b"x" * max(free - kilobytes * 1024, 0))
+        done = plan(other_job(tmp_path), place)
+        assert done.returncode == 2 and "Traceback" not in done.stderr, done.stderr
+        assert "space" in done.stderr
+        assert held(place) == before
+        assert sorted(os.listdir(disk)) == ["ballast", "packet"]
+    finally:
+        subprocess.run(["umount", str(disk)], check=False)
+
+
+NAMES = ["../outside", "/etc/outside", "con", "x" * 120, "🌊", ".", "a/b:c", "$(touch x)", "..", "CON", "a b", "A_B"]
+
+
+@pytest.mark.parametrize("first", [0, pytest.param(4, marks=pytest.mark.slow), pytest.param(8, marks=pytest.mark.slow)])
+def test_no_name_writes_outside_the_packet(tmp_path: Path, first: int) -> None:
+    job = tmp_path / "job.yaml"
+    text = RING.read_text(encoding="utf-8")
+    for old, new in zip(("One", "Two", "Three", "Four"), NAMES[first:first + 4], strict=True):
+        text = text.replace(f"name: {old},", f'name: "{new}",')
+    job.write_text(text.replace("name: R\n", f'name: "{NAMES[first]}"\n'), encoding="utf-8")
+    here = tmp_path / "here"
+    here.mkdir()
+    done = plan(job, here / "packet")
+    assert done.returncode == 0, done.stderr
+    assert sorted(os.listdir(tmp_path)) == ["here", "job.yaml"]
+    assert os.listdir(here) == ["packet"]
+    assert len(list((here / "packet" / "elevations").glob("*.svg"))) == 4
+    assert all(len(path.name) < 80 and path.name.isascii() for path in (here / "packet").rglob("*"))
+
+
+def test_a_name_too_long_is_refused(tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    job.write_text(RING.read_text(encoding="utf-8").replace("name: One", f"name: {'x' * 300}"), encoding="utf-8")
+    done = plan(job, tmp_path / "packet")
+    assert done.returncode == 2 and "runs[0].faces[0].name" in done.stderr
+    assert os.listdir(tmp_path) == ["job.yaml"]
