@@ -37,7 +37,8 @@ WORDS = [
     b"&a [*a]", b"<<: *x", b"!!python/object:os.system", b"? !", b"- - - -", b"'", b'"', b"\\", b"\x00", b"\xff\xfe",
     "½".encode(), "′″".encode(), "\u202e".encode(), b"9" * 400, b"0x7fffffffffffffff", b"1_000", b"12:30:45", b"#",
     b"|\n", b">-\n", b"%YAML 1.1\n", b"---\n", b"...\n", b"\r", b"\t", b"1/0", b"8'-13\"", b"1 mile",
-    b"[0, 0], [0, 0], [0, 0]", b"runs", b"faces", b"length", b"=cmd()", b"../../x", b"1e-999", b"-0.0", b"2026-02-30", b"\xed\xa0\x80",
+    b"[0, 0], [0, 0], [0, 0]", b"runs", b"faces", b"length",
+    b"=cmd()", b"../../x", b"1e-999", b"-0.0", b"2026-02-30", b"\xed\xa0\x80",
 ]
 
 
