@@ -29,9 +29,9 @@ def waste_lines(plan: Plan) -> list[str]:
 
     Notes
     -----
-    First-come cutting takes the same pieces in hanging order from one open roll at a time and leaves remnants on the
-    shelf. Area plus a percentage is counted in whole rolls of the one the plan opens most; it is told when that order
-    is less than the pieces and their laps alone take.
+    First-come cutting takes the same pieces in hanging order from one open roll at a time, rolls of one length as far
+    as the pieces fit, and leaves remnants on the shelf. Area plus a percentage is counted in whole rolls of the one
+    that the plan opens most; it is told when that order is less than the pieces and their laps alone take.
     """
     cutting = field_cutting(plan)
     if cutting is None or not cutting.rolls:
@@ -40,11 +40,13 @@ def waste_lines(plan: Plan) -> list[str]:
 
 
 def _first_come(cutting: Cutting) -> str:
-    bought = sum(not roll.remnant for roll in cutting.rolls)
-    remnants = len(cutting.rolls) - bought
-    here = _counted(bought, "roll") + (f" and {_counted(remnants, 'remnant')}" if remnants else "")
-    return (f"cut first come, first served, the same pieces take {_counted(cutting.first_come, 'roll')} and no remnant; "
-            f"this plan opens {here}")
+    counts = Counter(roll.stock for roll in cutting.rolls if not roll.remnant)
+    here = [f"{count} x {stock}" for stock, count in counts.items()]
+    remnants = sum(roll.remnant for roll in cutting.rolls)
+    if remnants:
+        here.append(_counted(remnants, "remnant"))
+    return (f"cut first come, first served, the same pieces take {_counted(cutting.first_come, 'roll')} of one length; "
+            f"this plan opens {', '.join(here)}")
 
 
 def _by_area(plan: Plan, cutting: Cutting, found: Areas) -> list[str]:
