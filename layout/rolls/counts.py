@@ -9,16 +9,16 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import floor
+from functools import reduce
+from math import floor, gcd
 
 from layout.rolls.close import close
 from layout.rolls.dive import dive
-from layout.rolls.master import Box, Master, RollColumn, State
-from layout.rolls.problem import Effort, Pattern, Proof
+from layout.rolls.master import Box, Master, Priced, RollColumn, State
+from layout.rolls.problem import Effort, Pattern, Problem, Proof
 from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
-DIVES_A_POINT = 4
 Take = Callable[[list[Pattern] | None], bool]
 
 
@@ -28,6 +28,16 @@ class Leaf:
 
     box: Box
     proof: Proof
+
+
+@dataclass(frozen=True)
+class Point:
+    """Whole roll counts at which no cutting was found easily: their cost, and the problem of cutting from just them."""
+
+    total: int
+    inner: Master
+    priced: Priced
+    target: int
 
 
 class Counts:
@@ -54,6 +64,7 @@ class Counts:
         self.heap: list[tuple[int, int, Box]] = []
         self.open: list[int] = []
         self.leaves: list[Leaf] = []
+        self.hard: list[Point] = []
         self.visited = 0
 
     def run(self, bound: int) -> tuple[int, str]:
@@ -68,8 +79,20 @@ class Counts:
                 self._visit(known, box)
         finally:
             self.master.confine(Box.whole(self.master.problem))
-        least = min([self.cost, *self.open, *(known for known, _, _ in self.heap)])
+        self._settle()
+        unsettled = (point.total for point in self.hard)
+        least = min([self.cost, *self.open, *unsettled, *(known for known, _, _ in self.heap)])
         return least, f"{self.visited} boxes of roll counts"
+
+    def _settle(self) -> None:
+        """Settle the points at which no cutting was found easily, the cheapest first; stop at one that stays open."""
+        self.hard.sort(key=lambda point: point.total)
+        while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
+            point = self.hard[0]
+            closed = close(point.inner, point.priced, point.target, self.effort)
+            if not self._better(closed.patterns) and closed.least is None:
+                return
+            self.hard.pop(0)
 
     def _push(self, bound: int, box: Box) -> None:
         heapq.heappush(self.heap, (bound, self.visited * 8 + len(self.heap) % 8, box))
@@ -111,11 +134,7 @@ class Counts:
     def _point(self, bound: int, box: Box, counts: dict[int, int]) -> None:
         """Look for a cutting with just these counts, then search what is left of the box around them."""
         total = sum(self.master.problem.stocks[k].cost * count for k, count in counts.items())
-        point = box
-        for k, count in counts.items():
-            point = _within(point, k, least=count, most=count)
-        self.master.confine(point)
-        if total < self.cost and not self._reach(total):
+        if total < self.cost and not self._reach(total, counts):
             self.open.append(max(bound, total))
         for k, count in counts.items():
             if count > box.least[k]:
@@ -125,20 +144,32 @@ class Counts:
                 self._push(bound, _within(box, k, least=count + 1))
             box = _within(box, k, least=count, most=count)
 
-    def _reach(self, total: int) -> bool:
-        """Settle whether the counts the master is confined to can hold the pieces; return whether that was settled."""
-        for seed in range(DIVES_A_POINT):
-            if self._better(dive(self.master, total, seed=seed, effort=self.effort).patterns):
-                return True
-        state = self.master.solve(rounds=self.effort.rounds, effort=self.effort)
-        if state.priced is None or state.proof is None:
+    def _reach(self, total: int, counts: dict[int, int]) -> bool:
+        """Look whether so many rolls, and the free stock, can hold the pieces; return whether that can be settled.
+
+        Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
+        is cut from the least area, and whatever that leaves is room to spare.
+        """
+        inner = Master(by_area(self.master.problem, counts))
+        for column in self.master.columns:
+            inner.add(column)
+        target = sum(stock.cost * (stock.count or 0) for stock in inner.problem.stocks)
+        state = inner.solve(rounds=self.effort.rounds, target=target + 1, effort=self.effort)
+        for column in inner.columns:
+            self.master.add(column)
+        if state.proof is None:
             return False
-        if state.proof.bound > total:
+        if state.proof.bound > target:
             return True
-        if self._better(solve_found(self.master, total, self.effort)):
+        for seed in range(self.effort.dives):
+            if self._better(dive(inner, target, seed=seed, effort=self.effort).patterns):
+                return True
+        if self._better(solve_found(inner, target, self.effort)):
             return True
-        closed = close(self.master, state.priced, total, replace(self.effort, branches=self.effort.branches // 8))
-        return self._better(closed.patterns) or closed.least is not None
+        if state.priced is None:
+            return False
+        self.hard.append(Point(total, inner, state.priced, target))
+        return True
 
     def _better(self, patterns: list[Pattern] | None) -> bool:
         """Take a cutting; return whether it is the best now."""
@@ -146,6 +177,14 @@ class Counts:
             return False
         self.cost = sum(self.master.problem.stocks[pattern.stock].cost for pattern in patterns)
         return True
+
+
+def by_area(problem: Problem, counts: dict[int, int]) -> Problem:
+    """Return a problem with the counts of bought stocks fixed as limits and the area of every roll as its cost."""
+    unit = reduce(gcd, (stock.width for stock in problem.stocks))
+    return Problem(problem.items, tuple(
+        replace(stock, cost=stock.length * (stock.width // unit), count=counts.get(k, stock.count))
+        for k, stock in enumerate(problem.stocks)))
 
 
 def _within(box: Box, k: int, *, least: int | None = None, most: int | None = None) -> Box:

@@ -52,7 +52,7 @@ def solve_found(master: Master, target: int, effort: Effort) -> list[Pattern] | 
     for column in master.columns:
         rows, values, cost = master.entries(column)
         columns.append((cost, rows, values))
-    answer = _solve(master, columns, target, effort, effort.found_nodes)
+    answer = _solve(master, columns, target, effort, effort.found_nodes, gap=float(target))
     if answer.objective is None:
         return None
     used = Counter({place: int(value) for place, value in enumerate(answer.columns) if value > 0.5})
@@ -61,6 +61,7 @@ def solve_found(master: Master, target: int, effort: Effort) -> list[Pattern] | 
 
 def _solve(
     master: Master, columns: list[tuple[int, list[int], list[float]]], target: int, effort: Effort, nodes: int,
+    gap: float | None = None,
 ) -> IntegerAnswer:
     """Solve an integer program over columns given as cost, rows and values."""
     program = Program()
@@ -71,7 +72,7 @@ def _solve(
     dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
     program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
     return program.solve_integer(
-        nodes=nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
+        nodes=nodes, step=float(master.totals.step), gap=gap, cutoff=float(target), stop=effort.stop)
 
 
 def row_limits(master: Master) -> list[tuple[float, float]]:
