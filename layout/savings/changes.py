@@ -165,7 +165,7 @@ def _stock_names(job: Job) -> dict[int, str]:
     """Return what there is to cut from, by length."""
     names = {roll.length: f"a {tape(roll.length, job.unit)} roll" for roll in job.sheet.rolls}
     for remnant in job.sheet.remnants:
-        names.setdefault(remnant.length, f"remnant {remnant.tag}, {tape(remnant.length, job.unit)} long,")
+        names.setdefault(remnant.length, f"remnant {remnant.tag} ({tape(remnant.length, job.unit)})")
     return names
 
 

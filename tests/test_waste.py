@@ -1,0 +1,47 @@
+"""Waste against the usual ways to order, on walls worked by hand."""
+
+from __future__ import annotations
+
+import json
+
+from layout.job import read_job_text
+from layout.packet.waste import waste_lines
+from layout.pipeline import make_plan
+
+
+def lines_of(face: dict[str, object], *, side_lap: float = 2.5, **sheet: object) -> list[str]:
+    """Return what is said of a straight wall without strips."""
+    return waste_lines(make_plan(read_job_text(json.dumps({
+        "job": {"name": "Wall"}, "sheet": {"width": 36, "rolls": [{"length": 800, "price": 205}], **sheet},
+        "rules": {"corner_strip": 0, "base_strip": 0, "turn_down": 4, "side_lap": side_lap},
+        "runs": [{"name": "A", "faces": [face]}],
+    }), "wall")))
+
+
+def test_a_wall_where_area_plus_ten_per_cent_is_what_it_takes() -> None:
+    # 15 drops of 100 in and 8 a roll: 2 rolls. Area 505 x 100 in = 350.7 sq ft, + 10 % = 385.8: 2 rolls of 200 sq ft
+    first_come, by_area = lines_of({"name": "S", "length": 505, "top": 96})
+    assert first_come == ("cut first come, first served, the same pieces take 2 rolls of one length; "
+                          "this plan opens 2 x 66'-8\"")
+    assert by_area == ("by area plus 10 % (common practice) the order would be 2 x 66'-8\", 400.0 sq ft; "
+                       "this plan buys 400.0 sq ft")
+
+
+def test_a_wall_where_area_plus_ten_per_cent_falls_short() -> None:
+    # a lap of 12 in: 20 drops of 100 in cover 492 in; they are 500 sq ft, 8 a roll: 3 rolls.
+    # Area 492 x 100 in = 341.7 sq ft, + 10 % = 375.8: 2 rolls
+    _, by_area = lines_of({"name": "S", "length": 492, "top": 96}, side_lap=12)
+    assert by_area == ("by area plus 10 % (common practice) the order would be 2 x 66'-8\", 400.0 sq ft; "
+                       "this plan buys 600.0 sq ft, and its pieces alone are 500.0 sq ft: that order falls short")
+
+
+def test_remnants_are_counted_beside_the_rolls() -> None:
+    first_come, by_area = lines_of({"name": "S", "length": 505, "top": 96},
+                                   remnants=[{"tag": "K1", "length": 700}])
+    assert first_come.endswith("this plan opens 1 x 66'-8\", 1 remnant")
+    assert by_area.endswith("this plan buys 200.0 sq ft")
+
+
+def test_nothing_is_ordered_where_remnants_do() -> None:
+    (first_come,) = lines_of({"name": "S", "length": 60, "top": 96}, remnants=[{"tag": "K1", "length": 700}])
+    assert first_come.endswith("this plan opens 1 remnant")
