@@ -28,9 +28,9 @@ def test_a_wall_where_area_plus_ten_per_cent_is_what_it_takes() -> None:
 
 
 def test_a_wall_where_area_plus_ten_per_cent_falls_short() -> None:
-    # a lap of 12 in: 20 drops of 100 in cover 492 in; they are 500 sq ft, 8 a roll: 3 rolls.
-    # Area 492 x 100 in = 341.7 sq ft, + 10 % = 375.8: 2 rolls
-    _, by_area = lines_of({"name": "S", "length": 492, "top": 96}, side_lap=12)
+    # a lap of 11 1/2 in: 20 drops of 100 in cover 501 1/2 in; they are 500 sq ft, 8 a roll: 3 rolls.
+    # Area 501 1/2 x 100 in = 348.3 sq ft, + 10 % = 383.1: 2 rolls
+    _, by_area = lines_of({"name": "S", "length": 501.5, "top": 96}, side_lap=11.5)
     assert by_area == ("by area plus 10 % (common practice) the order would be 2 x 66'-8\", 400.0 sq ft; "
                        "this plan buys 600.0 sq ft, and its pieces alone are 500.0 sq ft: that order falls short")
 
