@@ -182,8 +182,9 @@ class Counts:
 def by_area(problem: Problem, counts: dict[int, int]) -> Problem:
     """Return a problem with the counts of bought stocks fixed as limits and the area of every roll as its cost."""
     unit = reduce(gcd, (stock.width for stock in problem.stocks))
+    limits = [problem.pieces if stock.count is None else stock.count for stock in problem.stocks]
     return Problem(problem.items, tuple(
-        replace(stock, cost=stock.length * (stock.width // unit), count=counts.get(k, stock.count))
+        replace(stock, cost=stock.length * (stock.width // unit), count=counts.get(k, limits[k]))
         for k, stock in enumerate(problem.stocks)))
 
 

@@ -10,9 +10,9 @@ from layout.errors import NoLayout
 from layout.records import Cutting, Leftover, Piece, Product, Roll
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import fits
-from layout.rolls.order import Piles, lay_out, roll_order
+from layout.rolls.order import Piles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Pattern, Problem, Stock
-from layout.rolls.solve import solve
+from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
 
 
@@ -82,6 +82,7 @@ def cut(
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
             "raise on_hand or add a roll length")
+    answer, fewest = improve(problem, answer, effort)
     rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
     notes = list(priced.notes)
     if answer.stopped:
@@ -91,7 +92,7 @@ def cut(
         rolls=_opened(problem, rolls, pieces, items, product, unit=unit, keep_remnant=keep_remnant, prefix=prefix),
         cost=_money(answer.cost, priced),
         bound=_money(answer.proof.bound, priced),
-        rolls_bound=rolls_bound(problem, answer),
+        rolls_bound=fewest,
         optimal=answer.optimal,
         first_come=first_come(problem, items),
         certificate=certificate(problem, answer, priced),
@@ -129,18 +130,6 @@ def gather(pieces: Sequence[Piece], stocks: tuple[Stock, ...]) -> tuple[Problem,
     return Problem(items, stocks), [index[size] for size in sizes]
 
 
-def rolls_bound(problem: Problem, answer: Answer) -> int:
-    """Return the least number of rolls that can hold the pieces at the least cost known.
-
-    By area for every roll, and by cost for the bought ones.
-    """
-    area = sum(item.length * item.width * item.demand for item in problem.items)
-    largest = max(stock.length * stock.width for stock in problem.stocks)
-    dearest = max(stock.cost for stock in problem.stocks)
-    by_cost = -(-answer.proof.bound // dearest) if dearest else 0
-    return min(answer.rolls, max(-(-area // largest), by_cost))
-
-
 def certificate(problem: Problem, answer: Answer, priced: Priced) -> dict[str, object]:
     """Return what separate code needs to check the bound, JSON-ready; lengths in ticks, costs in ``step``."""
     proof = answer.proof
@@ -155,6 +144,7 @@ def certificate(problem: Problem, answer: Answer, priced: Priced) -> dict[str, o
             {"length": s.length, "width": s.width, "cost": s.cost, "count": s.count, "value": value}
             for s, value in zip(problem.stocks, proof.values)
         ],
+        "by_duals": proof.by_duals,
         "bound": proof.bound,
         "searched": proof.searched,
     }
@@ -199,10 +189,7 @@ def _opened(
     piles = Piles(pieces, items)
     remnants = dict(enumerate(product.remnants, start=len(product.rolls)))
     opened: list[Roll] = []
-    for pattern in roll_order(rolls, pieces, items):
-        cuts = lay_out(problem, pattern, piles)
-        if not cuts:
-            continue
+    for pattern, cuts in in_cutting_order(problem, rolls, piles):
         stock = problem.stocks[pattern.stock]
         left = stock.length - max(cut.at + cut.length for cut in cuts)
         remnant = remnants.get(pattern.stock)

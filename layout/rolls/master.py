@@ -240,7 +240,7 @@ class Master:
         shrunk = self.shrink(priced)
         worth = proven(self.problem, self.scale, shrunk.duals, shrunk.values, self.box)
         bound = self.totals.at_least(max(0, -(-worth // self.scale)))
-        return Proof(self.scale, shrunk.duals, shrunk.values, bound)
+        return Proof(self.scale, shrunk.duals, shrunk.values, bound, bound)
 
     def slack(self, priced: Priced, target: int) -> int:
         """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""

@@ -76,7 +76,7 @@ class Block:
     lays: tuple[Lay, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Pattern:
     """How one roll of a stock is cut: its blocks from the roll's end."""
 
@@ -96,13 +96,14 @@ class Proof:
     ``duals`` values one piece of each item and ``scale`` the unit of cost in the same money: no pattern of
     stock k is worth more than ``values[k]``. Every answer uses between 0 and the limit of each stock, so it
     costs at least (sum of demand x dual + sum over limited stocks of limit x min(0, scale x cost - value)) / scale.
-    ``bound`` is that rounded up to the next total of roll costs that can occur, unless ``searched`` says that
-    a search raised it.
+    ``by_duals`` is that rounded up to the next total of roll costs that can occur. ``bound`` is the same unless
+    ``searched`` says what search raised it.
     """
 
     scale: int
     duals: tuple[int, ...]
     values: tuple[int, ...]
+    by_duals: int
     bound: int
     searched: str = ""
 

@@ -15,6 +15,7 @@ from layout.rolls.deepen import deepen
 from layout.rolls.first_fit import quick_answer, total
 from layout.rolls.master import Master, Priced, State, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
+from layout.rolls.tidy import fewer_patterns, fewer_rolls, gather_scrap, lesser_effort, rolls_by_cost
 
 
 def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
@@ -43,10 +44,64 @@ def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
     return search.answer()
 
 
+def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, int]:
+    """Open as few rolls, gather scrap and repeat patterns as far as that costs nothing.
+
+    Parameters
+    ----------
+    problem
+        What was solved.
+    answer
+        Its answer.
+    effort
+        What the whole search may take; only part of it is spent here.
+
+    Returns
+    -------
+    tuple of Answer and int
+        An answer that costs no more, and the least number of rolls proven at that cost.
+    """
+    patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
+    fewest = max(rolls_by_cost(problem, answer.cost), by_area(problem))
+    if len(patterns) > fewest and not effort.stopped():
+        search = Search(fewer_rolls(problem), lesser_effort(effort), patterns)
+        search.run()
+        found = search.best or []
+        if found and total(problem, found) <= answer.cost:
+            patterns = found
+        fewest = max(fewest, search.proof.bound - answer.cost * (problem.pieces + 1))
+    patterns = fewer_patterns(gather_scrap(problem, patterns))
+    check(problem, patterns)
+    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=total(problem, patterns))
+    return better, min(fewest, len(patterns))
+
+
+def by_area(problem: Problem) -> int:
+    """Return the least number of rolls by area: that many of the largest."""
+    asked = sum(item.length * item.width * item.demand for item in problem.items)
+    areas: list[int] = []
+    for stock in problem.stocks:
+        areas += [stock.length * stock.width] * (problem.pieces if stock.count is None else stock.count)
+    count = 0
+    for area in sorted(areas, reverse=True):
+        if asked <= 0:
+            break
+        asked -= area
+        count += 1
+    return count
+
+
+def check(problem: Problem, patterns: Sequence[Pattern]) -> None:
+    """Raise SolverError when a cutting is not what it claims to be, in whole numbers."""
+    wrong = faults(problem, patterns)
+    if wrong:
+        raise SolverError("a cutting failed its check: " + "; ".join(wrong[:3]))
+
+
 class Search:
     """One search under way: the best cutting, the best proof, and the master program."""
 
-    def __init__(self, problem: Problem, effort: Effort) -> None:
+    def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
         self.problem = problem
         self.effort = effort
         self.master = Master(problem)
@@ -55,7 +110,8 @@ class Search:
         self.cost = 1 + sum(
             stock.cost * (problem.pieces if stock.count is None else stock.count) for stock in problem.stocks)
         self.stopped = False
-        self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0)
+        self.known = known
+        self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0, 0)
         self.state = State()
         self.stuck: list[tuple[tuple[int, int], ...]] = []
 
@@ -71,6 +127,7 @@ class Search:
 
     def run(self) -> None:
         """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
+        self.take(self.known)
         self.take(quick_answer(self.problem))
         if not self.open:
             return
@@ -94,9 +151,7 @@ class Search:
         cost = total(self.problem, patterns)
         if cost >= self.cost:
             return False
-        wrong = faults(self.problem, patterns)
-        if wrong:
-            raise SolverError("a cutting failed its check: " + "; ".join(wrong[:3]))
+        check(self.problem, patterns)
         self.best, self.cost = list(patterns), cost
         return True
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import reduce
 from math import gcd
 
@@ -65,3 +66,33 @@ class Totals:
                 left -= count
                 count *= 2
         self._table = table
+
+
+def fewest_for(costs: Sequence[tuple[int, int | None]], total: int) -> int:
+    """Return the fewest rolls whose costs add up to just a total; 0 when none do.
+
+    Parameters
+    ----------
+    costs
+        Cost of one roll of each length, and how many there are (None: no limit).
+    total
+        What they must add up to.
+    """
+    step = reduce(gcd, (cost for cost, _ in costs), 0) or 1
+    if total % step or total // step > MOST_STEPS:
+        return 0
+    steps = total // step
+    never = np.iinfo(np.int64).max // 2
+    fewest = np.full(steps + 1, never, dtype=np.int64)
+    fewest[0] = 0
+    for cost, limit in costs:
+        unit = cost // step
+        left = steps // unit if limit is None else min(limit, steps // unit)
+        count = 1
+        while left > 0:
+            count = min(count, left)
+            span = unit * count
+            fewest[span:] = np.minimum(fewest[span:], fewest[:-span] + count)
+            left -= count
+            count *= 2
+    return 0 if fewest[steps] >= never else int(fewest[steps])

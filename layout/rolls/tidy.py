@@ -1,0 +1,146 @@
+"""What is gained at no cost: fewer rolls opened, long leftovers on few rolls, the same pattern again and again."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from layout.rolls.first_fit import breadth
+from layout.rolls.problem import Block, Effort, Pattern, Problem
+from layout.rolls.totals import fewest_for
+
+MOST_PASSES = 40
+"""Passes over the rolls; each moves scrap from the others into one roll."""
+
+
+@dataclass
+class Open:
+    """A roll being tidied: its stock, its blocks, and what is left of it."""
+
+    stock: int
+    width: int
+    free: int
+    blocks: list[Block]
+
+    def pattern(self) -> Pattern:
+        """Return the roll as a pattern, longest block first."""
+        return Pattern(self.stock, tuple(sorted(self.blocks, reverse=True)))
+
+
+def fewer_rolls(problem: Problem) -> Problem:
+    """Return the same problem with rolls opened as the lesser goal: each costs a little more than its price."""
+    most = problem.pieces + 1
+    return Problem(problem.items, tuple(replace(stock, cost=stock.cost * most + 1) for stock in problem.stocks))
+
+
+def lesser_effort(effort: Effort) -> Effort:
+    """Return the effort that a lesser goal is worth."""
+    return replace(
+        effort, dives=min(4, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
+        boxes=min(60, effort.boxes), mip_nodes=min(500, effort.mip_nodes), mip_patterns=min(3000, effort.mip_patterns))
+
+
+def rolls_by_cost(problem: Problem, cost: int) -> int:
+    """Return the fewest bought rolls whose costs add up to a total; remnants may be needed besides."""
+    return fewest_for([(stock.cost, stock.count) for stock in problem.stocks if stock.cost], cost)
+
+
+def gather_scrap(problem: Problem, patterns: Sequence[Pattern]) -> list[Pattern]:
+    """Move scrap into as few rolls as possible, so that what is left over is long enough to keep.
+
+    Parameters
+    ----------
+    problem
+        What the patterns cut.
+    patterns
+        One a roll.
+
+    Returns
+    -------
+    list of Pattern
+        The same pieces from the same rolls, or fewer.
+
+    Notes
+    -----
+    One roll at a time, the emptiest first, takes the scrap of the others: a block of theirs is changed for a longer one
+    of its own, or they take one over, as long as it fits. Each change moves length into the emptier roll's leftover.
+    """
+    rolls = [_opened(problem, pattern) for pattern in patterns]
+    fixed: set[int] = set()
+    for _ in range(min(MOST_PASSES, len(rolls))):
+        waiting = [number for number in range(len(rolls)) if number not in fixed and rolls[number].blocks]
+        if not waiting:
+            break
+        sink = max(waiting, key=lambda number: (rolls[number].free, number))
+        fixed.add(sink)
+        _fill_from(problem, rolls[sink], [rolls[number] for number in waiting if number != sink])
+    return [roll.pattern() for roll in rolls if roll.blocks]
+
+
+def _opened(problem: Problem, pattern: Pattern) -> Open:
+    stock = problem.stocks[pattern.stock]
+    return Open(pattern.stock, stock.width, stock.length - pattern.used, list(pattern.blocks))
+
+
+def _fill_from(problem: Problem, sink: Open, others: Sequence[Open]) -> None:
+    """Fill the other rolls from one, each as full as a single change of blocks makes it, until none gets fuller."""
+    changed = True
+    while changed and sink.blocks:
+        changed = False
+        for roll in sorted(others, key=lambda roll: roll.free):
+            if not sink.blocks:
+                return
+            change = _best_change(problem, sink, roll)
+            if change is None:
+                continue
+            given, taken = change
+            sink.blocks.remove(given)
+            roll.blocks.append(given)
+            gained = given.length
+            if taken is not None:
+                roll.blocks.remove(taken)
+                sink.blocks.append(taken)
+                gained -= taken.length
+            sink.free += gained
+            roll.free -= gained
+            changed = True
+
+
+def _best_change(problem: Problem, sink: Open, roll: Open) -> tuple[Block, Block | None] | None:
+    """Return the block to give and the block to take back that fill a roll best; None when nothing fits better."""
+    best: tuple[int, Block, Block | None] | None = None
+    takes: list[Block | None] = [None]
+    takes += sorted({block for block in roll.blocks if breadth(problem, block) <= sink.width})
+    for given in sorted(set(sink.blocks)):
+        if breadth(problem, given) > roll.width:
+            continue
+        for taken in takes:
+            gained = given.length - (taken.length if taken else 0)
+            if 0 < gained <= roll.free and (best is None or gained > best[0]):
+                best = gained, given, taken
+    return best[1:] if best else None
+
+
+def fewer_patterns(patterns: Sequence[Pattern]) -> list[Pattern]:
+    """Cut two rolls alike where together they hold an even number of every block and lose the same.
+
+    Leftovers stay as they are, so this can only lower the number of different patterns.
+    """
+    counts = Counter(patterns)
+    merged = True
+    while merged:
+        merged = False
+        kinds = sorted(counts, key=lambda pattern: (pattern.stock, pattern.used, pattern.blocks))
+        for first, second in zip(kinds, kinds[1:]):
+            if (first.stock, first.used) != (second.stock, second.used) or counts[first] != counts[second]:
+                continue
+            both = Counter(first.blocks) + Counter(second.blocks)
+            if any(count % 2 for count in both.values()):
+                continue
+            half = tuple(sorted((block for block, count in both.items() for _ in range(count // 2)), reverse=True))
+            number = counts.pop(first) + counts.pop(second)
+            counts[Pattern(first.stock, half)] += number
+            merged = True
+            break
+    return [pattern for pattern, count in counts.items() for _ in range(count)]
