@@ -235,7 +235,7 @@ class Maker:
     def grade_of(self, length: int, footing: int, top: int) -> list[tuple[int, int]]:
         """Draw finished grade between the footing and a little over the wall's top."""
         rng, foot = self.rng, self.foot
-        lowest = footing + foot // 2 if not self.chance(0.1) else footing - foot // 4
+        lowest = footing + foot // 4
         inner = sorted(rng.randint(1, max(length - 1, 1)) for _ in range(rng.randint(0, 2)))
         stations = [0]
         for station in inner:

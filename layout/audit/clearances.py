@@ -65,9 +65,12 @@ def obstacles(run: Run, asked: Asked) -> list[Thing]:
             line = line_of(face, asked)
             over = max(y for x, y in _along(line, opening.left, opening.right))
             freed = seen(opening, asked.rules["opening_return"])
-            sure = not freed.is_empty and freed.bounds[1] < over
-            if opening.bottom < over + 1:
-                found += [Thing("clear_of_opening", jamb, jamb, sure) for jamb in (opening.left, opening.right)]
+            for jamb in (opening.left, opening.right):
+                # a jamb that stands over the sheet is none of its business
+                level = min(value(line, jamb, from_right=side) for side in (True, False))
+                sure = not freed.is_empty and freed.bounds[1] < level
+                if opening.bottom < over + 1:
+                    found.append(Thing("clear_of_opening", jamb, jamb, sure))
     return found
 
 

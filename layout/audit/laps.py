@@ -177,10 +177,10 @@ def _check_columns(
         x = (left + right) / 2
         column = LineString([(x, -FAR), (x, FAR)])
         spans = sorted(
-            ((part.bounds[3], part.bounds[1], tag) for tag, shape in outlines.items()
+            ((part.bounds[1], part.bounds[3], tag) for tag, shape in outlines.items()
              for part in _lines(shape.intersection(column))), reverse=True,
         )
-        for (_, foot, upper), (head, _, lower) in zip(spans, spans[1:]):
+        for (foot, _, upper), (_, head, lower) in zip(spans, spans[1:]):
             if upper == lower or frozenset((upper, lower)) not in meeting or head < foot:
                 continue
             if drop.pieces.index(upper) > drop.pieces.index(lower):
