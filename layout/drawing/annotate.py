@@ -245,9 +245,12 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
                 notes.placed[tag, seen.shift].append(Insert("tag", block, at, (("TAG", tag),)))
                 return
         corner = (seen.part.bounds[2] - 0.5 * one, seen.part.bounds[3] - 0.5 * one)
+        inside = (corner[0] - one, corner[1] - one)
+        if not holds(Box(*inside, *corner)):  # a collar that openings or the line have cut
+            middle = seen.part.representative_point()
+            inside = corner = (middle.x, middle.y)
         found = _spot(notes, corner, wide=wide, high=high, reach=0.0)
         if found:
-            inside = (corner[0] - one, corner[1] - one)
             notes.placed[tag, seen.shift] += [*found[1], Insert("tag", "MARK", inside, (("TAG", tag),), away=found[0])]
             return
     foot = _foot(seen)

@@ -140,7 +140,8 @@ def _drawn(plan: Plan, wall: Wall, faces: Sequence[tuple[FaceSpan, Face]], scale
     one = on_wall(1.0, unit, scale)
     left, right = faces[0][0].left, faces[-1][0].right
     if not alone:
-        right = max([right, *(drop.right for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer))])
+        pieces = [piece for piece in plan.pieces if piece.flat and (piece.run, piece.layer) == (wall.run, wall.layer)]
+        right = max([right, *(x for piece in pieces for x, _ in piece.outline)])
     view = wall_view(plan, wall, left, right, wrap=True)
     notes = annotate(FaceNotes(plan, view, one), faces, alone=alone)
     entities: list[Entity] = [

@@ -115,7 +115,7 @@ def wall_view(plan: Plan, wall: Wall, left: int, right: int, *, wrap: bool) -> W
             holes = [tuple((x + shift, y) for x, y in hole) for hole in piece.holes]
             whole = outline_polygon(ring, holes)
             inside = low + shift >= left and high + shift <= right
-            seen = Seen(piece, shift, whole, whole if inside else whole.intersection(window))
+            seen = Seen(piece, shift, whole, whole if inside else areas_of(whole.intersection(window)))
             (field if piece.drop else others).append(seen)
     field.sort(key=lambda seen: (seen.whole.bounds[0], -seen.whole.bounds[3], seen.piece.tag))
     others.sort(key=lambda seen: (seen.whole.bounds[0], -seen.whole.bounds[3], seen.piece.tag))
@@ -162,6 +162,11 @@ def _laps(
             for lower in pieces[number + 1:]:
                 note(upper, lower, None)
     return laps, {key: tuple(shapes) for key, shapes in covers.items()}
+
+
+def areas_of(shape: Shape) -> Shape:
+    """Return a shape without the lines and points that cutting it at its very edge leaves."""
+    return shape if shape.geom_type in ("Polygon", "MultiPolygon") else shape.buffer(0)
 
 
 def rings(shape: Shape) -> list[tuple[tuple[Vec, ...], ...]]:
