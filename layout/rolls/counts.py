@@ -14,20 +14,14 @@ from math import floor, gcd
 
 from layout.rolls.close import close
 from layout.rolls.dive import dive
-from layout.rolls.master import Box, Master, Priced, RollColumn, State
-from layout.rolls.problem import Effort, Pattern, Problem, Proof
+from layout.rolls.master import Master, Priced, RollColumn, State
+from layout.rolls.problem import Box, Effort, Leaf, Pattern, Problem, Proof
 from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
+NEVER = 1 << 62
+"""The bound of counts that cannot hold the pieces at all."""
 Take = Callable[[list[Pattern] | None], bool]
-
-
-@dataclass(frozen=True)
-class Leaf:
-    """A box closed by duals alone: what they prove within it."""
-
-    box: Box
-    proof: Proof
 
 
 @dataclass(frozen=True)
@@ -35,6 +29,7 @@ class Point:
     """Whole roll counts at which no cutting was found easily: their cost, and the problem of cutting from just them."""
 
     total: int
+    box: Box
     inner: Master
     priced: Priced
     target: int
@@ -61,28 +56,34 @@ class Counts:
         self.take = take
         self.effort = effort
         self.bought = [k for k, stock in enumerate(master.problem.stocks) if stock.cost]
-        self.heap: list[tuple[int, int, Box]] = []
-        self.open: list[int] = []
+        self.heap: list[tuple[int, int, Box, Proof]] = []
         self.leaves: list[Leaf] = []
         self.hard: list[Point] = []
         self.visited = 0
+        self.pushed = 0
 
-    def run(self, bound: int) -> tuple[int, str]:
-        """Search; return the least that any answer costs, and how that is known."""
-        self._push(bound, Box.whole(self.master.problem))
+    def run(self, proof: Proof) -> tuple[int, tuple[Leaf, ...]]:
+        """Search; return the least that any answer costs, and the leaves that prove it together.
+
+        Parameters
+        ----------
+        proof
+            What is proven of the whole.
+        """
+        self._push(Box.whole(self.master.problem), proof)
         try:
             while self.heap and self.heap[0][0] < self.cost:
                 if self.visited >= self.effort.boxes or self.effort.stopped():
                     break
                 self.visited += 1
-                known, _, box = heapq.heappop(self.heap)
-                self._visit(known, box)
+                _, _, box, known = heapq.heappop(self.heap)
+                self._visit(box, known)
         finally:
             self.master.confine(Box.whole(self.master.problem))
         self._settle()
-        unsettled = (point.total for point in self.hard)
-        least = min([self.cost, *self.open, *unsettled, *(known for known, _, _ in self.heap)])
-        return least, f"{self.visited} boxes of roll counts"
+        self.leaves += [Leaf(box, "duals", known.bound, known) for _, _, box, known in self.heap]
+        self.leaves += [Leaf(point.box, "cost", point.total) for point in self.hard]
+        return min([self.cost, *(leaf.bound for leaf in self.leaves)]), tuple(self.leaves)
 
     def _settle(self) -> None:
         """Settle the points at which no cutting was found easily, the cheapest first; stop at one that stays open."""
@@ -90,36 +91,36 @@ class Counts:
         while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
             point = self.hard[0]
             closed = close(point.inner, point.priced, point.target, self.effort)
-            if not self._better(closed.patterns) and closed.least is None:
+            if self._better(closed.patterns):
+                self.leaves.append(Leaf(point.box, "cost", point.total))
+            elif closed.least is not None:
+                self.leaves.append(Leaf(point.box, "search", NEVER))
+            else:
                 return
             self.hard.pop(0)
 
-    def _push(self, bound: int, box: Box) -> None:
-        heapq.heappush(self.heap, (bound, self.visited * 8 + len(self.heap) % 8, box))
+    def _push(self, box: Box, proof: Proof) -> None:
+        self.pushed += 1
+        heapq.heappush(self.heap, (proof.bound, self.pushed, box, proof))
 
-    def _visit(self, known: int, box: Box) -> None:
+    def _visit(self, box: Box, known: Proof) -> None:
         """Bound a box; split it, or try its point."""
         self.master.confine(box)
         state = self.master.solve(rounds=self.effort.rounds, target=self.cost, effort=self.effort)
-        if state.proof is None:
-            self.open.append(known)
-            return
-        bound = max(known, state.proof.bound)
-        if bound >= self.cost:
-            self.leaves.append(Leaf(box, state.proof))
-            return
-        if state.answer is None or not state.converged:
-            self.open.append(bound)
+        if state.proof is not None and state.proof.bound > known.bound:
+            known = state.proof
+        if known.bound >= self.cost or state.answer is None or not state.converged:
+            self.leaves.append(Leaf(box, "duals", known.bound, known))
             return
         used = self._used(state)
         part = {k: abs(used[k] - round(used[k])) for k in self.bought}
         k = max(self.bought, key=lambda k: (part[k], -k))
         if part[k] > NEARLY:
             below = floor(used[k])
-            self._push(bound, _within(box, k, most=below))
-            self._push(bound, _within(box, k, least=below + 1))
+            self._push(_within(box, k, most=below), known)
+            self._push(_within(box, k, least=below + 1), known)
             return
-        self._point(bound, box, {k: round(used[k]) for k in self.bought})
+        self._point(box, known, {k: round(used[k]) for k in self.bought})
 
     def _used(self, state: State) -> dict[int, float]:
         """Return how many rolls of each bought stock the linear program opens."""
@@ -131,21 +132,24 @@ class Counts:
                 used[column.stock] += float(state.answer.columns[number])
         return used
 
-    def _point(self, bound: int, box: Box, counts: dict[int, int]) -> None:
+    def _point(self, box: Box, known: Proof, counts: dict[int, int]) -> None:
         """Look for a cutting with just these counts, then search what is left of the box around them."""
-        total = sum(self.master.problem.stocks[k].cost * count for k, count in counts.items())
-        if total < self.cost and not self._reach(total, counts):
-            self.open.append(max(bound, total))
+        point = box
         for k, count in counts.items():
             if count > box.least[k]:
-                self._push(bound, _within(box, k, most=count - 1))
+                self._push(_within(point, k, most=count - 1), known)
             most = box.most[k]
             if most is None or count < most:
-                self._push(bound, _within(box, k, least=count + 1))
-            box = _within(box, k, least=count, most=count)
+                self._push(_within(point, k, least=count + 1), known)
+            point = _within(point, k, least=count, most=count)
+        total = sum(self.master.problem.stocks[k].cost * count for k, count in counts.items())
+        if total >= self.cost:
+            self.leaves.append(Leaf(point, "cost", total))
+        else:
+            self._reach(total, point, counts)
 
-    def _reach(self, total: int, counts: dict[int, int]) -> bool:
-        """Look whether so many rolls, and the free stock, can hold the pieces; return whether that can be settled.
+    def _reach(self, total: int, box: Box, counts: dict[int, int]) -> None:
+        """Look whether so many rolls, and the free stock, can hold the pieces; what stays open is settled later.
 
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
         is cut from the least area, and whatever that leaves is room to spare.
@@ -157,19 +161,16 @@ class Counts:
         state = inner.solve(rounds=self.effort.rounds, target=target + 1, effort=self.effort)
         for column in inner.columns:
             self.master.add(column)
-        if state.proof is None:
-            return False
-        if state.proof.bound > target:
-            return True
-        for seed in range(self.effort.dives):
-            if self._better(dive(inner, target, seed=seed, effort=self.effort).patterns):
-                return True
-        if self._better(solve_found(inner, target, self.effort)):
-            return True
-        if state.priced is None:
-            return False
-        self.hard.append(Point(total, inner, state.priced, target))
-        return True
+        if state.proof is not None and state.proof.bound > target:
+            self.leaves.append(Leaf(box, "area", NEVER, state.proof))
+            return
+        found = any(
+            self._better(dive(inner, target, seed=seed, effort=self.effort).patterns)
+            for seed in range(self.effort.dives))
+        if found or self._better(solve_found(inner, target, self.effort)) or state.priced is None:
+            self.leaves.append(Leaf(box, "cost", total))
+        else:
+            self.hard.append(Point(total, box, inner, state.priced, target))
 
     def _better(self, patterns: list[Pattern] | None) -> bool:
         """Take a cutting; return whether it is the best now."""

@@ -11,7 +11,7 @@ from layout.records import Cutting, Leftover, Piece, Product, Roll
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import fits
 from layout.rolls.order import Piles, in_cutting_order
-from layout.rolls.problem import Answer, Effort, Item, Pattern, Problem, Stock
+from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
 
@@ -131,23 +131,39 @@ def gather(pieces: Sequence[Piece], stocks: tuple[Stock, ...]) -> tuple[Problem,
 
 
 def certificate(problem: Problem, answer: Answer, priced: Priced) -> dict[str, object]:
-    """Return what separate code needs to check the bound, JSON-ready; lengths in ticks, costs in ``step``."""
+    """Return what separate code needs to check the bound, JSON-ready; lengths in ticks, costs in ``step``.
+
+    Notes
+    -----
+    See ``Proof`` and ``Leaf``. Where ``searched`` is not empty and there are no leaves, the duals prove ``by_duals``
+    only, and the search the rest.
+    """
     proof = answer.proof
     return {
         "scale": proof.scale,
         "step": None if priced.step is None else str(priced.step),
         "items": [
-            {"length": item.length, "width": item.width, "demand": item.demand, "turnable": item.turnable, "dual": dual}
-            for item, dual in zip(problem.items, proof.duals)
+            {"length": item.length, "width": item.width, "demand": item.demand, "turnable": item.turnable}
+            for item in problem.items
         ],
         "stocks": [
-            {"length": s.length, "width": s.width, "cost": s.cost, "count": s.count, "value": value}
-            for s, value in zip(problem.stocks, proof.values)
+            {"length": stock.length, "width": stock.width, "cost": stock.cost, "count": stock.count}
+            for stock in problem.stocks
         ],
+        "duals": list(proof.duals),
+        "values": list(proof.values),
         "by_duals": proof.by_duals,
         "bound": proof.bound,
         "searched": proof.searched,
+        "leaves": [_leaf(leaf) for leaf in proof.leaves],
     }
+
+
+def _leaf(leaf: Leaf) -> dict[str, object]:
+    entry: dict[str, object] = {"least": list(leaf.box.least), "most": list(leaf.box.most), "by": leaf.by}
+    if leaf.proof is not None:
+        entry |= {"scale": leaf.proof.scale, "duals": list(leaf.proof.duals), "values": list(leaf.proof.values)}
+    return entry
 
 
 def _check(pieces: Sequence[Piece], product: Product, unit: Unit) -> None:

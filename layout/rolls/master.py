@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
 from layout.rolls.pricing import LongTable, Table, knapsack
-from layout.rolls.problem import Block, Effort, Pattern, Problem, Proof
+from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
 NEW_A_ROUND = 16
@@ -57,19 +57,6 @@ class Priced:
     tables: tuple[Table | LongTable, ...]
     values: tuple[int, ...]
     worth: int
-
-
-@dataclass(frozen=True)
-class Box:
-    """How many rolls of each stock may be opened: at least, and at most (None: no limit)."""
-
-    least: tuple[int, ...]
-    most: tuple[int | None, ...]
-
-    @staticmethod
-    def whole(problem: Problem) -> Box:
-        """Return the box that the stock itself allows."""
-        return Box((0,) * len(problem.stocks), tuple(stock.count for stock in problem.stocks))
 
 
 @dataclass

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,19 @@ class Pattern:
 
 
 @dataclass(frozen=True)
+class Box:
+    """How many rolls of each stock may be opened: at least, and at most (None: no limit)."""
+
+    least: tuple[int, ...]
+    most: tuple[int | None, ...]
+
+    @staticmethod
+    def whole(problem: Problem) -> Box:
+        """Return the box that the stock itself allows."""
+        return Box((0,) * len(problem.stocks), tuple(stock.count for stock in problem.stocks))
+
+
+@dataclass(frozen=True)
 class Proof:
     """Why no answer costs less than ``bound``.
 
@@ -97,7 +111,7 @@ class Proof:
     stock k is worth more than ``values[k]``. Every answer uses between 0 and the limit of each stock, so it
     costs at least (sum of demand x dual + sum over limited stocks of limit x min(0, scale x cost - value)) / scale.
     ``by_duals`` is that rounded up to the next total of roll costs that can occur. ``bound`` is the same unless
-    ``searched`` says what search raised it.
+    ``searched`` says what search raised it. ``leaves`` split all roll counts, and each proves the bound for its own.
     """
 
     scale: int
@@ -106,6 +120,31 @@ class Proof:
     by_duals: int
     bound: int
     searched: str = ""
+    leaves: tuple[Leaf, ...] = ()
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """What is proven for a box of roll counts.
+
+    Parameters
+    ----------
+    box
+        The roll counts.
+    by
+        ``duals``: the proof holds within the box. ``cost``: so many rolls cost that much. ``area``: with the area of
+        each roll for its cost, the proof asks for more than there is, so these counts cannot hold the pieces.
+        ``search``: every pattern that fits was tried; nothing smaller than that search proves it.
+    bound
+        The least cost within the box.
+    proof
+        Duals and values; None where none are needed.
+    """
+
+    box: Box
+    by: Literal["duals", "cost", "area", "search"]
+    bound: int
+    proof: Proof | None = None
 
 
 @dataclass(frozen=True)

@@ -179,9 +179,10 @@ class Search:
 
     def _count(self) -> None:
         """Branch on how many rolls of each length are opened."""
-        least, how = Counts(self.master, self.cost, self.take, self.effort).run(self.proof.bound)
+        least, leaves = Counts(self.master, self.cost, self.take, self.effort).run(self.proof)
         if least > self.proof.bound:
-            self.proof = replace(self.proof, bound=min(least, self.cost), searched=how)
+            how = f"{len(leaves)} boxes of roll counts"
+            self.proof = replace(self.proof, bound=least, searched=how, leaves=leaves)
 
     def _close(self) -> None:
         """Settle one target after another until the bound meets the answer or none can be settled."""
