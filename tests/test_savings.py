@@ -10,10 +10,11 @@ import pytest
 
 from layout.errors import NoLayout
 from layout.faces import develop
-from layout.job import read_job_text
+from layout.job import echo, read_job_text
 from layout.joint import decide
 from layout.records import Broken, Job, Plan
 from layout.savings import changes, savings
+from joint_jobs import joint_job
 
 FACE = {"name": "South", "length": 471.5, "top": 110.75}
 """Just what 14 drops cover: 14 x 36 - 13 x 2 1/2 in. With 4 in of turn-down they are 9'-6 3/4" long."""
@@ -210,3 +211,15 @@ def test_a_change_whose_plan_saves_nothing_or_breaks_more_is_not_named() -> None
         return replace(plan_core(job), exceptions=(Broken("clear_of_step", "A", 0, 6, 3, "why"),))
 
     assert savings(job, broken, breaking, most=9) == ()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_every_change_is_a_job_that_could_be_written_down(seed: int) -> None:
+    job = read_job_text(joint_job(seed), "seeded")
+    plan = decide(job, develop(job), progress=lambda words: None, stop=lambda: True)
+    tried = changes(job, plan)
+    assert [change.likely for change in tried] == sorted((change.likely for change in tried), reverse=True)
+    assert len({change.words for change in tried}) == len(tried)
+    for change in tried:
+        assert read_job_text(echo(change.job), change.words) == change.job
+        assert change.job != job

@@ -17,9 +17,11 @@ from layout.rolls.cutting import price
 from layout.rolls.totals import Totals
 
 FIELD = "membrane"
-MOST_SIZES, MOST_RECUTS = 24, 12
+MOST_SIZES, MOST_RECUTS = 24, 8
 """Pieces of no more sizes than this are cut again for a guess, and no more often."""
-GUESS = Effort(rounds=200, dives=1, patterns=5_000, mip_patterns=500, mip_nodes=50, branches=0)
+GUESS = Effort(
+    rounds=200, dives=1, patterns=2_000, mip_patterns=500, mip_nodes=50, found_nodes=50, branches=0, boxes=8,
+)
 """How far pieces are cut for a guess."""
 
 Lengths = Mapping[str, int]
@@ -107,7 +109,10 @@ class InHand:
             return False
         self.recuts += 1
         try:
-            made = cut(pieces, there.sheet, unit=there.unit, keep_remnant=there.rules.keep_remnant, effort=GUESS)
+            made = cut(
+                pieces, there.sheet, unit=there.unit, keep_remnant=there.rules.keep_remnant,
+                effort=replace(GUESS, wanted=self.cost - 1),
+            )
         except NoLayout:
             return False
         return cost_of(there, made) < self.cost
@@ -120,9 +125,10 @@ class InHand:
         for number, roll in enumerate(self.cutting.rolls):
             if roll.remnant:
                 continue
-            left = [room for other, room in enumerate(rooms) if other != number
-                    and self.cutting.rolls[other].width == roll.width]
-            if _fit_behind(blocks[number], left):
+            others = [room for other, room in enumerate(rooms) if other != number]
+            alike = [room for other, room in enumerate(rooms) if other != number
+                     and self.cutting.rolls[other].width == roll.width]
+            if min(others, default=0) >= 0 and _fit_behind(blocks[number], alike):
                 return True
         return False
 
