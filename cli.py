@@ -92,9 +92,12 @@ def main() -> None:
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
-def plan(job: Path, output: Path | None, strict: bool) -> None:
+@click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
+@click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
+def plan(job: Path, output: Path | None, strict: bool, layers: Path | None, paper: str) -> None:
     """Plan JOB and write its packet."""
     with plain_errors():
+        from layout.drawing import check_sheet
         from layout.job import read_job
         from layout.packet import summary_lines
         from layout.pipeline import make_plan, write_packet
@@ -102,9 +105,10 @@ def plan(job: Path, output: Path | None, strict: bool) -> None:
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
+            check_sheet(layers=layers, paper=paper)
             read = read_job(job)
             made = make_plan(read, progress=progress, stop=watch.stop)
-            findings = write_packet(made, folder, progress=progress)
+            findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
         for line in summary_lines(made, folder):
             click.echo(line)
         if findings:

@@ -6,19 +6,28 @@ The only module that knows the order; it composes and does no arithmetic.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from layout import drawing, packet
 from layout.audit import audit
+from layout.cautions import DEFERENCE, cautions
+from layout.drawing.packet_pages import Words
 from layout.faces import develop
 from layout.job import echo, read_mapping
 from layout.errors import JobError
 from layout.joint import cut_product, decide
+from layout.packet.checks import check_rows
 from layout.records import Finding, Job, Plan
+from layout.savings import savings
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 
 Progress = Callable[[str], None]
 """Told what is being done, in a few words."""
+
+
+MOST_SAVINGS = 3
+"""Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
 
 
 def quiet(words: str) -> None:
@@ -28,6 +37,11 @@ def quiet(words: str) -> None:
 def never() -> bool:
     """Go on to the end."""
     return False
+
+
+def plan_sheet(job: Job) -> Plan:
+    """Return the plan of a job's sheet alone: no takeoff, no question what its rules cost."""
+    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
 
 
 def make_plan(job: Job, *, progress: Progress = quiet, stop: Callable[[], bool] = never) -> Plan:
@@ -55,20 +69,30 @@ def make_plan(job: Job, *, progress: Progress = quiet, stop: Callable[[], bool] 
         raise JobError(faults)
     progress("developing the walls")
     plan = decide(job, develop(job), progress=progress, stop=stop)
+    if not stop():
+        progress("asking what each rule costs")
+        plan = replace(plan, savings=savings(job, plan, plan_sheet, most=MOST_SAVINGS))
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
     return take_off(plan, bars=bars)
 
 
-def write_packet(plan: Plan, folder: Path, *, progress: Progress = quiet) -> tuple[Finding, ...]:
+def write_packet(
+    plan: Plan, folder: Path, *, layers: Path | None = None, paper: str = "", progress: Progress = quiet,
+) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
-    A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of its name, and
-    an older packet stays as it was.
+    ``layers`` is an office's own mapping of layers and ``paper`` the sheet size of the DXF, both as the drawing stage
+    takes them. A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of
+    its name, and an older packet stays as it was.
     """
     progress("drawing")
-    drawings = drawing.files(plan)
+    words = Words(
+        tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
+        check_rows(plan),
+    )
+    drawings = drawing.files(plan, words, layers=layers, paper=paper)
     progress("writing and auditing the packet")
     return packet.write_folder(plan, echo(plan.job), folder, drawings=drawings, check=audit_folder)
 

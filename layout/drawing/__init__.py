@@ -82,6 +82,29 @@ def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str 
     write(cad_set(plan, paper=paper), path, layers=read_layers(layers) if layers else None)
 
 
+def check_sheet(*, layers: Path | None, paper: str) -> None:
+    """Refuse a mapping of layers or a paper that cannot be used, before anything is planned.
+
+    Parameters
+    ----------
+    layers, paper
+        As for ``write_dxf``.
+
+    Raises
+    ------
+    JobError
+        With every fault in the mapping file.
+    DrawingError
+        When there is no such paper.
+    """
+    from layout.drawing.cad_sheets import check_paper
+    from layout.drawing.model.layers import read_layers
+
+    check_paper(paper)
+    if layers is not None:
+        read_layers(layers)
+
+
 def write_pdf(plan: Plan, path: Path, words: Words | None = None) -> None:
     """Write the packet of a plan as one PDF.
 

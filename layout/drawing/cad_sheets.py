@@ -27,6 +27,12 @@ AROUND = (70.0, 150.0)
 """Room for levels beside a wall and for dimension rows above and below it [plotted mm]."""
 
 
+def check_paper(paper: str) -> None:
+    """Raise DrawingError unless there is such a paper; empty is the usual one."""
+    if paper and paper not in PAPERS:
+        raise DrawingError(f"paper must be one of {', '.join(PAPERS)} (got {paper!r})")
+
+
 def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
     """Return the CAD set of a plan.
 
@@ -43,8 +49,7 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
         When there is no such paper.
     """
     unit = plan.job.unit
-    if paper and paper not in PAPERS:
-        raise DrawingError(f"paper must be one of {', '.join(PAPERS)} (got {paper!r})")
+    check_paper(paper)
     size = PAPERS[paper or PAPER[unit.name]]
     area = Box(EDGE + 4, EDGE + TITLE_HIGH + 4, size.width - EDGE - 4, size.height - EDGE - 4)
     scale = sheet_scale(plan, area)

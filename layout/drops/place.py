@@ -76,7 +76,7 @@ def place(
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
     rough
-        Settle only violation and price over all starting points of a closed run: ``bound`` is then 0 in the later goals.
+        Settle only violation and price over all starting points of a closed run; ``bound`` is 0 in the later goals.
     prefix
         What the drops' tags begin with.
     unit

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.drops import Layout, place
+from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Want, Worth
 from layout.pieces import reinforce
@@ -92,7 +92,7 @@ def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -
         job=job, walls=(*best.field.walls, *board.walls), drops=(*best.field.drops, *board.drops),
         seams=(*best.field.seams, *board.seams), pieces=(*best.field.pieces, *best.strips, *board.pieces),
         cuttings=tuple(cuttings), exceptions=(*best.field.broken, *best.broken, *board.broken),
-        notes=tuple(note for wall in walls for note in wall.notes),
+        notes=(*(note for wall in walls for note in wall.notes), *habit_notes(job, best)),
         cost_bound=search.bound_money(), optimal=search.proven(best),
     )
 
@@ -237,6 +237,17 @@ class Search:
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""
         return self.bound is not None and self.bound >= self._cost(best)
+
+
+def habit_notes(job: Job, best: Trial) -> list[str]:
+    """Say for each run how its layout compares with a person's habit: full sheets from the left end of each face."""
+    notes = []
+    for wall, layout in zip(best.field.walls, best.layouts, strict=True):
+        habit = chalk_line(wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap)
+        lengths = [piece.length for piece in best.field.pieces if piece.run == wall.run]
+        cost = layout.cost._replace(price=sum(lengths), pieces=len(lengths))
+        notes.append(habit_note(replace(layout, cost=cost), habit, wall.run, job.unit))
+    return notes
 
 
 def sharing(job: Job) -> Sharing:

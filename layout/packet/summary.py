@@ -7,6 +7,7 @@ from pathlib import Path
 
 from layout.packet.areas import areas
 from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.waste import waste_lines
 from layout.records import Cutting, Plan
 from layout.units import tape
 
@@ -29,11 +30,12 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
         f"{len(plan.job.runs)} {'run' if len(plan.job.runs) == 1 else 'runs'}",
     ]
     if cutting is not None:
-        lines += [_rolls(cutting), _proof(plan, cutting), _waste(plan, cutting)]
+        lines += [_rolls(cutting), _proof(plan, cutting), _waste(plan, cutting), *waste_lines(plan)]
     lines += [
         f"turn-down, run {wall.run}: {tape(wall.turn_down, plan.job.unit)}"
         for wall in plan.walls if wall.layer == FIELD
     ]
+    lines += [str(saving.get("text", "")) for saving in plan.savings]
     lines += [_exception(plan, number) for number in range(len(plan.exceptions))]
     if plan.costing is not None:
         unpriced = f", without {len(plan.costing.unpriced)} unpriced lines" if plan.costing.unpriced else ""
@@ -48,7 +50,7 @@ def _rolls(cutting: Cutting) -> str:
         counts[name] = counts.get(name, 0) + 1
     bought = ", ".join(f"{count} {name}" for name, count in counts.items())
     cost = "" if cutting.cost is None else f" for {_money(cutting.cost)}"
-    return f"sheet: {bought}{cost}; cut first come, first served it takes {cutting.first_come}"
+    return f"sheet: {bought}{cost}"
 
 
 def _proof(plan: Plan, cutting: Cutting) -> str:
