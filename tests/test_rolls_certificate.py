@@ -24,7 +24,8 @@ def job(seed: int, *, rolls: int, narrow: bool) -> Cutting:
     for number in range(40):
         length, width, turnable = random.choice(sizes)
         pieces.append(Piece(
-            f"A-{number:02d}", "drop", "membrane", "A", "South", "membrane", length, width, True, (), turnable=turnable))
+            f"A-{number:02d}", "drop", "membrane", "A", "South", "membrane", length, width, True, (),
+            turnable=turnable))
     stock = (
         RollStock(12800, WIDTH, Decimal(205)), RollStock(9600, WIDTH, Decimal(163)),
         RollStock(6400, WIDTH, Decimal(111), on_hand=2),

@@ -38,8 +38,8 @@ def exhaustive(problem: Problem) -> int | None:
             ways = [(chosen[number].length, chosen[number].width)]
             if chosen[number].turnable:
                 ways.append((chosen[number].width, chosen[number].length))
-            return min(
-                (lay(number + 1, free - wide, max(longest, long)) for long, wide in ways if wide <= free), default=NEVER)
+            fitting = [(long, wide) for long, wide in ways if wide <= free]
+            return min((lay(number + 1, free - wide, max(longest, long)) for long, wide in fitting), default=NEVER)
 
         return lay(0, width, 0)
 

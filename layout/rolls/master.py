@@ -101,10 +101,9 @@ class Master:
         self.slot_row = [
             {slot: self.program.add_row(0, INFINITY) for slot in lane.slots} for lane in self.lanes
         ]
-        bought = [k for k, stock in enumerate(self.problem.stocks) if stock.cost]
         self.stock_row = {
             k: self.program.add_row(-INFINITY, INFINITY if stock.count is None else stock.count)
-            for k, stock in enumerate(self.problem.stocks) if stock.count is not None or len(bought) > 1
+            for k, stock in enumerate(self.problem.stocks) if stock.count is not None or len(self.problem.stocks) > 1
         }
         self.box = Box.whole(self.problem)
         self.rows = self.program.rows

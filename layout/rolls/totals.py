@@ -44,8 +44,10 @@ class Totals:
         steps = -(-total // self.step)
         if len(self.costs) < 2 and not any(count is not None for count in self.limits.values()):
             return steps * self.step
-        if steps >= len(self._table) and steps < MOST_STEPS:
-            self._list(max(2 * steps, 1000))
+        # the next total is never farther away than the dearest roll
+        enough = steps + self.costs[-1] // self.step
+        if enough >= len(self._table) and steps < MOST_STEPS:
+            self._list(max(2 * enough, 1000))
         reachable = np.flatnonzero(self._table[steps:])
         return (steps + int(reachable[0]) if reachable.size else steps) * self.step
 

@@ -1,8 +1,9 @@
 """Cutting stock with published optima.
 
-Sources: the encyclopaedia example of paper reels; Chvátal, Linear Programming, chapter 13; the 17-unit boards of Winston
-and the MIE376 notes; OR-Library binpack1 u120_00; BPPLIB (Delorme, Iori and Martello, Optimization Letters 12(2):235-250,
-2018), whose optima are in tests/data/bpplib.json. First-fit decreasing's figures are from the same collection of examples.
+Sources: the encyclopaedia example of paper reels; Chvátal, Linear Programming, chapter 13; the 17-unit boards of
+Winston and the MIE376 notes; OR-Library binpack1 u120_00; BPPLIB (Delorme, Iori and Martello, Optimization Letters
+12(2):235-250, 2018), whose optima are in tests/data/bpplib.json. First-fit decreasing's figures are from the same
+collection of examples.
 """
 
 import json
