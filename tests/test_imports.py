@@ -23,6 +23,7 @@ ALLOWED: dict[str, set[str]] = {
     "records": {"errors", "units"},
     "products": {"units", "records"},
     "shapes": BASE,
+    "names": BASE,
     "milp": BASE,
     "cautions": BASE | {"products"},
     "marks": BASE | {"shapes"},
@@ -32,7 +33,7 @@ ALLOWED: dict[str, set[str]] = {
     "scenarios": BASE | {"job", "takeoff"},
     "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"products", "shapes", "marks", "cautions"},
+    "packet": BASE | {"products", "shapes", "marks", "names", "cautions"},
     "drawing.model": {"errors", "units"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }
@@ -101,7 +102,7 @@ def may_import(importer: str, imported: str) -> bool:
     if importer in {"pipeline", "compare"}:
         return True
     if importer == "drawing":
-        return imported in BASE | {"shapes", "marks", "drawing.model"}
+        return imported in BASE | {"shapes", "marks", "names", "drawing.model"}
     return imported in ALLOWED.get(importer, set())
 
 

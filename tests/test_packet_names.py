@@ -9,7 +9,8 @@ from crew_plan import crew_plan
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.packet.names import clean, elevation_files, file_stems, sheet_names
+from layout.names import clean, drawing_stems, elevation_files, file_stems
+from layout.packet.names import sheet_names
 
 
 @pytest.mark.parametrize("text, name", [
@@ -39,6 +40,14 @@ def test_sheet_names_are_always_allowed(labels: list[str]) -> None:
     for name in names:
         assert 0 < len(name.encode("utf-16-le")) // 2 <= 31
         assert not re.search(r"[\[\]:*?/\\\x00-\x1f]", name) and name == name.strip("'")
+
+
+def test_another_layer_s_drawings_are_named_after_it_and_change_no_other_name() -> None:
+    faces = [("A", "Süd", "drainage"), ("A", "Süd", "membrane"), ("A sud", "drainage", "membrane"),
+             ("", "🌊", "membrane")]
+    assert drawing_stems(faces) == {
+        ("A", "Süd", "membrane"): "a-sud", ("A sud", "drainage", "membrane"): "a-sud-drainage",
+        ("", "🌊", "membrane"): "face", ("A", "Süd", "drainage"): "a-sud-drainage-2"}
 
 
 def test_each_face_has_its_own_file() -> None:

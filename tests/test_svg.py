@@ -17,7 +17,7 @@ from layout.drawing.elevations import elevation
 from layout.drawing.model.entities import Box, Circle, Drawing, Line, Polyline, Text
 from layout.drawing.svg import svg_text
 from layout.errors import DrawingError
-from layout.packet.names import elevation_files
+from layout.names import elevation_files
 from layout.records import Plan
 from layout.units import INCH, MM
 

@@ -7,12 +7,11 @@ a list for tests. The writers are imported when they are first used, since a pla
 
 from __future__ import annotations
 
-import re
-import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layout.names import drawing_stems
 from layout.records import Plan
 
 if TYPE_CHECKING:
@@ -30,14 +29,14 @@ def svg_elevations(plan: Plan) -> dict[str, str]:
     """
     from layout.drawing.elevations import face_elevations
 
-    return _svgs(plan, face_elevations(plan))
+    return _svgs(face_elevations(plan))
 
 
-def _svgs(plan: Plan, faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
+def _svgs(faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
     from layout.drawing.svg import svg_text
 
-    names = _names(plan, list(faces))
-    return {names[key]: svg_text(face.whole()) for key, face in faces.items()}
+    stems = drawing_stems(list(faces))
+    return {f"{stems[key]}.svg": svg_text(face.whole()) for key, face in faces.items()}
 
 
 def rolls_svg(plan: Plan) -> str:
@@ -147,35 +146,9 @@ def files(
 
     faces = face_elevations(plan)
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in _svgs(plan, faces).items()
+        f"elevations/{name}": text for name, text in _svgs(faces).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
     drawings["elevations.dxf"] = lambda path: write_dxf(plan, path, layers=layers, paper=paper)
     drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces)
     return drawings
-
-
-_RESERVED = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}
-_MOST = 60
-
-
-def _names(plan: Plan, keys: Sequence[tuple[str, str, str]]) -> dict[tuple[str, str, str], str]:
-    """Return a file name for every (run, face, layer), none twice.
-
-    Those of the membrane agree with the names that the packet's lists use, RUN-FACE; another layer's ends in its own.
-    """
-    named: dict[tuple[str, str, str], str] = {}
-    taken: set[str] = set()
-    for key in sorted(keys, key=lambda key: key[2] != "membrane"):
-        run, face, layer = key
-        plain = unicodedata.normalize("NFKD", f"{run} {face}").encode("ascii", "ignore").decode().lower()
-        base = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_MOST].strip("-") or "face"
-        base = f"{base}-face" if base in _RESERVED else base
-        base = base if layer == "membrane" else f"{base}-{layer}"
-        stem, number = base, 1
-        while stem in taken:
-            number += 1
-            stem = f"{base}-{number}"
-        taken.add(stem)
-        named[key] = f"{stem}.svg"
-    return named

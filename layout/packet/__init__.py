@@ -1,9 +1,9 @@
 """What the crew holds: plan.json, the cut list, the workbook, the phone packet, written as one folder."""
 
+from layout.names import elevation_files
 from layout.packet.cut_list import cut_list_csv
 from layout.packet.folder import REJECTED, write_folder
 from layout.packet.html import html
-from layout.packet.names import elevation_files
 from layout.packet.plan_json import plan_json
 from layout.packet.summary import summary_lines
 from layout.packet.takeoff_list import takeoff_csv

@@ -20,8 +20,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from layout.errors import LayoutError
+from layout.names import clean
 from layout.packet.cut_list import cut_list_csv
-from layout.packet.names import clean, inside
+from layout.packet.names import inside
 from layout.packet.plan_json import FORMAT, plan_json
 from layout.packet.takeoff_list import takeoff_csv
 from layout.records import Finding, Plan

@@ -13,11 +13,11 @@ import segno
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from layout.cautions import DEFERENCE, cautions
+from layout.names import clean, elevation_files
 from layout.packet import totals
 from layout.packet.checks import check_rows
 from layout.packet.inline_svg import Inliner
 from layout.packet.keystrip import key_strips
-from layout.packet.names import clean, elevation_files
 from layout.packet.orders import orders
 from layout.packet.plan_json import FORMAT, digest
 from layout.packet.takeoff_list import figure
