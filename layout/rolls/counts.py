@@ -126,10 +126,9 @@ class Counts:
         """Return how many rolls of each bought stock the linear program opens."""
         used = {k: 0.0 for k in self.bought}
         assert state.answer is not None
-        for column in self.master.columns:
-            number = self.master.known[column]
-            if isinstance(column, RollColumn) and column.stock in used and number < len(state.answer.columns):
-                used[column.stock] += float(state.answer.columns[number])
+        for column, value in zip(self.master.columns, self.master.uses(state.answer)):
+            if isinstance(column, RollColumn) and column.stock in used:
+                used[column.stock] += float(value)
         return used
 
     def _point(self, box: Box, known: Proof, counts: dict[int, int]) -> None:

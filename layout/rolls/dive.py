@@ -36,6 +36,7 @@ class Dive:
     barred: set[int]
     left: list[int]
     history: list[tuple[int, int]] = field(default_factory=list)
+    bound: set[int] = field(default_factory=set)
 
     def fix(self, column: int, count: int) -> None:
         """Fix more of a column (fewer, when the count is negative)."""
@@ -46,11 +47,11 @@ class Dive:
     def bind(self) -> None:
         """Tell the program: fixed columns stay, and what makes more than is left, or is barred, adds nothing."""
         left = np.maximum(np.array(self.left), 0)
-        over = (self.master.made() > left).any(axis=1)
-        for number in range(len(self.master.columns)):
-            count = self.fixed[number]
-            shut = bool(over[number]) or number in self.barred
-            self.master.limit(number, count, count if shut else INFINITY)
+        shut = {int(number) for number in np.flatnonzero((self.master.made() > left).any(axis=1))} | self.barred
+        for number in sorted(shut | self.bound | set(self.fixed)):
+            count = self.fixed.get(number, 0)
+            self.master.limit(number, count, count if number in shut else INFINITY)
+        self.bound = shut | {number for number, count in self.fixed.items() if count}
 
 
 @dataclass(frozen=True)
@@ -144,16 +145,11 @@ def _choose(
 
 def _loose(state: Dive, answer: LinearAnswer) -> list[tuple[int, float]]:
     """Return the columns in use beyond what is fixed, and by how much."""
-    loose = []
-    for number, column in enumerate(state.master.columns):
-        place = state.master.known[column]
-        # columns made after the last linear program have no value yet
-        if place >= len(answer.columns):
-            break
-        value = float(answer.columns[place]) - state.fixed[number]
-        if value > NEARLY:
-            loose.append((number, value))
-    return loose
+    values = state.master.uses(answer)
+    for number, count in state.fixed.items():
+        if number < len(values):
+            values[number] -= count
+    return [(int(number), float(values[number])) for number in np.flatnonzero(values > NEARLY)]
 
 
 def _finish(state: Dive, answer: LinearAnswer, target: int) -> list[Pattern] | None:

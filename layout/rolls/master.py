@@ -135,6 +135,10 @@ class Master:
         self.columns.append(column)
         return True
 
+    def uses(self, answer: LinearAnswer) -> Floats:
+        """Return how often an answer uses each column; those made after it have no value yet."""
+        return answer.columns[len(self.stand_ins):].copy()
+
     def made(self) -> NDArray[np.int32]:
         """Return the pieces that each column makes by itself: one row a column, one place an item."""
         return self._made[:len(self.columns)]

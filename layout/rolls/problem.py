@@ -202,7 +202,7 @@ class Effort:
     mip_patterns: int = 12_000
     mip_nodes: int = 20_000
     found_nodes: int = 300
-    branches: int = 400
+    branches: int = 150
     boxes: int = 2000
     wanted: int | None = None
     stop: Callable[[], bool] | None = None
