@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
@@ -19,7 +20,8 @@ CENT = Decimal("0.005")
 PLACE = Decimal("0.001")
 """Areas are the same when they differ by less than this [square feet or metres]."""
 LOOSE = {"to_cover": Decimal("0.001"), "laps": Decimal("0.002")}
-"""What more these may differ, as a share of the wall: the plan rounds slopes and circles up to whole ticks."""
+"""What more these may differ, as a share of the wall, and a tick all round each sleeve: whole ticks on slopes and
+circles."""
 
 
 def check_sums(plan: Written, asked: Asked, book: Book) -> None:
@@ -127,11 +129,13 @@ def _check_areas(
               "scrap": ordered - kept - rectangles}
     if wall is not None:
         needed |= {"to_cover": wall, "laps": net - wall}
+    edges = sum(math.pi * (sleeve.diameter + 1) for run in asked.runs for face in run.faces for sleeve in face.sleeves)
     before = len(book.findings())
     numbers = {"to_cover": 805, "laps": 806, "cut_away": 807, "leftover_kept": 808, "ordered": 809, "scrap": 813}
     for name, area in needed.items():
         written, worked = summary.area[name], in_words(area, asked)
         loose = PLACE + LOOSE.get(name, Decimal(0)) * in_words(wall or 0, asked)
+        loose += in_words(edges, asked) if name in LOOSE else 0
         if abs(written - worked) > loose:
             book.note(numbers[name], f"{place}.area.{name}", f"{worked:.4f}", str(written))
     parts = sum(summary.area[name] for name in numbers if name != "ordered")

@@ -1,7 +1,7 @@
 """The audit's own geometry of a wall: what must be covered, where sheet may lie.
 
-Worked in floats on ticks. A circle is the 256-sided polygon around it, at most 0.008 % of its radius outside it; two
-shapes count as equal where they differ by less than ``SPECK`` square ticks in one place.
+Worked in floats on ticks. A sleeve is a 256-sided polygon one tick outside its circle; two shapes count as equal where
+they differ by less than ``SPECK`` square ticks in one place.
 """
 
 from __future__ import annotations
@@ -113,8 +113,8 @@ def seen(opening: Opening, back: float) -> Polygon:
 
 
 def disc(sleeve: Sleeve) -> Polygon:
-    """Return the polygon around a sleeve's circle."""
-    radius = sleeve.diameter / 2 / math.cos(math.pi / CIRCLE)
+    """Return the polygon around a sleeve's circle, a tick wider: sheet is cut to it on whole ticks."""
+    radius = (sleeve.diameter / 2 + 1) / math.cos(math.pi / CIRCLE)
     turns = [2 * math.pi * k / CIRCLE for k in range(CIRCLE)]
     return Polygon([(sleeve.x + radius * math.cos(turn), sleeve.y + radius * math.sin(turn)) for turn in turns])
 
@@ -154,7 +154,7 @@ def may(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeomet
         free = [_above(shape, face) for shape in openings if not shape.is_empty]
         wide = band.buffer(SLACK, join_style="mitre", mitre_limit=3)
         holes = [shape.buffer(-SLACK, join_style="mitre") for shape in free]
-        holes += [disc(sleeve).buffer(-SLACK) for sleeve in face.sleeves]
+        holes += [disc(sleeve).buffer(-SLACK - 1) for sleeve in face.sleeves]
         shapes.append((face, wide.difference(unary_union(holes)) if holes else wide))
     return shapes
 
