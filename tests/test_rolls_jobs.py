@@ -1,0 +1,58 @@
+"""Made-up but realistic jobs, proven; a few by default, all sixty when asked for slow tests."""
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from layout.rolls import solve
+from layout.rolls.assemble import faults
+
+
+def bench() -> ModuleType:
+    """Return the bench that makes the jobs."""
+    path = Path(__file__).parent / "bench" / "jobs.py"
+    spec = importlib.util.spec_from_file_location("jobs", path)
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["jobs"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+JOBS = bench()
+HARD = {19}
+"""Narrow jobs that stay open, within 1 % of their bound."""
+
+
+def prove(seed: int, *, narrow: bool) -> None:
+    """Check that a job's answer is a real cutting and is proven, or nearly."""
+    problem = JOBS.job(seed, narrow=narrow)
+    answer = solve(problem)
+    assert answer is not None
+    patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
+    assert not faults(problem, patterns)
+    assert answer.proof.bound <= answer.cost
+    if narrow and seed in HARD:
+        assert answer.cost - answer.proof.bound <= 0.01 * answer.proof.bound
+    else:
+        assert answer.optimal
+
+
+@pytest.mark.parametrize("seed", [0, 3, 9, 14, 24, 29])
+def test_whole_width_job_is_proven(seed: int) -> None:
+    prove(seed, narrow=False)
+
+
+@pytest.mark.parametrize("seed", [1, 5, 8, 10, 17, 29])
+def test_job_with_narrow_pieces_is_proven(seed: int) -> None:
+    prove(seed, narrow=True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("narrow", [False, True])
+@pytest.mark.parametrize("seed", range(30))
+def test_every_job_is_proven_or_nearly(seed: int, narrow: bool) -> None:
+    prove(seed, narrow=narrow)
