@@ -63,6 +63,11 @@ class Scale:
         packed: RealArray = table.price * self.price + table.pieces
         return packed
 
+    def first_goals(self, difference: complex) -> tuple[int, int]:
+        """Return by how much two costs differ in violation and price, the price rounded down over the pieces."""
+        violation = round(difference.real / self.violation)
+        return violation, int((difference.real - violation * self.violation) // self.price)
+
     def spread_within(self, costs: CostArray) -> bool:
         """Tell whether costs are so close together that a few more drops cannot upset their order.
 

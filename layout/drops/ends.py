@@ -19,6 +19,8 @@ MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
 PARTS = 8
 """How many parts an interval of starting points is split into."""
+ROUGH_LEVELS = 2
+"""Times that intervals are split where only a bound is wanted: the least bound of those left holds for all of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,11 +35,14 @@ class Chain:
         (left, right) of each drop, left to right.
     proven
         No other chain on the tick grid is better.
+    less
+        By how much violation and price may be less than this chain's: not more than 0.
     """
 
     stretch: Columns
     edges: tuple[tuple[int, int], ...]
     proven: bool
+    less: tuple[int, int] = (0, 0)
 
 
 def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
@@ -71,7 +76,7 @@ def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool = F
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
     cannot beat the best layout known are dropped, the others split, down to single starting points. When ``rough``,
-    only violation and price are settled over all starting points, which takes much less time.
+    they are split a few times only: the layout is a good one, and ``less`` says how far from best it may be.
 
     Raises
     ------
@@ -98,6 +103,7 @@ class _Round:
         self.search = Search(self.stretch, table, sheet)
         self.best = NEVER
         self.start = -1
+        self.open: list[complex] = []
         self.proven = True
 
     def _from(self, origin: int) -> Columns:
@@ -113,12 +119,15 @@ class _Round:
     def settle(self) -> None:
         """Find the best starting point."""
         intervals = [(0, self.first_starts)]
-        while intervals:
+        levels = ROUGH_LEVELS if self.rough else self.first_starts
+        while intervals and levels:
+            levels -= 1
             kept = []
-            for (left, right), bound in zip(intervals, self._bounds(intervals), strict=True):
-                if right - left > 1 and self._may_beat(bound):
-                    kept.append((left, right))
-            intervals = [part for interval in kept for part in _parts(*interval)]
+            for interval, bound in zip(intervals, self._bounds(intervals), strict=True):
+                if interval[1] - interval[0] > 1 and self._may_beat(bound):
+                    kept.append((interval, bound))
+            self.open = [bound for _, bound in kept]
+            intervals = [part for interval, _ in kept for part in _parts(*interval)]
 
     def _may_beat(self, bound: complex) -> bool:
         """Tell whether an interval of starting points may hold a better one than the best known."""
@@ -190,7 +199,11 @@ class _Round:
             ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
         )
         edges = tuple((left, left + width) for left, width in around)
-        return Chain(self._from(0), edges, self.proven and self.search.sound)
+        least = min(self.open, key=lambda bound: bound.real, default=None) if self.rough else None
+        return Chain(
+            self._from(0), edges, self.proven and self.search.sound,
+            (0, 0) if least is None else self.search.scale.first_goals(least - self.best),
+        )
 
 
 def _less(a: complex, b: complex) -> bool:

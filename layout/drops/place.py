@@ -76,7 +76,8 @@ def place(
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
     rough
-        Settle only violation and price over all starting points of a closed run; ``bound`` is 0 in the later goals.
+        Look at the starting points of a closed run only as far as a bound on violation and price needs; ``bound`` is
+        then 0 in the later goals.
     prefix
         What the drops' tags begin with.
     unit
@@ -93,7 +94,8 @@ def place(
     edges = _unripped(chain, wall, table, sheet)
     layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
     if rough and layout.bound:
-        return replace(layout, bound=Goals(layout.bound.violation, layout.bound.price, 0, 0, 0, 0))
+        violation, price_bound = layout.bound.violation + chain.less[0], layout.bound.price + chain.less[1]
+        return replace(layout, bound=Goals(violation, price_bound, 0, 0, 0, 0))
     return layout
 
 

@@ -24,8 +24,8 @@ MOST_TRIALS = 10
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 PATIENCE = 1
-"""Rounds in a row that may bring no better cutting."""
-FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0)
+"""Rounds in a row that may bring neither a better bound nor a better cutting."""
+FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24)
 """How far the first layouts are cut, and the best ones in the end."""
 TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
 """How far a set of layouts is cut when it is only tried."""
@@ -119,6 +119,7 @@ class Search:
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound: int | None = None
+        self.violations: dict[str, int] = {}
         self.tried: list[tuple[Layout, ...]] = []
         self.reinforcing = reinforce(job, walls, (), ())
 
@@ -131,6 +132,10 @@ class Search:
         """Return the best trial found."""
         best = self.first()
         first = best.layouts
+        self.violations = {
+            wall.run: layout.bound.violation if layout.bound else layout.cost.violation
+            for wall, layout in zip(self.walls, first, strict=True)
+        }
         if not self._open(best) or self.stop():
             return best
         self.progress("weighing layouts against rolls")
@@ -142,7 +147,7 @@ class Search:
         for _ in range(MOST_ROUNDS):
             if self.stop() or idle >= PATIENCE:
                 break
-            before = best.rank
+            before = (self.bound, best.rank)
             worth = market.settle()
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
             least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
@@ -161,7 +166,7 @@ class Search:
             if not any(added):
                 break
             best = self._better(best, layouts)
-            idle = idle + 1 if best.rank == before else 0
+            idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
@@ -196,7 +201,7 @@ class Search:
     def _least(self, wall: Wall, layout: Layout) -> int | None:
         """Return the least worth of any layout of a run, times the sheet's width; None when none was proven."""
         shared = sharing(self.job)
-        if layout.bound is None:
+        if layout.bound is None or layout.bound.violation < self.violations[wall.run]:
             return None
         if wall.length < shared.narrowest:
             return 0

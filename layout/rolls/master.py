@@ -349,8 +349,9 @@ def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
 def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None]:
     """Return the part a block is, and its rip when it is a slot."""
     if len(block.lays) == 1:
+        # a piece that lies alone either way is a part only in its shorter way, which fits wherever the longer did
         for place, part in enumerate(lane.parts):
-            if part.item == block.lays[0].item and part.length == block.length:
+            if part.item == block.lays[0].item and part.length <= block.length:
                 return place, None
     ways = {(way.item, way.turned): place for place, way in enumerate(lane.ways)}
     counts: dict[int, int] = {}
