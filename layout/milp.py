@@ -121,10 +121,6 @@ class Program:
         """Change the bounds of a row."""
         _accepted(self._solver.changeRowBounds(row, float(lower), float(upper)))
 
-    def price_column(self, column: int, cost: float) -> None:
-        """Change the cost of a column."""
-        _accepted(self._solver.changeColCost(column, float(cost)))
-
     def solve_linear(self) -> LinearAnswer | None:
         """Solve the program as a linear one, from the last basis.
 
