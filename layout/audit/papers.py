@@ -135,9 +135,10 @@ def check_workbook(folder: Path, plan: Written, asked: Asked, book: Book) -> Non
         book.note(error.number, error.place, error.needed, error.found)
         return
     pieces = {piece.tag: piece for piece in plan.pieces}
+    pages = _pages(sheets)
     number = 0
     for roll in plan.rolls:
-        found = _roll_rows(sheets, roll.tag)
+        found = pages.get(roll.tag)
         if found is None:
             book.note(906, f"cut-list.xlsx, roll {roll.tag}", "a sheet of its own", "none")
             number += len(roll.cuts)
@@ -155,10 +156,9 @@ def check_workbook(folder: Path, plan: Written, asked: Asked, book: Book) -> Non
                 book.note(916, f"cut-list.xlsx, {name}, row {place[0]}", "a plain sum", formula[:40])
 
 
-def _roll_rows(
-    sheets: Mapping[str, tuple[Grid, Mapping[tuple[int, int], str]]], tag: str,
-) -> list[dict[str, Cell]] | None:
-    """Return the rows of a roll's sheet by heading, down to the total; None without such a sheet."""
+def _pages(sheets: Mapping[str, tuple[Grid, Mapping[tuple[int, int], str]]]) -> dict[str, list[dict[str, Cell]]]:
+    """Return the rows of each roll's sheet by heading, down to the total, by the roll's tag."""
+    pages: dict[str, list[dict[str, Cell]]] = {}
     for name, (cells, formulas) in sheets.items():
         heads = _head_row(cells)
         if not heads:
@@ -171,9 +171,9 @@ def _roll_rows(
             if not isinstance(values.get("cut"), float) or (row, 1) in formulas:
                 break
             rows.append(values)
-        if name == tag or (rows and rows[0].get("roll") == tag):
-            return rows
-    return None
+        tag = rows[0].get("roll") if rows else name
+        pages.setdefault(str(tag), rows)
+    return pages
 
 
 def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
