@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import permutations
 
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Slit, Wall
@@ -121,27 +122,45 @@ def _sleeves(wall: Wall, shape: BaseGeometry) -> tuple[tuple[str, int, int, int]
 def whole_ring(shape: Polygon) -> Ring:
     """Return the outline of a shape on whole ticks, nowhere inside it.
 
-    Corners fall off the ticks only where a sloping edge meets a level cut. Each such corner moves to the
-    neighbouring tick that keeps the whole shape inside the outline and adds least.
+    Corners fall off the ticks only where a sloping edge meets another. Each such corner moves to the neighbouring
+    tick that keeps the whole shape inside the outline and adds least. Where no single tick does, as at the tip of a
+    narrow spike, several of them take the corner's place, or none does and the gap between its neighbours is filled;
+    should even that fall short, the outline is the convex one around them all.
     """
     exact = [(x, y) for x, y, *_ in shape.exterior.coords[:-1]]
+    chains: list[tuple[tuple[float, float], ...]] = [(point,) for point in exact]
+    off = [i for i, (x, y) in enumerate(exact) if x != round(x) or y != round(y)]
+    for corners in (1, 4):
+        for i in off:
+            ticks = _ticks_around(shape, exact[i])
+            choices = [chain for count in range(1, corners + 1) for chain in permutations(ticks, count)]
+            if corners > 1:
+                choices.append(())
+            chains[i] = min(choices, key=lambda chain: (_lost(shape, chains, i, chain), len(chain), *chain))
+        if not _lost(shape, chains, 0, chains[0])[0]:
+            break
+    else:
+        around = MultiPoint([tick for point in exact for tick in _ticks_around(shape, point)]).convex_hull
+        return ring_of(around.exterior.coords[:-1])
+    return ring_of(tidy_ring([(round(x), round(y)) for chain in chains for x, y in chain]))
+
+
+def _ticks_around(shape: Polygon, point: tuple[float, float]) -> list[Point]:
+    """Return the ticks next to a point that make a shape no wider or higher than its own whole ticks."""
     left, bottom, right, top = shape.bounds
-    rounded: list[tuple[float, float]] = list(exact)
-    for i, (x, y) in enumerate(exact):
-        if x == round(x) and y == round(y):
-            continue
-        choices = [
-            (px, py) for px in {math.floor(x), math.ceil(x)} for py in {math.floor(y), math.ceil(y)}
-            if math.floor(left) <= px <= math.ceil(right) and math.floor(bottom) <= py <= math.ceil(top)
-        ]
-        rounded[i] = min(choices, key=lambda point: (_lost(shape, rounded, i, point), *point))
-    points: list[Point] = [(round(x), round(y)) for x, y in rounded]
-    return ring_of(tidy_ring(points))
+    return [
+        (x, y) for x in sorted({math.floor(point[0]), math.ceil(point[0])})
+        for y in sorted({math.floor(point[1]), math.ceil(point[1])})
+        if math.floor(left) <= x <= math.ceil(right) and math.floor(bottom) <= y <= math.ceil(top)
+    ]
 
 
-def _lost(shape: Polygon, ring: Sequence[tuple[float, float]], index: int, point: Point) -> tuple[float, float]:
-    """Return how much of a shape a moved corner would leave out, and how much it would add."""
-    moved = Polygon([*ring[:index], point, *ring[index + 1:]])
+def _lost(
+    shape: Polygon, chains: Sequence[Sequence[tuple[float, float]]], index: int, chain: Sequence[tuple[float, float]],
+) -> tuple[float, float]:
+    """Return how much of a shape an outline would leave out with a chain of points for one corner, and its area."""
+    ring = [point for i, each in enumerate(chains) for point in (chain if i == index else each)]
+    moved = Polygon(ring) if len(ring) > 2 else Polygon()
     if not moved.is_valid:
         return (math.inf, math.inf)
     return (round(shape.difference(moved).area, 9), round(moved.area, 9))
