@@ -1,0 +1,113 @@
+"""What a drawing holds, free of the file it came from: lines, circles, words, and what is not understood."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+
+from layout.errors import Fault
+from layout.job.tree import show
+
+Vec = tuple[float, float]
+Box = tuple[float, float, float, float]
+"""Left, bottom, right, top."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where something stands in the drawing.
+
+    Parameters
+    ----------
+    handle, layer
+        Of the entity, or of the block reference that it is part of.
+    at
+        A point of it [drawing units].
+    scale
+        Ticks in one drawing unit.
+    """
+
+    handle: str
+    layer: str
+    at: Vec
+    scale: float = 1.0
+
+    def there(self, point: Vec) -> Place:
+        """Return the place moved to a point of the same thing [ticks]."""
+        return replace(self, at=(point[0] / self.scale, point[1] / self.scale))
+
+    def text(self) -> str:
+        """Return the place as it is told."""
+        handle = f"handle {show(self.handle, most=20)}, " if self.handle else ""
+        return f"{handle}layer {show(self.layer)}, at ({self.at[0]:.7g}, {self.at[1]:.7g})"
+
+    def fault(self, what: str, *, got: str = "", hint: str = "") -> Fault:
+        """Return a fault of what stands here."""
+        return Fault(0, self.text(), what, got, hint)
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Points joined by straight lines [ticks, not yet whole].
+
+    ``role`` is what its layer is for; a closed chain does not repeat its first point.
+    """
+
+    role: str
+    place: Place
+    points: tuple[Vec, ...]
+    closed: bool = False
+
+    @property
+    def box(self) -> Box:
+        """The box around it."""
+        return box_of(self.points)
+
+
+@dataclass(frozen=True)
+class Disc:
+    """A circle [ticks, not yet whole]."""
+
+    role: str
+    place: Place
+    centre: Vec
+    radius: float
+
+
+@dataclass(frozen=True)
+class Words:
+    """One line of text: what it says, about where its middle is, how high it is [ticks]."""
+
+    text: str
+    place: Place
+    middle: Vec
+    height: float
+
+
+@dataclass
+class Sheet:
+    """All that was read from one drawing, and what was not read."""
+
+    chains: list[Chain] = field(default_factory=list)
+    discs: list[Disc] = field(default_factory=list)
+    words: list[Words] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    layers: dict[str, set[str]] = field(default_factory=dict)
+    others: Counter[str] = field(default_factory=Counter)
+    notes: Counter[str] = field(default_factory=Counter)
+    hidden: Counter[str] = field(default_factory=Counter)
+    outside: int = 0
+    repairs: int = 0
+    unit_note: str = ""
+
+
+def box_of(points: tuple[Vec, ...]) -> Box:
+    """Return the box around some points; at least one."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def within(inner: Box, outer: Box, *, slack: float) -> bool:
+    """Tell whether one box lies in another, give or take some slack."""
+    return (inner[0] >= outer[0] - slack and inner[1] >= outer[1] - slack
+            and inner[2] <= outer[2] + slack and inner[3] <= outer[3] + slack)
