@@ -166,6 +166,55 @@ def new(file: Path) -> None:
 
 
 @main.command()
+@click.argument("dxf", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The job file to write.")
+@click.option("--as", "layers", multiple=True, metavar="WORD=LAYER",
+              help="Read a layer as wall, footing, grade, opening, window, door, vent, sleeve or datum, or as none. "
+                   "May be given again; other layers are then no longer read as that.")
+@click.option("--unit", default="", help="What the drawing is drawn in: in, ft, mm, cm or m (default: $INSUNITS).")
+@click.option("--window", default="", metavar="X1,Y1,X2,Y2",
+              help="Read only what lies in this window of model space [drawing units].")
+def trace(dxf: Path, output: Path, layers: tuple[str, ...], unit: str, window: str) -> None:
+    """Trace wall elevations drawn in any CAD program to a job file.
+
+    Draw each wall as seen from the soil side, full size, in model space of a DXF file: one closed outline a wall, its
+    bottom edge the top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the
+    top row first.
+
+    What a layer is for is told by a word in its name, in capitals or not: WALL; FOOTING or FNDN (the footing's top as
+    an open line, or its whole outline); GRADE (an open line across the wall); WINDOW, DOOR, VENT or OPENING (level
+    rectangles); SLEEVE, PIPE or PENETRATION (circles); DATUM (a level line at elevation 0; without one, elevation 0
+    is the lowest footing of the run). Layers with ANNO, TEXT, DIM, NOTE, TAG, SYMB, PATT or HATCH in their names are
+    never read as these.
+
+    The largest text on a wall, or above it by no more than its height, names it; W1 or P-2 beside an opening or a
+    sleeve is its tag.
+
+    Gaps, and sides out of plumb, of up to 1/16 in or 1 mm are closed. Everything else that is not understood on such
+    a layer is a fault, told with its handle, layer and place; then nothing is written. An existing file is left alone.
+    """
+    import logging
+
+    logging.getLogger("ezdxf").setLevel(logging.CRITICAL + 1)  # what it finds is told as a fault, or counted
+    with plain_errors():
+        from layout.job.trace import trace as trace_drawing
+
+        if output.exists():
+            click.echo(f"{output}: already exists; choose another name", err=True)
+            sys.exit(BAD)
+        traced = trace_drawing(dxf, layers=layers, unit=unit, window=window)
+        try:
+            with open(output, "x", encoding="utf-8", newline="\n") as out:
+                out.write(traced.text)
+        except FileExistsError:
+            click.echo(f"{output}: already exists; choose another name", err=True)
+            sys.exit(BAD)
+        for line in traced.told:
+            click.echo(line)
+        click.echo(f"{output}: written; fill in what it marks, then plan it with: lapwright plan {output}")
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of the job file, for editors."""
     from layout.job import schema as job_schema
