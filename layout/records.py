@@ -414,6 +414,7 @@ class Broken:
     found: int
     why: str
     cure: str = ""
+    layer: str = "membrane"
 
 
 @dataclass(frozen=True)

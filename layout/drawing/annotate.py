@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 from layout.drawing.chains import Note
 from layout.drawing.facenotes import FaceNotes, Spans, face_origin, within_run
-from layout.drawing.labels import Holds, around, first_free, inside_centres
+from layout.drawing.labels import Holds, first_free, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
-from layout.drawing.model.entities import Box, Insert, Line, Text, Vec
+from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.flags import flag_exceptions
 from layout.drawing.rows import dimension_rows
+from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
 from layout.records import FaceSpan, Opening, Sleeve
 from layout.shapes import highest, lowest, polygons, rectangle
@@ -42,6 +44,7 @@ def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
     for span, face in spans:
         for sleeve in face.sleeves:
             _sleeve_label(notes, span, sleeve, levels=not alone)
+    flag_exceptions(notes, spans)
     for seen in notes.view.field:
         if alone:
             _going_on(notes, seen)
@@ -86,7 +89,7 @@ def _beside(notes: FaceNotes, point: Vec, lines: Sequence[str], *, reach: float)
     wide = (max(width(line, SMALL) for line in lines) + 1.0) * one
     high = (LINE * len(lines) + 0.5) * one
     notes.places.take(Box(point[0] - reach, point[1] - reach, point[0] + reach, point[1] + reach))
-    found = _spot(notes, point, wide=wide, high=high, reach=reach)
+    found = spot(notes, point, wide=wide, high=high, reach=reach)
     if found is None:
         text = ", ".join(lines)
         notes.below.append(Note((point[0], point[1] - reach), face_origin(notes, point[0]), text))
@@ -94,40 +97,6 @@ def _beside(notes: FaceNotes, point: Vec, lines: Sequence[str], *, reach: float)
     centre, leader = found
     notes.entities += leader
     _lines(notes, centre, lines)
-
-
-def _spot(notes: FaceNotes, point: Vec, *, wide: float, high: float, reach: float) -> tuple[Vec, list[Line]] | None:
-    """Find room for a box near a point, and the leader to it when it is not right beside; take the room.
-
-    Lap bands and the grade line are kept clear of when that is possible.
-    """
-    view, one = notes.view, notes.one
-    low, top = lowest(view.wall.bottom, *within_run(view)), highest(view.wall.wall_top, *within_run(view))
-    limits = Box(view.left, low, view.right, top)
-    for first, last, strict, collars in ((1, 5, True, True), (1, 5, True, False), (5, 16, True, True),
-                                         (1, 16, False, False)):
-        for ring in range(first, last):
-            out = reach + ring * 1.5 * one
-            for centre in around(point, wide=wide, high=high, clear=out, rings=1):
-                box = Box(centre[0] - wide / 2, centre[1] - high / 2, centre[0] + wide / 2, centre[1] + high / 2)
-                if not (limits.holds(box) and notes.places.free(box)):
-                    continue
-                if strict and notes.lines_in(box, collars=collars):
-                    continue
-                start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))
-                leader = Line("leader", _toward(point, start, reach), start)
-                if ring > 2 and not notes.places.clear_line(_toward(point, start, reach + one), start):
-                    continue
-                notes.places.take(box)
-                return centre, [leader] if ring > 2 else []
-    return None
-
-
-def _toward(point: Vec, to: Vec, reach: float) -> Vec:
-    """Return the point a distance from one point toward another."""
-    dx, dy = to[0] - point[0], to[1] - point[1]
-    length = max((dx * dx + dy * dy) ** 0.5, 1e-9)
-    return point[0] + dx / length * reach, point[1] + dy / length * reach
 
 
 def _lines(notes: FaceNotes, centre: Vec, lines: Sequence[str]) -> None:
@@ -249,7 +218,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
         if not holds(Box(*inside, *corner)):  # a collar that openings or the line have cut
             middle = seen.part.representative_point()
             inside = corner = (middle.x, middle.y)
-        found = _spot(notes, corner, wide=wide, high=high, reach=0.0)
+        found = spot(notes, corner, wide=wide, high=high, reach=0.0)
         if found:
             notes.placed[tag, seen.shift] += [*found[1], Insert("tag", "MARK", inside, (("TAG", tag),), away=found[0])]
             return

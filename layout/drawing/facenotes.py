@@ -40,6 +40,7 @@ class FaceNotes:
     one: float
     entities: list[Entity] = field(default_factory=list)
     keyed: list[str] = field(default_factory=list)
+    flags: list[str] = field(default_factory=list)
     rolls: dict[str, str] = field(default_factory=dict)
     placed: dict[tuple[str, int], list[Entity]] = field(default_factory=lambda: defaultdict(list))
     below: list[Note] = field(default_factory=list)

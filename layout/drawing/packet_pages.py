@@ -214,9 +214,10 @@ def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
         elif cutting.bound is not None:
             text += f"; no cutting of these pieces costs less than {_money(cutting.bound)}"
         rolls.append(text)
-    broken = [f"{each.rule} in run {each.run} at {tape(each.at, unit)}: needed {inches(each.needed, unit)}, found "
-              f"{inches(each.found, unit)}. {each.why}" + (f" Cure: {each.cure}" if each.cure else "")
-              for each in plan.exceptions]
+    broken = [f"E{number} {each.rule} in run {each.run} at {tape(each.at, unit)}: needed "
+              f"{inches(each.needed, unit)}, found {inches(each.found, unit)}. {each.why}"
+              + (f" Cure: {each.cure}" if each.cure else "")
+              for number, each in enumerate(plan.exceptions, start=1)]
     notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
               ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]

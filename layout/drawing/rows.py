@@ -50,9 +50,11 @@ def dimension_rows(notes: FaceNotes, spans: Spans, *, alone: bool) -> None:
     notes.entities += row
     _water(notes, spans, bottom - 5 * one - deep - 5 * one)
     _beside_wall(notes, spans, alone=alone)
-    for number, words in enumerate(notes.keyed, start=1):
+    key = [f"[{number}] {words}" for number, words in enumerate(notes.keyed, start=1)]
+    key += notes.flags
+    for number, words in enumerate(key, start=1):
         y = bottom - (5 + 7) * one - deep - number * LINE * one
-        notes.entities.append(Text("note", (float(left), y), f"[{number}] {words}", SMALL))
+        notes.entities.append(Text("note", (float(left), y), words, SMALL))
 
 
 def _seam_notes(notes: FaceNotes, spans: Spans, left: int, right: int) -> Iterator[Note]:

@@ -40,7 +40,7 @@ def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
         drops += hung
         seams += layout.seams
         pieces += cut_pieces
-        broken += layout.broken
+        broken += (replace(each, layer=wall.layer) for each in layout.broken)
     return Hung(tuple(walls), tuple(drops), tuple(seams), tuple(pieces), tuple(broken))
 
 

@@ -158,7 +158,7 @@ def _roll(roll: Roll, product: str, unit: Unit) -> dict[str, object]:
 def _exception(broken: Broken, unit: Unit) -> dict[str, object]:
     return {
         "rule": broken.rule, "run": broken.run, "at": unit.number(broken.at), "needed": unit.number(broken.needed),
-        "found": unit.number(broken.found), "why": broken.why, "cure": broken.cure,
+        "found": unit.number(broken.found), "why": broken.why, "cure": broken.cure, "layer": broken.layer,
     }
 
 

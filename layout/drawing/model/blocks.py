@@ -9,6 +9,9 @@ SMALL = 2.5
 TAG_HEIGHT = 2.8
 """Height of a drop's tag [mm], in bold: six characters fit between the laps of a 36 in sheet at 1:48."""
 
+FLAG_HIGH = 4.4
+"""Height of the flag of an exception [mm]."""
+
 
 def _mirrored(points: tuple[Vec, ...]) -> tuple[Vec, ...]:
     """Return points mirrored left to right."""
@@ -18,6 +21,8 @@ def _mirrored(points: tuple[Vec, ...]) -> tuple[Vec, ...]:
 _OVER: tuple[Vec, ...] = ((-0.6, 1.1), (0.6, 0.0), (-0.6, -1.1))
 _ARROW: tuple[Vec, ...] = ((4.0, 0.9), (8.0, 0.0), (4.0, -0.9))
 _SHAFT: tuple[Vec, ...] = ((-8.0, 0.0), (4.0, 0.0))
+_FLAG: tuple[Vec, ...] = ((-5.0, 0.0), (-3.2, 2.2), (3.2, 2.2), (5.0, 0.0), (3.2, -2.2), (-3.2, -2.2))
+_FLAG_WIDE: tuple[Vec, ...] = ((-6.6, 0.0), (-4.8, 2.2), (4.8, 2.2), (6.6, 0.0), (4.8, -2.2), (-4.8, -2.2))
 _CHEVRON: tuple[Vec, ...] = ((-1.2, 1.2), (0.0, 0.0), (-1.2, -1.2))
 _CHEVRON_AHEAD: tuple[Vec, ...] = ((0.0, 1.2), (1.2, 0.0), (0.0, -1.2))
 
@@ -51,6 +56,8 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
     Block("MARK-UP", (), (Slot("TAG", (0.0, 0.0), SMALL, turned=True),)),
     Block("ORDER", (Circle("tag", (0.0, 0.0), 2.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
     Block("ORDER-WIDE", (Circle("tag", (0.0, 0.0), 3.9),), (Slot("ORDER", (0.0, 0.0), SMALL),)),
+    Block("FLAG", (Polyline("flag", _FLAG),), (Slot("FLAG", (0.0, 0.0), SMALL, strong=True),)),
+    Block("FLAG-WIDE", (Polyline("flag", _FLAG_WIDE),), (Slot("FLAG", (0.0, 0.0), SMALL, strong=True),)),
     Block("OVER-RIGHT", (Polyline("over", _OVER, tone="ink"),)),
     Block("OVER-LEFT", (Polyline("over", _mirrored(_OVER), tone="ink"),)),
     Block("FLOW-RIGHT", (Polyline("water", _ARROW, tone="ink"), Polyline("water", _SHAFT, closed=False))),
@@ -64,5 +71,5 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
     _title_block(),
     Block("CENTRE", (Line("sleeve", (-1.5, 0.0), (1.5, 0.0)), Line("sleeve", (0.0, -1.5), (0.0, 1.5)))),
 )}
-"""Every symbol by name. TAG and its like carry the tag of a piece; ORDER the install number; ON-… says that the
-drop goes on around the corner."""
+"""Every symbol by name. TAG and its like carry the tag of a piece; ORDER the install number; FLAG the number of an
+exception; ON-… says that the drop goes on around the corner."""

@@ -101,6 +101,7 @@ LAYERS: dict[str, Layer] = {layer.use: layer for layer in (
     Layer("cutting", "Z-DETL-CUTS-N", BLUE, 170, 35, "solid", "pieces on a roll"),
     Layer("leftover", "Z-DETL-LEFT-N", GREY, 8, 18, "dashed", "leftovers"),
     Layer("tag", "Z-ANNO-SYMB-N", INK, 7, 25, "solid", "tags and symbols"),
+    Layer("flag", "Z-ANNO-EXCP-N", ORANGE, 30, 35, "solid", "flags where a rule could not be kept"),
     Layer("text", "Z-ANNO-TEXT-N", INK, 7, 25, "solid", "text"),
     Layer("note", "Z-ANNO-NOTE-N", INK, 7, 25, "solid", "notes and legend"),
     Layer("leader", "Z-ANNO-LEDR-N", GREY, 8, 13, "solid", "leaders"),
