@@ -91,10 +91,13 @@ def main() -> None:
 @main.command()
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
 @click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
-def plan(job: Path, output: Path | None, strict: bool, layers: Path | None, paper: str) -> None:
+def plan(
+    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str,
+) -> None:
     """Plan JOB and write its packet."""
     with plain_errors():
         from layout.drawing import check_sheet
@@ -107,7 +110,7 @@ def plan(job: Path, output: Path | None, strict: bool, layers: Path | None, pape
         with watch.running() as progress:
             check_sheet(layers=layers, paper=paper)
             read = read_job(job)
-            made = make_plan(read, progress=progress, stop=watch.stop)
+            made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
             findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
         for line in summary_lines(made, folder):
             click.echo(line)
@@ -147,6 +150,58 @@ def check(path: Path) -> None:
         if findings:
             sys.exit(FOUND)
         click.echo(f"{path}: no findings")
+
+
+@main.command()
+@click.argument("packet", type=click.Path(path_type=Path))
+@click.option("--progress", "progress_file", type=click.Path(path_type=Path),
+              help="What is cut and hung: the file that the packet's page saves.")
+@click.option("--job", "job_file", type=click.Path(path_type=Path), help="The changed job (default: the packet's own).")
+@click.option("--with", "changes", multiple=True, metavar="CHANGE",
+              help="A change such as runs.A.faces.South.sleeves.P1.at=21'-0\". May be given again.")
+@click.option("--cut", multiple=True, metavar="TAG", help="A piece, drop or roll that is cut. May be given again.")
+@click.option("--hung", multiple=True, metavar="TAG", help="A piece, drop or roll that hangs. May be given again.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="New packet (default: PACKET-revised beside it).")
+def revise(
+    packet: Path, progress_file: Path | None, job_file: Path | None, changes: tuple[str, ...], cut: tuple[str, ...],
+    hung: tuple[str, ...], output: Path | None,
+) -> None:
+    """Plan again what changed in the field: what is cut in PACKET stays cut, what is hung stays where it hangs."""
+    with plain_errors():
+        from layout.packet import summary_lines
+        from layout.pipeline import write_packet
+        from layout.revise import progress_json, revised
+
+        packet = Path(os.path.abspath(packet))
+        folder = output if output is not None else packet.with_name(packet.name + "-revised")
+        if os.path.realpath(folder) == os.path.realpath(packet):
+            raise LayoutError(f"{folder}: the new packet needs a folder of its own")
+        watch = Watch()
+        with watch.running() as progress:
+            made = revised(packet, progress_file=progress_file, job_file=job_file, changes=changes, cut=cut, hung=hung,
+                           progress=progress, stop=watch.stop)
+            findings = write_packet(made.plan, folder, progress=progress)
+        saved = findings or save_done(
+            folder.with_name(folder.name + "-progress.json"), progress_json(made.plan, made.done))
+        for line in (*made.words, *summary_lines(made.plan, folder)):
+            click.echo(line)
+        if findings:
+            for finding in findings:
+                click.echo(finding_line(finding), err=True)
+            click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
+            sys.exit(REJECTED)
+        click.echo(saved)
+
+
+def save_done(file: Path, text: str) -> str:
+    """Write what is done of a new plan beside its packet, for the packet's page to load; say where it is."""
+    try:
+        with open(file, "x", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+    except FileExistsError:
+        if file.read_bytes() != text.encode("utf-8"):
+            return f"{file}: is there already and says something else about what is cut; it was left alone"
+    return f"what is cut and hung of it: {file}"
 
 
 @main.command()

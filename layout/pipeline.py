@@ -28,6 +28,8 @@ Progress = Callable[[str], None]
 
 MOST_SAVINGS = 3
 """Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
+DROPS_FOR_SAVINGS = 200
+"""Drops hung in all to see what rules cost, unless the search is thorough: a large job is asked less, or nothing."""
 
 
 def quiet(words: str) -> None:
@@ -41,16 +43,23 @@ def never() -> bool:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone: no takeoff, no question what its rules cost."""
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
+    return decide(replace(job, extras={}), develop(job), thorough=False, progress=quiet, stop=never)
 
 
-def make_plan(job: Job, *, progress: Progress = quiet, stop: Callable[[], bool] = never) -> Plan:
+def make_plan(
+    job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
+    stop: Callable[[], bool] = never,
+) -> Plan:
     """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
 
     Parameters
     ----------
     job
         A job that was read and checked.
+    thorough
+        Search on where it takes long: layouts of long sloping walls against rolls, more rounds, more cuttings.
+    ask_rules
+        Also find what rules cost, by planning with a few of them changed.
     progress
         Told each step as it begins.
     stop
@@ -68,10 +77,11 @@ def make_plan(job: Job, *, progress: Progress = quiet, stop: Callable[[], bool] 
     if faults:
         raise JobError(faults)
     progress("developing the walls")
-    plan = decide(job, develop(job), progress=progress, stop=stop)
-    if not stop():
+    plan = decide(job, develop(job), thorough=thorough, progress=progress, stop=stop)
+    if ask_rules and not stop():
         progress("asking what each rule costs")
-        plan = replace(plan, savings=savings(job, plan, plan_sheet, most=MOST_SAVINGS))
+        most = MOST_SAVINGS if thorough else min(MOST_SAVINGS, DROPS_FOR_SAVINGS // max(1, len(plan.drops)))
+        plan = replace(plan, savings=savings(job, plan, plan_sheet, most=most))
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None

@@ -19,15 +19,20 @@ Stop = Callable[[], bool]
 
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
+QUICK_WORK = 1_000_000
+"""Work of all rounds where the search is not thorough, by ``work``; no round is made where one alone takes more."""
+SLOPING, CLOSED = 8, 8
+"""What a sloping tick, and a tick of a closed run, counts for more than another one."""
 MOST_TRIALS = 10
 """Sets of layouts that are cut to the end."""
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
+THOROUGH_PATIENCE = 4
 PATIENCE = 1
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
-FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24)
+FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24, lesser=0)
 """How far the first layouts are cut, and the best ones in the end."""
-TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0)
+TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0, boxes=4, lesser=0)
 """How far a set of layouts is cut when it is only tried."""
 
 
@@ -52,7 +57,7 @@ class Trial:
         )
 
 
-def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -> Plan:
+def decide(job: Job, walls: Sequence[Wall], *, thorough: bool, progress: Progress, stop: Stop) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
     Parameters
@@ -61,7 +66,7 @@ def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -
         The job.
     walls
         Its developed runs.
-    progress, stop
+    thorough, progress, stop
         As for ``pipeline.make_plan``.
 
     Returns
@@ -81,7 +86,7 @@ def decide(job: Job, walls: Sequence[Wall], *, progress: Progress, stop: Stop) -
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = Search(job, walls, progress, stop)
+    search = Search(job, walls, progress, stop, thorough=thorough)
     best = search.run()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
@@ -115,7 +120,11 @@ def never() -> bool:
 class Search:
     """The search under way: the best trial and the best bound."""
 
-    def __init__(self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never) -> None:
+    def __init__(
+        self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never, *,
+        thorough: bool = False,
+    ) -> None:
+        self.thorough = thorough
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound: int | None = None
@@ -131,6 +140,8 @@ class Search:
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
+        if not self._rounds():
+            return best
         first = best.layouts
         self.violations = {
             wall.run: layout.bound.violation if layout.bound else layout.cost.violation
@@ -144,8 +155,8 @@ class Search:
         for number in range(len(first)):
             market.add_layout(number, wants_of(best.field, self.walls[number].run))
         idle = 0
-        for _ in range(MOST_ROUNDS):
-            if self.stop() or idle >= PATIENCE:
+        for _ in range(self._rounds()):
+            if self.stop() or idle >= (THOROUGH_PATIENCE if self.thorough else PATIENCE):
                 break
             before = (self.bound, best.rank)
             worth = market.settle()
@@ -171,6 +182,10 @@ class Search:
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
+
+    def _rounds(self) -> int:
+        """Return how many times the worths of lengths may be asked for."""
+        return MOST_ROUNDS if self.thorough else min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls)))
 
     def _chosen(self, best: Trial, market: Market, known: Sequence[Sequence[Layout]]) -> Trial:
         """Try the best whole choices among the layouts known."""
@@ -253,6 +268,18 @@ def habit_notes(job: Job, best: Trial) -> list[str]:
         cost = layout.cost._replace(price=sum(lengths), pieces=len(lengths))
         notes.append(habit_note(replace(layout, cost=cost), habit, wall.run, job.unit))
     return notes
+
+
+def work(walls: Sequence[Wall]) -> int:
+    """Return how much work one placing of every run is: its ticks, those that slope and of closed runs counted more."""
+    total = 0
+    for wall in walls:
+        sloping = sum(
+            x1 - x0 for profile in (wall.top, wall.bottom)
+            for (x0, y0), (x1, y1) in zip(profile, profile[1:], strict=False) if y0 != y1
+        )
+        total += (wall.length + SLOPING * sloping) * (CLOSED if wall.closed else 1)
+    return total
 
 
 def sharing(job: Job) -> Sharing:

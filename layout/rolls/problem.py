@@ -189,6 +189,8 @@ class Effort:
         Nodes of one tree of linear programs.
     boxes
         Boxes of roll counts, where several lengths have prices.
+    lesser
+        Boxes of roll counts for the lesser goal of fewer rolls; 0 leaves it out.
     wanted
         Only answers of at most this cost are wanted: the search ends once none is possible.
     stop
@@ -204,6 +206,7 @@ class Effort:
     found_nodes: int = 300
     branches: int = 150
     boxes: int = 2000
+    lesser: int = 30
     wanted: int | None = None
     stop: Callable[[], bool] | None = None
 

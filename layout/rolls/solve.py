@@ -63,7 +63,7 @@ def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, i
     """
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
     fewest = max(rolls_by_cost(problem, answer.cost), by_area(problem))
-    if len(patterns) > fewest and not effort.stopped():
+    if len(patterns) > fewest and effort.lesser and not effort.stopped():
         search = Search(fewer_rolls(problem), lesser_effort(effort), patterns)
         search.run()
         found = search.best or []

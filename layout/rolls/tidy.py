@@ -37,8 +37,9 @@ def fewer_rolls(problem: Problem) -> Problem:
 def lesser_effort(effort: Effort) -> Effort:
     """Return the effort that a lesser goal is worth."""
     return replace(
-        effort, dives=min(3, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
-        boxes=min(30, effort.boxes), mip_nodes=min(500, effort.mip_nodes), mip_patterns=min(3000, effort.mip_patterns))
+        effort, dives=min(1, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
+        boxes=min(effort.lesser, effort.boxes), mip_nodes=min(500, effort.mip_nodes),
+        mip_patterns=min(3000, effort.mip_patterns))
 
 
 def rolls_by_cost(problem: Problem, cost: int) -> int:
