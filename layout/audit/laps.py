@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -64,12 +65,17 @@ def laps_of(drops: Sequence[WrittenDrop], run: Run) -> list[Lap]:
     return laps
 
 
+def _rising(tag: str) -> list[tuple[int, str]]:
+    """Return what tags rise by: their figures as numbers, so that A-07, A-07.1, A-08, A-100 is an order."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"([0-9]+)", tag)]
+
+
 def check_seams(plan: Written, hung: Hung, asked: Asked, book: Book) -> dict[Lap, WrittenSeam]:
     """Hold the listed seams against the laps the drops make; return the seam of each lap that has one."""
     run, layer, side_lap = hung.run, asked.layer, asked.rules["side_lap"]
     drops = drops_of(plan, run.name, layer)
     tags = [drop.tag for drop in drops]
-    if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
+    if tags != sorted(tags, key=_rising):
         book.note(309, f"run {run.name}", "tags rising from left to right", ", ".join(tags[:8]))
     laps = laps_of(drops, run)
     seams = [seam for seam in plan.seams if seam.run == run.name and seam.layer == layer]
@@ -148,7 +154,7 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
             continue
-        if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
+        if tags != sorted(tags, key=_rising):
             book.note(307, f"drop {drop.tag}", "tags a, b, c from the top", ", ".join(tags))
         laps += end_laps_of(hung, drop)
         needed = walls.within(window(drop.left, drop.right))
@@ -188,7 +194,7 @@ def _check_columns(
             lap = head - foot
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
                 continue
-            below = needed.intersection(box(left, -FAR, right, foot))
+            below = needed.intersection(box(left, -FAR, right, foot)).difference(outlines[upper])
             zone = needed.intersection(box(left, foot, right, foot + least))
             if parts(below) and parts(zone.difference(outlines[upper].intersection(outlines[lower]))):
                 worst[upper, lower] = (lap, x)

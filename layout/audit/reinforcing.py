@@ -40,8 +40,8 @@ def check_faces(plan: Written, asked: Asked, book: Book) -> None:
         face = next((face for face in run.faces if face.name == piece.face), None)
         xs = drops.get(piece.drop) or [x for x, _ in piece.ring]
         turns = (0, run.length, -run.length) if run.closed else (0,)
-        # a part of a collar goes with the sleeve's face though it may lie around the corner
-        near = piece.width if piece.kind in ("collar", "opening corner") else 0
+        # a part of a collar or a corner strip goes with its face though it may lie around the corner
+        near = piece.width if piece.kind in ("collar", "opening corner", "corner strip") else 0
         if face is None or (piece.flat and not any(
             min(xs) <= face.right + near + by and max(xs) >= face.left - near + by for by in turns
         )):
