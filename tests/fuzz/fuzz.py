@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import logging
 import random
 import resource
 import shutil
@@ -27,6 +28,7 @@ HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
+from frozen import frozen_plan  # noqa: E402  (found beside the tests when run as a script)
 from layout.errors import JobError  # noqa: E402  (found beside the tests when run as a script)
 from layout.units import UNITS, read_length  # noqa: E402
 
@@ -134,7 +136,6 @@ def feed_length(data: bytes, work: Path) -> None:
 def packet_corpus() -> list[bytes]:
     """Return the files of a good packet, each with its name before it."""
     global GOOD
-    from frozen import frozen_plan
     from packets import write_drawings, write_rest, write_tables
 
     GOOD = Path(tempfile.mkdtemp(prefix="lapwright-fuzz-")) / "packet"
@@ -194,12 +195,97 @@ def damaged_values(data: bytes, rng: random.Random, others: list[bytes]) -> byte
     return name + b"\x00" + json.dumps(plan).encode()
 
 
+def drawing_corpus() -> list[bytes]:
+    """Return wall elevations drawn in the ways a drafter might."""
+    from layout.job import read_job
+    from trace_drawings import Style, draw
+
+    drawings = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name in ("basement", "metric"):
+            job = read_job(ROOT / "samples" / f"{name}.yaml")
+            for number, style in enumerate((Style(), Style(lines=True), Style(footing="ring"), Style(footing="line"))):
+                path = Path(folder) / f"{name}-{number}.dxf"
+                draw(job, path, style)
+                drawings.append(path.read_bytes())
+    return drawings
+
+
+def feed_drawing(data: bytes, work: Path) -> None:
+    """Trace a drawing."""
+    from layout.job.trace import trace
+
+    path = work / "walls.dxf"
+    path.write_bytes(data)
+    try:
+        assert trace(path).text
+    except JobError as error:
+        assert error.lines()
+
+
+def damaged_drawing(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+    """Return a drawing changed mostly in its values, pair by pair, so that more of it is still one."""
+    if rng.random() < 0.2:
+        return damaged(data, rng, others)
+    lines = data.split(b"\n")
+    first = next((i for i, line in enumerate(lines) if line.strip() == b"ENTITIES"), 0)
+    for _ in range(rng.choice((1, 1, 2, 5, 20))):
+        index = rng.randrange(first, len(lines))
+        way = rng.randrange(5)
+        if way == 0:
+            lines[index] = rng.choice(WORDS).replace(b"\n", b"")
+        elif way == 1:
+            lines[index] = rng.choice((b"0", b"1e300", b"-1e300", b"nan", b"inf", b"1e-300", b"123456789012", b"-1"))
+        elif way == 2:
+            lines[index] = lines[rng.randrange(first, len(lines))]
+        elif way == 3:
+            even = index - (index - first) % 2
+            del lines[even:even + 2]
+        else:
+            even = index - (index - first) % 2
+            lines[even:even] = lines[even:even + 2 * rng.choice((1, 5, 40))]
+    return b"\n".join(lines)
+
+
+def progress_corpus() -> list[bytes]:
+    """Return progress files of a good packet."""
+    global EARLIER
+    from layout.pipeline import audit_folder
+    from layout.revise import Done, progress_json, read_earlier
+
+    if GOOD == Path():
+        packet_corpus()
+    EARLIER = read_earlier(GOOD, audit_folder)
+    plan = frozen_plan("bank")
+    tags = [piece.tag for piece in plan.pieces]
+    return [progress_json(plan, Done(frozenset(tags[:count]), frozenset(tags[:count // 2]))).encode()
+            for count in (0, 1, 7, len(tags))]
+
+
+EARLIER: object = None
+
+
+def feed_progress(data: bytes, work: Path) -> None:
+    """Read what is cut and hung."""
+    from layout.revise import Earlier, read_done
+
+    path = work / "progress.json"
+    path.write_bytes(data)
+    assert isinstance(EARLIER, Earlier)
+    try:
+        read_done(EARLIER, path)
+    except JobError as error:
+        assert error.lines()
+
+
 Feed = Callable[[bytes, Path], None]
 Damage = Callable[[bytes, random.Random, list[bytes]], bytes]
 TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
     "job": (job_corpus, damaged, feed_job),
     "length": (length_corpus, damaged, feed_length),
     "packet": (packet_corpus, damaged_values, feed_packet),
+    "drawing": (drawing_corpus, damaged_drawing, feed_drawing),
+    "progress": (progress_corpus, damaged, feed_progress),
 }
 
 
@@ -236,6 +322,7 @@ def main() -> int:
     parser.add_argument("--target", choices=sorted(TARGETS), action="append")
     parser.add_argument("--found", type=Path, default=HERE / "found")
     asked = parser.parse_args()
+    logging.disable(logging.CRITICAL)
     targets = asked.target or sorted(TARGETS)
     import layout.pipeline  # noqa: F401  (what it takes up is there before the limit is set)
 
