@@ -6,6 +6,7 @@ Exit statuses: 0 done; 1 findings, or exceptions under ``--strict``; 2 bad use o
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import signal
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
+SELDOM = (100_000, 50, 50)
+"""When garbage is looked for: a plan makes many records and little garbage, and looking takes a fifteenth of its time."""
 
 
 @contextmanager
@@ -86,6 +89,7 @@ class Watch:
 @click.version_option(package_name="lapwright")
 def main() -> None:
     """Plan self-adhering waterproofing sheet on foundation walls: drops, cuts, drawings, takeoff."""
+    gc.set_threshold(*SELDOM)
 
 
 @main.command()

@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 
 # a program in which no column can be worth less than this is solved to the last whole unit
 _TIGHT = 1e-9
+# HiGHS's numbers for its two simplex methods
+_DUAL, _PRIMAL = 1, 4
 
 
 @dataclass(frozen=True)
@@ -134,6 +136,7 @@ class Program:
         SolverError
             When the solver gives neither an optimal point nor a proof that there is none.
         """
+        self._solver.setOptionValue("simplex_strategy", _PRIMAL)  # columns are added, so the last basis stays feasible
         for attempt in range(2):
             self._solver.run()
             status = self._solver.getModelStatus()
@@ -175,6 +178,7 @@ class Program:
         stop
             Asked now and then; true ends the search.
         """
+        self._solver.setOptionValue("simplex_strategy", _DUAL)
         self._solver.setOptionValue("mip_max_nodes", nodes)
         self._solver.setOptionValue("mip_rel_gap", 0.0)
         self._solver.setOptionValue("mip_abs_gap", max(_TIGHT, (gap or step) * (1 - 1e-6)))

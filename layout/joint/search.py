@@ -19,9 +19,9 @@ Stop = Callable[[], bool]
 
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
-QUICK_WORK = 1_000_000
+QUICK_WORK = 600_000
 """Work of all rounds where the search is not thorough, by ``work``; no round is made where one alone takes more."""
-SLOPING, CLOSED = 8, 8
+SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
 MOST_TRIALS = 10
 """Sets of layouts that are cut to the end."""

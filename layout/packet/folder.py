@@ -17,7 +17,6 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from layout.errors import LayoutError
@@ -133,43 +132,10 @@ def _write_files(work: Path, plan: Plan, job_text: str, drawings: Mapping[str, C
     files["cut-list.csv"] = cut_list_csv(plan)
     files["takeoff.csv"] = takeoff_csv(plan)
     files["cut-list.xlsx"] = lambda path: write_workbook(plan, path)
-    drawn = [name for name in sorted(drawings) if callable(drawings[name])]
-    aside = _start_aside(work, {name: drawings[name] for name in drawn[len(drawn) // 2:]})
     for name in sorted(files):
-        if name not in aside.names:
-            _write_file(work, name, files[name])
+        _write_file(work, name, files[name])
     svgs = {name: (work / inside(name)).read_text("utf-8") for name in sorted(drawings) if name.endswith(".svg")}
     _write_file(work, "packet.html", html(plan, svgs))
-    if not aside.done():
-        for name in sorted(aside.names):
-            _write_file(work, name, files[name])
-
-
-@dataclass(frozen=True)
-class _Aside:
-    """Files that a process of its own writes, on the second core; ``process`` is 0 when there is none."""
-
-    names: frozenset[str]
-    process: int
-
-    def done(self) -> bool:
-        """Wait for the process; tell whether it wrote everything."""
-        return not self.names or os.waitstatus_to_exitcode(os.waitpid(self.process, 0)[1]) == 0
-
-
-def _start_aside(work: Path, files: Mapping[str, Content]) -> _Aside:
-    """Start a process that writes files into a folder; it says nothing, and what it cannot write is tried again."""
-    if not files or not hasattr(os, "fork") or (os.cpu_count() or 1) < 2:
-        return _Aside(frozenset(), 0)
-    process = os.fork()
-    if process:
-        return _Aside(frozenset(files), process)
-    status = 1
-    with contextlib.suppress(BaseException):
-        for name in sorted(files):
-            _write_file(work, name, files[name])
-        status = 0
-    os._exit(status)
 
 
 def _write_file(work: Path, name: str, content: Content) -> None:
