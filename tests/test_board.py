@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
+from packets import findings, short_plan, write_drawings, write_rest, write_tables
 from random_jobs import random_job
 from shapely import affinity
 from shapely.geometry import Polygon
@@ -199,3 +201,30 @@ def test_a_door_on_the_footing_leaves_its_width_bare() -> None:
     # its hole as cut lies inside the true circle of 4 in
     assert south == pytest.approx((389 - 36) * 79 - 3.14159 * 4, abs=1)
     assert_covers(job, wall, layout)
+
+
+DOOR = """
+job: {name: Door}
+sheet: {width: 36, rolls: [{length: 66'-8"}]}
+drainage_board: {width: 4'-0", rolls: [{length: 50'-0"}], flap: 3, top_below_grade: 6}
+runs:
+  - name: A
+    faces:
+      - {name: South, length: 30'-0", top: 8'-0", grade: 7'-0", footing: 0, ledge: 0, corner: none,
+         openings: [{tag: D1, kind: door, left: 8'-0", sill: 0, width: 9'-0", height: 7'-8"}]}
+  - name: B
+    faces: [{name: Side, length: 20'-0", top: 8'-0", grade: 7'-0", footing: 0, ledge: 4, corner: none}]
+"""
+
+
+def test_a_door_down_to_the_footing_leaves_its_run_s_board_out_and_says_so(tmp_path: Path) -> None:
+    """The membrane goes round the door; a board that a door cuts through is left to the crew, and nothing else is."""
+    plan = short_plan(DOOR)
+    layers = {(drop.run, drop.layer) for drop in plan.drops}
+    assert layers == {("A", "membrane"), ("B", "membrane"), ("B", "drainage")}
+    left_out = [note for note in plan.notes if "no drainage board is laid out" in note]
+    assert len(left_out) == 1 and left_out[0].startswith("run A:") and "opening" in left_out[0]
+    write_tables(plan, tmp_path)
+    write_drawings(plan, tmp_path)
+    write_rest(plan, tmp_path)
+    assert findings(tmp_path) == ()

@@ -95,6 +95,25 @@ def test_every_drop_is_tagged_once_over_all_faces(plan: Plan, faces: Faces) -> N
     assert found == Counter(piece.tag for piece in plan.pieces if piece.flat)
 
 
+def test_every_number_and_every_length_is_written(plan: Plan, faces: Faces, strips: list[Drawing]) -> None:
+    """In the drop where there is room, and in the row below where there is none."""
+    for drawings in ([made.bare for made in faces.values()], strips):
+        numbers: Counter[str] = Counter()
+        lengths: Counter[str] = Counter()
+        for drawing in drawings:
+            for group in groups(drawing):
+                said = [text.text for text in texts(replace(drawing, entities=(group,)))]
+                numbers[group.tag] += sum(text.isdigit() for text in said)
+                lengths[group.tag] += sum("'" in text or "mm" in text or '"' in text for text in said)
+            for text in texts(drawing):
+                below = re.fullmatch(r"(?:\[\d+\] )?(\S+) (goes on \d+)?(?:, )?(cut .+)?", text.text)
+                if below:
+                    numbers[below[1]] += bool(below[2])
+                    lengths[below[1]] += bool(below[3])
+        assert all(sum(numbers[tag] for tag in drop.pieces) == 1 for drop in plan.drops)
+        assert all(lengths[piece.tag] >= 1 for piece in plan.pieces if piece.drop and piece.flat)
+
+
 def test_a_strip_tags_every_flat_piece_once(plan: Plan, strips: list[Drawing]) -> None:
     found = Counter(dict(insert.values)["TAG"] for drawing in strips for insert in tags(drawing.entities))
     assert found == Counter(piece.tag for piece in plan.pieces if piece.flat)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import math
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,6 +21,7 @@ from layout.drawing.dxf import write_dxf
 from layout.drawing.model.entities import Box, CadSet, Drawing, Line, Model
 from layout.drawing.model.layers import LAYERS, layer_table, read_layers
 from layout.errors import DrawingError, JobError
+from layout.packet import plan_json
 from layout.records import Plan
 from layout.shapes import ring_area
 from layout.units import INCH
@@ -79,6 +83,44 @@ def test_every_flat_piece_is_one_closed_outline_at_full_size(plan: Plan, doc: Do
         assert ring_area(tuple((round(x), round(y)) for x, y in points)) == ring_area(piece.outline)
         if (piece.run, piece.layer) == (first, "membrane"):  # the first run lies in its own frame
             assert sorted(points) == sorted(piece.outline)
+
+
+def test_the_drawing_agrees_with_plan_json(plan: Plan, doc: Document, tmp_path: Path) -> None:
+    """Count, tag, area and size of every piece, order of installing: against the file as it is written."""
+    from shapely.geometry import Polygon
+
+    (tmp_path / "plan.json").write_text(plan_json(plan), encoding="utf-8")
+    told = json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))
+    flat = {piece["tag"]: piece for piece in told["pieces"] if "outline" in piece}
+    found = outlines(doc)
+    assert len(found) == len(flat) > 0 and set(found) == set(flat)
+    starts: dict[tuple[str, str], set[tuple[float, float]]] = {}
+    for tag, line in found.items():
+        points = list(line.get_points("xy"))  # type: ignore[attr-defined]
+        outline = flat[tag]["outline"]
+        drawn, wanted = Polygon(points), Polygon(outline)
+        assert len(points) == len(outline) and drawn.area == pytest.approx(wanted.area, abs=1e-6)
+        assert Counter(lengths(points)) == Counter(lengths(outline))
+        starts.setdefault((flat[tag]["run"], flat[tag]["layer"]), set()).add(
+            (round(drawn.bounds[0] - wanted.bounds[0], 6), round(drawn.bounds[1] - wanted.bounds[1], 6)))
+    assert all(len(moved) == 1 for moved in starts.values())  # each run is put down whole
+    tags = Counter(attribute.dxf.text for insert in doc.modelspace().query("INSERT") for attribute in insert.attribs
+                   if attribute.dxf.tag == "TAG")
+    assert tags == Counter(dict.fromkeys(flat, 1))
+    total = sum(Polygon(line.get_points("xy")).area for line in found.values())  # type: ignore[attr-defined]
+    assert total == pytest.approx(sum(Polygon(piece["outline"]).area for piece in flat.values()), rel=1e-12)
+    orders = Counter(attribute.dxf.text for insert in doc.modelspace().query("INSERT") for attribute in insert.attribs
+                     if attribute.dxf.tag == "ORDER")
+    below = {match["number"] for text in doc.modelspace().query("DIMENSION")
+             if (match := re.search(r"goes on (?P<number>\d+)", text.dxf.text))}
+    assert set(orders) | below == {str(drop["install"]) for drop in told["drops"]}
+    closing = [line for line in doc.modelspace().query("LINE") if line.dxf.layer == LAYERS["closing"].name]
+    assert bool(closing) == any(seam["tuck"] for seam in told["seams"])
+
+
+def lengths(points: Sequence[Sequence[float]]) -> list[float]:
+    """Return the length of each side of an outline."""
+    return [round(math.dist(a, b), 6) for a, b in zip(points, [*points[1:], points[0]], strict=True)]
 
 
 def test_a_block_with_the_tag_sits_on_every_piece(plan: Plan, doc: Document) -> None:

@@ -47,7 +47,7 @@ def test_the_contracts_keys_stand_in_their_places() -> None:
         "cuts"][1].items()
     assert data["exceptions"] == [{
         "rule": "clear_of_corner", "run": "A", "at": 144.0, "needed": 6.0, "found": 3.5,
-        "why": "the return is too short", "cure": "a wider sheet"}]
+        "why": "the return is too short", "cure": "a wider sheet", "layer": "membrane"}]
     summary = data["summary"]
     assert {"rolls": {"66'-8\"": 1}, "remnants_used": 1, "cost": 205.0, "cost_bound": 205.0, "rolls_bound": 1,
             "optimal": True, "first_come_rolls": 1}.items() <= summary.items()

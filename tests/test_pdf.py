@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 import re
 import shutil
 import subprocess
 import warnings
 import zlib
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from crew_plan import crew_plan
 from drawing_plans import SAMPLES, sample_plan
 from layout import drawing
+from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import PAPERS, Box, Drawing, Page, Text, View
 from layout.drawing.model.fonts import width
 from layout.drawing.packet_pages import packet_pages
 from layout.drawing.pdf import write_pdf
 from layout.errors import DrawingError
+from layout.packet import plan_json, takeoff_csv
 from layout.records import Plan
 from layout.units import INCH
 
@@ -95,6 +102,52 @@ def test_text_can_be_searched(plan: Plan, path: Path) -> None:
     assert plan.job.info.name in said and "page 1 of" in said
     missing = [piece.tag for piece in plan.pieces if piece.drop and piece.tag not in said]
     assert missing == []
+
+
+def number(value: object, *, money: bool = False) -> str:
+    """Return a number of plan.json as a pattern for how the page writes it, with every digit that it has."""
+    digits = Decimal(repr(value))
+    text = f"{digits:,.2f}" if money and digits == round(digits, 2) else f"{digits:,}"
+    return re.escape(text.removesuffix(".0")) + (r"(?:\.0+)?" if text.endswith(".0") else "0*" * ("." in text))
+
+
+@pytest.mark.skipif(not PDFTOTEXT, reason="needs pdftotext")
+def test_the_takeoff_page_says_what_plan_json_says(plan: Plan, path: Path) -> None:
+    """Every line in its order; net, order, price and cost to the last digit, and nothing where there is no price."""
+    said = subprocess.run([str(PDFTOTEXT), "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
+    lines = [line.strip() for page in said.split("\f") if re.match(r"\s*Takeoff", page) for line in page.splitlines()]
+    rows = json.loads(plan_json(plan))["takeoff"]
+    assert rows and len(rows) == len(plan.quantities)
+    for row in rows:
+        package = rf"\s+{re.escape(row['package'].split()[0])}.*?" if row["package"] else ""
+        money = "".join(rf"\s+{number(row[key], money=True)}" for key in ("price", "cost") if row[key] is not None)
+        basis = rf"\s+{re.escape(row['basis'].split()[0])}(?:\s.*)?" if row["basis"] else ""
+        pattern = (rf"{re.escape(row['item'].split()[0])}.*?\s+{number(row['net'])}\s+{number(row['order'])}"
+                   rf"\s+{re.escape(row['unit'])}{package}{money}{basis}")
+        while lines and not re.fullmatch(pattern, lines[0]):
+            lines.pop(0)
+        assert lines, pattern
+        lines.pop(0)
+
+
+def test_takeoff_csv_says_what_plan_json_says(plan: Plan) -> None:
+    rows = json.loads(plan_json(plan))["takeoff"]
+    listed = list(csv.DictReader(io.StringIO(takeoff_csv(plan))))
+    assert len(listed) == len(rows) > 10
+    for line, row in zip(listed, rows, strict=True):
+        assert [line[key] for key in ("item", "unit", "package", "basis", "group")] == [
+            row[key] for key in ("item", "unit", "package", "basis", "group")]
+        for key in ("net", "order", "price", "cost"):
+            told = None if line[key] == "" else Decimal(line[key])
+            assert told == (None if row[key] is None else Decimal(repr(row[key]))), (row["item"], key)
+
+
+def test_a_price_keeps_its_last_digit() -> None:
+    made = crew_plan()
+    fine = replace(made.quantities[0], price=Decimal("0.1055"), cost=Decimal("1234.5"))
+    pages = packet_pages(replace(made, quantities=(fine,)))
+    said = {text.text for page in pages if page.title == "Takeoff" for text in page_texts(page)}
+    assert {"0.1055", "1,234.50"} <= said
 
 
 def test_text_is_set_as_wide_as_it_was_measured(tmp_path: Path) -> None:

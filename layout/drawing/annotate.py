@@ -139,7 +139,7 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
 
 
 def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, length: str) -> None:
-    """Write tag, number and length of a drop each where it fits: the tag first, at the end of a leader if need be."""
+    """Write tag, number and length of a drop each where it fits: the tag first; what fits nowhere stands below."""
     one, tag = notes.one, seen.piece.tag
     holds, box = room
     prefer = (box.centre[0], _preferred(notes, box, 0.0))
@@ -155,6 +155,7 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
     else:
         foot = _foot(seen)
         notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag))
+    rest: list[str] = []
     if number:
         size = _circle_size(number) * one
         centres = inside_centres(box, (prefer[0], prefer[1] - size / 2), 2 * one, wide=size, high=size)
@@ -162,13 +163,20 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
         if at:
             labels.append(_order(number, at))
             prefer = at[0], at[1] - size / 2
+        else:
+            rest.append(f"goes on {number}")
     long, deep = (width(length, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     for turned, w, h in ((True, deep, long), (False, long, deep)):
         centres = inside_centres(box, (prefer[0], prefer[1] - h / 2), 2 * one, wide=w, high=h)
         at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
         if at:
             labels.append(Text("text", at, length, SMALL, "centre", "middle", turned))
-            return
+            break
+    else:
+        rest.append(f"cut {length}")
+    if rest:
+        foot, text = _foot(seen), f"{tag} {', '.join(rest)}"
+        notes.below.append(Note(foot, face_origin(notes, foot[0]), text, suffix=text))
 
 
 def _circle_size(number: str) -> float:

@@ -228,6 +228,13 @@ def _money(amount: Decimal | None) -> str:
     return "" if amount is None else f"{amount:,.2f}"
 
 
+def _exact(amount: Decimal | None) -> str:
+    """Return an amount of money with every digit it has, and at least two after the point."""
+    if amount is None:
+        return ""
+    return f"{amount:,}" if -int(amount.as_tuple().exponent) > 2 else f"{amount:,.2f}"
+
+
 # --- lists -------------------------------------------------------------------------------------
 
 def cut_list(plan: Plan, area: Box) -> list[list[Entity]]:
@@ -270,8 +277,8 @@ def takeoff(plan: Plan, area: Box) -> list[list[Entity]]:
     area
         Room on a page [mm].
     """
-    rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _money(each.price),
-             _money(each.cost), each.basis) for each in plan.quantities]
+    rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _exact(each.price),
+             _exact(each.cost), each.basis) for each in plan.quantities]
     columns = [Column("item", 90), Column("net", 30, True), Column("order", 30, True), Column("unit", 25),
                Column("package", 45), Column("price", 30, True), Column("cost", 30, True), Column("how it is found", 0)]
     return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area) if rows else []

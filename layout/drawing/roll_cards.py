@@ -143,9 +143,12 @@ class _Card:
         wide = max(width(line, SMALL) for line in lines) * one + one
         x, y = (start + roll.length) / 2, left.width / 2
         pitch = SMALL * (1 + DESCENT) * one + 0.6 * one
-        if wide <= left.length:
+        one_line = " ".join(lines)
+        if pitch * len(lines) > left.width and width(one_line, SMALL) * one + one <= left.length:
+            lines = [one_line]
+        if pitch * len(lines) <= left.width and wide <= left.length:
             for number, line in enumerate(lines):
-                yield Text("text", (x, y + pitch * (0.5 - number)), line, SMALL, "centre", "middle")
+                yield Text("text", (x, y + pitch * ((len(lines) - 1) / 2 - number)), line, SMALL, "centre", "middle")
         else:
             yield Text("text", (roll.length + 2 * one, y), " ".join(reversed(lines)) + " left", SMALL, "left", "middle")
 

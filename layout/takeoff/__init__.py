@@ -54,7 +54,7 @@ def _board_note(plan: Plan) -> list[str]:
         return []
     laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
     return [
-        f"run {run.name}: no drainage board is laid out, since somewhere the ground leaves it no height"
+        f"run {run.name}: no drainage board is laid out, since somewhere the ground or an opening leaves it no height"
         for run in plan.job.runs if run.name not in laid
     ]
 
