@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass, field, replace
 
@@ -11,6 +12,9 @@ from layout.job.tree import show
 Vec = tuple[float, float]
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top."""
+
+NOWHERE: Vec = (math.inf, math.inf)
+"""The place of what has none."""
 
 
 @dataclass(frozen=True)
@@ -22,7 +26,7 @@ class Place:
     handle, layer
         Of the entity, or of the block reference that it is part of.
     at
-        A point of it [drawing units].
+        A point of it [drawing units]; NOWHERE when none is known.
     scale
         Ticks in one drawing unit.
     """
@@ -39,7 +43,8 @@ class Place:
     def text(self) -> str:
         """Return the place as it is told."""
         handle = f"handle {show(self.handle, most=20)}, " if self.handle else ""
-        return f"{handle}layer {show(self.layer)}, at ({self.at[0]:.7g}, {self.at[1]:.7g})"
+        at = f", at ({self.at[0]:.7g}, {self.at[1]:.7g})" if self.at != NOWHERE else ""
+        return f"{handle}layer {show(self.layer)}{at}"
 
     def fault(self, what: str, *, got: str = "", hint: str = "") -> Fault:
         """Return a fault of what stands here."""

@@ -111,7 +111,7 @@ def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int
     """
     boxes: list[Box] = [opening.box for opening in wall.openings]
     boxes += [(x - r, y - r, x + r, y + r) for (x, y), r in ((disc.centre, disc.radius) for disc in wall.sleeves)]
-    pairs: list[tuple[float, int, int, str]] = []
+    pairs: list[tuple[float, float, int, int, str]] = []
     for number, word in enumerate(words):
         match = _TAG.fullmatch(word.text.split()[0])
         if match:
@@ -119,10 +119,11 @@ def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int
             for feature, box in enumerate(boxes):
                 apart = _apart(word.middle, box)
                 if apart <= reach:
-                    pairs.append((apart, feature, number, match[0]))
+                    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+                    pairs.append((apart, math.dist(word.middle, middle), feature, number, match[0]))
     tags: dict[int, str] = {}
     used: set[int] = set()
-    for _, feature, number, tag in sorted(pairs):
+    for _, _, feature, number, tag in sorted(pairs):
         if feature not in tags and number not in used:
             tags[feature] = tag
             used.add(number)

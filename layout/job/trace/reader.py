@@ -19,7 +19,7 @@ import ezdxf
 from ezdxf import recover
 
 from layout.errors import Fault, JobError
-from layout.job.trace.drawn import Box, Chain, Disc, Place, Sheet, Vec, Words, box_of, within
+from layout.job.trace.drawn import NOWHERE, Box, Chain, Disc, Place, Sheet, Vec, Words, box_of, within
 from layout.job.trace.layers import Roles
 from layout.job.tree import show
 from layout.units import UNITS, Unit
@@ -231,9 +231,9 @@ class _Reading:
         if layer.upper() in self.unseen:
             self.sheet.hidden[layer] += 1
             return
-        place = Place(handle, layer, (0.0, 0.0), self.scale)
+        place = Place(handle, layer, NOWHERE, self.scale)
         try:
-            place = Place(handle, layer, self._somewhere(entity), self.scale)
+            place = Place(handle, layer, _somewhere(entity), self.scale)
             if kind == "INSERT":
                 self._insert(entity, layer, handle, depth)
             elif kind in ("TEXT", "MTEXT", "ATTRIB"):
@@ -256,22 +256,13 @@ class _Reading:
         if not role:
             self.sheet.others[place.layer] += 1
             return
-        if self.window is not None and place.at != (0.0, 0.0) and not within(
+        if self.window is not None and place.at != NOWHERE and not within(
                 (*place.at, *place.at), self.window, slack=0.0):
             self.sheet.outside += 1
             return
         self.sheet.faults.append(place.fault(
             what, got=show(entity.dxftype()), hint=f"it stands on a layer read as {role}; move it to a layer of its own"
             if entity.dxftype() not in ("LINE", "LWPOLYLINE", "POLYLINE", "CIRCLE") else ""))
-
-    def _somewhere(self, entity: Any) -> Vec:
-        """Return some point of an entity [drawing units]."""
-        for name in ("start", "insert", "center", "location"):
-            if entity.dxf.hasattr(name):
-                point = entity.dxf.get(name)
-                x, y = float(point[0]), float(point[1])
-                return (x, y) if math.isfinite(x) and math.isfinite(y) else (0.0, 0.0)
-        return (0.0, 0.0)
 
     # --- block references ----------------------------------------------------------------------
 
@@ -298,7 +289,7 @@ class _Reading:
         for part, why in skipped:
             own = str(part.dxf.get("layer", "0"))
             on = layer if own == "0" else own
-            self._strange(part, self.roles.of(on), Place(handle, on, self._somewhere(insert), self.scale),
+            self._strange(part, self.roles.of(on), Place(handle, on, _somewhere(insert), self.scale),
                           f"cannot be taken out of its block ({show(why)})")
 
     def _matters(self, name: str, layer: str) -> bool:
@@ -388,7 +379,7 @@ class _Reading:
 
     def _words(self, entity: Any, place: Place) -> None:
         """Take a text, a line of it where it has several."""
-        if not self._wanted((*place.at, *place.at), place, text=True):
+        if place.at != NOWHERE and not self._wanted((*place.at, *place.at), place, text=True):
             return
         text, at, height, side = _placed(entity)
         lines = [" ".join(line.split()) for line in str(text)[:2000].splitlines()]
@@ -422,6 +413,25 @@ class _Reading:
 
     def _ticks(self, point: Vec) -> Vec:
         return point[0] * self.scale, point[1] * self.scale
+
+
+def _somewhere(entity: Any) -> Vec:
+    """Return some point of an entity [drawing units]; NOWHERE when none is found."""
+    point: Any = None
+    for name in ("start", "insert", "center", "location", "vtx0", "defpoint"):
+        if point is None and entity.dxf.hasattr(name):
+            point = entity.dxf.get(name)
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        point = next(iter(entity.vertices()), None)
+    elif kind == "SPLINE":
+        point = next((point for points in (entity.control_points, entity.fit_points) for point in points), None)
+    elif kind == "POLYLINE":
+        point = next((vertex.dxf.location for vertex in entity.vertices), None)
+    if point is None:
+        return NOWHERE
+    x, y = float(point[0]), float(point[1])
+    return (x, y) if math.isfinite(x) and math.isfinite(y) else NOWHERE
 
 
 def _placed(entity: Any) -> tuple[str, Any, float, float]:
