@@ -154,7 +154,7 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
             continue
-        if tags != sorted(tags, key=_rising):
+        if tags != sorted(tags, key=lambda tag: (len(tag), tag)):
             book.note(307, f"drop {drop.tag}", "tags a, b, c from the top", ", ".join(tags))
         laps += end_laps_of(hung, drop)
         needed = walls.within(window(drop.left, drop.right))

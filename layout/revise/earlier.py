@@ -1,0 +1,176 @@
+"""A packet that was worked from, read back as records."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from layout.errors import Fault, JobError
+from layout.faces import develop
+from layout.job import read_job
+from layout.records import (
+    Broken, Cut, Cutting, Drop, Finding, Job, Leftover, Piece, Ring, Roll, Seam, Slit, Wall,
+)
+
+TURNABLE = frozenset({"collar", "footing cover", "riser cover", "opening corner"})
+"""Kinds of piece that may lie either way on a roll."""
+SPARE = "spare"
+"""Kind, and layer, of a piece that is cut and that no place on the wall needs."""
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """The plan that was worked from.
+
+    Parameters
+    ----------
+    job
+        As it was planned.
+    walls
+        Its developed runs, by name.
+    drops, seams, pieces, broken
+        As in the plan.
+    cuttings
+        How each product was to be cut.
+    digest
+        What stands for the plan's pieces.
+    cost_bound, optimal
+        What was proven about the membrane's cost.
+    """
+
+    job: Job
+    walls: Mapping[str, Wall]
+    drops: tuple[Drop, ...]
+    seams: tuple[Seam, ...]
+    pieces: tuple[Piece, ...]
+    broken: tuple[Broken, ...]
+    cuttings: tuple[Cutting, ...]
+    digest: str
+    cost_bound: Decimal | None
+    optimal: bool
+
+    def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
+        """Return the pieces of a drop, top to bottom."""
+        by_tag = {piece.tag: piece for piece in self.pieces}
+        return tuple(by_tag[tag] for tag in drop.pieces)
+
+
+def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> Earlier:
+    """Read the packet that was worked from.
+
+    Parameters
+    ----------
+    folder
+        The packet.
+    check
+        The audit: a packet in which it finds something is not worked on.
+
+    Raises
+    ------
+    JobError
+        When the folder is no sound packet.
+    """
+    if not folder.is_dir():
+        raise JobError([Fault(0, "", "must be a packet folder")], str(folder))
+    job = read_job(folder / "job.yaml")
+    found = check(folder)
+    if found:
+        first = f"{found[0].number}: {found[0].place}: {found[0].what}"
+        raise JobError([Fault(0, "", "must be a packet that passes the audit", first)], str(folder))
+    try:
+        return _Reader(job).plan(json.loads((folder / "plan.json").read_text(encoding="utf-8")))
+    except (OSError, KeyError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError):
+        raise JobError([Fault(0, "", "must be a plan that this program wrote")], str(folder / "plan.json")) from None
+
+
+class _Reader:
+    def __init__(self, job: Job) -> None:
+        self.job = job
+
+    def plan(self, data: Row) -> Earlier:
+        rolls: dict[str, list[Roll]] = {}
+        for row in data["rolls"]:
+            rolls.setdefault(row["product"], []).append(self.roll(row))
+        return Earlier(
+            job=self.job, walls={wall.run: wall for wall in develop(self.job)},
+            drops=tuple(self.drop(row) for row in data["drops"]),
+            seams=tuple(self.seam(row) for row in data["seams"]),
+            pieces=tuple(self.piece(row) for row in data["pieces"]),
+            broken=tuple(self.broken(row) for row in data["exceptions"]),
+            cuttings=tuple(self.cutting(row, rolls.get(row["product"], [])) for row in data["products"]),
+            digest=str(data["digest"]), cost_bound=_money(data["summary"]["cost_bound"]),
+            optimal=bool(data["summary"]["optimal"]),
+        )
+
+    def ticks(self, number: float) -> int:
+        return round(number * self.job.unit.ticks)
+
+    def ring(self, points: Sequence[Sequence[float]]) -> Ring:
+        return tuple((self.ticks(x), self.ticks(y)) for x, y in points)
+
+    def drop(self, row: Row) -> Drop:
+        return Drop(
+            row["tag"], row["run"], row["layer"], self.ticks(row["left"]), self.ticks(row["right"]), row["install"],
+            tuple(row["pieces"]),
+        )
+
+    def seam(self, row: Row) -> Seam:
+        return Seam(
+            row["run"], row["layer"], self.ticks(row["from"]), self.ticks(row["to"]), row["left"], row["right"],
+            row["over"], row["tuck"],
+        )
+
+    def piece(self, row: Row) -> Piece:
+        ticks, flat = self.ticks, "outline" in row
+        return Piece(
+            tag=row["tag"], kind=row["kind"], layer=row["layer"], run=row["run"], face=row["face"],
+            product=row["product"], length=ticks(row["length"]), width=ticks(row["width"]), flat=flat,
+            outline=self.ring(row["outline" if flat else "pattern"]),
+            holes=tuple(self.ring(hole) for hole in row["holes"]),
+            slits=tuple(self.slit(slit) for slit in row["slits"]),
+            sleeves=tuple(
+                (sleeve["tag"], ticks(sleeve["x"]), ticks(sleeve["y"]), ticks(sleeve["diameter"]))
+                for sleeve in row["sleeves"]
+            ),
+            drop=row["drop"], turnable=row["kind"] in TURNABLE, install=row["install"],
+        )
+
+    def slit(self, row: Row) -> Slit:
+        start, end = self.ring((row["from"], row["to"]))
+        return Slit(start, end, row["why"])
+
+    def roll(self, row: Row) -> Roll:
+        ticks, left = self.ticks, row["leftover"]
+        return Roll(
+            tag=row["tag"], product=row["product"], stock=row["stock"], remnant=row["remnant"],
+            length=ticks(row["length"]), width=ticks(row["width"]), price=_money(row["price"]),
+            cuts=tuple(
+                Cut(cut["piece"], ticks(cut["at"]), ticks(cut["across"]), ticks(cut["length"]), ticks(cut["width"]),
+                    cut["turned"])
+                for cut in row["cuts"]
+            ),
+            leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),
+        )
+
+    def broken(self, row: Row) -> Broken:
+        return Broken(
+            row["rule"], row["run"], self.ticks(row["at"]), self.ticks(row["needed"]), self.ticks(row["found"]),
+            row["why"], row["cure"],
+        )
+
+    def cutting(self, row: Row, rolls: Sequence[Roll]) -> Cutting:
+        return Cutting(
+            product=row["product"], rolls=tuple(rolls), cost=_money(row["cost"]), bound=_money(row["cost_bound"]),
+            rolls_bound=row["rolls_bound"], optimal=row["optimal"], first_come=row["first_come_rolls"],
+            certificate=row["certificate"], notes=tuple(row["notes"]),
+        )
+
+
+def _money(value: float | None) -> Decimal | None:
+    return None if value is None else Decimal(repr(value))

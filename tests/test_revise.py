@@ -1,0 +1,334 @@
+"""What changed in the field: what is cut stays cut, what is hung stays where it hangs, or a plain refusal."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+import cli
+from layout.errors import JobError, NoLayout
+from layout.job import read_job_text
+from layout.packet.plan_json import digest
+from layout.pipeline import quiet, write_packet
+from layout.records import Job, Plan
+from layout.revise import Done, Earlier, Revised, progress_json, read_done, read_earlier, renew
+from layout.revise.earlier import SPARE
+from tests.packets import short_plan, write_tables
+
+JOB = """
+job: {name: Shed}
+units: in
+sheet:
+  width: 36
+  rolls: [{length: 66'-8", price: 205}]
+rules: {corner_strip: 12, base_strip: 18}
+runs:
+  - name: A
+    flow: right
+    faces:
+      - {name: South, length: 24'-0", top: 8'-0", ledge: 4, footing_depth: 12, corner: outside}
+      - name: East
+        length: 20'-0"
+        top: 8'-0"
+        ledge: 4
+        footing_depth: 12
+        sleeves: [{tag: P1, at: 8'-4", elevation: 2'-0", diameter: 4}]
+  - name: B
+    closed: true
+    flow: left
+    faces:
+      - {name: N, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
+      - {name: W, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
+      - {name: S, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
+      - {name: E, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
+"""
+MOVED = JOB.replace("at: 8'-4\"", "at: 11'-2\"")
+LONGER = JOB.replace("length: 20'-0\"", "length: 22'-6\"")
+
+
+def never() -> bool:
+    return False
+
+
+@lru_cache(maxsize=None)
+def earlier(text: str = JOB) -> tuple[Plan, Earlier]:
+    """Return a plan and the same read back from its packet."""
+    plan = short_plan(text)
+    with TemporaryDirectory() as folder:
+        write_tables(plan, Path(folder))
+        return plan, read_earlier(Path(folder), lambda folder: ())
+
+
+def job(text: str) -> Job:
+    return read_job_text(text, "test")
+
+
+def again(text: str, *, cut: tuple[str, ...] = (), hung: tuple[str, ...] = ()) -> Revised:
+    """Revise the shed with some pieces, drops or rolls done."""
+    _, before = earlier()
+    return renew(before, read_done(before, None, cut=cut, hung=hung), job(text), progress=quiet, stop=never)
+
+
+def sound(made: Revised, folder: Path) -> None:
+    """Assert that the packet of a new plan passes the audit, and that what was cut is where it was cut."""
+    assert write_packet(made.plan, folder / "revised") == ()
+
+
+def places(plan: Plan) -> dict[str, tuple[object, ...]]:
+    """Return each piece's roll, place and size by its tag."""
+    return {
+        cut.piece: (roll.tag, cut.at, cut.across, cut.length, cut.width)
+        for made in plan.cuttings for roll in made.rolls for cut in roll.cuts
+    }
+
+
+def test_a_packet_reads_back_as_its_plan() -> None:
+    plan, before = earlier()
+    assert before.pieces == plan.pieces
+    assert before.drops == plan.drops
+    assert before.seams == plan.seams
+    assert before.broken == plan.exceptions
+    assert [made.rolls for made in before.cuttings] == [made.rolls for made in plan.cuttings]
+    assert before.digest == digest(plan)
+
+
+@pytest.mark.parametrize("tags", [(), ("R01",), ("R01", "R02", "R03", "S01", "S02")])
+def test_with_nothing_changed_the_plan_is_the_same(tags: tuple[str, ...]) -> None:
+    plan, before = earlier()
+    known = {roll.tag for made in plan.cuttings for roll in made.rolls}
+    made = again(JOB, cut=tuple(tag for tag in tags if tag in known))
+    assert digest(made.plan) == before.digest
+    assert (made.plan.drops, made.plan.seams, made.plan.pieces) == (plan.drops, plan.seams, plan.pieces)
+    assert (made.plan.cuttings, made.plan.exceptions) == (plan.cuttings, plan.exceptions)
+
+
+def test_with_everything_hung_the_plan_is_the_same_and_buys_nothing(tmp_path: Path) -> None:
+    plan, before = earlier()
+    tags = frozenset(piece.tag for piece in plan.pieces)
+    made = renew(before, Done(tags, tags), job(JOB), progress=quiet, stop=never)
+    assert digest(made.plan) == before.digest
+    assert places(made.plan) == places(plan)
+    assert all("still to open 0 rolls" in words for words in made.words if "still to open" in words)
+    assert made.done == Done(tags, tags)
+    sound(made, tmp_path)
+
+
+def test_hung_drops_stay_and_what_is_cut_stays_on_its_roll(tmp_path: Path) -> None:
+    plan, _ = earlier()
+    made = again(MOVED, cut=("R01",), hung=("A-01", "A-02"))
+    before = {drop.tag: (drop.left, drop.right) for drop in plan.drops}
+    after = {drop.tag: (drop.left, drop.right) for drop in made.plan.drops}
+    assert [after[tag] for tag in ("A-01", "A-02")] == [before[tag] for tag in ("A-01", "A-02")]
+    kept = {"A-01", "A-02"}
+    assert kept <= made.done.hung
+    assert {tag: places(plan)[tag] for tag in kept} == {tag: places(made.plan)[tag] for tag in kept}
+    first = next(roll for roll in made.plan.cuttings[0].rolls if roll.tag == "R01")
+    assert first.length == plan.cuttings[0].rolls[0].length
+    sound(made, tmp_path)
+
+
+def test_a_longer_wall_is_covered_past_what_hangs(tmp_path: Path) -> None:
+    plan, _ = earlier()
+    last = [drop for drop in plan.drops if drop.run == "A"][-1]
+    made = again(LONGER, hung=("A-01", "A-02", "A-03"), cut=(last.tag,))
+    assert max(drop.right for drop in made.plan.drops if drop.run == "A") == job(LONGER).runs[0].length
+    assert [drop for drop in made.plan.drops if drop.run == "B"] == [drop for drop in plan.drops if drop.run == "B"]
+    sound(made, tmp_path)
+
+
+def test_a_hung_drop_behind_which_the_wall_changed_is_refused() -> None:
+    plan, _ = earlier()
+    sleeve = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
+    with pytest.raises(NoLayout, match=f"{sleeve.drop} is hung, and does not suit the changed job: the wall behind it"):
+        again(MOVED, hung=(sleeve.tag,))
+
+
+def test_a_hung_collar_whose_sleeve_moved_is_refused() -> None:
+    plan, _ = earlier()
+    collar = next(piece for piece in plan.pieces if piece.kind == "collar")
+    with pytest.raises(NoLayout, match=f"{collar.tag} is hung, and the changed job has no such piece there"):
+        again(MOVED, hung=(collar.tag,))
+
+
+def test_a_cut_piece_with_a_hole_is_no_sheet_for_another_place(tmp_path: Path) -> None:
+    plan, _ = earlier()
+    sleeve = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
+    made = again(MOVED, cut=(sleeve.tag,))
+    spare = [piece for piece in made.plan.pieces if piece.kind == SPARE]
+    assert [piece.tag for piece in spare] == [sleeve.tag]
+    assert spare[0].holes == sleeve.holes or spare[0].outline == sleeve.outline
+    assert places(made.plan)[sleeve.tag] == places(plan)[sleeve.tag]
+    assert any(words.startswith(f"spare: {sleeve.tag},") for words in made.words)
+    sound(made, tmp_path)
+
+
+def test_a_plain_cut_piece_is_used_where_a_drop_of_its_size_is_needed(tmp_path: Path) -> None:
+    lower = JOB.replace("top: 8'-0\"", "top: 7'-10\"")
+    plan, _ = earlier()
+    made = again(lower, cut=("R01",))
+    trimmed = [words for words in made.words if "is made of the piece cut as" in words]
+    assert trimmed and all("trim it to" in words for words in trimmed)
+    old = {cut.piece: cut for cut in plan.cuttings[0].rolls[0].cuts}
+    for words in trimmed:
+        new, was = words.split()[0], words.split(" cut as ")[1].split(":")[0]
+        _, at, _, length, width = places(made.plan)[new]
+        assert old[was].at <= at and at + length <= old[was].at + old[was].length  # type: ignore[operator]
+        assert width <= old[was].width  # type: ignore[operator]
+    sound(made, tmp_path)
+
+
+def test_a_strip_that_is_cut_for_a_shorter_wall_is_spare(tmp_path: Path) -> None:
+    wider = JOB.replace("length: 9'-0\"", "length: 9'-7\"")
+    made = again(wider, cut=("B-BS01", "B-10", "A-02"))
+    assert [piece.tag for piece in made.plan.pieces if piece.kind == SPARE and piece.tag[2] == "B"] == ["B-BS01"]
+    assert "B-BS01.2" in places(made.plan)
+    sound(made, tmp_path)
+
+
+def test_no_new_piece_has_the_tag_of_another_that_is_cut() -> None:
+    plan, _ = earlier()
+    shapes = {piece.tag: (piece.kind, piece.length, piece.width) for piece in plan.pieces}
+    made = again(LONGER, cut=("R01", "R02"))
+    written = {piece.tag for piece in plan.pieces if places(plan)[piece.tag][0] in ("R01", "R02")}
+    for piece in made.plan.pieces:
+        if piece.tag in written:
+            assert piece.kind == SPARE or shapes[piece.tag] == (piece.kind, piece.length, piece.width)
+
+
+@settings(max_examples=8, deadline=None, derandomize=True, phases=[Phase.generate])
+@given(st.data())
+def test_whatever_is_done_the_new_plan_is_sound_or_refused(data: st.DataObject) -> None:
+    plan, _ = earlier()
+    tags = [piece.tag for piece in plan.pieces]
+    cut = tuple(data.draw(st.sets(st.sampled_from(tags), max_size=12)))
+    hung = tuple(data.draw(st.sets(st.sampled_from(tags), max_size=4)))
+    text = data.draw(st.sampled_from([MOVED, LONGER, JOB.replace("9'-0\"", "9'-7\"")]))
+    try:
+        made = again(text, cut=cut, hung=hung)
+    except NoLayout as error:
+        assert "is hung" in str(error) or "are hung" in str(error) or "fits" in str(error)
+        return
+    here = places(made.plan)
+    assert made.done.hung >= set(hung)
+    assert {tag: places(plan)[tag][0] for tag in hung} == {tag: here[tag][0] for tag in hung}
+    with TemporaryDirectory() as folder:
+        sound(made, Path(folder))
+
+
+@pytest.mark.parametrize(("change", "words"), [
+    ("max_piece: 10'-0\"", "rules.max_piece: must stay as it was"),
+    ("cut_allowance: 1", "rules.cut_allowance: must stay as it was"),
+])
+def test_rules_that_pieces_are_cut_by_stay(change: str, words: str) -> None:
+    with pytest.raises(JobError, match=words):
+        again(JOB.replace("corner_strip: 12,", f"corner_strip: 12, {change},"), cut=("R01",))
+
+
+def test_an_opened_roll_stays_in_the_stock() -> None:
+    with pytest.raises(JobError, match="membrane: must still list 66'-8\""):
+        again(JOB.replace("price: 205", "price: 210"), cut=("R01",))
+    made = again(JOB.replace("rolls: [", "rolls: [{length: 50'-0\", price: 150}, "), cut=("R01",))
+    assert "R01" in {roll.tag for roll in made.plan.cuttings[0].rolls}
+
+
+def test_rolls_on_hand_count_those_opened() -> None:
+    plan, _ = earlier()
+    count = sum(not roll.remnant for roll in plan.cuttings[0].rolls)
+    with pytest.raises(NoLayout):
+        again(MOVED.replace("price: 205", f"price: 205, on_hand: {count - 1}"), cut=("R01",), hung=())
+
+
+# --- what is done ------------------------------------------------------------------------------
+
+def test_done_reads_pieces_drops_and_rolls() -> None:
+    plan, before = earlier()
+    done = read_done(before, None, cut=["R01"], hung=["A-01"])
+    assert {cut.piece for cut in plan.cuttings[0].rolls[0].cuts} <= done.cut
+    assert done.hung == {"A-01"} <= done.cut
+    with pytest.raises(JobError, match="--cut: must be a tag of the packet"):
+        read_done(before, None, cut=["Z-99"])
+
+
+def test_progress_goes_round(tmp_path: Path) -> None:
+    plan, before = earlier()
+    done = Done(frozenset({"A-01", "A-02"}), frozenset({"A-01"}))
+    (tmp_path / "p.json").write_text(progress_json(plan, done), encoding="utf-8")
+    assert read_done(before, tmp_path / "p.json") == done
+
+
+def test_progress_of_another_plan_is_refused(tmp_path: Path) -> None:
+    _, before = earlier()
+    for plan in ({"plan": "0123456789ab"}, {}):
+        text = json.dumps({"format": "lapwright progress", "cut": [], "hung": [], **plan})
+        (tmp_path / "p.json").write_text(text, encoding="utf-8")
+        with pytest.raises(JobError, match=f"plan: must be {before.digest}"):
+            read_done(before, tmp_path / "p.json")
+
+
+ANY_JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(
+        st.sampled_from(["format", "plan", "cut", "hung", "job"]), inner, max_size=5), max_leaves=8,
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.binary(max_size=60) | ANY_JSON.map(lambda value: json.dumps(value).encode()) | st.builds(
+    lambda cut, hung: json.dumps({
+        "format": "lapwright progress", "plan": earlier()[1].digest, "cut": cut, "hung": hung,
+    }).encode(), ANY_JSON, ANY_JSON))
+def test_a_bad_progress_file_is_told_in_plain_lines(raw: bytes) -> None:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "p.json"
+        path.write_bytes(raw)
+        try:
+            read_done(earlier()[1], path)
+        except JobError as error:
+            assert all(line.isascii() and "\n" not in line for line in (
+                line.replace(str(path), "") for line in error.lines()))
+
+
+# --- the command -------------------------------------------------------------------------------
+
+def test_the_command_writes_a_sound_packet_and_its_progress(tmp_path: Path) -> None:
+    (tmp_path / "shed.yaml").write_text(JOB, encoding="utf-8")
+    packet = tmp_path / "shed-packet"
+    assert write_packet(short_plan(JOB), packet) == ()
+    run = CliRunner()
+    change = "runs.A.faces.East.sleeves.P1.at=11'-2\""
+    told = run.invoke(cli.main, ["revise", str(packet), "--hung", "A-01", "--with", change])
+    assert told.exit_code == 0, told.output
+    folder = tmp_path / "shed-packet-revised"
+    assert run.invoke(cli.main, ["check", str(folder)]).exit_code == 0
+    saved = json.loads((tmp_path / "shed-packet-revised-progress.json").read_text(encoding="utf-8"))
+    assert saved["cut"] == saved["hung"] == ["A-01"]
+    more = run.invoke(cli.main, ["revise", str(folder), "--progress", f"{folder}-progress.json", "--cut", "R02",
+                                 "-o", str(tmp_path / "third")])
+    assert more.exit_code == 0, more.output
+    plans = [json.loads((where / "plan.json").read_text(encoding="utf-8")) for where in (folder, tmp_path / "third")]
+    assert plans[0]["digest"] == plans[1]["digest"]
+
+
+def test_the_command_refuses_plainly(tmp_path: Path) -> None:
+    run = CliRunner()
+    told = run.invoke(cli.main, ["revise", str(tmp_path / "none")])
+    assert told.exit_code == 2 and "must be a packet folder" in told.output
+    told = run.invoke(cli.main, ["revise", str(tmp_path), "-o", str(tmp_path)])
+    assert told.exit_code == 2 and "a folder of its own" in told.output
+    told = run.invoke(cli.main, ["revise", str(tmp_path)])
+    assert told.exit_code == 2 and "Traceback" not in told.output
+
+
+def test_a_packet_with_findings_is_not_worked_on(tmp_path: Path) -> None:
+    plan, _ = earlier()
+    write_tables(replace(plan, drops=plan.drops[1:]), tmp_path)
+    told = CliRunner().invoke(cli.main, ["revise", str(tmp_path)])
+    assert told.exit_code == 2 and "must be a packet that passes the audit" in told.output
