@@ -35,13 +35,14 @@ def check_faces(plan: Written, asked: Asked, book: Book) -> None:
     """Note pieces that say they hang on a face where they do not."""
     runs = {run.name: run for run in asked.runs}
     drops = {drop.tag: (drop.left, drop.right) for drop in plan.drops}
+    widest = max(stock.width for stock in asked.stock[FIELD])
     for piece in plan.pieces:
         run = runs[piece.run]
         face = next((face for face in run.faces if face.name == piece.face), None)
         xs = drops.get(piece.drop) or [x for x, _ in piece.ring]
         turns = (0, run.length, -run.length) if run.closed else (0,)
         # a part of a collar or a corner strip goes with its face though it may lie around the corner
-        near = piece.width if piece.kind in ("collar", "opening corner", "corner strip") else 0
+        near = widest if piece.kind in ("collar", "opening corner", "corner strip") else 0
         if face is None or (piece.flat and not any(
             min(xs) <= face.right + near + by and max(xs) >= face.left - near + by for by in turns
         )):
