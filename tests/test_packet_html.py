@@ -177,3 +177,13 @@ def test_a_card_says_how_far_from_its_faces_left_end() -> None:
     """The third drop starts two laps of 33 1/2 in to the right of the face's left end."""
     by_tag = {card.tag: card for card in cards(crew_plan())}
     assert (by_tag["A-03"].from_left, by_tag["A-C1"].from_left) == ("5'-7\"", "")
+
+
+def test_every_face_has_a_button_in_the_order_of_the_job_board_after_membrane() -> None:
+    plan = sample_plan("metric")
+    assert {drop.layer for drop in plan.drops} == {"membrane", "drainage"}
+    svgs = {f"elevations/{name}": text for name, text in drawing.svg_elevations(plan).items()}
+    said = [unescape(re.sub(r"<[^>]+>", "", text)).strip()
+            for text in re.findall(r"<button[^>]*data-face=[^>]*>(.*?)</button>", page(plan, svgs), re.S)]
+    names = [f"{run.name} · {face.name}" for run in plan.job.runs for face in run.faces]
+    assert said == names + [f"{name}, drainage" for name in names]

@@ -125,3 +125,12 @@ def test_the_same_plan_gives_the_same_bytes_and_no_clock(tmp_path: Path) -> None
     with zipfile.ZipFile(tmp_path / "one.xlsx") as archive:
         assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         assert b"2000-01-01T00:00:00Z" in archive.read("docProps/core.xml")
+
+
+def test_marks_of_the_side_that_lies_down_are_not_printed(tmp_path: Path) -> None:
+    """Film side up: the page ends before the last column, which is there to be read on a screen."""
+    sheet = book(crew_plan(), tmp_path)["R01"]
+    headings = table(sheet)[1]
+    assert headings[-1] == "marks_liner"
+    last = re.search(r"\$A\$1:\$([A-Z]+)\$\d+", sheet.print_area)
+    assert last and last[1] == "ABCDEFGHIJKLMNOPQRST"[len(headings) - 2]

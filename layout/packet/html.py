@@ -13,7 +13,7 @@ import segno
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from layout.cautions import DEFERENCE, cautions
-from layout.names import clean, elevation_files
+from layout.names import MEMBRANE, clean, drawing_stems
 from layout.packet import totals
 from layout.packet.checks import check_rows
 from layout.packet.inline_svg import Inliner
@@ -89,14 +89,23 @@ def qr(tag: str) -> str:
 
 def _drawings(plan: Plan, svgs: Mapping[str, str], inliner: Inliner) -> tuple[list[object], list[object]]:
     """Return the faces' drawings, in the order of the job, and the others."""
-    names = {file: key for key, file in elevation_files(plan.job).items()}
+    more = sorted({drop.layer for drop in plan.drops} - {MEMBRANE})
+    placed = {(drop.run, drop.layer) for drop in plan.drops}
+    drawn = [(run.name, face.name, layer) for layer in (MEMBRANE, *more) for run in plan.job.runs
+             if layer == MEMBRANE or (run.name, layer) in placed for face in run.faces]
+    names = {f"elevations/{stem}.svg": key for key, stem in drawing_stems(drawn).items()}
     known = [file for file in names if file in svgs]
     rest = [file for file in sorted(svgs) if file not in names and file != "rolls.svg"]
-    shown = [(f"{names[file][0]} · {names[file][1]}", inliner.take(file, svgs[file])) for file in known]
+    shown = [(_face_title(*names[file]), inliner.take(file, svgs[file])) for file in known]
     shown += [(drawing.title, drawing) for file in rest if file.startswith("elevations/")
               for drawing in (inliner.take(file, svgs[file]),)]
     others = [inliner.take(file, svgs[file]) for file in rest if not file.startswith("elevations/")]
     return list(shown), list(others)
+
+
+def _face_title(run: str, face: str, layer: str) -> str:
+    """Return what the button of a face's drawing says."""
+    return f"{run} · {face}" + ("" if layer == MEMBRANE else f", {layer}")
 
 
 def _data(plan: Plan) -> str:

@@ -158,7 +158,8 @@ def _roll_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, roll: Roll, c
     sheet.write_formula(total + 1, _COLUMN["length"], f"=C2-{used_cell}", styles.length,
                         number(roll.length - used_length))
     sheet.freeze_panes(first, 4)
-    _page(sheet, plan, last_row=total + 1, last_column=len(_HEADINGS) - 1)
+    # the marks of the side that lies down stand last; printed too, they would shrink the rest past reading
+    _page(sheet, plan, last_row=total + 1, last_column=_COLUMN["marks_liner"] - plan.job.film_side_up)
     return _RollTotals(xl_rowcol_to_cell(total, _COLUMN["piece"]), len(cuts), used_cell, number(used_length))
 
 
