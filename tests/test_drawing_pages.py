@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import pytest
 from drawing_plans import SAMPLES, sample_plan
+from shapely.geometry import LineString, box
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set, scale_bar, sheet_scale
 from layout.drawing.elevations import elevation, strip
 from layout.drawing.key_plan import key_plan, legs
 from layout.drawing.listing import Placed, overlapping, page_texts, texts
-from layout.drawing.model.entities import PAPERS, PLOTTED_MM, Box, CadSet, Insert, Page, Polyline, walk
+from layout.drawing.model.entities import PAPERS, PLOTTED_MM, Box, CadSet, Insert, Line, Page, Polyline, walk
 from layout.drawing.packet_pages import Words, packet_pages
 from layout.drawing.roll_cards import cards_of, roll_cards
 from layout.drawing.sections import sections
@@ -93,6 +94,21 @@ def test_the_cover_names_every_caution_and_exception(plan: Plan, pages: list[Pag
 def test_the_cut_list_has_every_piece(plan: Plan, pages: list[Page]) -> None:
     said = [text.text for page in pages if page.title == "Cut list" for text in page_texts(page)]
     assert {cut.piece for cutting in plan.cuttings for roll in cutting.rolls for cut in roll.cuts} <= set(said)
+
+
+def test_no_arrow_of_a_key_plan_runs_through_its_words(plan: Plan) -> None:
+    """And each run says the way the crew goes, from a low point both ways."""
+    for run in plan.job.runs:
+        drawing = key_plan(plan, run.name)
+        one = drawing.on_wall(1.0)
+        shafts = [entity for entity in drawing.entities
+                  if isinstance(entity, Line) and entity.layer in ("tag", "water")]
+        assert {shaft.layer for shaft in shafts} == {"tag", "water"}
+        for shaft in shafts:
+            line = LineString([(x / one, y / one) for x, y in (shaft.start, shaft.end)]).buffer(0.2)
+            crossed = [text.text for text in texts(drawing)
+                       if line.intersects(box(text.box.left, text.box.bottom, text.box.right, text.box.top))]
+            assert crossed == []
 
 
 def test_sheets_have_a_number_a_border_and_a_title_block(plan: Plan, cad: CadSet) -> None:

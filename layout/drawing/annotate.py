@@ -66,7 +66,8 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
     left, right = span.left + opening.left, span.left + opening.left + opening.width
     box = Box(left, opening.sill, right, opening.sill + opening.height)
     notes.places.take(box)
-    for lines in ([name, f"{across} × {up}"], [name, f"{across} ×", up]):
+    short = across.removesuffix(" mm")
+    for lines in ([name, f"{across} × {up}"], [name, f"{across} ×", up], [name, f"{short} ×", up]):
         wide, high = max(width(line, SMALL) for line in lines) * one, LINE * len(lines) * one
         if wide + 1.5 * one <= box.width and high + 0.5 * one <= box.height:
             _lines(notes, box.centre, lines)

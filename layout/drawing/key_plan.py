@@ -204,19 +204,32 @@ class _KeyPlan:
         """Say which drop goes on first and last, and which way the crew goes, inside the building."""
         drops = sorted((drop for drop in self.plan.drops if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)),
                        key=lambda drop: drop.install)
+        for leg in self.legs:
+            for start, end, _ in self.wall.slopes:
+                self._crew_arrow(leg, max(start, leg.left), min(end, leg.right), drops)
         for drop, words in ((drops[0], "first"), (drops[-1], "last")) if len(drops) > 1 else ():
             leg = self.leg_of((drop.left + drop.right) / 2)
             self.write(leg.at((drop.left + drop.right) / 2 % self.wall.length),
                        (-leg.outward[0], -leg.outward[1]), [f"{words} on: {drop.tag}"], "text")
-        for leg in self.legs:
-            order = [drop.install for drop in sorted(drops, key=lambda drop: drop.left)
-                     if leg.left <= (drop.left + drop.right) / 2 % self.wall.length < leg.right]
-            rising = sum(1 if after > before else -1 for before, after in zip(order, order[1:]))
-            if not rising or leg.right - leg.left < 30 * self.one:
+
+    def _crew_arrow(self, leg: Leg, low: float, high: float, drops: Sequence[Drop]) -> None:
+        """Draw the way the crew goes along one stretch of a face, where there is room for it."""
+        order = [drop.install for drop in sorted(drops, key=lambda drop: drop.left)
+                 if low <= (drop.left + drop.right) / 2 % self.wall.length < high]
+        rising = sum(1 if after > before else -1 for before, after in zip(order, order[1:]))
+        if not rising:
+            return
+        half = 5 * self.one * (1 if rising > 0 else -1)
+        inward = -leg.outward[0] * 4 * self.one, -leg.outward[1] * 4 * self.one
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7):
+            middle = low + (high - low) * share
+            if not low <= middle - abs(half) <= middle + abs(half) <= high:
                 continue
-            middle, half = (leg.left + leg.right) / 2, 5 * self.one * (1 if rising > 0 else -1)
-            inward = -leg.outward[0] * 4 * self.one, -leg.outward[1] * 4 * self.one
-            self.arrow(self._moved(leg.at(middle - half), inward), self._moved(leg.at(middle + half), inward), "tag")
+            tail, head = (self._moved(leg.at(station), inward) for station in (middle - half, middle + half))
+            if self.places.free(Box(min(tail[0], head[0]) - self.one, min(tail[1], head[1]) - self.one,
+                                    max(tail[0], head[0]) + self.one, max(tail[1], head[1]) + self.one)):
+                self.arrow(tail, head, "tag")
+                return
 
     def name(self, leg: Leg) -> None:
         """Write a face's name, its length and its drops outside it."""

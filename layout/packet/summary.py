@@ -38,8 +38,10 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
     lines += [str(saving.get("text", "")) for saving in plan.savings]
     lines += [_exception(plan, number) for number in range(len(plan.exceptions))]
     if plan.costing is not None:
-        unpriced = f", without {len(plan.costing.unpriced)} unpriced lines" if plan.costing.unpriced else ""
-        lines.append(f"whole takeoff: {plan.costing.currency} {plan.costing.total:,.2f}{unpriced}")
+        count = len(plan.costing.unpriced)
+        unpriced = f", without {count} unpriced line{'s' if count > 1 else ''}" if count else ""
+        total = f"{plan.costing.currency} {plan.costing.total:,.2f}".strip()
+        lines.append(f"whole takeoff: {total}{unpriced}")
     return [*lines, f"packet: {folder}"]
 
 
