@@ -254,8 +254,11 @@ def _tags(run: str, fixed: Sequence[str], taken: Collection[str]) -> list[str]:
     Raises
     ------
     NoLayout
-        When there are not so many tags between two that stay.
+        When there are not so many tags between two that stay, or those that stay hang in another order.
     """
+    staying = [tag for tag in fixed if tag]
+    if staying != sorted(staying, key=_order):
+        raise NoLayout(f"run {run}: drops that are cut would hang in another order: {', '.join(staying)}")
     tags: list[str] = []
     used = {tag for tag in taken} | set(fixed)
     at = 0

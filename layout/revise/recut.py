@@ -110,7 +110,7 @@ def recut(
     return Recut(Cutting(
         product=name, rolls=rolls, cost=_cost(rolls, product), bound=None, rolls_bound=len(opened), optimal=False,
         first_come=first_come(*gather(hanging, price(product).stocks)) if hanging else 0,
-        notes=tuple(note for note in made.notes if not rests or "search" in note),
+        notes=made.notes,
     ), tuple(opened_rolls), False)
 
 
