@@ -96,6 +96,18 @@ def test_the_cut_list_has_every_piece(plan: Plan, pages: list[Page]) -> None:
     assert {cut.piece for cutting in plan.cuttings for roll in cutting.rolls for cut in roll.cuts} <= set(said)
 
 
+def test_a_face_too_long_for_a_page_is_parted_evenly() -> None:
+    """No page holds only the words beside a wall."""
+    plan = sample_plan("long-wall")
+    run = plan.job.runs[0]
+    for face in run.faces[:3]:
+        drawing = elevation(plan, run.name, face.name, legend=False)
+        across = drawing.frame.width / drawing.on_wall(1.0)
+        for widest in (across * 0.97, across * 0.6, across * 0.4):
+            parts = [window.paper[0] for window in windows(drawing, widest=widest)]
+            assert max(parts) <= widest + 1e-6 and min(parts) > 0.5 * max(parts)
+
+
 def test_no_arrow_of_a_key_plan_runs_through_its_words(plan: Plan) -> None:
     """And each run says the way the crew goes, from a low point both ways."""
     for run in plan.job.runs:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -41,6 +42,8 @@ class Window:
 def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     """Cut a drawing into parts no wider than a page, each cut through no text where that can be done.
 
+    A run is parted at a corner where one is within reach, a single face into parts of about one size.
+
     Parameters
     ----------
     drawing
@@ -57,6 +60,10 @@ def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     cuts = [frame.left]
     while frame.right - cuts[-1] > widest * one:
         least, most = cuts[-1] + widest * one / 2, cuts[-1] + widest * one
+        if not drawing.breaks:  # one face: parts of about one size, so that no page holds its last words alone
+            left = frame.right - cuts[-1]
+            share = left / math.ceil(left / (widest * one))
+            least, most = cuts[-1] + 0.6 * share, min(most, cuts[-1] + 1.1 * share)
         cuts.append(_part(drawing, taken, least, most, one))
     cuts.append(frame.right)
     parts = list(zip(cuts, cuts[1:]))
