@@ -203,7 +203,7 @@ def test_no_new_piece_has_the_tag_of_another_that_is_cut() -> None:
             assert piece.kind == SPARE or shapes[piece.tag] == (piece.kind, piece.length, piece.width)
 
 
-@settings(max_examples=8, deadline=None, derandomize=True, phases=[Phase.generate])
+@settings(max_examples=5, deadline=None, derandomize=True, phases=[Phase.generate])
 @given(st.data())
 def test_whatever_is_done_the_new_plan_is_sound_or_refused(data: st.DataObject) -> None:
     plan, _ = earlier()
