@@ -33,9 +33,14 @@ def write_drawings(plan: Plan, folder: Path) -> None:
     drawing.write_dxf(plan, folder / "elevations.dxf")
 
 
+def write_roll_cards(plan: Plan, folder: Path) -> None:
+    """Write the roll drawing."""
+    (folder / "rolls.svg").write_text(drawing.rolls_svg(plan), encoding="utf-8")
+
+
 def write_rest(plan: Plan, folder: Path) -> None:
     """Write the roll drawing and the phone packet, and a PDF that is none but its first line."""
-    (folder / "rolls.svg").write_text(drawing.rolls_svg(plan), encoding="utf-8")
+    write_roll_cards(plan, folder)
     (folder / "packet.html").write_text(packet.html(plan, {}), encoding="utf-8")
     (folder / "packet.pdf").write_bytes(b"%PDF-1.4\n")
 

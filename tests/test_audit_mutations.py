@@ -18,7 +18,7 @@ import pytest
 from layout.audit import FINDINGS
 from layout.records import Broken, Cut, Cutting, Leftover, Piece, Plan, Ring, Roll, Seam
 from frozen import NAMES, frozen_plan
-from packets import findings, write_drawings, write_rest, write_tables
+from packets import findings, write_drawings, write_rest, write_roll_cards, write_tables
 
 IN = 16
 """Ticks in an inch; the metric packet counts in mm."""
@@ -589,6 +589,7 @@ def test_one_thing_wrong_in_the_plan(broke: Broke, packets: dict[str, Packet], t
     shutil.copytree(good.folder, folder)
     plan = broke.change(good.plan)
     write_tables(plan, folder)
+    write_roll_cards(plan, folder)
     if broke.redraw:
         write_drawings(plan, folder)
     found = findings(folder)

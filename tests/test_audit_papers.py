@@ -325,6 +325,11 @@ PAPERS = [
     Broke("a piece nobody planned in an SVG", 911, replaced(
         SVG, "</svg>", '<g id="piece-A-99"><title>x</title></g></svg>')),
     Broke("a point moved in an SVG", 912, replaced(SVG, FIRST_PIECE, r"\g<1>300")),
+    Broke("a cut not on the roll cards", 911, replaced("rolls.svg", 'id="piece-A-09"', 'id="A-09"')),
+    Broke("a cut elsewhere on its roll card", 912, replaced(
+        "rolls.svg", r'(<g id="piece-A-09"><title>[^<]*</title><path class="[a-z-]*" d="M)([0-9.]+)', r"\g<1>100")),
+    Broke("a cut without its title", 913, replaced(
+        "rolls.svg", r'(<g id="piece-A-09">)<title>[^<]*</title>', r"\g<1>")),
     Broke("a piece without its title", 913, replaced(SVG, r'(<g id="piece-A-09">)<title>[^<]*</title>', r"\g<1>")),
     Broke("a takeoff line less", 914, in_rows(lambda lines: lines[:-1], "takeoff.csv")),
     Broke("a takeoff figure", 914, in_rows(lambda lines: [

@@ -68,6 +68,7 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     papers.check_takeoff(folder, plan, book)
     drawings.check_dxf(folder, plan, asked, book)
     drawings.check_svgs(folder, plan, asked, book)
+    drawings.check_roll_cards(folder, plan, asked, book)
     drawings.check_others(folder, plan, book)
     return book.findings()
 

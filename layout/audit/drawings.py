@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import unescape
 from pathlib import Path
@@ -303,15 +304,15 @@ def _seen(plan: Written, run: WrittenRun, index: int) -> dict[str, list[Polygon]
 def _check_svg(
     place: str, groups: Mapping[str, Group], seen: Mapping[str, list[Polygon]], per: float, book: Book,
 ) -> None:
-    numbered = {name for name in groups if re.sub(r"\.\d+$", "", name) in seen and name not in seen}
-    for name in sorted(set(seen) ^ (set(groups) - numbered)):
+    own = _own(groups, seen)
+    for name in sorted(set(seen) ^ own):
         book.note(911, place, f"piece {name}" if name in seen else "no such piece",
                   "none" if name in seen else f"piece {name}")
     moved: tuple[float, float] | None = None
     for name, group in groups.items():
         if not group.titled:
             book.note(913, f"{place}, piece {name}", "a title", "none")
-        if name not in seen or name in numbered:
+        if name not in seen:
             continue
         largest = max(seen[name], key=lambda one: float(one.area))
         wanted = [(x * per, y * per) for x, y in largest.exterior.coords]
@@ -319,6 +320,11 @@ def _check_svg(
             moved = _corner(group.shape, wanted)
         if moved is None or not _alike(group.shape, wanted, moved):
             book.note(912, f"{place}, piece {name}", "the outline in plan.json, in its place", "another")
+
+
+def _own(groups: Iterable[str], known: Container[str]) -> set[str]:
+    """Return the names of groups, without further parts of one piece: those have a number after its name."""
+    return {name for name in groups if name in known or re.sub(r"\.\d+$", "", name) not in known}
 
 
 def _corner(shape: BaseGeometry, wanted: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
@@ -336,11 +342,40 @@ def _alike(shape: BaseGeometry, wanted: Sequence[tuple[float, float]], moved: tu
     return bool(shape.hausdorff_distance(outline) < PEN * 2)
 
 
+def check_roll_cards(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Hold rolls.svg against plan.json: every cut in its place on its roll, with a title."""
+    try:
+        groups, per = _read_svg(folder / "rolls.svg", asked)
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    cuts = Counter(cut.piece for roll in plan.rolls for cut in roll.cuts)
+    sizes = {piece.tag: {piece.length, piece.width} for piece in plan.pieces}
+    tags = {re.sub(r"\s+", "_", tag) for tag in cuts}
+    for name in sorted(tags ^ _own(groups, tags)):
+        book.note(911, "rolls.svg", f"piece {name}" if name in tags else "no such piece",
+                  "none" if name in tags else f"piece {name}")
+    for roll in plan.rolls:
+        moved: tuple[float, float] | None = None
+        for cut in roll.cuts:
+            group = groups.get(re.sub(r"\s+", "_", cut.piece))
+            if group is None or cuts[cut.piece] > 1 or {cut.length, cut.width} != sizes[cut.piece]:
+                continue
+            left, right = cut.at * per, (cut.at + cut.length) * per
+            bottom, top = cut.across * per, (cut.across + cut.width) * per
+            wanted = [(left, bottom), (left, top), (right, top), (right, bottom)]
+            moved = moved or _corner(group.shape, wanted)
+            if moved is None or not _alike(group.shape, wanted, moved):
+                book.note(912, f"rolls.svg, roll {roll.tag}, piece {cut.piece}", "its cut, in its place", "another")
+            if not group.titled:
+                book.note(913, f"rolls.svg, piece {cut.piece}", "a title", "none")
+
+
 # --- what only has to be there -----------------------------------------------------------------
 
 def check_others(folder: Path, plan: Written, book: Book) -> None:
-    """Note a missing roll drawing, phone packet or PDF, and pieces the phone packet does not hold."""
-    for name, start in (("rolls.svg", b"<"), ("packet.html", b"<"), ("packet.pdf", b"%PDF-")):
+    """Note a missing phone packet or PDF, and pieces the phone packet does not hold."""
+    for name, start in (("packet.html", b"<"), ("packet.pdf", b"%PDF-")):
         path = folder / name
         try:
             with open(path, "rb") as file:
