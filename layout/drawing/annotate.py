@@ -15,7 +15,7 @@ from layout.drawing.rows import dimension_rows
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import highest, lowest, polygons, rectangle
+from layout.shapes import highest, lowest, polygons, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -176,8 +176,10 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
     else:
         rest.append(f"cut {length}")
     if rest:
-        foot, text = _foot(seen), f"{tag} {', '.join(rest)}"
-        notes.below.append(Note(foot, face_origin(notes, foot[0]), text, suffix=text))
+        x, text = _foot(seen)[0], f"{tag} {', '.join(rest)}"
+        wall = notes.view.wall  # the words name the piece: the leader need not cross the one below to reach it
+        end = value(wall.bottom, min(max(round(x), 0), wall.length), from_right=x < wall.length)
+        notes.below.append(Note((x, float(end)), face_origin(notes, x), text, suffix=text))
 
 
 def _circle_size(number: str) -> float:
