@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+import zipfile
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -396,3 +398,99 @@ rules: {top: grade, base_strip: 18}
 def test_faces_are_shapes_of_their_own() -> None:
     face: Face = read_asked(job()).runs[0].faces[0]
     assert (face.left, face.right, face.corner, face.angle) == (0, 3840, "none", 90)
+
+
+# --- corners of the readers --------------------------------------------------------------------
+
+MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+LINK = 'xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"'
+BOOK = f'<workbook {MAIN} {LINK}><sheets><sheet name="One" r:id="r1"/></sheets></workbook>'
+
+
+def test_files_too_large_are_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from layout.audit import tables, written
+
+    plan = frozen_plan("ring")
+    write_tables(plan, tmp_path)
+    monkeypatch.setattr(tables, "MOST_BYTES", 10)
+    monkeypatch.setattr(written, "MOST_BYTES", 10)
+    for read in (lambda: read_csv(tmp_path / "cut-list.csv"), lambda: read_workbook(tmp_path / "cut-list.xlsx"),
+                 lambda: read_written(tmp_path, INCH)):
+        with pytest.raises(NotReadable) as caught:
+            read()
+        assert caught.value.number == 102 and "bytes" in caught.value.needed
+
+
+def test_text_that_is_no_utf_8(tmp_path: Path) -> None:
+    (tmp_path / "t.csv").write_bytes(b"a,b\n\xff,1\n")
+    with pytest.raises(NotReadable) as caught:
+        read_csv(tmp_path / "t.csv")
+    assert caught.value.number == 102
+
+
+def test_a_spreadsheet_with_its_text_in_the_cells(tmp_path: Path) -> None:
+    """Cells may hold their text themselves, or nothing, or an error, and a book may share no text at all."""
+    parts = {
+        "xl/workbook.xml": BOOK,
+        "xl/_rels/workbook.xml.rels": '<R><R Id="r1" Target="worksheets/s.xml"/></R>',
+        "xl/worksheets/s.xml": f'<worksheet {MAIN}><sheetData><row><c r="A1" t="inlineStr"><is><t>a</t><t>b</t></is>'
+                               '</c><c r="B1"/><c r="AA12"><v>2.5</v></c><c r="C1" t="str"><f>A1</f><v>ab</v></c></row>'
+                               "</sheetData></worksheet>",
+    }
+    with zipfile.ZipFile(tmp_path / "b.xlsx", "w") as book:
+        for name, text in parts.items():
+            book.writestr(name, text)
+    cells, formulas = read_workbook(tmp_path / "b.xlsx")["One"]
+    assert cells == {(1, 1): "ab", (1, 2): None, (12, 27): 2.5, (1, 3): "ab"}
+    assert formulas == {(1, 3): "A1"}
+
+
+def test_a_cell_with_no_place_is_no_spreadsheet(tmp_path: Path) -> None:
+    with zipfile.ZipFile(tmp_path / "b.xlsx", "w") as book:
+        book.writestr("xl/workbook.xml", BOOK)
+        book.writestr("xl/_rels/workbook.xml.rels", '<R><R Id="r1" Target="s.xml"/></R>')
+        book.writestr("xl/s.xml", f'<worksheet {MAIN}><c r="1A"><v>1</v></c></worksheet>')
+    with pytest.raises(NotReadable) as caught:
+        read_workbook(tmp_path / "b.xlsx")
+    assert caught.value.number == 102
+
+
+def test_one_drop_around_a_small_closed_run(tmp_path: Path) -> None:
+    """A pier so thin that one drop goes round it and laps itself: the seam's two drops are one."""
+    faces = ", ".join(f"{{name: {name}, length: 8 in, top: 4 ft}}" for name in "NESW")
+    text = f"""
+job: {{name: Pier}}
+sheet: {{width: 36, rolls: [{{length: 50 ft, price: 150}}]}}
+rules: {{base_strip: 0, corner_strip: 0, clear_of_corner: 0}}
+runs: [{{name: A, closed: true, flow: right, faces: [{faces}]}}]
+"""
+    plan = short_plan(text)
+    write_tables(plan, tmp_path)
+    assert [(drop.left, drop.right - drop.left) for drop in plan.drops if drop.layer == "membrane"]
+    assert {finding.number for finding in findings(tmp_path)} == {101}
+
+
+def test_an_unpriced_job_has_no_cost(tmp_path: Path) -> None:
+    plan = frozen_plan("ring")
+    write_tables(plan, tmp_path)
+    data = json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))
+    assert data["summary"]["cost"] is None
+    data["summary"]["cost"] = 0.0
+    (tmp_path / "plan.json").write_text(json.dumps(data), encoding="utf-8")
+    assert {finding.number for finding in findings(tmp_path)} == {101, 801}
+
+
+@pytest.mark.parametrize(("place", "value"), [
+    (("summary", "area"), []), (("summary", "rolls"), {"x": 1.5}), (("runs", 0, "faces", 0), None),
+    (("pieces", 0, "outline", 0), [1, 2, 3]), (("takeoff",), [1]), (("drops", 0, "pieces"), [1]),
+    (("pieces", 0, "tag"), None), (("rolls", 0, "remnant"), "no"), (("rolls", 0, "price"), "dear"),
+])
+def test_cells_of_the_wrong_kind(tmp_path: Path, place: tuple[Any, ...], value: Any) -> None:
+    write_tables(frozen_plan("ring"), tmp_path)
+    data = json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))
+    row = data
+    for step in place[:-1]:
+        row = row[step]
+    row[place[-1]] = value
+    (tmp_path / "plan.json").write_text(json.dumps(data), encoding="utf-8")
+    assert [finding.number for finding in findings(tmp_path)] == [103]
