@@ -39,7 +39,7 @@ ALLOWED: dict[str, set[str]] = {
 }
 """Unit of layout -> units it may import, besides itself."""
 
-COMPOSERS = {"pipeline", "drawing", "compare"}
+COMPOSERS = {"pipeline", "drawing", "compare", "revise"}
 """Units that put others together; what they may import is said in ``may_import``."""
 
 DOORS: dict[str, set[str]] = {
@@ -99,7 +99,7 @@ def may_import(importer: str, imported: str) -> bool:
     """Tell whether one unit of layout may import another."""
     if importer == imported:
         return True
-    if importer in {"pipeline", "compare"}:
+    if importer in {"pipeline", "compare", "revise"}:
         return True
     if importer == "drawing":
         return imported in BASE | {"shapes", "marks", "names", "drawing.model"}
