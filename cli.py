@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
 SELDOM = (100_000, 50, 50)
-"""When garbage is looked for: a plan makes many records and little garbage, and looking takes a fifteenth of its time."""
+"""When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
 
 
 @contextmanager

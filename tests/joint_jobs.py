@@ -65,23 +65,25 @@ def _face(
     if not level and length > 14 * 192 and rng.random() < 0.5:
         end = base - rng.choice([-1, 1]) * rng.randint(8 * 16, 24 * 16)
         at = rng.randint(5 * 192, length - 5 * 192)
-        footing = [[0, _ticks(base)], [_ticks(at), _ticks(base)], [_ticks(at), _ticks(end)], [_ticks(length), _ticks(end)]]
+        footing = [[0, _ticks(base)], [_ticks(at), _ticks(base)], [_ticks(at), _ticks(end)],
+                   [_ticks(length), _ticks(end)]]
     openings = []
     if length > 16 * 192 and rng.random() < 0.6:
         left = rng.randint(2 * 192, length - 6 * 192)
         openings.append({
-            "tag": f"W{name}", "kind": "window", "left": _ticks(left), "sill": _ticks(height - rng.randint(48, 60) * 16),
+            "tag": f"W{name}", "kind": "window", "left": _ticks(left),
+            "sill": _ticks(height - rng.randint(48, 60) * 16),
             "width": rng.choice([32, 36, 48]), "height": rng.choice([24, 30, 36]),
         })
     sleeves = []
     if rng.random() < 0.5:
         sleeves.append({
-            "tag": f"P{name}", "at": _ticks(rng.randint(20 * 16, length - 20 * 16)), "elevation": _ticks(max(base, end) + 400),
-            "diameter": rng.choice([4, 6]),
+            "tag": f"P{name}", "at": _ticks(rng.randint(20 * 16, length - 20 * 16)),
+            "elevation": _ticks(max(base, end) + 400), "diameter": rng.choice([4, 6]),
         })
         if openings:
             sleeves = []
     return {
-        "name": name, "length": _ticks(length), "top": _ticks(height), "footing": footing, "ledge": 6, "footing_depth": 12,
-        "corner": corner, "openings": openings, "sleeves": sleeves, "end": end,
+        "name": name, "length": _ticks(length), "top": _ticks(height), "footing": footing, "ledge": 6,
+        "footing_depth": 12, "corner": corner, "openings": openings, "sleeves": sleeves, "end": end,
     }

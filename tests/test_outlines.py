@@ -7,7 +7,8 @@ import random
 import pytest
 from shapely.geometry import Polygon
 
-from layout.pieces.field import whole_ring
+from layout.pieces.field import whole_holes, whole_ring
+from layout.shapes import circle_ring
 
 
 def covers(shape: Polygon) -> bool:
@@ -50,3 +51,14 @@ def test_an_outline_grows_no_wider_than_its_ticks() -> None:
 
 def test_a_shape_on_the_ticks_stays_as_it_is() -> None:
     assert whole_ring(Polygon([(0, 0), (0, 90), (30, 90), (30, 0)])) == ((0, 90), (30, 90), (30, 0), (0, 0))
+
+
+def test_the_hole_of_two_sleeves_that_meet_stays_within_them() -> None:
+    one, other = (Polygon(circle_ring(x, y, d)) for x, y, d in ((157, 365, 33), (104, 357, 88)))
+    both = one.union(other)
+    assert any(x != round(x) for x, _ in both.exterior.coords)
+    holes = whole_holes(both)
+    assert holes
+    for ring in holes:
+        assert Polygon(ring).difference(both).area == 0
+    assert sum(Polygon(ring).area for ring in holes) > both.area - both.length

@@ -57,7 +57,9 @@ class Trial:
         )
 
 
-def decide(job: Job, walls: Sequence[Wall], *, thorough: bool, progress: Progress, stop: Stop) -> Plan:
+def decide(
+    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop,
+) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
     Parameters

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon, box
 
-from layout.pieces.field import cut_length, whole_ring
+from layout.pieces.field import cut_length, whole_holes, whole_ring
 from layout.records import Job, Piece, Product, Round, Rules, Slit
-from layout.shapes import circle_ring, polygons, ring_of
+from layout.shapes import circle_ring, polygons
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def piece(
         Sleeves of the run; those that cut the shape are named on the piece.
     """
     outline = whole_ring(shape)
-    holes = tuple(sorted(ring_of(interior.coords[:-1]) for interior in shape.interiors))
+    holes = tuple(sorted(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior))))
     left, right = min(x for x, _ in outline), max(x for x, _ in outline)
     bottom, top = min(y for _, y in outline), max(y for _, y in outline)
     reach, across = (right - left, top - bottom) if kind.lying else (top - bottom, right - left)

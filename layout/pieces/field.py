@@ -13,6 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Slit, Wall
 from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ring, value
 
+DRAWN_IN = 0.75
+"""More than half a tick's diagonal, the most that rounding moves a corner [ticks]."""
 Box = tuple[int, int]
 """Top and bottom of one piece of a drop [ticks]."""
 
@@ -74,7 +76,7 @@ def _letter(index: int) -> str:
 
 def _piece(wall: Wall, drop: Drop, tag: str, shape: Polygon, rules: Rules, product: str) -> Piece:
     outline = whole_ring(shape)
-    holes = tuple(ring_of(interior.coords[:-1]) for interior in shape.interiors)
+    holes = tuple(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior)))
     left, right = min(x for x, _ in outline), max(x for x, _ in outline)
     bottom, top = min(y for _, y in outline), max(y for _, y in outline)
     return Piece(
@@ -143,6 +145,19 @@ def whole_ring(shape: Polygon) -> Ring:
         around = MultiPoint([tick for point in exact for tick in _ticks_around(shape, point)]).convex_hull
         return ring_of(around.exterior.coords[:-1])
     return ring_of(tidy_ring([(round(x), round(y)) for chain in chains for x, y in chain]))
+
+
+def whole_holes(hole: Polygon) -> tuple[Ring, ...]:
+    """Return a hole on whole ticks, nowhere outside it.
+
+    Corners fall off the ticks where two sleeves meet. Such a hole is drawn in by more than a corner moves when it is
+    rounded, which may part it where it is narrowest.
+    """
+    if all(x == round(x) and y == round(y) for x, y, *_ in hole.exterior.coords):
+        return (ring_of(hole.exterior.coords[:-1]),)
+    inner = hole.buffer(-DRAWN_IN, join_style="mitre")
+    rings = [ring_of([(round(x), round(y)) for x, y, *_ in part.exterior.coords[:-1]]) for part in polygons(inner)]
+    return tuple(ring for ring in rings if len(ring) > 2 and Polygon(ring).is_valid)
 
 
 def _ticks_around(shape: Polygon, point: tuple[float, float]) -> list[Point]:

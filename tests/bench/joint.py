@@ -44,8 +44,9 @@ def main() -> None:
         dearer += cost > before
         saved.append(float(before - cost))
         gaps.append(float((cost - bound) / cost) if cost else 0.0)
+        said = "proven" if search.proven(best) else "      "
         print(f"{seed:4d} drops {len(best.field.drops):4d}  apart {before:8}  together {cost:8}  bound {bound:8}  "
-              f"{'proven' if search.proven(best) else '      '}  {middle - started:5.1f} {ended - middle:5.1f} s", flush=True)
+              f"{said}  {middle - started:5.1f} {ended - middle:5.1f} s", flush=True)
     open_gaps = [gap for gap in gaps if gap]
     print(f"proven {proven} of {len(gaps)}; mean gap of the others {sum(open_gaps) / max(1, len(open_gaps)):.2%}; "
           f"cheaper in {cheaper}, dearer in {dearer}, saved {sum(saved):.2f} in all")

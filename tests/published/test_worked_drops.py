@@ -28,7 +28,8 @@ runs:
   - name: A
     flow: right
     faces:
-      - {{name: South, length: {length}, top: {top}, footing: 0, ledge: {ledge}, footing_depth: {footing_depth}, corner: none}}
+      - {{name: South, length: {length}, top: {top}, footing: 0, ledge: {ledge}, footing_depth: {footing_depth},
+         corner: none}}
 """
     return make_plan(read_job_text(text, "wall.yaml"))
 
