@@ -21,7 +21,7 @@ def test_nist_handbook_44_appendix_c_inch_is_25_4_mm_exactly() -> None:
     ("71.99", "6'-0\""),      # 1151.84 sixteenths
     ("1/32", '1/16"'),        # half a sixteenth, up
 ])
-def test_section_6_item_9_rounding_to_a_sixteenth_halves_up(inches: str, shown: str) -> None:
+def test_6_9_rounding_to_a_sixteenth_halves_up(inches: str, shown: str) -> None:
     """Worked by hand."""
     assert tape(round_ticks(read_length(inches, INCH), "nearest"), INCH) == shown
 
