@@ -445,6 +445,19 @@ def test_a_spreadsheet_with_its_text_in_the_cells(tmp_path: Path) -> None:
     assert formulas == {(1, 3): "A1"}
 
 
+@pytest.mark.parametrize("share", [0.1, 0.2, 0.3, 0.5])
+def test_a_spreadsheet_damaged_inside(tmp_path: Path, share: float) -> None:
+    """Whatever a damaged part of the archive makes its reader raise, it is told as a finding."""
+    write_tables(frozen_plan("ring"), tmp_path)
+    path = tmp_path / "cut-list.xlsx"
+    content = path.read_bytes()
+    at = int(len(content) * share)
+    path.write_bytes(content[:at] + bytes(255 - byte for byte in content[at:at + 60]) + content[at + 60:])
+    with pytest.raises(NotReadable) as caught:
+        read_workbook(path)
+    assert caught.value.number == 102
+
+
 def test_a_cell_with_no_place_is_no_spreadsheet(tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "b.xlsx", "w") as book:
         book.writestr("xl/workbook.xml", BOOK)

@@ -140,7 +140,7 @@ def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
             a, b = Polygon(hung.shapes[one].exterior), Polygon(hung.shapes[other].exterior)
             for both in parts(a.intersection(b)):
                 left, _, right, _ = both.bounds
-                upper, lower = (one, other) if a.bounds[3] >= b.bounds[3] else (other, one)
+                upper, lower = (one, other) if a.bounds[1] >= b.bounds[1] else (other, one)
                 found.append(EndLap(drop, upper, lower, left, right, hung.shapes[upper].bounds[1]))
     return found
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import csv
+import lzma
 import re
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
@@ -68,7 +71,10 @@ def read_workbook(path: Path) -> dict[str, tuple[Grid, dict[tuple[int, int], str
             return {name: _sheet(book, part, shared) for name, part in _sheets(book)}
     except FileNotFoundError:
         raise NotReadable(101, path.name, "a file", "nothing") from None
-    except (OSError, zipfile.BadZipFile, ElementTree.ParseError, KeyError, ValueError, IndexError) as error:
+    except (
+        OSError, zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, RuntimeError, struct.error,
+        ElementTree.ParseError, KeyError, ValueError, IndexError,
+    ) as error:
         raise NotReadable(102, path.name, "a spreadsheet", type(error).__name__) from None
 
 
