@@ -200,7 +200,7 @@ class Hole:
 
 @dataclass(frozen=True)
 class Round:
-    """A sleeve as the sheet sees it: a circle; diameters may be odd, so the doubled centre is not needed."""
+    """A sleeve as the sheet sees it: a circle around (x, y)."""
 
     tag: str
     x: int
@@ -210,10 +210,7 @@ class Round:
 
 @dataclass(frozen=True)
 class Keep:
-    """Something a seam keeps clear of: no part of a lap within ``clear`` of [left, right].
-
-    ``weight`` counts how much a tick of it matters against other rules (1 unless said).
-    """
+    """Something a seam keeps clear of: no part of a lap within ``clear`` of [left, right]."""
 
     rule: str
     tag: str

@@ -86,8 +86,6 @@ def repeated(wall: Wall) -> Wall:
     def twice(profile: Profile) -> Profile:
         return tidy((*profile, *((x + length, y) for x, y in profile)))
 
-    from dataclasses import replace
-
     return replace(
         wall,
         closed=False,
@@ -199,11 +197,10 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
     return sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
 
 
-def ring_of(coordinates: Iterable[Sequence[float]], *, outward: BaseGeometry | None = None) -> Ring:
+def ring_of(coordinates: Iterable[Sequence[float]]) -> Ring:
     """Return an outline on whole ticks, clockwise from its top left.
 
-    Corners that are not on a tick (where a slope meets a cut-out) are rounded to the nearest tick, or, when
-    ``outward`` is given, to the neighbouring tick outside that shape.
+    Corners that are not on a tick are rounded to the nearest one.
     """
     points: list[Point] = []
     for x, y, *_ in coordinates:
