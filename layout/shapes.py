@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 
