@@ -143,9 +143,9 @@ def test_the_same_plan_gives_the_same_text() -> None:
 
 
 def test_the_board_has_drawings_of_its_own() -> None:
-    made = drawing.svg_elevations(sample_plan("hillside"))
-    assert {"a-south.svg", "a-south-drainage.svg"} <= set(made)
-    assert "piece-A-B-" in made["a-south-drainage.svg"] and "piece-A-B-" not in made["a-south.svg"]
+    made = drawing.svg_elevations(sample_plan("metric"))
+    assert {"k-lane.svg", "k-lane-drainage.svg"} <= set(made)
+    assert "piece-K-B-" in made["k-lane-drainage.svg"] and "piece-K-B-" not in made["k-lane.svg"]
 
 
 def test_texts_are_as_long_as_they_were_measured() -> None:
