@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import permutations
+from itertools import permutations, product
 
 from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -150,14 +150,29 @@ def whole_ring(shape: Polygon) -> Ring:
 def whole_holes(hole: Polygon) -> tuple[Ring, ...]:
     """Return a hole on whole ticks, nowhere outside it.
 
-    Corners fall off the ticks where two sleeves meet. Such a hole is drawn in by more than a corner moves when it is
-    rounded, which may part it where it is narrowest.
+    Corners fall off the ticks where two sleeves meet. Each such corner moves to the near tick that takes least from
+    the hole. Where none keeps the hole within itself, all of it is drawn in by more than rounding moves a corner, which
+    may part it where it is narrowest.
     """
-    if all(x == round(x) and y == round(y) for x, y, *_ in hole.exterior.coords):
-        return (ring_of(hole.exterior.coords[:-1]),)
+    corners = [(x, y) for x, y, *_ in hole.exterior.coords[:-1]]
+    for i, (x, y) in enumerate(corners):
+        if x != round(x) or y != round(y):
+            near = product(range(math.floor(x) - 1, math.ceil(x) + 2), range(math.floor(y) - 1, math.ceil(y) + 2))
+            within = [(_left_of(hole, corners, i, tick), tick) for tick in near]
+            area, corners[i] = max(within)
+            if not area:
+                break
+    else:
+        return (ring_of(corners),)
     inner = hole.buffer(-DRAWN_IN, join_style="mitre")
     rings = [ring_of([(round(x), round(y)) for x, y, *_ in part.exterior.coords[:-1]]) for part in polygons(inner)]
     return tuple(ring for ring in rings if len(ring) > 2 and Polygon(ring).is_valid)
+
+
+def _left_of(hole: Polygon, corners: Sequence[tuple[float, float]], index: int, tick: Point) -> float:
+    """Return the area of a hole with one corner moved to a tick; 0 when it would reach outside the hole."""
+    moved = Polygon([*corners[:index], tick, *corners[index + 1:]])
+    return float(moved.area) if moved.is_valid and moved.difference(hole).area < 1e-9 else 0.0
 
 
 def _ticks_around(shape: Polygon, point: tuple[float, float]) -> list[Point]:
