@@ -21,6 +21,8 @@ from packets import findings, short_plan, write_drawings, write_rest, write_tabl
 from random_jobs import random_job  # noqa: E402
 
 SHORT = range(5000, 5006)
+ONCE_WRONG = (20073, 20181, 20215, 20405, 20919)
+"""Seeds whose jobs found something that was wrong, in the plan or in the audit."""
 LONG = range(200)
 
 
@@ -42,7 +44,7 @@ def test_the_same_seed_gives_the_same_job() -> None:
     assert random_job(7) != random_job(8)
 
 
-@pytest.mark.parametrize("seed", SHORT)
+@pytest.mark.parametrize("seed", [*SHORT, *ONCE_WRONG])
 def test_a_random_job_is_clean(seed: int, tmp_path: Path) -> None:
     assert verdict(seed, tmp_path / "packet") == []
 

@@ -148,17 +148,19 @@ def drop_costs(
     Returns
     -------
     array
-        One row for each of ``lefts``; infinite where a drop would end before it starts.
+        One row for each of ``lefts``; infinite where a drop would end before it starts. Pairs further apart than a
+        sheet is wide may be taller than ``packed`` reaches; they are given its last value, and nobody asks for them.
     """
     start, stop = int(lefts[0]), int(rights[-1]) + 1
+    tallest = len(packed) - 1
     top = _extremes(stretch.class_top, lefts, rights, np.maximum)
     bottom = _extremes(stretch.class_bottom, lefts, rights, np.minimum)
     cost = np.zeros(top.shape)
     for span in stretch.spans_over(start, stop - 1):
         split = (lefts[:, None] >= span.first) & (rights[None, :] <= span.last)
-        cost += np.where(split, packed[np.maximum(top - span.top, 0)], 0)
+        cost += np.where(split, packed[np.clip(top - span.top, 0, tallest)], 0)
         top = np.where(split, span.bottom, top)
-    cost += packed[np.maximum(top - bottom, 0)]
+    cost += packed[np.clip(top - bottom, 0, tallest)]
     if rights[0] < lefts[-1]:
         cost[rights[None, :] < lefts[:, None]] = np.inf
     return cost
