@@ -186,10 +186,10 @@ def _check_columns(
             ((part.bounds[1], part.bounds[3], tag) for tag, shape in outlines.items()
              for part in _lines(shape.intersection(column))), reverse=True,
         )
-        for (foot, _, upper), (_, head, lower) in zip(spans, spans[1:]):
+        for (foot, _, upper), (low, head, lower) in zip(spans, spans[1:]):
             if upper == lower or frozenset((upper, lower)) not in meeting or head < foot:
                 continue
-            if drop.pieces.index(upper) > drop.pieces.index(lower):
+            if foot > low + 1 and drop.pieces.index(upper) > drop.pieces.index(lower):
                 turned.add(f"{upper} before {lower}")
             lap = head - foot
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
