@@ -248,6 +248,11 @@ PAPERS = [
     Broke("spreadsheet no zip", 102, written("cut-list.xlsx", b"PK nothing")),
     Broke("DXF cut short", 102, cut_short("elevations.dxf", 0.5)),
     Broke("DXF of something else", 102, written("elevations.dxf", b"not a drawing\n")),
+    Broke("DXF without its end", 102, replaced("elevations.dxf", r"  0\nEOF\n", "")),
+    Broke("DXF with words for a number", 102, replaced(
+        "elevations.dxf", r"(\n 10\n)[0-9.eE+-]+(\n 20\n[^\n]*\n1001\nLAPWRIGHT)", r"\g<1>here\g<2>")),
+    Broke("SVG with words for a point", 102, replaced(SVG, FIRST_PIECE, r"\g<1>here")),
+    Broke("phone packet not UTF-8", 102, written("packet.html", b"<html>\xff")),
     Broke("SVG cut short", 102, cut_short(SVG, 0.9)),
     Broke("SVG without its scale", 102, replaced(SVG, "scale 1:48", "no scale")),
     Broke("PDF that is none", 102, written("packet.pdf", b"hello")),
@@ -295,6 +300,7 @@ PAPERS = [
     Broke("a row twice", 901, in_rows(lambda lines: [*lines, lines[4]])),
     Broke("a piece nobody planned", 901, replaced("cut-list.csv", ",A-09,", ",A-99,")),
     Broke("a length an inch off", 902, replaced("cut-list.csv", r"North,\"8'-7 9/16", "North,\"8'-8 9/16")),
+    Broke("a length in words", 902, replaced("cut-list.csv", r',"36""",', ',"wide""",')),
     Broke("a length without its unit", 902, replaced("cut-list.csv", r',"36""",', ",36,")),
     Broke("another roll", 902, replaced("cut-list.csv", r"\n1,R01,", r"\n1,R02,")),
     Broke("another place on the roll", 902, replaced("cut-list.csv", r'\n1,R01,"0"""', r'\n1,R01,"1"""')),
@@ -312,6 +318,7 @@ PAPERS = [
     Broke("a trim a sixteenth longer", 905, in_marks("A-11", lambda mark: mark.replace('1 5/16" long', '1 3/8" long'))),
     Broke("a number in the spreadsheet", 906, in_sheet(r'(<c r="H6"[^>]*><v>)[0-9.]+', r"\g<1>99")),
     Broke("a row less in the spreadsheet", 906, in_sheet(r"(<c r=\"A7\"[^>]*><v>)\d+", r"\g<1>0.5")),
+    Broke("a roll's sheet that ends early", 906, in_sheet(r'<row r="8".*?</row>', "")),
     Broke("a roll without its sheet", 906, in_workbook(
         lambda name, text: re.sub(r'<sheet name="R02"[^>]*/>', "", text) if name == "xl/workbook.xml" else text)),
     # 9xx: drawings
@@ -330,8 +337,16 @@ PAPERS = [
         "rolls.svg", r'(<g id="piece-A-09"><title>[^<]*</title><path class="[a-z-]*" d="M)([0-9.]+)', r"\g<1>100")),
     Broke("a cut without its title", 913, replaced(
         "rolls.svg", r'(<g id="piece-A-09">)<title>[^<]*</title>', r"\g<1>")),
+    Broke("a piece without its outline in an SVG", 912, replaced(
+        SVG, r'(<g id="piece-A-09"><title>[^<]*</title>).*?</g>', r"\g<1></g>")),
+    Broke("a cut without its outline", 912, replaced(
+        "rolls.svg", r'(<g id="piece-A-10"><title>[^<]*</title>).*?</g>', r"\g<1></g>")),
     Broke("a piece without its title", 913, replaced(SVG, r'(<g id="piece-A-09">)<title>[^<]*</title>', r"\g<1>")),
     Broke("a takeoff line less", 914, in_rows(lambda lines: lines[:-1], "takeoff.csv")),
+    Broke("a takeoff figure in words", 914, in_rows(lambda lines: [
+        *lines[:4], lines[4].replace("joint,", "joint,about ", 1), *lines[5:]], "takeoff.csv")),
+    Broke("a takeoff line by another name", 914, in_rows(lambda lines: [
+        *lines[:4], lines[4].replace("joint,", "seam,", 1), *lines[5:]], "takeoff.csv")),
     Broke("a takeoff figure", 914, in_rows(lambda lines: [
         *lines[:4], lines[4].replace("joint,", "joint,9", 1), *lines[5:]], "takeoff.csv")),
     Broke("a piece not in the phone packet", 915, replaced("packet.html", "A-CL-P1", "A-CLP1", count=0)),

@@ -1,0 +1,69 @@
+"""The tree of linear programs, made to work on small cases that one integer program would settle at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from layout.rolls import Effort, Item, Problem, Stock, solve
+from layout.rolls import close as closing
+from layout.rolls.assemble import faults
+from layout.rolls.branch import Tree
+from layout.rolls.master import Master
+from layout.rolls.pool import gather
+
+TREE_ALONE = replace(Effort(), mip_patterns=0)
+"""No node is given to an integer program: the tree cuts and branches to the end."""
+
+
+def case(seed: int) -> Problem:
+    """Return pieces to be cut from rolls of three lengths, one of them limited."""
+    random = Random(seed)
+    lengths = sorted(random.sample(range(17, 70), random.randint(4, 9)), reverse=True)
+    items = tuple(Item(length, 10, random.randint(1, 3)) for length in lengths)
+    return Problem(items, (Stock(100, 10, random.choice((9, 10, 11))), Stock(63, 10, 6), Stock(80, 10, 8, 2)))
+
+
+def tree(problem: Problem, target: int) -> tuple[Tree, int]:
+    """Return a tree over every pattern that a cutting of a cost could use, and how many there are."""
+    master = Master(problem)
+    state = master.solve(rounds=5000, effort=TREE_ALONE)
+    assert state.priced is not None
+    pool = gather(master, [state.priced], target, 500_000)
+    assert pool is not None
+    return Tree(master, pool, target, TREE_ALONE, "every pattern"), len(pool)
+
+
+def test_a_tree_finds_the_least_and_proves_that_there_is_no_less() -> None:
+    found = proven = branched = 0
+    for seed in range(150):
+        problem = case(seed)
+        least = solve(problem, Effort())
+        assert least is not None and least.optimal
+        at_least, size = tree(problem, least.cost)
+        if size:
+            closed = at_least.run(400)
+            assert closed.least is None or closed.least <= least.cost, seed
+            if closed.patterns is not None:
+                assert faults(problem, closed.patterns) == [], seed
+                assert sum(problem.stocks[pattern.stock].cost for pattern in closed.patterns) == least.cost, seed
+                found += 1
+        below, size = tree(problem, least.cost - 1)
+        if size:
+            closed = below.run(400)
+            assert closed.patterns is None, seed
+            proven += closed.least == least.cost
+            branched += below.nodes > 1
+    assert found > 120 and proven > 25 and branched > 10
+
+
+@pytest.mark.parametrize("seed", [61, 84, 94, 128])
+def test_closing_by_the_tree_gives_the_same_answer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = case(seed)
+    usual = solve(problem, Effort())
+    monkeypatch.setattr(closing, "FEW", 0)
+    by_tree = solve(problem, Effort())
+    assert usual is not None and by_tree is not None
+    assert (by_tree.cost, by_tree.optimal) == (usual.cost, True)
