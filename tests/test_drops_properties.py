@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
@@ -105,6 +106,26 @@ def test_every_wall_is_covered_and_shingled(wall: Wall) -> None:
     check_water(wall, layout)
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_two_drops_may_reach_past_the_start_of_a_closed_run(side: Side) -> None:
+    """4825 = 9 x 536 + 1: nine full drops are one tick short of the last lap, and the tenth covers that lap.
+
+    The ninth drop ends at 8 x 536 + 576 = 4864, past the run's 4825, and the tenth, a tick before the start, past it too.
+    """
+    level: Profile = ((0, 900), (4825, 900))
+    wall = Wall(
+        run="A", layer="membrane", closed=True, length=4825, turn_down=64,
+        faces=(FaceSpan("South", 0, 4825, "none", 90.0, 0, 64, 192),), top=level,
+        bottom=((0, -64), (4825, -64)), footing=((0, 0), (4825, 0)), wall_top=level, grade=None, holes=(), rounds=(),
+        keeps=(), slopes=((0, 4825, side),),
+    )
+    layout = place(wall, RULES, width=WIDTH, side_lap=SIDE_LAP, prefix="A")
+    assert [(drop.left, drop.right) for drop in layout.drops[-2:]] == [(4288, 4864), (4824, 5016)]
+    check_edges(wall, layout)
+    check_cover(wall, layout)
+    check_water(wall, layout)
+
+
 def check_edges(wall: Wall, layout: Layout) -> None:
     drops = layout.drops
     assert len(layout.seams) == len(drops) - (not wall.closed)
@@ -131,9 +152,9 @@ def check_cover(wall: Wall, layout: Layout) -> None:
     bare = needed.intersection(box(start, LOW, end, HIGH)).difference(unary_union(list(shapes.values())))
     assert bare.area < SPECK * len(pieces)
     sheets = {drop.tag: unary_union([shapes[tag] for tag in drop.pieces]) for drop in hung}
-    for seam in layout.seams:
+    for i, seam in enumerate(layout.seams):
         lap = needed.intersection(box(seam.left_edge, LOW, seam.right_edge, HIGH))
-        turn = wall.length * (seam.right_edge > end)
+        turn = wall.length * (i == len(layout.drops) - 1)  # more drops than the last may reach past the start
         for tag, shift in ((seam.left, 0), (seam.right, turn)):
             assert lap.difference(translate(sheets[tag], shift)).area < SPECK * len(pieces)
     for piece in pieces:
