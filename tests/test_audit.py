@@ -468,9 +468,9 @@ def test_a_cell_with_no_place_is_no_spreadsheet(tmp_path: Path) -> None:
     assert caught.value.number == 102
 
 
-def test_one_drop_around_a_small_closed_run(tmp_path: Path) -> None:
-    """A pier so thin that one drop goes round it and laps itself: the seam's two drops are one."""
-    faces = ", ".join(f"{{name: {name}, length: 8 in, top: 4 ft}}" for name in "NESW")
+def test_two_drops_around_a_small_closed_run(tmp_path: Path) -> None:
+    """A pier so thin that two drops go round it and lap on both sides: two seams of the same two drops."""
+    faces = ", ".join(f"{{name: {name}, length: 9 in, top: 4 ft}}" for name in "NESW")
     text = f"""
 job: {{name: Pier}}
 sheet: {{width: 36, rolls: [{{length: 50 ft, price: 150}}]}}
@@ -479,7 +479,7 @@ runs: [{{name: A, closed: true, flow: right, faces: [{faces}]}}]
 """
     plan = short_plan(text)
     write_tables(plan, tmp_path)
-    assert [(drop.left, drop.right - drop.left) for drop in plan.drops if drop.layer == "membrane"]
+    assert [(seam.left, seam.right) for seam in plan.seams] == [("A-01", "A-02"), ("A-02", "A-01")]
     assert {finding.number for finding in findings(tmp_path)} == {101}
 
 

@@ -110,7 +110,7 @@ def test_every_wall_is_covered_and_shingled(wall: Wall) -> None:
 def test_two_drops_may_reach_past_the_start_of_a_closed_run(side: Side) -> None:
     """4825 = 9 x 536 + 1: nine full drops are one tick short of the last lap, and the tenth covers that lap.
 
-    The ninth drop ends at 8 x 536 + 576 = 4864, past the run's 4825, and the tenth, a tick before the start, past it too.
+    The ninth drop ends at 8 x 536 + 576 = 4864, past the run's 4825, and the tenth starts a tick before the start.
     """
     level: Profile = ((0, 900), (4825, 900))
     wall = Wall(

@@ -13,6 +13,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import unescape
 from pathlib import Path
+from typing import TypeVar
 from xml.etree import ElementTree
 
 from shapely.geometry import Point, Polygon
@@ -32,6 +33,8 @@ PEN = 0.03
 _SVG = "{http://www.w3.org/2000/svg}"
 
 Pair = tuple[int, str]
+Ring = list[tuple[float, float]]
+S = TypeVar("S", bound=BaseGeometry)
 
 
 @dataclass
@@ -308,18 +311,49 @@ def _check_svg(
     for name in sorted(set(seen) ^ own):
         book.note(911, place, f"piece {name}" if name in seen else "no such piece",
                   "none" if name in seen else f"piece {name}")
-    moved: tuple[float, float] | None = None
+    drawn = _drawn(groups, seen)
+    wanted = {
+        name: [[(x * per, y * per) for x, y in shape.exterior.coords] for shape in _largest_first(shapes)]
+        for name, shapes in seen.items()
+    }
+    moved = _moved(drawn, wanted)
     for name, group in groups.items():
         if not group.titled:
             book.note(913, f"{place}, piece {name}", "a title", "none")
-        if name not in seen:
-            continue
-        largest = max(seen[name], key=lambda one: float(one.area))
-        wanted = [(x * per, y * per) for x, y in largest.exterior.coords]
-        if moved is None:
-            moved = _corner(group.shape, wanted)
-        if moved is None or not _alike(group.shape, wanted, moved):
+    for name, shapes in drawn.items():
+        if moved is None or not _all_alike(shapes, wanted[name], moved):
             book.note(912, f"{place}, piece {name}", "the outline in plan.json, in its place", "another")
+
+
+def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[BaseGeometry]]:
+    """Return the shapes drawn of each piece that is seen, the largest first: several where both its ends are seen."""
+    drawn: dict[str, list[BaseGeometry]] = {}
+    for name, group in groups.items():
+        whole = name if name in seen else re.sub(r"\.\d+$", "", name)
+        if whole in seen:
+            drawn.setdefault(whole, []).append(group.shape)
+    return {name: _largest_first(shapes) for name, shapes in drawn.items()}
+
+
+def _largest_first(shapes: Iterable[S]) -> list[S]:
+    return sorted(shapes, key=lambda one: -float(one.area))
+
+
+def _moved(
+    drawn: Mapping[str, list[BaseGeometry]], wanted: Mapping[str, list[Ring]],
+) -> tuple[float, float] | None:
+    """Return how far a drawing is moved from the wall, by a piece that is drawn once if there is one."""
+    if not drawn:
+        return None
+    name = min(drawn, key=lambda one: len(drawn[one]))
+    ways = [_corner(drawn[name][0], ring) for ring in wanted[name]]
+    return next((way for way in ways if way and _all_alike(drawn[name], wanted[name], way)), ways[0])
+
+
+def _all_alike(shapes: Sequence[BaseGeometry], wanted: Sequence[Ring], moved: tuple[float, float]) -> bool:
+    """Tell whether all shapes drawn of a piece are parts of it in their places, and the largest part is among them."""
+    return all(any(_alike(shape, ring, moved) for ring in wanted) for shape in shapes) and any(
+        _alike(shape, wanted[0], moved) for shape in shapes)
 
 
 def _own(groups: Iterable[str], known: Container[str]) -> set[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from layout.job.checks.extras import check_extras
 from layout.job.checks.faces import check_face
 from layout.job.checks.names import check_names
-from layout.job.checks.runs import check_run
+from layout.job.checks.runs import check_round, check_run
 from layout.job.checks.sheet import check_sheet
 from layout.job.checks.spot import Spot, attempt
 from layout.job.model import JobPart, RunPart
@@ -38,6 +38,7 @@ def _runs(job: JobPart, spot: Spot) -> None:
     for index, run in enumerate(job.runs):
         here = spot.at("runs", index)
         check_run(run, here)
+        attempt(check_round, job, run, here)
         attempt(_faces, job, run, here)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from layout.job.checks.spot import Spot, attempt
-from layout.job.model import RunPart
+from layout.job.model import JobPart, RunPart
+from layout.units import inches
 
 CLOSING_TOLERANCE = 1
 """A closed run's turns may miss 360 by this much, since surveyed angles are rounded [degrees]."""
@@ -19,6 +20,22 @@ def check_run(run: RunPart, spot: Spot) -> None:
     attempt(_stations, run, "highs", spot)
     attempt(_lows_and_highs, run, spot)
     attempt(_closing, run, spot)
+
+
+def check_round(job: JobPart, run: RunPart, spot: Spot) -> None:
+    """Check that a closed run is at least one sheet long all round, so that no drop lies over itself more than once."""
+    if not run.closed:
+        return
+    attempt(_round, run, job.sheet.width, "the sheet", spot)
+    if job.drainage_board is not None:
+        attempt(_round, run, job.drainage_board.width, "the drainage board", spot)
+
+
+def _round(run: RunPart, width: int, what: str, spot: Spot) -> None:
+    if _length(run) < width:
+        spot.at("closed").say(
+            f"must be false where the run is shorter than {what} is wide, {inches(width, spot.unit)}",
+            got=f"{inches(_length(run), spot.unit)} all round")
 
 
 def _length(run: RunPart) -> int:

@@ -1,0 +1,89 @@
+"""Closed runs that one drop or a few go round, and lengths that miss a whole number of steps by little: audited whole.
+
+A drop of 36 in lapped 2 1/2 in covers 33 1/2 in = 536 ticks more than the one before; so n drops close a run of at most
+n x 536 ticks. Each face sees both ends of a drop that goes round it.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from cli import main
+from packets import findings, short_plan, write_drawings, write_rest, write_tables
+
+STEP = 536
+KEPT = {"clear_of_corner": 0, "clear_of_sleeve": 0}
+
+
+def closed_job(length: int, *, sides: int, rules: dict[str, object], height: str = "8'") -> str:
+    """Return a job of one closed run with so many sides; its first has a sleeve in the middle.
+
+    Parameters
+    ----------
+    length
+        All round [ticks].
+    sides
+        Of about equal length.
+    rules
+        As in a job file.
+    height
+        Of the wall.
+    """
+    side = length // sides
+    lengths = [side] * (sides - 1) + [length - side * (sides - 1)]
+    faces: list[dict[str, object]] = [
+        {"name": f"Side {number}", "length": f"{ticks}/16", "top": height, "ledge": 6, "angle": 360 // sides}
+        for number, ticks in enumerate(lengths, 1)
+    ]
+    faces[0]["sleeves"] = [{"tag": "P1", "at": f"{lengths[0] // 2}/16", "elevation": "3'", "diameter": 4}]
+    sheet = {"width": 36, "rolls": [{"length": "66'-8\"", "price": 205}]}
+    return json.dumps({
+        "job": {"name": "Short"}, "sheet": sheet, "rules": rules,
+        "runs": [{"name": "A", "closed": True, "flow": "right", "faces": faces}],
+    })
+
+
+def drops_at_least(length: int) -> int:
+    """Return the fewest drops that close a run."""
+    return -(-length // STEP)
+
+
+@pytest.mark.parametrize("rules", [{}, KEPT], ids=["clearances", "no-clearances"])
+@pytest.mark.parametrize("sides", [3, 4])
+@pytest.mark.parametrize("length", [576, 600, 2 * STEP, 2 * STEP + 1, 3 * STEP + 1, 9 * STEP + 1])
+def test_the_packet_of_a_short_closed_run_is_clean(
+    length: int, sides: int, rules: dict[str, object], tmp_path: Path,
+) -> None:
+    plan = short_plan(closed_job(length, sides=sides, rules=rules))
+    if rules is KEPT:
+        assert len(plan.drops) == drops_at_least(length)
+    write_tables(plan, tmp_path / "packet")
+    write_drawings(plan, tmp_path / "packet")
+    write_rest(plan, tmp_path / "packet")
+    assert findings(tmp_path / "packet") == ()
+
+
+def test_the_packet_of_a_tall_short_closed_run_is_clean(tmp_path: Path) -> None:
+    """Two drops in two pieces each lap one another on both sides."""
+    plan = short_plan(closed_job(600, sides=4, rules=KEPT, height="20'"))
+    assert [len(drop.pieces) for drop in plan.drops] == [2, 2]
+    write_tables(plan, tmp_path / "packet")
+    write_drawings(plan, tmp_path / "packet")
+    write_rest(plan, tmp_path / "packet")
+    assert findings(tmp_path / "packet") == ()
+
+
+@pytest.mark.parametrize(("length", "status"), [(575, 2), (576, 0), (9 * STEP + 1, 0)])
+def test_plan_writes_a_packet_or_refuses(length: int, status: int, tmp_path: Path) -> None:
+    """A closed run shorter than the sheet is wide would have its one drop lie over itself more than once."""
+    job = tmp_path / "job.json"
+    job.write_text(closed_job(length, sides=4, rules=KEPT), encoding="utf-8")
+    result = CliRunner().invoke(main, ["plan", str(job)])
+    assert result.exit_code == status, result.stderr
+    assert (tmp_path / "job-packet" / "packet.pdf").exists() == (status == 0)
+    if status:
+        assert "runs[0].closed: must be false where the run is shorter than the sheet is wide" in result.stderr
