@@ -113,7 +113,7 @@ class Product:
 
 @dataclass(frozen=True)
 class Rules:
-    """How the sheet must go on; see the README's table. Lengths in ticks."""
+    """How the sheet must go on; see the README's table. Lengths in ticks; ``courses`` allows horizontal courses."""
 
     side_lap: int
     end_lap: int
@@ -136,6 +136,7 @@ class Rules:
     cut_allowance: int
     cut_to: int
     keep_remnant: int
+    courses: bool = False
 
 
 @dataclass(frozen=True)

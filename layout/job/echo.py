@@ -98,7 +98,7 @@ def _rules(rules: Rules, unit: Unit) -> dict[str, Item]:
         if isinstance(value, tuple):
             told[field.name] = [tape(length, unit) for length in value]
         else:
-            told[field.name] = value if isinstance(value, str) else tape(value, unit)
+            told[field.name] = _scalar(value) if isinstance(value, (bool, str)) else tape(value, unit)
     return told
 
 

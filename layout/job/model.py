@@ -63,6 +63,8 @@ class RulesPart(Part):
     cut_allowance: Up = default(0, 0, "Added to every cut length.")
     cut_to: UpMore = default('1/16"', "1 mm", "Cut lengths are rounded up to a multiple of this.")
     keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
+    courses: Flag = Field(default=False, description="Horizontal courses are allowed: compare sets them beside the "
+                          "drops. The plan hangs drops either way.")
 
 
 class OpeningPart(Part):
