@@ -579,6 +579,7 @@ PLANS = [
     Broke("bound that plain cutting beats", "bank", 812, both(
         one_a_roll(), with_cutting("membrane", bound=Decimal(4000)))),
     Broke("more rolls proven than used", "nook", 814, with_cutting("membrane", rolls_bound=9)),
+    Broke("fewer rolls proven than the area takes", "nook", 815, with_cutting("membrane", rolls_bound=1)),
 ]
 
 

@@ -74,17 +74,16 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Book) -> None:
-    """Check every layer of each run: coverage, laps, clearances, water."""
+    """Check both layers of each run (coverage, laps, clearances, water), then the exceptions listed for the run."""
     coverage.check_toes(plan, asked, book)
-    layers = [(asked, membrane)]
+    broken: dict[str, list[Break]] = {run.name: [] for run in asked.runs}
+    for hung in membrane:
+        broken[hung.run.name] += _check_layer(plan, hung, asked, book)
     board = board_of(asked)
     if board:
-        layers.append((board, coverage.hang(plan, board)))
-    broken: dict[str, list[Break]] = {run.name: [] for run in asked.runs}
-    for layer, of_runs in layers:
-        for hung in of_runs:
-            if hung.pieces or not coverage.may_be_bare(hung.run, layer):
-                broken[hung.run.name] += _check_layer(plan, hung, layer, book)
+        for hung in coverage.hang(plan, board):
+            if hung.pieces or not coverage.board_may_be_left_out(hung.run, board):
+                broken[hung.run.name] += _check_layer(plan, hung, board, book)
     for run in asked.runs:
         clearances.check_exceptions(plan, run, broken[run.name], book)
 

@@ -174,10 +174,8 @@ def check_drops(plan: Written, hung: Hung, book: Book) -> None:
                       f"{book.say_length(left)} to {book.say_length(right)}")
 
 
-def may_be_bare(run: Run, asked: Asked) -> bool:
-    """Tell whether a run may go without a layer: only the drainage board, where some stretch has no height for one."""
-    if asked.layer == FIELD:
-        return False
+def board_may_be_left_out(run: Run, asked: Asked) -> bool:
+    """Tell whether a run may go without drainage board: where some stretch has no height for one."""
     for face in run.faces:
         for part in bounds_of(face, line_of(face, asked), 0):
             if part.high[0] <= part.low[0] or part.high[1] <= part.low[1]:

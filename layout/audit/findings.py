@@ -82,6 +82,7 @@ FINDINGS: dict[int, str] = {
     812: "a plain way of cutting costs less than the bound says is possible",
     813: "the area of scrap is not what the rolls leave",
     814: "the bound on the count of rolls is above the count",
+    815: "the bound on the count of rolls is below what the area of the pieces takes",
     # 9xx: the papers agree with plan.json
     901: "the cut list misses a piece, or has one that is not in plan.json",
     902: "the cut list says something else than plan.json",

@@ -89,7 +89,10 @@ def _check_bounds(
     place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], rolls: Sequence[WrittenRoll],
     asked: Asked, book: Book,
 ) -> None:
-    """Note a bound that a plain first-fit of the same pieces beats."""
+    """Note a count of rolls below what the pieces' area takes, and a cost that a plain first-fit of them beats."""
+    least = least_rolls(pieces, product, asked)
+    if summary.rolls_bound < least:
+        book.note(815, f"{place}.rolls_bound", f"at least {least}", str(summary.rolls_bound))
     bound = summary.cost_bound
     stocks = [stock for stock in asked.stock.get(product, ()) if stock.on_hand is None and stock.price is not None]
     if bound is None or not stocks:
@@ -97,6 +100,14 @@ def _check_bounds(
     costs = [cost for cost in (first_fit_cost(pieces, stock) for stock in stocks) if cost is not None]
     if costs and min(costs) + CENT < bound:
         book.note(812, f"{place}.cost_bound", f"at most {min(costs)}", str(bound))
+
+
+def least_rolls(pieces: Sequence[WrittenPiece], product: str, asked: Asked) -> int:
+    """Return how many rolls the area of the pieces takes, were all as large as the largest and used up."""
+    stocks = (*asked.stock.get(product, ()), *asked.remnants.get(product, ()))
+    largest = max((stock.length * stock.width for stock in stocks), default=0)
+    needed = sum(piece.length * piece.width for piece in pieces)
+    return -(-needed // largest) if largest else 0
 
 
 def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock) -> Decimal | None:

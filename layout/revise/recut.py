@@ -13,6 +13,7 @@ from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant,
 from layout.revise.earlier import SPARE
 from layout.rolls.cutting import gather, price
 from layout.rolls.first_come import first_come
+from layout.rolls.solve import by_area
 from layout.units import tape
 
 Span = tuple[int, int]
@@ -106,9 +107,11 @@ def recut(
     rests, origin = _rests(opened, wanted, {remnant.tag for remnant in product.remnants})
     made = cut_product(job, name, _stock_left(product, opened_rolls, rests), wanted, stop=stop)
     rolls = _joined(opened, made.rolls, origin, prefix=PREFIXES[name], keep_remnant=job.rules.keep_remnant)
+    problem, _ = gather(pieces, price(product).stocks)
     hanging = _in_hanging_order([piece for piece in pieces if piece.kind != SPARE], job)
     return Recut(Cutting(
-        product=name, rolls=rolls, cost=_cost(rolls, product), bound=None, rolls_bound=len(opened), optimal=False,
+        product=name, rolls=rolls, cost=_cost(rolls, product), bound=None,
+        rolls_bound=max(len(opened), by_area(problem)), optimal=False,
         first_come=first_come(*gather(hanging, price(product).stocks)) if hanging else 0,
         notes=made.notes,
     ), tuple(opened_rolls), False)
