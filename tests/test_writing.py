@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import random
 import resource
@@ -10,9 +11,15 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
+from click.testing import CliRunner
+
+import cli
+import layout.pipeline
 
 ROOT = Path(__file__).resolve().parent.parent
 RING = ROOT / "tests" / "data" / "ring.yaml"
@@ -152,6 +159,63 @@ def test_a_full_disk_leaves_the_old_packet(tmp_path: Path, kilobytes: int) -> No
         assert sorted(os.listdir(disk)) == ["ballast", "packet"]
     finally:
         subprocess.run(["umount", str(disk)], check=False)
+
+
+def test_a_folder_that_may_not_be_written_is_left_as_it_was(
+    tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]],
+) -> None:
+    place, job = tmp_path / "folder" / "packet", other_job(tmp_path)
+    place.parent.mkdir()
+    assert plan(RING, place).returncode == 0
+
+    def no_override() -> None:
+        """Take from root the right to write where nobody may (PR_CAPBSET_DROP, CAP_DAC_OVERRIDE: capabilities(7))."""
+        ctypes.CDLL(None).prctl(24, 1, 0, 0, 0)
+
+    place.parent.chmod(0o500)
+    try:
+        done = subprocess.run(command("plan", job, "-o", place), capture_output=True, text=True, timeout=120,
+                              check=False, preexec_fn=no_override)
+    finally:
+        place.parent.chmod(0o700)
+    assert done.returncode == 2 and done.stderr.count("\n") == 1 and "cannot be written" in done.stderr, done.stderr
+    assert held(place) == packets[0]
+    assert os.listdir(place.parent) == ["packet"]
+
+
+def test_two_plans_at_once_leave_one_packet_whole(
+    tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]],
+) -> None:
+    place, other = tmp_path / "packet", other_job(tmp_path)
+    runs = [subprocess.Popen(command("plan", job, "-o", place), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                             text=True) for job in (RING, other)]
+    for run in runs:
+        _, errors = run.communicate(timeout=120)
+        assert run.returncode == 0, errors
+    assert held(place) in packets
+    assert sorted(os.listdir(tmp_path)) == ["other.yaml", "packet"]
+
+
+def test_a_plan_that_the_audit_rejects_is_put_aside_and_the_status_says_so(
+    tmp_path: Path, packets: tuple[dict[str, bytes], dict[str, bytes]], monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    place, whole = tmp_path / "packet", layout.pipeline.make_plan
+    assert plan(RING, place).returncode == 0
+
+    def one_seam_less(*words: Any, **options: Any) -> Any:
+        made = whole(*words, **options)
+        return replace(made, seams=made.seams[1:])
+
+    monkeypatch.setattr(layout.pipeline, "make_plan", one_seam_less)
+    for _ in range(2):
+        done = CliRunner().invoke(cli.main, ["plan", str(other_job(tmp_path)), "-o", str(place)])
+        assert done.exit_code == 4
+        assert "\n301: R-01 and R-02, run R" in done.output
+        assert done.output.endswith("the audit rejected this plan; it is in packet-rejected\n")
+        assert held(place) == packets[0]
+        assert sorted(os.listdir(tmp_path)) == ["other.yaml", "packet", "packet-rejected"]
+    checked = CliRunner().invoke(cli.main, ["check", str(tmp_path / "packet-rejected")])
+    assert checked.exit_code == 1 and checked.output.startswith("301: R-01 and R-02")
 
 
 NAMES = ["../outside", "/etc/outside", "con", "x" * 120, "🌊", ".", "a/b:c", "$(touch x)", "..", "CON", "a b", "A_B"]
