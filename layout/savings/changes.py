@@ -184,13 +184,33 @@ def _laps(hand: InHand) -> Iterator[Change]:
             yield _ruled(hand, "side_lap", floor, why, source=source, likely=hand.seen_to_save(gone))
     floor, source = _published(hand.job, "end_lap")
     more = rules.end_lap - floor
-    lapped = [tag for drop in hand.drops for tag in drop.pieces[:1] if hand.end_laps(drop)]
+    lapped = [drop.pieces for drop in hand.drops if hand.end_laps(drop)]
     if more > 0 and lapped:
-        shorter = {tag: max(1, hand.field[tag].length - more) for tag in lapped}
-        if _might(hand, shorter):
+        shorter = [{tags[end]: max(1, hand.field[tags[end]].length - more) for tags in lapped} for end in (0, -1)]
+        if _might(hand, shorter[0]):
             why = (f"{_counted(len(lapped), 'drop')} with end laps, each {inches(more, unit)} more than the published "
                    "least")
-            yield _ruled(hand, "end_lap", floor, why, source=source, likely=hand.seen_to_save(shorter))
+            likely = any(hand.seen_to_save(lengths) for lengths in (*shorter, _evened(hand, lapped, more)))
+            yield _ruled(hand, "end_lap", floor, why, source=source, likely=likely)
+
+
+def _evened(hand: InHand, lapped: Iterable[Sequence[str]], less: int) -> dict[str, int]:
+    """Return the change that makes the pieces of each of some drops equally long, each less by its part of a lap.
+
+    Parameters
+    ----------
+    hand
+        The plan.
+    lapped
+        The pieces of each drop.
+    less
+        What each end lap gets shorter by [ticks].
+    """
+    evened: dict[str, int] = {}
+    for tags in lapped:
+        total = sum(hand.field[tag].length for tag in tags) - less * (len(tags) - 1)
+        evened.update({tag: (total + number) // len(tags) for number, tag in enumerate(tags)})
+    return evened
 
 
 def _without(hand: InHand, drops: int) -> dict[str, int]:
