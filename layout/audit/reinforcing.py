@@ -70,32 +70,22 @@ def corners_of(run: Run) -> list[tuple[Face, Face]]:
     return [(face, after) for face, after in (pairs if run.closed else pairs[:-1]) if face.corner != "none"]
 
 
-def strip_width(asked: Asked) -> int | None:
-    """Return how wide the product is that strips are cut from; None when the job does not say."""
-    source = "membrane" if (asked.job.get("strip") or {}).get("from") == "sheet" else "strip"
-    return max((stock.width for stock in asked.stock[source]), default=None)
-
-
 def _check_narrow_strips(plan: Written, run: Run, asked: Asked, book: Book) -> None:
-    """Hold the strips that are narrower than their place against the exceptions, both ways."""
-    product = strip_width(asked)
-    for rule in ("corner_strip", "base_strip"):
-        width = asked.rules[rule]
-        short: dict[tuple[int, int], float] = {}
-        if width and product is not None and width > product and (rule == "base_strip" or corners_of(run)):
-            short[width, product] = run.faces[0].left
-        elif width and rule == "base_strip":
-            for face in run.faces:
-                needed = math.ceil(round(2 * asked.rules["base_strip_up"] + _across(face, asked), 6))
-                if needed > width:
-                    short.setdefault((needed, width), face.left)
-        listed = [(item.needed, item.found) for item in plan.exceptions if (item.rule, item.run) == (rule, run.name)]
-        for pair, station in short.items():
-            if pair not in listed:
-                book.note(607, f"{rule}, " + book.at(run.name, station), pair[0], pair[1])
-        for pair in listed:
-            if pair not in short:
-                book.note(402, f"{rule}, run {run.name}", "a strip too narrow for its place", "none")
+    """Hold the base strips that are too narrow for their ledge against the exceptions, both ways."""
+    width = asked.rules["base_strip"]
+    short: dict[tuple[int, int], float] = {}
+    for face in run.faces if width else ():
+        needed = math.ceil(round(2 * asked.rules["base_strip_up"] + _across(face, asked), 6))
+        if needed > width:
+            short.setdefault((needed, width), face.left)
+    listed = [(item.rule, item.needed, item.found) for item in plan.exceptions
+              if item.run == run.name and item.rule in ("base_strip", "corner_strip")]
+    for (needed, found), station in short.items():
+        if ("base_strip", needed, found) not in listed:
+            book.note(607, "base_strip, " + book.at(run.name, station), needed, found)
+    for rule, needed, found in listed:
+        if rule != "base_strip" or (needed, found) not in short:
+            book.note(402, f"{rule}, run {run.name}", "a strip too narrow for its place", "none")
 
 
 def _across(face: Face, asked: Asked) -> float:
@@ -104,7 +94,7 @@ def _across(face: Face, asked: Asked) -> float:
 
 
 def _check_corner_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
-    width = min(asked.rules["corner_strip"], strip_width(asked) or asked.rules["corner_strip"])
+    width = asked.rules["corner_strip"]
     if not width:
         return
     walls, sheets = hung.walls(), Near(shifted(_flat_shapes(pieces), hung.run))
@@ -122,7 +112,7 @@ def _flat_shapes(pieces: Sequence[WrittenPiece]) -> list[Polygon]:
 
 def _check_base_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
     """Strips on level stretches cover the joint up and down; sloping ones are long enough in sum."""
-    width = min(asked.rules["base_strip"], strip_width(asked) or asked.rules["base_strip"])
+    width = asked.rules["base_strip"]
     if not width:
         return
     sheets = Near(_flat_shapes(pieces))
