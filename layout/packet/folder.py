@@ -186,8 +186,6 @@ def _prefix(place: Path) -> str:
 def _mend(place: Path) -> None:
     """Put right what a killed run left: an older packet renamed aside goes back, unused new ones go."""
     prefix = _prefix(place)
-    if not place.parent.is_dir():
-        return
     for name in sorted(os.listdir(place.parent)):
         path = place.parent / name
         if name.startswith(prefix + _OLD) and path.is_dir():
