@@ -8,6 +8,7 @@ a file of tests/bad_jobs/.
 from __future__ import annotations
 
 import argparse
+import atexit
 import json
 import logging
 import random
@@ -139,6 +140,7 @@ def packet_corpus() -> list[bytes]:
     from packets import write_drawings, write_rest, write_tables
 
     GOOD = Path(tempfile.mkdtemp(prefix="lapwright-fuzz-")) / "packet"
+    atexit.register(shutil.rmtree, GOOD.parent, ignore_errors=True)
     plan = frozen_plan("bank")
     write_tables(plan, GOOD)
     write_drawings(plan, GOOD)
