@@ -292,7 +292,10 @@ def schema() -> None:
 def compare(
     job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None,
 ) -> None:
-    """Plan JOB under other rules, rolls or directions, side by side."""
+    """Plan JOB under other rules, rolls or directions, side by side.
+
+    Where the rules say courses: true, or with --with courses=true, the sheet is also laid in horizontal courses.
+    """
     with plain_errors():
         from layout.compare import compare as plan_all, compare_rules, comparison_csv, comparison_json
         from layout.scenarios import read_scenarios
@@ -321,9 +324,10 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from layout.compare import cells, headings
+    from layout.compare import cautions_for, cells, columns_for, headings, one_currency
 
-    names = headings(unit)
+    columns, currency = columns_for(rows), one_currency(rows)
+    names = headings(unit, columns, currency=currency)
 
     def table(first: int, last: int) -> Table:
         made = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
@@ -331,7 +335,8 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
         for name in names[first:last]:
             made.add_column(name, justify="right", no_wrap=True)
         for row in rows:
-            made.add_row(Text(row.name), *(Text(cell) for cell in cells(row, rows[0])[first:last]))
+            written = cells(row, rows[0], columns, currency=currency)[first:last]
+            made.add_row(Text(row.name), *(Text(cell) for cell in written))
         return made
 
     wide = Console(width=10_000, color_system=None)
@@ -345,6 +350,8 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
     for row in rows:
         if row.why:
             click.echo(f"{row.name}: no layout is possible: {row.why}")
+    for caution in cautions_for(rows):
+        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
 
 
 if __name__ == "__main__":

@@ -95,6 +95,17 @@ def cautions(job: Job) -> tuple[Caution, ...]:
     )
 
 
+def courses_caution() -> Caution:
+    """Return the caution that stands beside every comparison with horizontal courses."""
+    return Caution(
+        "Horizontal courses",
+        "Courses need more hands than drops: a long sheet is held level over its whole length, without a wrinkle, "
+        "while it is stuck from one end, the upper ones from a scaffold in the excavation. Not every sheet may be hung "
+        "so: the sheet maker's instructions decide.",
+        "common practice; no single published rule",
+    )
+
+
 def _lift(job: Job) -> Caution:
     """Return the caution on lifting, with the heaviest roll that the job names."""
     labour = job.extras.get("labour")

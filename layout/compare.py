@@ -15,13 +15,15 @@ from decimal import Decimal
 from fractions import Fraction
 from multiprocessing.synchronize import Event
 
+from layout.cautions import Caution, courses_caution
+from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
 from layout.packet.areas import areas
 from layout.packet.cut_list import safe_cell
 from layout.packet.plan_json import FIELD, field_cutting
 from layout.pipeline import make_plan, never, quiet
 from layout.products import Money
-from layout.records import Plan
+from layout.records import Cutting, Plan
 from layout.savings import changes
 from layout.scenarios import Scenario
 from layout.takeoff.measures import end_laps, seam_lengths
@@ -31,6 +33,9 @@ FORMAT = "lapwright comparison"
 VERSION = 1
 ASKS_EVERY = 0.2
 """How often the planning of scenarios is asked whether the user wants it to stop [s]."""
+
+MONEY = ("cost", "bound")
+"""Columns that are amounts of money."""
 
 Value = int | bool | Decimal | None
 
@@ -45,7 +50,7 @@ class Column:
 
 COLUMNS = (
     Column("rolls", "rolls"), Column("remnants", "remnants"), Column("cost", "cost"), Column("bound", "bound"),
-    Column("proven", "proven"), Column("drops", "drops"), Column("pieces", "pieces"),
+    Column("proven", "proven"), Column("drops", "drops"), Column("courses", "courses"), Column("pieces", "pieces"),
     Column("seam_length", "seams, {long}"), Column("lap_area", "laps, {area}"),
     Column("leftover_kept", "kept, {area}"), Column("scrap", "scrap, {area}"), Column("exceptions", "exceptions"),
 )
@@ -63,10 +68,10 @@ class Figures:
         Of the rolls; None when the sheet has no prices.
     bound, proven
         What no layout and no cutting costs less than (None when nothing is proven), and whether the plan meets it.
-    drops, pieces
-        How many drops, and pieces cut from the sheet.
+    drops, courses, pieces
+        How many drops, or horizontal courses of all runs, and pieces cut from the sheet.
     seam_length
-        Side laps and end laps [feet or metres].
+        Side laps, or seams between courses, and end laps [feet or metres].
     lap_area, leftover_kept, scrap
         Where the sheet went [square feet or square metres]; laps include the reinforcing cut from the sheet.
     exceptions
@@ -88,6 +93,7 @@ class Figures:
     scrap: Decimal
     exceptions: int
     currency: str = ""
+    courses: int = 0
 
     def value(self, name: str) -> Value:
         """Return one column's figure."""
@@ -108,9 +114,19 @@ def figures(plan: Plan, unit: Unit) -> Figures:
     """Return what a plan takes, its lengths and areas as a job in ``unit`` speaks of them."""
     cutting = field_cutting(plan)
     assert cutting is not None
+    seams = sum(length for _, length in (*seam_lengths(plan, FIELD), *end_laps(plan, FIELD)))
+    return _figures(plan, cutting, unit, seams=seams, courses=0)
+
+
+def figures_of_courses(coursed: Coursed, unit: Unit) -> Figures:
+    """Return what a job in horizontal courses takes, as ``figures`` does; no bound on other ways is known."""
+    plan = coursed.plan
+    return _figures(plan, plan.cuttings[0], unit, seams=coursed.seam_length, courses=coursed.courses)
+
+
+def _figures(plan: Plan, cutting: Cutting, unit: Unit, *, seams: int, courses: int) -> Figures:
     own = plan.job.unit
     found = areas(plan, cutting)
-    seams = sum(length for _, length in (*seam_lengths(plan, FIELD), *end_laps(plan, FIELD)))
     money = plan.job.extras.get("money")
     return Figures(
         rolls=sum(not roll.remnant for roll in cutting.rolls), remnants=sum(roll.remnant for roll in cutting.rolls),
@@ -119,7 +135,7 @@ def figures(plan: Plan, unit: Unit) -> Figures:
         seam_length=_rounded(seams * own.tick_mm / _long_mm(unit)),
         lap_area=_area(found.laps, own, unit), leftover_kept=_area(found.leftover_kept, own, unit),
         scrap=_area(found.scrap, own, unit), exceptions=len(plan.exceptions),
-        currency=money.currency if isinstance(money, Money) else "",
+        currency=money.currency if isinstance(money, Money) else "", courses=courses,
     )
 
 
@@ -202,6 +218,8 @@ def _cores() -> int:
 
 def _row(scenario: Scenario, unit: Unit, stop: Callable[[], bool]) -> Row:
     try:
+        if scenario.courses:
+            return Row(scenario.name, figures_of_courses(lay_job(scenario.job, stop=stop), unit))
         return Row(scenario.name, figures(make_plan(scenario.job, stop=stop), unit))
     except NoLayout as error:
         return Row(scenario.name, None, str(error))
@@ -255,25 +273,65 @@ def difference(row: Row, first: Row, name: str) -> int | Decimal | None:
     here, there = row.figures.value(name), first.figures.value(name)
     if here is None or there is None or isinstance(here, bool) or isinstance(there, bool):
         return None
-    if name in ("cost", "bound") and row.figures.currency != first.figures.currency:
+    if name in MONEY and row.figures.currency != first.figures.currency:
         return None
     return here - there
 
 
-def headings(unit: Unit) -> list[str]:
-    """Return the headings of the figures, with their units."""
+def columns_for(rows: Sequence[Row]) -> tuple[Column, ...]:
+    """Return the columns worth showing: that of courses only where some way has courses."""
+    return tuple(column for column in COLUMNS if column.name != "courses" or courses_in(rows))
+
+
+def courses_in(rows: Sequence[Row]) -> bool:
+    """Tell whether some way to do the job lays horizontal courses."""
+    return any(row.figures is not None and row.figures.courses for row in rows)
+
+
+def one_currency(rows: Sequence[Row]) -> str:
+    """Return the currency of every amount; empty when none is named, or not the same for all."""
+    named = {row.figures.currency for row in rows if row.figures is not None and row.figures.cost is not None}
+    return named.pop() if len(named) == 1 else ""
+
+
+def headings(unit: Unit, columns: Sequence[Column] = COLUMNS, *, currency: str = "") -> list[str]:
+    """Return the headings of the figures, with their units.
+
+    Parameters
+    ----------
+    unit
+        What lengths and areas are told in.
+    columns
+        The columns shown.
+    currency
+        Of every amount; left out, each amount names its own.
+    """
     long = "ft" if unit.name == "in" else "m"
-    return [column.heading.format(long=long, area=unit.area_name) for column in COLUMNS]
+    return [
+        column.heading.format(long=long, area=unit.area_name)
+        + (f", {currency}" if currency and column.name in MONEY else "")
+        for column in columns
+    ]
 
 
-def cells(row: Row, first: Row) -> list[str]:
-    """Return a row's figures as text, each with its difference from the first row in brackets."""
+def cells(row: Row, first: Row, columns: Sequence[Column] = COLUMNS, *, currency: str = "") -> list[str]:
+    """Return a row's figures as text, each with its difference from the first row in brackets.
+
+    Parameters
+    ----------
+    row, first
+        The row, and the first one.
+    columns, currency
+        As for ``headings``.
+    """
     if row.figures is None:
-        return ["–"] * len(COLUMNS)
+        return ["–"] * len(columns)
     written: list[str] = []
-    for column in COLUMNS:
-        more = difference(row, first, column.name)
-        text = _shown(row.figures.value(column.name), column.name)
+    for column in columns:
+        value, more = row.figures.value(column.name), difference(row, first, column.name)
+        text = _shown(value, column.name)
+        if column.name in MONEY and value is not None and not currency:
+            text = f"{text} {row.figures.currency}".rstrip()
         written.append(text if more is None else f"{text} ({_signed(more, column.name)})")
     return written
 
@@ -283,13 +341,18 @@ def _shown(value: Value, name: str) -> str:
         return "–"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:,.2f}" if name in ("cost", "bound") else f"{value:,}"
+    return f"{value:,.2f}" if name in MONEY else f"{value:,}"
 
 
 def _signed(more: int | Decimal, name: str) -> str:
     if not more:
         return "="
-    return f"{more:+,.2f}" if name in ("cost", "bound") else f"{more:+,}"
+    return f"{more:+,.2f}" if name in MONEY else f"{more:+,}"
+
+
+def cautions_for(rows: Sequence[Row]) -> tuple[Caution, ...]:
+    """Return what must be said beside a comparison: that courses need more hands, where there are any."""
+    return (courses_caution(),) if courses_in(rows) else ()
 
 
 def comparison_csv(rows: Sequence[Row]) -> str:
@@ -298,23 +361,25 @@ def comparison_csv(rows: Sequence[Row]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     names = [part for column in COLUMNS for part in (
         (column.name,) if column.name == "proven" else (column.name, f"{column.name}_difference"))]
-    writer.writerow(["scenario", *names, "no_layout"])
+    writer.writerow(["scenario", *names, "no_layout", "currency", "caution"])
     for row in rows:
         line = [safe_cell(row.name)]
         for column in COLUMNS:
-            line.append(_plain(row.figures.value(column.name) if row.figures else None))
+            line.append(_plain(row.figures.value(column.name) if row.figures else None, column.name))
             if column.name != "proven":
-                line.append(_plain(difference(row, rows[0], column.name)))
-        writer.writerow([*line, safe_cell(row.why)])
+                line.append(_plain(difference(row, rows[0], column.name), column.name))
+        currency = row.figures.currency if row.figures else ""
+        caution = courses_caution().text if courses_in([row]) else ""
+        writer.writerow([*line, safe_cell(row.why), safe_cell(currency), safe_cell(caution)])
     return text.getvalue()
 
 
-def _plain(value: Value) -> str:
+def _plain(value: Value, name: str) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return str(value)
+    return f"{value:.2f}" if name in MONEY else str(value)
 
 
 def comparison_json(rows: Sequence[Row], unit: Unit) -> str:
@@ -329,9 +394,11 @@ def comparison_json(rows: Sequence[Row], unit: Unit) -> str:
                 if row.figures else None,
                 "difference": {column.name: _number(difference(row, rows[0], column.name)) for column in COLUMNS}
                 if row.figures else None,
+                "currency": (row.figures.currency if row.figures else "") or None,
             }
             for row in rows
         ],
+        "cautions": [{"topic": each.topic, "text": each.text, "rule": each.rule} for each in cautions_for(rows)],
     }, indent=1, ensure_ascii=True) + "\n"
 
 

@@ -7,7 +7,7 @@ import difflib
 import json
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from layout.errors import Fault, JobError
@@ -23,6 +23,7 @@ WATER = ("flow", "lows", "highs", "drain")
 NAMES = ("name", "tag", "item")
 """Keys by which the entries of a list are called."""
 AS_IT_IS = "as it is"
+COURSES = "horizontal courses"
 
 _NEXT_CHANGE = re.compile(r",\s*(?=[A-Za-z_][^,=\[\]{}]*=)")
 """A comma with another KEY= behind it; any other comma belongs to a value."""
@@ -40,10 +41,18 @@ class Scenario:
         What is changed, as it was written.
     job
         The job with the change, read and checked.
+    courses
+        The sheet lies in horizontal courses; else it hangs in drops.
     """
 
     name: str
     job: Job
+    courses: bool = False
+
+    @property
+    def courses_allowed(self) -> bool:
+        """The job's rules allow horizontal courses."""
+        return self.job.rules.courses
 
 
 class ScenarioError(JobError):
@@ -73,7 +82,7 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
     Returns
     -------
     tuple of Scenario
-        The job as it is first.
+        The job as it is first. Beside each whose rules allow horizontal courses, the same in courses.
 
     Raises
     ------
@@ -83,7 +92,8 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
         With every fault of the job as it is.
     """
     plain = read_mapping(path)
-    found = [Scenario(AS_IT_IS, read_job(path))]
+    first = Scenario(AS_IT_IS, read_job(path))
+    found = list(_ways(first))
     wrong: list[JobError] = []
     for text in changes:
         try:
@@ -91,12 +101,27 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
             faults, _ = fit_checks(scenario.job)
             if faults:
                 raise JobError(faults, _file(path, text))
-            found.append(scenario)
+            ways = list(_ways(scenario))
+            only_courses = not first.courses_allowed and _without_courses(scenario) == _without_courses(first)
+            found += ways[1:] if only_courses and len(ways) > 1 else ways  # its drops hang as the first one's
         except JobError as error:
             wrong.append(error)
     if wrong:
         raise ScenarioError(wrong)
     return tuple(found)
+
+
+def _ways(scenario: Scenario) -> Iterator[Scenario]:
+    """Yield a scenario, and the same in horizontal courses where its rules allow them."""
+    yield scenario
+    if scenario.courses_allowed:
+        name = COURSES if scenario.name == AS_IT_IS else f"{scenario.name}, {COURSES}"
+        yield Scenario(name, scenario.job, courses=True)
+
+
+def _without_courses(scenario: Scenario) -> Job:
+    """Return a scenario's job as if its rules allowed no courses."""
+    return replace(scenario.job, rules=replace(scenario.job.rules, courses=False))
 
 
 def _scenario(path: Path, plain: dict[str, object], text: str) -> Scenario:

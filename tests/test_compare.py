@@ -119,7 +119,8 @@ def test_json_holds_every_column() -> None:
     told = json.loads(comparison_json([Row("a", some()), Row("é", some(rolls=2)), Row("c", None, "why")], INCH))
     assert set(told["scenarios"][0]["figures"]) == {column.name for column in COLUMNS}
     assert told["scenarios"][1]["difference"]["rolls"] == -1 and told["scenarios"][1]["name"] == "é"
-    assert told["scenarios"][2] == {"name": "c", "no_layout": "why", "figures": None, "difference": None}
+    assert told["scenarios"][2] == {
+        "name": "c", "no_layout": "why", "figures": None, "difference": None, "currency": None}
     assert (told["format"], told["unit"], told["length"]) == ("lapwright comparison", "in", "ft")
 
 

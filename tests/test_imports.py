@@ -14,7 +14,7 @@ LAYOUT = ROOT / "layout"
 MOST_LINES = 600
 
 BASE = {"errors", "units", "records"}
-STAGES = {"job", "faces", "drops", "pieces", "rolls", "takeoff"}
+STAGES = {"job", "faces", "drops", "courses", "pieces", "rolls", "takeoff"}
 WRITERS = {"drawing.dxf", "drawing.svg", "drawing.pdf"}
 
 ALLOWED: dict[str, set[str]] = {
@@ -28,6 +28,7 @@ ALLOWED: dict[str, set[str]] = {
     "cautions": BASE | {"products"},
     "marks": BASE | {"shapes"},
     **{stage: BASE | {"products", "shapes", "milp"} for stage in STAGES},
+    "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
     "scenarios": BASE | {"job", "takeoff"},

@@ -14,6 +14,9 @@ from layout.units import Unit
 PLACES = Decimal("0.0001")
 """Areas are written to a ten-thousandth of a square foot or metre: far under one tick by one sheet width."""
 
+FIELD_KINDS = ("drop", "course")
+"""Kinds of pieces that cover the wall; all others are reinforcing."""
+
 
 @dataclass(frozen=True)
 class Areas:
@@ -62,7 +65,7 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
     tags = {cut.piece for roll in cutting.rolls for cut in roll.cuts}
     pieces = [piece for piece in plan.pieces if piece.tag in tags]
     unit = plan.job.unit
-    field_layers = {piece.layer for piece in pieces if piece.kind == "drop"}
+    field_layers = {piece.layer for piece in pieces if piece.kind in FIELD_KINDS}
     walls = [wall for wall in plan.walls if wall.layer in field_layers]
     rectangles = sum(piece.length * piece.width for piece in pieces)
     opened = sum(roll.length * roll.width for roll in cutting.rolls)
@@ -75,7 +78,7 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
     return Areas(
         to_cover=to_cover, cut_away=cut_away, leftover_kept=leftover_kept, scrap=scrap, ordered=ordered,
         laps=ordered - to_cover - cut_away - leftover_kept - scrap,
-        reinforcing=_written(_net(piece for piece in pieces if piece.kind != "drop"), unit),
+        reinforcing=_written(_net(piece for piece in pieces if piece.kind not in FIELD_KINDS), unit),
         from_remnants=_written(sum(roll.length * roll.width for roll in cutting.rolls if roll.remnant), unit),
     )
 
