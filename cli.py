@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
 SELDOM = (100_000, 50, 50)
 """When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
+FRAME = 3
+"""What a table puts around each cell [characters]."""
 
 
 @contextmanager
@@ -52,8 +54,9 @@ def plain_errors() -> Iterator[None]:
 class Watch:
     """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early."""
 
-    def __init__(self) -> None:
+    def __init__(self, kept: str = "written") -> None:
         self.asked = False
+        self._kept = kept
         self._shown = sys.stderr.isatty()
         self._status: object | None = None
 
@@ -70,7 +73,7 @@ class Watch:
             if self.asked:
                 raise KeyboardInterrupt
             self.asked = True
-            click.echo("stopping: the best plan so far will be written (Ctrl-C again to give up)", err=True)
+            click.echo(f"stopping: the best plan so far will be {self._kept} (Ctrl-C again to give up)", err=True)
 
         signal.signal(signal.SIGINT, on_interrupt)
         try:
@@ -300,9 +303,12 @@ def compare(
         from layout.compare import compare as plan_all, compare_rules, comparison_csv, comparison_json
         from layout.scenarios import read_scenarios
 
+        for file in (csv_file, json_file):
+            if file is not None and not file.parent.is_dir():
+                raise LayoutError(f"{file}: there is no such folder to write it in")
         scenarios = read_scenarios(job, changes)
         unit = scenarios[0].job.unit
-        watch = Watch()
+        watch = Watch("shown")
         with watch.running() as progress:
             tried = compare_rules(scenarios[0], progress=progress, stop=watch.stop) if rules else ()
             others = scenarios[1:] if rules else scenarios
@@ -318,7 +324,7 @@ def compare(
 
 
 def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
-    """Print the comparison: one table on a wide terminal or into a file, two on a narrow terminal."""
+    """Print the comparison: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
@@ -328,30 +334,35 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
 
     columns, currency = columns_for(rows), one_currency(rows)
     names = headings(unit, columns, currency=currency)
-
-    def table(first: int, last: int) -> Table:
-        made = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
-        made.add_column("scenario")
+    written = [cells(row, rows[0], columns, currency=currency) for row in rows]
+    console = Console() if sys.stdout.isatty() else Console(width=10_000, color_system=None)
+    widths = [max(len(line[i]) for line in (names, *written)) + FRAME for i in range(len(names))]
+    longest = max(len("scenario"), *(len(row.name) for row in rows)) + FRAME
+    shares = tables_across(widths, console.width - min(longest, console.width // 3) - 1)
+    for first, last in shares:
+        table = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
+        table.add_column("scenario", max_width=None if len(shares) == 1 else console.width // 3 - FRAME)
         for name in names[first:last]:
-            made.add_column(name, justify="right", no_wrap=True)
-        for row in rows:
-            written = cells(row, rows[0], columns, currency=currency)[first:last]
-            made.add_row(Text(row.name), *(Text(cell) for cell in written))
-        return made
-
-    wide = Console(width=10_000, color_system=None)
-    console = Console() if sys.stdout.isatty() else wide
-    whole = table(0, len(names))
-    if wide.measure(whole).maximum <= console.width:
-        console.print(whole)
-    else:
-        half = len(names) // 2 + 1
-        console.print(table(0, half), table(half, len(names)))
+            table.add_column(name, justify="right", no_wrap=True)
+        for row, line in zip(rows, written):
+            table.add_row(Text(row.name), *(Text(cell) for cell in line[first:last]))
+        console.print(table)
     for row in rows:
         if row.why:
             click.echo(f"{row.name}: no layout is possible: {row.why}")
     for caution in cautions_for(rows):
         click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
+
+
+def tables_across(widths: Sequence[int], room: int) -> list[tuple[int, int]]:
+    """Return the first and last column of each of the fewest tables that are no wider than there is room."""
+    shares: list[tuple[int, int]] = []
+    first = 0
+    for i in range(len(widths)):
+        if i > first and sum(widths[first:i + 1]) > room:
+            shares.append((first, i))
+            first = i
+    return [*shares, (first, len(widths))]
 
 
 if __name__ == "__main__":

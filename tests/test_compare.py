@@ -14,7 +14,7 @@ from click.testing import CliRunner
 import cli
 from layout.compare import (
     COLUMNS, Figures, Row, cells, compare, compare_rules, comparison_csv, comparison_json, difference, figures,
-    headings,
+    headings, one_currency,
 )
 from layout.job import read_job_text
 from layout.pipeline import make_plan
@@ -170,3 +170,36 @@ def test_command_says_when_nothing_can_be_laid_out(job_file: Path, tmp_path: Pat
     path.write_text(json.dumps(job), encoding="utf-8")
     status, out, _ = run(str(path))
     assert status == 3 and "as it is: no layout is possible: " in out
+
+
+def test_a_folder_that_is_not_there_is_told_before_anything_is_planned(job_file: Path, tmp_path: Path) -> None:
+    status, out, err = run(str(job_file), "--csv", str(tmp_path / "none" / "t.csv"))
+    assert (status, out) == (2, "") and err == f"{tmp_path}/none/t.csv: there is no such folder to write it in\n"
+
+
+def test_columns_are_shared_among_as_few_tables_as_fit() -> None:
+    assert cli.tables_across([10, 10, 10, 5], 35) == [(0, 4)]
+    assert cli.tables_across([10, 10, 10, 5], 25) == [(0, 2), (2, 4)]
+    assert cli.tables_across([30, 10, 10], 25) == [(0, 1), (1, 3)]
+
+
+def test_a_narrow_terminal_gets_tables_that_all_name_their_scenarios(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setenv("COLUMNS", "70")
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    cli.show_comparison([Row("as it is", some()), Row("side_lap=6", some(rolls=2))], INCH)
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines) <= 70 and not any("…" in line for line in lines)
+    tables = sum("scenario" in line for line in lines)
+    assert tables > 1 and sum("side_lap=6" in line for line in lines) == tables
+    assert all(any(column.heading.split(",")[0] in line for line in lines)
+               for column in COLUMNS if column.name != "courses")
+
+
+def test_amounts_name_their_currency_where_it_is_not_the_same_for_all() -> None:
+    euro, dollar = Row("a", some(currency="EUR")), Row("b", some(currency="USD"))
+    assert one_currency([euro, euro]) == "EUR" and one_currency([euro, dollar]) == ""
+    assert cells(dollar, euro)[2] == "615.00 USD" and cells(euro, euro, currency="EUR")[2] == "615.00"
+    assert "cost, EUR" in headings(INCH, currency="EUR") and "cost" in headings(INCH)

@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 import json
+import re
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
 
 from layout.job import read_job_text
+from layout.packet import summary_lines
+from layout.packet.totals import product_rows
 from layout.packet.waste import waste_lines
 from layout.pipeline import make_plan
+from layout.records import Plan
+from sample_plans import NAMES, sample_plan
 
 
 def lines_of(face: dict[str, object], *, side_lap: float = 2.5, **sheet: object) -> list[str]:
     """Return what is said of a straight wall without strips."""
-    return waste_lines(make_plan(read_job_text(json.dumps({
+    return waste_lines(plan_of(face, side_lap=side_lap, **sheet))
+
+
+def plan_of(face: dict[str, object], *, side_lap: float, **sheet: object) -> Plan:
+    """Return the plan of a straight wall without strips."""
+    return make_plan(read_job_text(json.dumps({
         "job": {"name": "Wall"}, "sheet": {"width": 36, "rolls": [{"length": 800, "price": 205}], **sheet},
         "rules": {"corner_strip": 0, "base_strip": 0, "turn_down": 4, "side_lap": side_lap},
         "runs": [{"name": "A", "faces": [face]}],
-    }), "wall")))
+    }), "wall"))
 
 
 def test_a_wall_where_area_plus_ten_per_cent_is_what_it_takes() -> None:
@@ -45,3 +59,34 @@ def test_remnants_are_counted_beside_the_rolls() -> None:
 def test_nothing_is_ordered_where_remnants_do() -> None:
     (first_come,) = lines_of({"name": "S", "length": 60, "top": 96}, remnants=[{"tag": "K1", "length": 700}])
     assert first_come.endswith("this plan opens 1 remnant")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_page_and_the_summary_add_up_as_written(name: str) -> None:
+    """On the phone page and on the screen: where the sheet went makes up what was ordered, to the last figure."""
+    plan = sample_plan(name)
+    for cutting in plan.cuttings:
+        rows = dict(product_rows(plan, cutting))
+        parts = {"to cover", "laps", "on the wall", "cut away", "leftover kept", "scrap"} & rows.keys()
+        assert sum(area_in(rows[part]) for part in parts) == area_in(rows["ordered"])
+        assert area_in(rows["ordered"]) == sum(
+            Decimal(roll.length * roll.width) / (36864 if plan.job.unit.name == "in" else 10**6)
+            for roll in cutting.rolls
+        ).quantize(Decimal("0.0001"))
+    line = next(line for line in summary_lines(plan, Path("p")) if " ordered: " in line)
+    ordered, *parts = (Decimal(figure.replace(",", "")) for figure in re.findall(r"[\d,]+\.\d{4}", line))
+    assert len(parts) == 5 and sum(parts) == ordered
+
+
+def area_in(text: str) -> Decimal:
+    """Return the area at the start of a text."""
+    return Decimal(text.split()[0].replace(",", ""))
+
+
+def test_the_page_tells_the_order_by_area_and_that_it_falls_short() -> None:
+    """The walls of the two tests above: 2 rolls by area, of which the second wall would need 500 sq ft."""
+    found = {}
+    for lap, length in ((2.5, 505), (11.5, 501.5)):
+        plan = plan_of({"name": "S", "length": length, "top": 96}, side_lap=lap)
+        found[lap] = dict(product_rows(plan, plan.cuttings[0]))["rolls, by area plus 10 % (common practice)"]
+    assert found == {2.5: "2 x 66'-8\", 400.0 sq ft", 11.5: "2 x 66'-8\", 400.0 sq ft: falls short"}

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from layout.packet.areas import areas
-from layout.packet.plan_json import FIELD
+from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.waste import BY_AREA, order_by_area
 from layout.products import Money
 from layout.records import Cutting, Plan
 
@@ -45,11 +46,14 @@ def product_rows(plan: Plan, cutting: Cutting) -> Rows:
         found.append(("cost of rolls", "no price given"))
     found.append(("rolls, cut as they are hung", str(cutting.first_come)))
     where = areas(plan, cutting)
+    by_area = order_by_area(plan, cutting, where) if cutting is field_cutting(plan) else None
+    if by_area is not None:
+        found.append((f"rolls, {BY_AREA}", by_area.words + (": falls short" if by_area.falls_short else "")))
     name = plan.job.unit.area_name
     used = [("to cover", where.to_cover), ("laps", where.laps)] if where.to_cover else [("on the wall", where.laps)]
     rest = [("cut away", where.cut_away), ("leftover kept", where.leftover_kept), ("scrap", where.scrap)]
     for label, value in (*used, *rest, ("ordered", where.ordered)):
-        found.append((label, f"{value:,.1f} {name}"))
+        found.append((label, f"{value:,} {name}"))  # with all its places, so that what is written adds up
     return tuple(found)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
 from layout.packet.areas import Areas, areas, roll_area
@@ -12,6 +13,17 @@ from layout.units import Unit
 
 USUAL_PERCENT = 10
 """What is usually added to the area for laps and waste [per cent]: common practice, no published source."""
+
+BY_AREA = f"by area plus {USUAL_PERCENT} % (common practice)"
+"""How such an order is spoken of."""
+
+
+@dataclass(frozen=True)
+class AreaOrder:
+    """An order by area: the rolls in words, and whether it is less than the pieces and their laps alone take."""
+
+    words: str
+    falls_short: bool
 
 
 def waste_lines(plan: Plan) -> list[str]:
@@ -51,21 +63,38 @@ def _first_come(cutting: Cutting) -> str:
 
 def _by_area(plan: Plan, cutting: Cutting, found: Areas) -> list[str]:
     """Return how an order by area compares; nothing when only remnants are opened."""
+    order = order_by_area(plan, cutting, found)
+    if order is None:
+        return []
+    unit = plan.job.unit
+    line = (f"{BY_AREA} the order would be {order.words}; this plan buys "
+            f"{_area(found.ordered - found.from_remnants, unit)}")
+    if order.falls_short:
+        hung = found.to_cover + found.laps + found.cut_away
+        line += f", and its pieces alone are {_area(hung, unit)}: that order falls short"
+    return [line]
+
+
+def order_by_area(plan: Plan, cutting: Cutting, found: Areas) -> AreaOrder | None:
+    """Return what an order by area plus the usual percentage would be; None when only remnants are opened.
+
+    Parameters
+    ----------
+    plan, cutting
+        The plan, and its membrane as it is cut.
+    found
+        Where that went.
+    """
     rolls = [roll for roll in cutting.rolls if not roll.remnant]
     if not rolls:
-        return []
+        return None
     unit = plan.job.unit
     common = _commonest(rolls)
     wanted = found.to_cover * (100 + USUAL_PERCENT) / 100
     count = int((wanted / roll_area(common, unit)).to_integral_value(ROUND_CEILING))
     order = count * roll_area(common, unit)
-    bought = found.ordered - found.from_remnants
     hung = found.to_cover + found.laps + found.cut_away
-    line = (f"by area plus {USUAL_PERCENT} % (common practice) the order would be {count} x {common.stock}, "
-            f"{_area(order, unit)}; this plan buys {_area(bought, unit)}")
-    if order < hung - found.from_remnants:
-        line += f", and its pieces alone are {_area(hung, unit)}: that order falls short"
-    return [line]
+    return AreaOrder(f"{count} x {common.stock}, {_area(order, unit)}", order < hung - found.from_remnants)
 
 
 def _commonest(rolls: list[Roll]) -> Roll:
