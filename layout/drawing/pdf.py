@@ -20,7 +20,7 @@ from matplotlib.transforms import Affine2D, Bbox
 from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, unknown
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
-from layout.drawing.model.plain import plain
+from layout.drawing.model.plain import plain, plain_within
 
 _BACKEND: Any = backend_pdf  # without type information
 Op = _BACKEND.Op
@@ -28,6 +28,8 @@ FontPath: Any = getattr(font_manager, "FontPath", None)  # since matplotlib 3.11
 
 POINTS = 72 / 25.4
 """Points in a millimetre."""
+PEN = 2.0
+"""What is drawn so near a window is drawn too, as half a pen's width of it may lie within [mm]."""
 FAMILY = "DejaVu Sans"
 """The face that matplotlib brings along, and that labels are measured in."""
 
@@ -81,16 +83,16 @@ class _Paper:
             self.origin = (view.at[0] * POINTS - view.window.left * self.scale,
                            view.at[1] * POINTS - view.window.bottom * self.scale)
             self.clip = view.box
-            self.fill(plain(view.drawing.entities, one=one), view.window)
+            self.fill(plain_within(view.drawing.entities, view.window.grown(PEN * one), one=one))
         self.scale, self.origin, self.clip = POINTS, (0.0, 0.0), None
-        self.fill(plain(self.page.entities, one=1.0), None)
+        self.fill(plain(self.page.entities, one=1.0))
         self.renderer.finalize()
 
     def at(self, point: Vec) -> Vec:
         """Return a point in points of the page."""
         return self.origin[0] + point[0] * self.scale, self.origin[1] + point[1] * self.scale
 
-    def fill(self, entities: Iterable[Entity], window: Box | None) -> None:
+    def fill(self, entities: Iterable[Entity]) -> None:
         """Draw entities; lines that follow each other on one layer become one path."""
         vertices: list[Vec] = []
         codes: list[int] = []

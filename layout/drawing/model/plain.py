@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from layout.drawing.model.blocks import BLOCKS
@@ -46,6 +46,49 @@ def plain(entities: Iterable[Entity], *, one: float) -> Iterator[Line | Polyline
             yield from insert_parts(entity, one=one)
         else:
             raise unknown(entity)
+
+
+def plain_within(
+    entities: Iterable[Entity], window: Box, *, one: float,
+) -> Iterator[Line | Polyline | Circle | Text]:
+    """Yield in drawing order, without groups and taken apart, what may be seen of entities within a window.
+
+    Parameters
+    ----------
+    entities
+        What is drawn.
+    window
+        What is seen, with room for the width of pens.
+    one
+        What plots as one millimetre, in the entities' own unit.
+
+    Raises
+    ------
+    DrawingError
+        When an entity is of a kind not known here.
+    """
+    for entity in entities:
+        if isinstance(entity, Group):
+            yield from plain_within(entity.entities, window, one=one)
+        elif not isinstance(entity, Hatch) or any(_around(ring).overlaps(window) for ring in entity.rings):
+            for part in plain([entity], one=one):
+                if not isinstance(part, Group) and _box(part, one).overlaps(window):
+                    yield part
+
+
+def _box(part: Line | Polyline | Circle | Text, one: float) -> Box:
+    """Return the box around a line, a circle or a text."""
+    if isinstance(part, Text):
+        return box_of(part, one=one)
+    if isinstance(part, Circle):
+        return Box(*part.centre, *part.centre).grown(part.radius)
+    return _around((part.start, part.end) if isinstance(part, Line) else part.points)
+
+
+def _around(points: Sequence[Vec]) -> Box:
+    """Return the box around points."""
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Circle | Text]:
@@ -91,14 +134,7 @@ def insert_box(insert: Insert, *, one: float) -> Box | None:
     one
         What plots as one millimetre.
     """
-    boxes: list[Box] = []
-    for part in insert_parts(insert, one=one):
-        if isinstance(part, Circle):
-            boxes.append(Box(*part.centre, *part.centre).grown(part.radius))
-        elif isinstance(part, (Line, Polyline)):
-            points = (part.start, part.end) if isinstance(part, Line) else part.points
-            boxes.append(Box(min(x for x, _ in points), min(y for _, y in points),
-                             max(x for x, _ in points), max(y for _, y in points)))
+    boxes = [_box(part, one) for part in insert_parts(insert, one=one) if not isinstance(part, Text)]
     return Box.around(boxes) if boxes else None
 
 
