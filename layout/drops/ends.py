@@ -19,7 +19,7 @@ MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
 PARTS = 8
 """How many parts an interval of starting points is split into."""
-ROUGH_LEVELS = 2
+ROUGH_LEVELS = 4
 """Times that intervals are split where only a bound is wanted: the least bound of those left holds for all of them."""
 
 

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from math import floor
+from fractions import Fraction
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,8 @@ MOST_ROUNDS = 400
 NEAR = 2000
 """Patterns are added until none is worth more than its roll's cost and a part in so many: the worths are then lowered
 by as little, which seldom costs a roll in the bound."""
+MOST_KINDS = 3
+"""Stocks whose rolls are counted whole in a bound."""
 NEW_A_ROUND = 12
 """Patterns taken for one stock from one table: many, since a table costs more than a pattern."""
 
@@ -201,6 +204,16 @@ class Market:
                 chosen[run] = number
         return tuple(chosen)
 
+    def by_length(self) -> Worth:
+        """Return lengths as their own worth: the bound is then by area alone, good where rolls are filled well."""
+        rate = min(Fraction(stock.cost * self.scale, stock.length) for stock in self.stocks if stock.count is None)
+        table: Whole = np.arange(self.longest + 1, dtype=np.int64) * rate.numerator // rate.denominator
+        return Worth(self._shrunk(table), self.scale)
+
+    def between(self, one: Worth, other: Worth) -> Worth:
+        """Return worths half way between two; what their sums keep within, it keeps within."""
+        return Worth(self._shrunk((one.table + other.table) // 2), self.scale)
+
     def settle(self) -> Worth:
         """Solve the program, adding patterns while they help, and return what lengths are worth."""
         lengths = sorted(self.length_row, reverse=True)
@@ -263,22 +276,95 @@ class Market:
         """Return the most that one roll of a stock yields, times the sheet's width."""
         return int(table[stock.length]) * self.sharing.most(stock.width)
 
-    def bound(self, worth: Worth, layouts: Sequence[int]) -> int:
-        """Return the least cost of any layouts and any cutting of them that the worths prove.
+    def asked(self, worth: Worth, layouts: Sequence[int]) -> int:
+        """Return what everything is worth at least that is cut from rolls, times the sheet's width.
 
         Parameters
         ----------
         worth
-            From ``settle``.
+            Of lengths.
         layouts
             For each run, the least worth of any of its layouts, times the sheet's width.
         """
+        return sum(layouts) + sum(
+            int(worth.of(np.array([min(want.length, self.longest)]))[0]) * self.sharing.share(want.width) * want.count
+            for want in self.fixed
+        )
+
+    def bound(self, worth: Worth, asked: int) -> int:
+        """Return the least cost of any layouts and any cutting of them that the worths prove; see ``asked``."""
+        return self.totals.at_least(cover(asked, [
+            Yield(self._most(stock, worth.table), stock.cost, stock.count) for stock in self.stocks
+        ]))
+
+    def measure(self, worth: Worth, asked: int) -> Fraction:
+        """Return the bound before anything is rounded up, to tell which of two worths proves more."""
         width = self.sharing.width
-        total = sum(layouts)
-        for want in self.fixed:
-            length = np.array([min(want.length, self.longest)])
-            total += int(worth.of(length)[0]) * self.sharing.share(want.width) * want.count
-        for stock in self.stocks:
-            if stock.count is not None:
-                total += stock.count * min(0, stock.cost * self.scale * width - self._most(stock, worth.table))
-        return self.totals.at_least(max(0, -(-total // (self.scale * width))))
+        given = sum(
+            stock.count * max(0, self._most(stock, worth.table) - stock.cost * self.scale * width)
+            for stock in self.stocks if stock.count is not None
+        )
+        return Fraction(asked - given, self.scale * width)
+
+
+@dataclass(frozen=True)
+class Yield:
+    """The most that one roll of a stock is worth, what it costs, and how many there are (None: no limit)."""
+
+    worth: int
+    cost: int
+    count: int | None
+
+    @property
+    def rate(self) -> Fraction:
+        """What a unit of worth costs at least."""
+        return Fraction(self.cost, self.worth)
+
+    def enough(self, asked: int) -> int:
+        """Return how many rolls are worth what is asked, or all there are."""
+        rolls = -(-asked // self.worth)
+        return rolls if self.count is None else min(self.count, rolls)
+
+
+def cover(asked: int, yields: Sequence[Yield]) -> int:
+    """Return the least cost of whole rolls that are together worth what is asked.
+
+    Parameters
+    ----------
+    asked
+        In the unit of the yields' worths.
+    yields
+        The stocks.
+
+    Notes
+    -----
+    Where more than ``MOST_KINDS`` stocks have a cost, rolls of the dearest per worth are counted in parts: the result
+    is then a bound on that cost. So it is where all there is is not enough.
+
+    Examples
+    --------
+    Three of the first and the remnant are worth 32 and cost 24; two, one of the second and the remnant 29 for 22.
+
+    >>> cover(28, [Yield(10, 8, None), Yield(7, 6, None), Yield(2, 0, 1)])
+    22
+    """
+    useful = [each for each in yields if each.worth > 0]
+    given = sum(each.worth * each.count for each in useful if each.count is not None and not each.cost)
+    bought = sorted((each for each in useful if each.cost), key=lambda each: (each.count is None, each.rate))
+    if any(each.count is None and not each.cost for each in useful):
+        return 0
+    return _cover(asked - given, bought, MOST_KINDS)
+
+
+def _cover(asked: int, yields: Sequence[Yield], kinds: int) -> int:
+    if asked <= 0 or not yields:
+        return 0
+    first = yields[0]
+    if len(yields) == 1:
+        return first.enough(asked) * first.cost
+    if not kinds:
+        return ceil(asked * min(each.rate for each in yields))
+    return min(
+        count * first.cost + _cover(asked - count * first.worth, yields[1:], kinds - 1)
+        for count in range(first.enough(asked) + 1)
+    )

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.hang import Hung, cut_product, hang, hang_board
-from layout.joint.market import Market, Sharing, Want, Worth
+from layout.joint.market import Market, Sharing, Want, Worth, Yield, cover
 from layout.pieces import reinforce
-from layout.records import Broken, Cutting, Job, Piece, Plan, Wall
-from layout.rolls import Effort
+from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
+from layout.rolls import Effort, Problem
 from layout.rolls.cutting import price as priced_stock
+from layout.rolls.totals import Totals
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
@@ -27,8 +31,8 @@ MOST_TRIALS = 10
 """Sets of layouts that are cut to the end."""
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
-THOROUGH_PATIENCE = 4
-PATIENCE = 1
+THOROUGH_PATIENCE = 6
+PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
 FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24, lesser=0)
 """How far the first layouts are cut, and the best ones in the end."""
@@ -129,7 +133,7 @@ class Search:
         self.thorough = thorough
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
-        self.bound: int | None = None
+        self.bound = 0
         self.violations: dict[str, int] = {}
         self.tried: list[tuple[Layout, ...]] = []
         self.reinforcing = reinforce(job, walls, (), ())
@@ -142,7 +146,8 @@ class Search:
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
-        if not self._rounds():
+        self.bound = self._by_area(best)
+        if not self._rounds() or not self._open(best):
             return best
         first = best.layouts
         self.violations = {
@@ -157,16 +162,23 @@ class Search:
         for number in range(len(first)):
             market.add_layout(number, wants_of(best.field, self.walls[number].run))
         idle = 0
-        for _ in range(self._rounds()):
+        proving, measure = market.by_length(), None
+        for turn in range(self._rounds()):
             if self.stop() or idle >= (THOROUGH_PATIENCE if self.thorough else PATIENCE):
                 break
             before = (self.bound, best.rank)
-            worth = market.settle()
+            worth = proving
+            if turn:
+                # half way to the program's worths often proves more than they do while few layouts are known
+                worth = market.settle() if turn % 2 else market.between(proving, market.settle())
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
             least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
-            if all(worths is not None for worths in least):
-                bound = market.bound(worth, [worths or 0 for worths in least])
-                self.bound = bound if self.bound is None else max(self.bound, bound)
+            if None not in least:
+                asked = market.asked(worth, [worths or 0 for worths in least])
+                self.bound = max(self.bound, market.bound(worth, asked))
+                found = market.measure(worth, asked)
+                if measure is None or found > measure:
+                    proving, measure = worth, found
             if not self._open(best):
                 break
             hung = hang(self.job, self.walls, layouts)
@@ -176,14 +188,20 @@ class Search:
             for number, new in enumerate(added):
                 if new:
                     known[number].append(layouts[number])
-            if not any(added):
-                break
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
+
+    def _by_area(self, trial: Trial) -> int:
+        """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
+        asked = sum(floor(least_area(wall)) for wall in self.walls)
+        asked += sum(piece.length * piece.width for piece in trial.strips if piece.product == "membrane")
+        stocks = self.stock.stocks
+        least = cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
+        return Totals(Problem((), stocks)).at_least(least)
 
     def _rounds(self) -> int:
         """Return how many times the worths of lengths may be asked for."""
@@ -244,7 +262,7 @@ class Search:
 
     def _open(self, best: Trial) -> bool:
         """Tell whether something better than the best trial is still possible."""
-        return self.bound is None or self.bound < self._cost(best)
+        return self.bound < self._cost(best)
 
     def _cost(self, trial: Trial) -> int:
         """Return a trial's cost in the whole numbers of the stock."""
@@ -253,12 +271,22 @@ class Search:
         return int(trial.sheet.cost / self.stock.step)
 
     def bound_money(self) -> Decimal | None:
-        """Return the bound in money; None when none was proven or the sheet has no prices."""
-        return None if self.bound is None or self.stock.step is None else self.bound * self.stock.step
+        """Return the bound in money; None when the sheet has no prices."""
+        return None if self.stock.step is None else self.bound * self.stock.step
 
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""
-        return self.bound is not None and self.bound >= self._cost(best)
+        return self.bound >= self._cost(best)
+
+
+def least_area(wall: Wall) -> Fraction:
+    """Return the area of a run that sheet must cover, openings left out whole [square ticks]."""
+    def under(profile: Profile) -> Fraction:
+        points = ((0, profile[0][1]), *profile, (wall.length, profile[-1][1]))  # level beyond its ends
+        return sum((Fraction((x1 - x0) * (y0 + y1), 2) for (x0, y0), (x1, y1) in pairwise(points)), Fraction(0))
+
+    holes = sum((hole.right - hole.left) * (hole.top - hole.bottom) for hole in wall.holes)
+    return under(wall.top) - under(wall.bottom) - holes
 
 
 def habit_notes(job: Job, best: Trial) -> list[str]:
