@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from cli import main
 from layout.errors import JobError
-from layout.job import limits, read_job, read_job_text
+from layout.job import echo, limits, read_job, read_job_text
 
 FOLDER = Path(__file__).parent / "bad_jobs"
 FILES = sorted(path for path in FOLDER.iterdir() if path.suffix in (".yaml", ".json"))
@@ -98,26 +98,26 @@ def many_faces(count: int, *, more: str = "") -> str:
 
 def test_too_many_faces() -> None:
     assert faults(many_faces(limits.MAX_FACES + 1)) == [
-        "job.yaml:3: runs: must have at most 2,000 faces together (got 2,001)"]
+        "job.yaml:3: runs: must have at most 500 faces together (got 501)"]
 
 
 def test_too_many_runs() -> None:
     run = "  - {name: R%d, faces: [{name: S, length: 4', top: 8'}]}\n"
     text = GOOD[:GOOD.index("runs:")] + "runs:\n" + "".join(run % index for index in range(limits.MAX_RUNS + 1))
-    assert faults(text) == ["job.yaml:3: runs: must be at most 200 runs (got 201)"]
+    assert faults(text) == ["job.yaml:3: runs: must be at most 100 runs (got 101)"]
 
 
 def test_too_many_points() -> None:
     points = ", ".join(f"[{index}, 96]" for index in range(limits.MAX_POINTS + 1))
     assert faults(GOOD.replace("top: 8'-0\"", f"top: [{points}]").replace("40'-0\"", "4000")) == [
-        "job.yaml:4: runs[0].faces[0].top: must have at most 2,000 points (got 2,001)"]
+        "job.yaml:4: runs[0].faces[0].top: must have at most 500 points (got 501)"]
 
 
 def test_too_many_openings_on_one_face() -> None:
     sleeve = "{tag: P%d, at: 1000, elevation: 40, diameter: 4}"
     sleeves = ", ".join(sleeve % index for index in range(limits.MAX_FEATURES_A_FACE + 1))
     text = GOOD.replace("top: 8'-0\"}", f"top: 8'-0\", sleeves: [{sleeves}]}}").replace("40'-0\"", "4000")
-    assert faults(text) == ["job.yaml:4: runs[0].faces[0].sleeves: must be at most 500 on one face (got 501)"]
+    assert faults(text) == ["job.yaml:4: runs[0].faces[0].sleeves: must be at most 200 on one face (got 201)"]
 
 
 def test_too_many_features_together(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -131,11 +131,49 @@ def test_too_many_features_together(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_too_many_drops() -> None:
     text = many_faces(60).replace("length: 4'", "length: 5000 ft").replace("8'", "8'-0\"")
     assert faults(text) == [
-        "job.yaml:3: runs: must need at most 20,000 drops together (got about 107,520)"]
+        "job.yaml:3: runs: must need at most 5,000 drops together (got about 107,520)",
+        "job.yaml:3: runs: must need at most 10,000 pieces of sheet together (got about 107,520)"]
+
+
+def test_too_many_points_together() -> None:
+    """Level ends are not counted: a top of 500 points whose last two are level has 499 of them."""
+    points = ", ".join(f"[{index}, {96 + index % 2}]" for index in range(limits.MAX_POINTS - 1))
+    top = f"[{points}, [{limits.MAX_POINTS}, 96]]"
+    text = many_faces(41).replace("8'}", f"{top}}}").replace("length: 4'", "length: 500")
+    assert faults(text) == [
+        "job.yaml:3: runs: must have at most 20,000 points in their profiles, lows and highs together "
+        f"(got {41 * 499 + 41:,})"]
+
+
+def test_too_many_kinds_of_roll() -> None:
+    rolls = ", ".join(f"{{length: {400 + index}}}" for index in range(limits.MAX_ROLLS + 1))
+    text = GOOD.replace('{length: 66\'-8"}', rolls)
+    assert faults(text) == ["job.yaml:2: sheet.rolls: must be at most 50 kinds of roll (got 51)"]
+
+
+def test_too_many_remnants() -> None:
+    remnants = ", ".join(f"{{tag: K{index}, length: 100}}" for index in range(limits.MAX_REMNANTS + 1))
+    text = GOOD.replace("rolls:", f"remnants: [{remnants}], rolls:")
+    assert faults(text) == ["job.yaml:2: sheet.remnants: must be at most 500 remnants (got 501)"]
+
+
+def test_too_long_a_list() -> None:
+    lows = ", ".join(str(index) for index in range(limits.MAX_LIST + 1))
+    assert faults(GOOD.replace("{name: A,", f"{{name: A, lows: [{lows}],")) == [
+        "job.yaml:4: runs[0].lows: must have 1 to 1,000 items (got 1001)"]
+
+
+def test_as_many_points_as_may_be_are_written_so_that_they_can_be_read_again() -> None:
+    """A profile that ends before its face gets a last point; written out with it, it would have one too many."""
+    points = ", ".join(f"[{index + 1}, {96 + index % 2}]" for index in range(limits.MAX_POINTS))
+    job = read_job_text(GOOD.replace("top: 8'-0\"", f"top: [{points}]").replace("40'-0\"", "4000"), "job.yaml")
+    assert len(job.runs[0].faces[0].top) == limits.MAX_POINTS + 2
+    assert read_job_text(echo(job), "again.yaml") == job
 
 
 def test_faults_past_the_limit_are_counted() -> None:
-    text = many_faces(limits.MAX_FAULTS + 5).replace("top: 8'", "top: 0")
+    wrong = ", ".join(["{length: 0}"] * (limits.MAX_FAULTS + 4))  # and too many kinds of roll, one fault more
+    text = GOOD.replace('{length: 66\'-8"}', wrong)
     told = faults(text)
     assert len(told) == limits.MAX_FAULTS + 1
     assert told[-1] == "job.yaml: has 5 faults more, not listed"

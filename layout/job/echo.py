@@ -8,6 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 
+from layout.job.limits import MAX_POINTS
+from layout.job.profiles import unfilled
 from layout.job.text import resolve
 from layout.products import DrainageBoard
 from layout.records import Face, Job, Opening, Product, Profile, Rules, Run, Sleeve
@@ -177,6 +179,9 @@ def _profile(profile: Profile, unit: Unit) -> Item:
 
 
 def _points(profile: Profile, unit: Unit) -> list[Item]:
+    """Return a profile's points; without level ends, which the reader adds, where it would have too many with them."""
+    if len(profile) > MAX_POINTS:
+        profile = unfilled(profile)
     return [[tape(station, unit), tape(elevation, unit)] for station, elevation in profile]
 
 

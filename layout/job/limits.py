@@ -15,26 +15,39 @@ MAX_DEPTH = 20
 """Deepest nesting of lists and mappings; a job needs eight."""
 
 MAX_VALUES = 120_000
-"""Most values in a file once its aliases are written out in full."""
+"""Most values in a file once its aliases are written out in full: more than a job within the limits below has, however
+it is written, so that what is written of a job can be read again."""
 
-MAX_RUNS = 200
-MAX_FACES = 2_000
+MAX_RUNS = 100
+MAX_FACES = 500
 """Most faces in a job, all runs together."""
 
-MAX_FEATURES = 10_000
+MAX_FEATURES = 2_000
 """Most openings and sleeves in a job, together."""
 
-MAX_FEATURES_A_FACE = 500
+MAX_FEATURES_A_FACE = 200
 """Most openings, and most sleeves, on one face."""
 
-MAX_POINTS = 2_000
+MAX_POINTS = 500
 """Most points in one profile."""
 
-MAX_LIST = 5_000
-"""Most entries in any other list: rolls, remnants, lows, holidays."""
+MAX_POINTS_TOGETHER = 20_000
+"""Most points in all profiles of a job, level ends not counted, and low and high points together."""
 
-MAX_DROPS = 20_000
+MAX_ROLLS = 50
+"""Most kinds of roll of one product."""
+
+MAX_REMNANTS = 500
+"""Most remnants of one product."""
+
+MAX_LIST = 1_000
+"""Most entries in any other list: lows, highs, holidays, alternates."""
+
+MAX_DROPS = 5_000
 """Most drops that the runs may need at the sheet's own width, all runs together."""
+
+MAX_PIECES = 10_000
+"""Most pieces that these drops may be hung in."""
 
 MAX_NAME = 120
 """Longest name or tag [characters]."""

@@ -19,6 +19,13 @@ def filled(points: Profile, *, length: int) -> Profile:
     return (*before, *points, *after)
 
 
+def unfilled(points: Profile) -> Profile:
+    """Return a profile without a first point level with the second, and without a last one level with that before."""
+    left = 1 if len(points) > 1 and points[0][1] == points[1][1] else 0
+    right = len(points) - 1 if len(points) > left + 1 and points[-1][1] == points[-2][1] else len(points)
+    return points[left:right]
+
+
 def wrapped(points: Profile, *, length: int) -> Profile:
     """Return a closed run's profile from 0 to its length; the last point joins the first by a straight line."""
     first, last = points[0], points[-1]
@@ -53,11 +60,23 @@ def lowest(profile: Profile, *, left: int, right: int) -> Fraction:
 
 def heights(upper: Profile, lower: Profile) -> Iterator[tuple[Fraction, Fraction, Fraction, Fraction]]:
     """Yield each stretch where both profiles are straight: left, right, height at its left, height at its right."""
-    for left, right, above_left, above_right in stretches(upper, left=upper[0][0], right=upper[-1][0]):
-        for start, end, below_start, below_end in stretches(lower, left=left, right=right):
-            slope = (above_right - above_left) / (right - left)
-            yield (start, end, above_left + slope * (start - left) - below_start,
-                   above_left + slope * (end - left) - below_end)
+    left, right = max(upper[0][0], lower[0][0]), min(upper[-1][0], lower[-1][0])
+    above, below = (list(stretches(profile, left=left, right=right)) for profile in (upper, lower))
+    i = j = 0
+    while i < len(above) and j < len(below):
+        start, end = max(above[i][0], below[j][0]), min(above[i][1], below[j][1])
+        if start < end:
+            yield (start, end, _on(above[i], start) - _on(below[j], start), _on(above[i], end) - _on(below[j], end))
+        if above[i][1] <= end:
+            i += 1
+        if below[j][1] <= end:
+            j += 1
+
+
+def _on(stretch: Stretch, station: Fraction) -> Fraction:
+    """Return the elevation of a straight part at a station."""
+    left, right, start, end = stretch
+    return start + (end - start) / (right - left) * (station - left)
 
 
 def cuts_circle(profile: Profile, *, centre: Point, diameter: int) -> bool:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from layout.packet.areas import areas
 from layout.packet.plan_json import FIELD, field_cutting
 from layout.products import Substrate
-from layout.records import Plan
+from layout.records import Plan, Ring
 from layout.shapes import highest, lowest
 from layout.units import inches, tape
 
@@ -79,7 +79,8 @@ def _laps(plan: Plan) -> Lines:
     unit, rules = plan.job.unit, plan.job.rules
     seams = [seam for seam in plan.seams if seam.layer == FIELD]
     pieces_of = [drop.pieces for drop in plan.drops if drop.layer == FIELD]
-    ends = sum(_end_laps(plan, tags) for tags in pieces_of)
+    outlines = {piece.tag: piece.outline for piece in plan.pieces}
+    ends = sum(_end_laps([outlines[tag] for tag in tags]) for tags in pieces_of)
     lines = [(f"Side laps at least {inches(rules.side_lap, unit)} over their whole height, upstream sheet on top.",
               f"{len(seams)} seams")]
     if ends:
@@ -92,9 +93,8 @@ def _laps(plan: Plan) -> Lines:
     return lines
 
 
-def _end_laps(plan: Plan, tags: tuple[str, ...]) -> int:
-    """Return how many pieces of a drop lap over the one below."""
-    outlines = [piece.outline for piece in plan.pieces if piece.tag in tags]
+def _end_laps(outlines: Sequence[Ring]) -> int:
+    """Return how many pieces of a drop, told by their outlines from the top down, lap over the one below."""
     laps = 0
     for upper, lower in zip(outlines, outlines[1:]):
         laps += min(y for _, y in upper) < max(y for _, y in lower)

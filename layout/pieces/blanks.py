@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from layout.pieces.field import cut_length, whole_holes, whole_ring
 from layout.records import Job, Piece, Product, Round, Rules, Slit
@@ -81,7 +82,7 @@ def piece(
     left, right = min(x for x, _ in outline), max(x for x, _ in outline)
     bottom, top = min(y for _, y in outline), max(y for _, y in outline)
     reach, across = (right - left, top - bottom) if kind.lying else (top - bottom, right - left)
-    through = [sleeve for sleeve in rounds if cuts(sleeve, shape)]
+    through = [sleeve for sleeve in rounds if near(sleeve, shape) and cuts(sleeve, shape)]
     return Piece(
         tag=tag, kind=kind.name, layer="membrane", run=kind.run, face=face, product=kind.product,
         length=cut_length(reach, kind.rules), width=across, flat=flat, outline=outline, holes=holes,
@@ -89,6 +90,15 @@ def piece(
         sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
         turnable=kind.turnable,
     )
+
+
+def near(sleeve: Round, shape: BaseGeometry) -> bool:
+    """Tell whether the boxes around a sleeve and a shape meet."""
+    left, bottom, right, top = shape.bounds
+    reach = sleeve.diameter / 2
+    return bool(
+        left <= sleeve.x + reach and sleeve.x - reach <= right and bottom <= sleeve.y + reach
+        and sleeve.y - reach <= top)
 
 
 def cuts(sleeve: Round, shape: Polygon) -> bool:

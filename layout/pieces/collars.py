@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.pieces.blanks import Kind, halves, letters, near, piece, plain
 from layout.pieces.field import face_at
 from layout.records import Job, Piece, Round, Wall
 from layout.shapes import cover, polygons, repeated, ring_area, round_polygon
@@ -55,7 +55,10 @@ def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: st
     square = _uncut(stretch, left, right).intersection(box(left, y - half, right, y + half))
     if square.is_empty:
         return []  # above the membrane line
-    through = [sleeve for sleeve in stretch.rounds if box(*square.bounds).intersects(round_polygon(sleeve))]
+    around = box(*square.bounds)
+    through = [
+        sleeve for sleeve in stretch.rounds if near(sleeve, around) and around.intersects(round_polygon(sleeve))
+    ]
     shapes = [part for whole in polygons(square) for part in halves(whole, job.sheet, job.rules)]
     pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]
     face = face_at(stretch, x).name

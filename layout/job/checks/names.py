@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from layout.job.checks.spot import Spot, attempt
-from layout.job.limits import MAX_DROPS, MAX_FACES, MAX_FEATURES, MAX_FEATURES_A_FACE, MAX_RUNS
-from layout.job.model import JobPart
+from layout.job.limits import (
+    MAX_DROPS, MAX_FACES, MAX_FEATURES, MAX_FEATURES_A_FACE, MAX_PIECES, MAX_POINTS_TOGETHER, MAX_RUNS,
+)
+from layout.job.model import FacePart, JobPart
+from layout.job.profiles import unfilled
 
 
 def check_names(job: JobPart, spot: Spot) -> None:
     """Check names, tags and sizes."""
     attempt(_names, job, spot)
     attempt(_sizes, job, spot)
+    attempt(_points, job, spot)
     attempt(_drops, job, spot)
+    attempt(_pieces, job, spot)
 
 
 def _names(job: JobPart, spot: Spot) -> None:
@@ -58,10 +63,36 @@ def _sizes(job: JobPart, spot: Spot) -> None:
                                                      got=f"{count:,}")
 
 
+def _points(job: JobPart, spot: Spot) -> None:
+    profiles = [run.__dict__.get("drain") for run in job.runs]
+    profiles += [face.__dict__.get(name) for run in job.runs for face in run.__dict__.get("faces", ())
+                 for name in ("top", "footing", "grade")]
+    points = sum(len(unfilled(profile)) for profile in profiles if profile)
+    points += sum(len(run.__dict__.get(name) or ()) for run in job.runs for name in ("lows", "highs"))
+    if points > MAX_POINTS_TOGETHER:
+        spot.at("runs").say(
+            f"must have at most {MAX_POINTS_TOGETHER:,} points in their profiles, lows and highs together",
+            got=f"{points:,}")
+
+
 def _drops(job: JobPart, spot: Spot) -> None:
-    step = job.sheet.width - job.rules.side_lap
-    if step <= 0:
-        return
-    drops = sum(face.length // step + 1 for run in job.runs for face in run.faces)
+    drops = sum(_drops_of(job, face) for run in job.runs for face in run.faces)
     if drops > MAX_DROPS:
         spot.at("runs").say(f"must need at most {MAX_DROPS:,} drops together", got=f"about {drops:,}")
+
+
+def _drops_of(job: JobPart, face: FacePart) -> int:
+    """Return about how many drops a face needs; none where the lap is as wide as the sheet."""
+    step = job.sheet.width - job.rules.side_lap
+    return face.length // step + 1 if step > 0 else 0
+
+
+def _pieces(job: JobPart, spot: Spot) -> None:
+    pieces = 0
+    for run in job.runs:
+        for face in run.faces:
+            height = max(y for _, y in face.top) - min(y for _, y in face.footing)
+            reach = max(job.rules.max_piece - job.rules.end_lap, 1)
+            pieces += _drops_of(job, face) * max(1, -(-(height - job.rules.end_lap) // reach))
+    if pieces > MAX_PIECES:
+        spot.at("runs").say(f"must need at most {MAX_PIECES:,} pieces of sheet together", got=f"about {pieces:,}")

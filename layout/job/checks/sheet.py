@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from layout.job.checks.spot import Spot, attempt
+from layout.job.limits import MAX_REMNANTS, MAX_ROLLS
 from layout.job.model import JobPart, RulesPart
 from layout.job.stock import RemnantPart, RollPart, SheetPart
 from layout.units import inches
@@ -64,14 +65,18 @@ def check_max_piece(max_piece: int, rolls: Sequence[RollPart], spot: Spot) -> No
 
 
 def check_prices(rolls: Sequence[RollPart], spot: Spot) -> None:
-    """Tell the first roll without a price where others have one: a total would leave it out."""
+    """Tell the first roll without a price where others have one, as a total would leave it out, and too many kinds."""
+    if len(rolls) > MAX_ROLLS:
+        spot.say(f"must be at most {MAX_ROLLS} kinds of roll", got=f"{len(rolls):,}")
     priced = [roll.price is not None for roll in rolls]
     if any(priced) and not all(priced):
         spot.at(priced.index(False)).say("must have a price, as other rolls have one", got="")
 
 
 def check_remnants(remnants: Sequence[RemnantPart], width: int, spot: Spot) -> None:
-    """Tell remnants wider than the product they came from, and tags given twice."""
+    """Tell remnants wider than the product they came from, tags given twice, and too many remnants."""
+    if len(remnants) > MAX_REMNANTS:
+        spot.say(f"must be at most {MAX_REMNANTS} remnants", got=f"{len(remnants):,}")
     for index, remnant in enumerate(remnants):
         attempt(_remnant_width, remnant, width, spot.at(index, "width"))
     seen: set[str] = set()
