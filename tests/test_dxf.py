@@ -265,10 +265,12 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     ("use,weight\nlap,thick\n", "office.csv:2: weight: must be a whole number from 1 to 211 (got thick)"),
     ("use,line\nlap,wavy\n", "office.csv:2: line: must be one of solid, dashed, dotted, centre (got wavy)"),
     ("use,colour\nlap,blue\n", "office.csv:2: colour: must be like #1f5a8c (got blue)"),
+    ("use,name\nlap,\udcff\n", "office.csv:2: must be UTF-8 text (got byte 0xff)"),
+    ("use,name\n" + "lap,X\n" * 20_000, "office.csv: must be at most 100 kB"),
 ])
 def test_a_mapping_that_is_wrong_says_where(text: str, message: str, tmp_path: Path) -> None:
     path = tmp_path / "office.csv"
-    path.write_text(text, encoding="utf-8")
+    path.write_text(text, encoding="utf-8", errors="surrogateescape")
     with pytest.raises(JobError) as raised:
         read_layers(path)
     assert message in str(raised.value)

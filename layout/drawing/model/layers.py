@@ -21,6 +21,11 @@ from typing import Literal
 
 from layout.errors import DrawingError, Fault, JobError
 
+MOST_BYTES = 100_000
+"""Largest mapping file [bytes]; fewer than the csv module reads as one field."""
+MOST_SHOWN = 60
+"""Characters of a wrong value that a message shows."""
+
 LineKind = Literal["solid", "dashed", "dotted", "centre"]
 
 INK = "#1a1a1a"
@@ -146,23 +151,40 @@ def read_layers(path: Path) -> dict[str, Layer]:
     """
     layers = dict(LAYERS)
     faults: list[Fault] = []
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        rows = csv.DictReader(file)
-        if "use" not in (rows.fieldnames or ()):
-            raise JobError([Fault(1, "use", "must be a column of the first line")], str(path))
-        for number, row in enumerate(rows, start=2):
-            use = (row.get("use") or "").strip()
-            if use not in LAYERS:
-                faults.append(Fault(number, "use", "must be one of " + ", ".join(LAYERS), use))
-                continue
-            try:
-                layers[use] = _remapped(layers[use], row)
-            except ValueError as fault:
-                column, rule, got = fault.args
-                faults.append(Fault(number, column, rule, got))
+    rows = csv.DictReader(io.StringIO(_text(path), newline=""))
+    if "use" not in (rows.fieldnames or ()):
+        raise JobError([Fault(1, "use", "must be a column of the first line")], str(path))
+    for number, row in enumerate(rows, start=2):
+        use = (row.get("use") or "").strip()
+        if use not in LAYERS:
+            faults.append(Fault(number, "use", "must be one of " + ", ".join(LAYERS), use[:MOST_SHOWN]))
+            continue
+        try:
+            layers[use] = _remapped(layers[use], row)
+        except ValueError as fault:
+            column, rule, got = fault.args
+            faults.append(Fault(number, column, rule, got[:MOST_SHOWN]))
     if faults:
         raise JobError(faults, str(path))
     return layers
+
+
+def _text(path: Path) -> str:
+    """Return the text of a mapping file, or raise JobError."""
+    file = str(path)
+    try:
+        with open(path, "rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
+        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
+    if len(data) > MOST_BYTES:
+        raise JobError([Fault(0, "", f"must be at most {MOST_BYTES // 1000} kB")], file)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
 
 
 def _remapped(layer: Layer, row: Mapping[str, str | None]) -> Layer:
