@@ -19,8 +19,6 @@ MOST_POSITIONS = 100_000_000
 """Positions searched over all starting points of a closed run before the best so far is taken, unproven."""
 PARTS = 8
 """How many parts an interval of starting points is split into."""
-ROUGH_LEVELS = 4
-"""Times that intervals are split where only a bound is wanted: the least bound of those left holds for all of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,13 +68,14 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     return Chain(stretch, (*search.walk_back(costs, left), (left, length)), search.sound)
 
 
-def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool = False) -> Chain:
+def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0) -> Chain:
     """Place the drops of a closed run, over all starting points.
 
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
-    cannot beat the best layout known are dropped, the others split, down to single starting points. When ``rough``,
-    they are split a few times only: the layout is a good one, and ``less`` says how far from best it may be.
+    cannot beat the best layout known are dropped, the others split, down to single starting points. When ``rough``
+    is not 0, they are split so many times only: the layout is a good one, and ``less`` says how much better the best
+    may be.
 
     Raises
     ------
@@ -89,7 +88,7 @@ def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool = F
 
 
 class _Round:
-    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: bool) -> None:
+    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int) -> None:
         self.wall = wall
         self.rough = rough
         self.length = wall.length
@@ -119,7 +118,7 @@ class _Round:
     def settle(self) -> None:
         """Find the best starting point."""
         intervals = [(0, self.first_starts)]
-        levels = ROUGH_LEVELS if self.rough else self.first_starts
+        levels = self.rough or self.first_starts
         while intervals and levels:
             levels -= 1
             kept = []

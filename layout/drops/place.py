@@ -56,7 +56,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    rough: bool = False, prefix: str, unit: Unit = INCH,
+    rough: int = 0, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -76,8 +76,8 @@ def place(
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
     rough
-        Look at the starting points of a closed run only as far as a bound on violation and price needs; ``bound`` is
-        then 0 in the later goals.
+        When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
+        and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
     prefix
         What the drops' tags begin with.
     unit

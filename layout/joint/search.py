@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -12,6 +12,7 @@ from math import floor
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Want, Worth, Yield, cover
+from layout.joint.pairs import Share, best_choices, widths_to_try
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
@@ -27,6 +28,12 @@ QUICK_WORK = 600_000
 """Work of all rounds where the search is not thorough, by ``work``; no round is made where one alone takes more."""
 SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
+CLOSE, LOOSE = 4, 1
+"""How closely the starting points of closed runs are looked at: for a bound, and for a layout only."""
+MOST_WIDTHS = 9
+"""Widths up to which drops count as narrow, that layouts are tried with."""
+MOST_PAIRINGS = 6
+"""Choices of known layouts that are cut because their narrow drops lie well side by side."""
 MOST_TRIALS = 10
 """Sets of layouts that are cut to the end."""
 CHOICE_NODES = 400
@@ -59,6 +66,26 @@ class Trial:
             len(self.sheet.rolls),
             sum(piece.length for piece in self.field.pieces),
         )
+
+
+@dataclass
+class Known:
+    """The layouts of one run that were found, and what each takes of the rolls."""
+
+    layouts: list[Layout] = field(default_factory=list)
+    shares: list[Share] = field(default_factory=list)
+
+    def add(self, layout: Layout, share: Share) -> None:
+        """Keep one more layout."""
+        self.layouts.append(layout)
+        self.shares.append(share)
+
+    def within(self, violation: int) -> list[tuple[Layout, Share]]:
+        """Return the layouts that break rules by no more than so much [ticks]."""
+        return [
+            (layout, share) for layout, share in zip(self.layouts, self.shares, strict=True)
+            if layout.cost.violation <= violation
+        ]
 
 
 def decide(
@@ -158,9 +185,8 @@ class Search:
             return best
         self.progress("weighing layouts against rolls")
         market = self._market(best)
-        known: list[list[Layout]] = [[layout] for layout in first]
-        for number in range(len(first)):
-            market.add_layout(number, wants_of(best.field, self.walls[number].run))
+        known = [Known() for _ in self.walls]
+        self._learn(known, market, best.layouts, best.field)
         idle = 0
         proving, measure = market.by_length(), None
         for turn in range(self._rounds()):
@@ -181,18 +207,56 @@ class Search:
                     proving, measure = worth, found
             if not self._open(best):
                 break
-            hung = hang(self.job, self.walls, layouts)
-            added = [
-                market.add_layout(number, wants_of(hung, wall.run)) for number, wall in enumerate(self.walls)
-            ]
-            for number, new in enumerate(added):
-                if new:
-                    known[number].append(layouts[number])
+            self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
+            if not turn:
+                best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
+        best = self._side_by_side(best, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
+        return best
+
+    def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout], hung: Hung) -> None:
+        """Keep the layout of each run that is new."""
+        for number, (wall, layout) in enumerate(zip(self.walls, layouts, strict=True)):
+            wants = wants_of(hung, wall.run)
+            if market.add_layout(number, wants):
+                known[number].add(layout, Share.of(wants, sharing(self.job)))
+
+    def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
+        """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
+        self.progress("pairing narrow drops")
+        for share in widths_to_try(sharing(self.job), min(MOST_WIDTHS, self._rounds())):
+            if self.stop():
+                return best
+            layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
+            self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
+        return self._side_by_side(best, known)
+
+    def _side_by_side(self, best: Trial, known: Sequence[Known]) -> Trial:
+        """Cut the choices of known layouts that take the least length of roll, while they may cost less."""
+        if not self._open(best) or self.stop():
+            return best
+        pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
+        fixed = Share.of([
+            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
+        ], sharing(self.job))
+        rolls = [
+            Yield(stock.length, stock.cost, stock.count) for stock in self.stock.stocks
+            if stock.width >= self.job.sheet.width
+        ]
+        if not all(pools):
+            return best
+        choices = best_choices([[share for _, share in pool] for pool in pools], fixed, width=self.job.sheet.width)
+        for length, numbers in choices[:MOST_PAIRINGS]:
+            if cover(length, rolls) >= self._cost(best) or self.stop() or not self._open(best):
+                break
+            layouts = tuple(pool[i][0] for pool, i in zip(pools, numbers, strict=True))
+            if layouts not in self.tried:
+                effort = replace(FIRST, wanted=self._cost(best) - 1)
+                best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
 
     def _by_area(self, trial: Trial) -> int:
@@ -207,12 +271,12 @@ class Search:
         """Return how many times the worths of lengths may be asked for."""
         return MOST_ROUNDS if self.thorough else min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls)))
 
-    def _chosen(self, best: Trial, market: Market, known: Sequence[Sequence[Layout]]) -> Trial:
+    def _chosen(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
         """Try the best whole choices among the layouts known."""
         if self._open(best) and len(self.walls) > 1 and not self.stop():
             numbers = market.choose(nodes=CHOICE_NODES)
             if numbers is not None:
-                best = self._better(best, tuple(layouts[i] for layouts, i in zip(known, numbers, strict=True)))
+                best = self._better(best, tuple(each.layouts[i] for each, i in zip(known, numbers, strict=True)))
         return best
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
@@ -222,7 +286,8 @@ class Search:
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
         return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
-    def _place(self, wall: Wall, worth: Worth | None) -> Layout:
+    def _place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
+        """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
             return place(
@@ -230,7 +295,7 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=sharing(job).widest, rough=True,
+            price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
         )
 
     def _least(self, wall: Wall, layout: Layout) -> int | None:
