@@ -1,4 +1,4 @@
-"""Narrow drops that lie side by side in a roll: which layouts, together, take the least length of rolls.
+"""Narrow drops that lie side by side in a roll: which layouts, together, take the least of the rolls.
 
 Each run ends, at its ends and beside its corners and steps, with drops narrower than the sheet. Two of them that fit in
 one width cost one length, whichever runs they hang on; so the layouts of all runs are chosen together.
@@ -11,31 +11,33 @@ from dataclasses import dataclass
 from itertools import product
 from math import prod
 
-from layout.joint.market import Sharing, Want
+import numpy as np
+
+from layout.joint.market import Sharing, Want, Worth
 
 MOST_CHOICES = 20_000
 """Choices of a layout for each run that are all looked at; of more, runs are changed one after the other."""
 
 Choice = tuple[int, tuple[int, ...]]
-"""Length of roll taken [ticks], and for each run which of its layouts."""
+"""What is taken of the rolls, and for each run which of its layouts."""
 
 
 @dataclass(frozen=True)
 class Share:
-    """What pieces take of the rolls: the length of all wide ones [ticks], and each narrow one (length, width)."""
+    """What pieces take of the rolls: all wide ones together, and each narrow one with its width [ticks]."""
 
     wide: int
     narrow: tuple[tuple[int, int], ...]
 
     @staticmethod
-    def of(wants: Sequence[Want], sharing: Sharing) -> Share:
-        """Return what some pieces take."""
-        wide = sum(want.length * want.count for want in wants if want.width > sharing.widest)
-        narrow = sorted(
-            ((want.length, want.width) for want in wants if want.width <= sharing.widest for _ in range(want.count)),
-            reverse=True,
-        )
-        return Share(wide, tuple(narrow))
+    def of(wants: Sequence[Want], sharing: Sharing, worth: Worth) -> Share:
+        """Return what some pieces take, by the worth of their lengths."""
+        worths = worth.of(np.array([want.length for want in wants], dtype=np.int64)).tolist()
+        wide = sum(one * want.count for one, want in zip(worths, wants, strict=True) if want.width > sharing.widest)
+        return Share(wide, tuple(
+            (one, want.width) for one, want in zip(worths, wants, strict=True) if want.width <= sharing.widest
+            for _ in range(want.count)
+        ))
 
 
 def widths_to_try(sharing: Sharing, most: int) -> list[int]:
@@ -54,22 +56,22 @@ def widths_to_try(sharing: Sharing, most: int) -> list[int]:
     return sorted({sharing.widest - span * i // (most - 1) for i in range(most)}, reverse=True)
 
 
-def length_of_rolls(shares: Sequence[Share], width: int) -> int:
-    """Return the length of roll that pieces take when narrow ones, the longest first, go where they fit most snugly."""
+def taken(shares: Sequence[Share], width: int) -> int:
+    """Return what pieces take of the rolls when narrow ones, the longest first, go where they fit most snugly."""
     total = sum(share.wide for share in shares)
     rooms: list[int] = []
-    for length, wide in sorted((piece for share in shares for piece in share.narrow), reverse=True):
+    for one, wide in sorted((piece for share in shares for piece in share.narrow), reverse=True):
         snug = min((i for i, room in enumerate(rooms) if room >= wide), key=lambda i: rooms[i], default=None)
         if snug is None:
             rooms.append(width - wide)
-            total += length
+            total += one
         else:
             rooms[snug] -= wide
     return total
 
 
 def best_choices(pools: Sequence[Sequence[Share]], fixed: Share, *, width: int) -> list[Choice]:
-    """Return choices of a layout for each run, those that take the least length of roll first.
+    """Return choices of a layout for each run, those that take the least first.
 
     Parameters
     ----------
@@ -80,20 +82,20 @@ def best_choices(pools: Sequence[Sequence[Share]], fixed: Share, *, width: int) 
     width
         Of the rolls [ticks].
     """
-    def length(numbers: Sequence[int]) -> int:
-        return length_of_rolls([fixed, *(pool[i] for pool, i in zip(pools, numbers, strict=True))], width)
+    def of(numbers: Sequence[int]) -> int:
+        return taken([fixed, *(pool[i] for pool, i in zip(pools, numbers, strict=True))], width)
 
     if prod(len(pool) for pool in pools) <= MOST_CHOICES:
-        return sorted((length(numbers), numbers) for numbers in product(*(range(len(pool)) for pool in pools)))
+        return sorted((of(numbers), numbers) for numbers in product(*(range(len(pool)) for pool in pools)))
     chosen = tuple(0 for _ in pools)
-    found = {chosen: length(chosen)}
+    found = {chosen: of(chosen)}
     while True:
         for run, pool in enumerate(pools):
             for i in range(len(pool)):
                 changed = (*chosen[:run], i, *chosen[run + 1:])
                 if changed not in found:
-                    found[changed] = length(changed)
+                    found[changed] = of(changed)
         least = min(found, key=lambda numbers: (found[numbers], numbers))
         if least == chosen:
-            return sorted((taken, numbers) for numbers, taken in found.items())
+            return sorted((total, numbers) for numbers, total in found.items())
         chosen = least

@@ -32,6 +32,8 @@ CLOSE, LOOSE = 4, 1
 """How closely the starting points of closed runs are looked at: for a bound, and for a layout only."""
 MOST_WIDTHS = 9
 """Widths up to which drops count as narrow, that layouts are tried with."""
+PAIRED_TURNS, THOROUGH_PAIRED_TURNS = 1, 4
+"""Turns in which they are: at lengths as their own worth, then at other worths too."""
 MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
 MOST_TRIALS = 10
@@ -70,20 +72,15 @@ class Trial:
 
 @dataclass
 class Known:
-    """The layouts of one run that were found, and what each takes of the rolls."""
+    """The layouts of one run that were found, and what each asks for."""
 
     layouts: list[Layout] = field(default_factory=list)
-    shares: list[Share] = field(default_factory=list)
+    wants: list[tuple[Want, ...]] = field(default_factory=list)
 
-    def add(self, layout: Layout, share: Share) -> None:
-        """Keep one more layout."""
-        self.layouts.append(layout)
-        self.shares.append(share)
-
-    def within(self, violation: int) -> list[tuple[Layout, Share]]:
+    def within(self, violation: int) -> list[tuple[Layout, tuple[Want, ...]]]:
         """Return the layouts that break rules by no more than so much [ticks]."""
         return [
-            (layout, share) for layout, share in zip(self.layouts, self.shares, strict=True)
+            (layout, wants) for layout, wants in zip(self.layouts, self.wants, strict=True)
             if layout.cost.violation <= violation
         ]
 
@@ -208,12 +205,12 @@ class Search:
             if not self._open(best):
                 break
             self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
-            if not turn:
+            if turn < (THOROUGH_PAIRED_TURNS if self.thorough else PAIRED_TURNS):
                 best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
-        best = self._side_by_side(best, known)
+        best = self._side_by_side(best, known, market, market.settle())
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -223,7 +220,8 @@ class Search:
         for number, (wall, layout) in enumerate(zip(self.walls, layouts, strict=True)):
             wants = wants_of(hung, wall.run)
             if market.add_layout(number, wants):
-                known[number].add(layout, Share.of(wants, sharing(self.job)))
+                known[number].layouts.append(layout)
+                known[number].wants.append(wants)
 
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
@@ -233,25 +231,22 @@ class Search:
                 return best
             layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
             self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
-        return self._side_by_side(best, known)
+        return self._side_by_side(best, known, market, worth)
 
-    def _side_by_side(self, best: Trial, known: Sequence[Known]) -> Trial:
-        """Cut the choices of known layouts that take the least length of roll, while they may cost less."""
+    def _side_by_side(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
+        """Cut the choices of known layouts that take the least of the rolls, while they may cost less."""
         if not self._open(best) or self.stop():
             return best
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
-        fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
-        ], sharing(self.job))
-        rolls = [
-            Yield(stock.length, stock.cost, stock.count) for stock in self.stock.stocks
-            if stock.width >= self.job.sheet.width
-        ]
         if not all(pools):
             return best
-        choices = best_choices([[share for _, share in pool] for pool in pools], fixed, width=self.job.sheet.width)
-        for length, numbers in choices[:MOST_PAIRINGS]:
-            if cover(length, rolls) >= self._cost(best) or self.stop() or not self._open(best):
+        shared = sharing(self.job)
+        fixed = Share.of([
+            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
+        ], shared, worth)
+        shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
+        for total, numbers in best_choices(shares, fixed, width=shared.width)[:MOST_PAIRINGS]:
+            if market.bound(worth, total * shared.width) >= self._cost(best) or self.stop() or not self._open(best):
                 break
             layouts = tuple(pool[i][0] for pool, i in zip(pools, numbers, strict=True))
             if layouts not in self.tried:

@@ -65,8 +65,8 @@ def main() -> None:
         gaps = [each.gap for each in outcomes if each.gap]
         saved = [each.apart - each.together for each in outcomes if each.together < each.apart]
         print(f"{name}: proven {len(outcomes) - len(gaps)} of {len(outcomes)}; mean gap of the others "
-              f"{mean(gaps) if gaps else 0:.2%}, of all {sum(gaps) / max(1, len(outcomes)):.2%}; cheaper in {len(saved)} "
-              f"by {sum(saved):.2f} of {sum(each.apart for each in outcomes):.2f}")
+              f"{mean(gaps) if gaps else 0:.2%}, of all {sum(gaps) / max(1, len(outcomes)):.2%}; "
+              f"cheaper in {len(saved)} by {sum(saved):.2f} of {sum(each.apart for each in outcomes):.2f}")
 
 
 if __name__ == "__main__":
