@@ -13,7 +13,7 @@ from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint import pairs
 from layout.joint.market import Sharing, Want, Worth
-from layout.joint.pairs import Share, best_choices, taken, widths_to_try
+from layout.joint.pairs import Share, best_choices, rooms, taken, widths_to_try
 from layout.joint.search import Search, one_after_the_other
 
 WIDTH = 36
@@ -86,6 +86,13 @@ def test_the_choice_of_layouts_that_takes_least(most: int, monkeypatch: pytest.M
 ])
 def test_widths_up_to_which_drops_count_as_narrow(narrowest: int, most: int, widths: list[int]) -> None:
     assert widths_to_try(Sharing(width=36, narrowest=narrowest), most) == widths
+
+
+def test_rooms_beside_the_narrow_pieces_of_choices() -> None:
+    """A drop 20 wide leaves 16 beside it, one of 13 leaves 23; 25 is no narrow one."""
+    pools = [[share_of([(50, 20), (40, 36)]), share_of([(50, 13)])], [share_of([(45, 25)]), share_of([(45, 24)])]]
+    assert rooms(pools, [(0, (0, 0)), (0, (1, 0))], SHARING) == [23, 16]
+    assert rooms(pools, [(0, (0, 1))], SHARING) == [16, 12]
 
 
 def test_pairing_across_runs_saves_rolls() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 from math import prod
 
 import numpy as np
@@ -16,7 +16,7 @@ import numpy as np
 from layout.joint.market import Sharing, Want, Worth
 
 MOST_CHOICES = 20_000
-"""Choices of a layout for each run that are all looked at; of more, runs are changed one after the other."""
+"""Choices of a layout for each run that are all looked at; of more, two runs at a time are changed."""
 
 Choice = tuple[int, tuple[int, ...]]
 """What is taken of the rolls, and for each run which of its layouts."""
@@ -56,6 +56,14 @@ def widths_to_try(sharing: Sharing, most: int) -> list[int]:
     return sorted({sharing.widest - span * i // (most - 1) for i in range(most)}, reverse=True)
 
 
+def rooms(pools: Sequence[Sequence[Share]], choices: Sequence[Choice], sharing: Sharing) -> list[int]:
+    """Return the widths that the narrow pieces of some choices leave beside them [ticks], the widest first."""
+    return sorted({
+        sharing.width - width for _, numbers in choices for pool, i in zip(pools, numbers, strict=True)
+        for _, width in pool[i].narrow if sharing.narrowest <= sharing.width - width <= sharing.widest
+    }, reverse=True)
+
+
 def taken(shares: Sequence[Share], width: int) -> int:
     """Return what pieces take of the rolls when narrow ones, the longest first, go where they fit most snugly."""
     total = sum(share.wide for share in shares)
@@ -90,9 +98,10 @@ def best_choices(pools: Sequence[Sequence[Share]], fixed: Share, *, width: int) 
     chosen = tuple(0 for _ in pools)
     found = {chosen: of(chosen)}
     while True:
-        for run, pool in enumerate(pools):
-            for i in range(len(pool)):
-                changed = (*chosen[:run], i, *chosen[run + 1:])
+        for one, other in combinations(range(len(pools)), 2):
+            for changed in product(*(
+                range(len(pool)) if run in (one, other) else chosen[run:run + 1] for run, pool in enumerate(pools)
+            )):
                 if changed not in found:
                     found[changed] = of(changed)
         least = min(found, key=lambda numbers: (found[numbers], numbers))

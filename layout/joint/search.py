@@ -12,7 +12,7 @@ from math import floor
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Want, Worth, Yield, cover
-from layout.joint.pairs import Share, best_choices, widths_to_try
+from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
@@ -34,6 +34,10 @@ MOST_WIDTHS = 9
 """Widths up to which drops count as narrow, that layouts are tried with."""
 PAIRED_TURNS, THOROUGH_PAIRED_TURNS = 1, 4
 """Turns in which they are: at lengths as their own worth, then at other worths too."""
+PAIR_ROUNDS, THOROUGH_PAIR_ROUNDS = 3, 6
+"""Rounds of them: even widths first, then such as leave no room beside the narrow drops of the best choices."""
+BEST_PAIRINGS = 5
+"""Choices whose rooms are looked at."""
 MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
 MOST_TRIALS = 10
@@ -226,27 +230,45 @@ class Search:
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
         self.progress("pairing narrow drops")
-        for share in widths_to_try(sharing(self.job), min(MOST_WIDTHS, self._rounds())):
-            if self.stop():
-                return best
-            layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
-            self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
-        return self._side_by_side(best, known, market, worth)
+        shared = sharing(self.job)
+        most = min(MOST_WIDTHS, self._rounds())
+        widths, tried = widths_to_try(shared, most), set[int]()
+        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else PAIR_ROUNDS):
+            for share in widths:
+                if self.stop():
+                    return best
+                layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
+                self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
+            best = self._side_by_side(best, known, market, worth)
+            if not self._open(best):
+                break
+            tried.update(widths)
+            shares, choices = self._pairings(best, known, worth)
+            widths = [width for width in rooms(shares, choices[:BEST_PAIRINGS], shared) if width not in tried][:most]
+        return best
+
+    def _pairings(
+        self, best: Trial, known: Sequence[Known], worth: Worth,
+    ) -> tuple[list[list[Share]], list[Choice]]:
+        """Return what each layout of each run takes of the rolls, and the best choices among them."""
+        shared = sharing(self.job)
+        fixed = Share.of([
+            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
+        ], shared, worth)
+        shares = [
+            [Share.of(wants, shared, worth) for _, wants in each.within(self.violations[wall.run])]
+            for each, wall in zip(known, self.walls, strict=True)
+        ]
+        return shares, best_choices(shares, fixed, width=shared.width) if all(shares) else []
 
     def _side_by_side(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Cut the choices of known layouts that take the least of the rolls, while they may cost less."""
         if not self._open(best) or self.stop():
             return best
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
-        if not all(pools):
-            return best
-        shared = sharing(self.job)
-        fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
-        ], shared, worth)
-        shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
-        for total, numbers in best_choices(shares, fixed, width=shared.width)[:MOST_PAIRINGS]:
-            if market.bound(worth, total * shared.width) >= self._cost(best) or self.stop() or not self._open(best):
+        for total, numbers in self._pairings(best, known, worth)[1][:MOST_PAIRINGS]:
+            asked = total * self.job.sheet.width
+            if market.bound(worth, asked) >= self._cost(best) or self.stop() or not self._open(best):
                 break
             layouts = tuple(pool[i][0] for pool, i in zip(pools, numbers, strict=True))
             if layouts not in self.tried:
