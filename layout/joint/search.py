@@ -36,6 +36,8 @@ PAIRED_TURNS, THOROUGH_PAIRED_TURNS = 1, 4
 """Turns in which they are: at lengths as their own worth, then at other worths too."""
 PAIR_ROUNDS, THOROUGH_PAIR_ROUNDS = 3, 6
 """Rounds of them: even widths first, then such as leave no room beside the narrow drops of the best choices."""
+FEW = 4
+"""For each so many rounds of the search one of these is made, where it is not thorough."""
 BEST_PAIRINGS = 5
 """Choices whose rooms are looked at."""
 MOST_PAIRINGS = 6
@@ -233,7 +235,7 @@ class Search:
         shared = sharing(self.job)
         most = min(MOST_WIDTHS, self._rounds())
         widths, tried = widths_to_try(shared, most), set[int]()
-        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else PAIR_ROUNDS):
+        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else min(PAIR_ROUNDS, max(1, self._rounds() // FEW))):
             for share in widths:
                 if self.stop():
                     return best
