@@ -111,3 +111,21 @@ def test_pairing_across_runs_saves_rolls() -> None:
             for first in roll.cuts
         ]
         assert any(len(runs) > 1 for runs in beside)
+
+
+@pytest.mark.slow
+def test_seeded_jobs_are_never_dearer_than_one_after_the_other_and_most_are_proven() -> None:
+    """The first twenty of the jobs of ``tests/bench/joint.py``."""
+    proven = cheaper = 0
+    for seed in range(1, 21):
+        job = read_job_text(joint_job(seed), "seeded")
+        walls = develop(job)
+        apart = one_after_the_other(job, walls).sheet.cost
+        search = Search(job, walls)
+        best = search.run()
+        bound = search.bound_money()
+        assert bound is not None and best.sheet.cost is not None and apart is not None
+        assert bound <= best.sheet.cost <= apart, seed
+        proven += search.proven(best)
+        cheaper += best.sheet.cost < apart
+    assert proven >= 12 and cheaper >= 5
