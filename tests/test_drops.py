@@ -10,10 +10,9 @@ import pytest
 from layout.drops import chalk_line, habit_note, length_price, place
 from layout.drops.columns import columns
 from layout.drops.costs import scale_for
-from layout.drops.joints import Box
 from layout.drops.place import price_table_for
 from layout.drops.shingle import install_order
-from layout.drops.tall import columns_of, joints_of, other_splits
+from layout.drops.tall import joints_of
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import read_job
@@ -319,23 +318,6 @@ def test_where_no_height_is_clear_the_least_bad_is_an_exception() -> None:
     assert layout.broken
     assert {item.rule for item in layout.broken} == {"end_lap_clear_of_sleeve"}
     assert layout.cost.violation == sum(item.needed - item.found for item in layout.broken)
-
-
-def test_other_splits_break_nothing_more() -> None:
-    some = wall(5 * STEP, top=16 * FOOT)
-    layout = placed(some)
-    tags = [drop.tag for drop in layout.drops]
-    boxes: list[tuple[Box, ...]] = [layout.splits[tag] for tag in tags]
-    table = price_table_for(some, rules(), lambda lengths: lengths, width=WIDTH)
-    drop = layout.drops[2]
-    others = other_splits(
-        some, rules(), table, edges=(drop.left, drop.right), boxes=boxes[2], beside=(boxes[1], boxes[3]),
-    )
-    assert len(others) >= 2
-    for other in others:
-        assert columns_of(other) == columns_of(boxes[2])
-        for beside in (boxes[1], boxes[3]):
-            assert all(abs(a - b) >= 192 for a in joints_of(other) for b in joints_of(beside))
 
 
 # --- against habit -----------------------------------------------------------------------------

@@ -79,58 +79,9 @@ def split_drops(
     )
 
 
-def other_splits(
-    wall: Wall, rules: Rules, table: PriceTable, *, edges: Band, boxes: Sequence[Box], beside: Sequence[Sequence[Box]],
-) -> list[tuple[Box, ...]]:
-    """Return other ways to split one drop, its neighbours staying as they are, that break no rule more than now.
-
-    Parameters
-    ----------
-    wall, rules, table
-        As for ``split_drops``.
-    edges
-        The drop's edges [ticks].
-    boxes
-        Its pieces as they are, top to bottom.
-    beside
-        The pieces of its neighbours.
-
-    Returns
-    -------
-    list
-        For each other way its pieces, top to bottom; as many pieces as now.
-    """
-    things = things_near(wall, *edges, rules)
-    joints = [joint for other in beside for joint in joints_of(other)]
-    now = joints_of(boxes)
-
-    def worth(own: Sequence[int], shortfall: int) -> int:
-        return shortfall + _too_near(own, joints, rules.end_lap_stagger)
-
-    least = worth(now, sum(thing.shortfall(joint, table.end_lap) for joint in now for thing in things))
-    ways = ways_to_hang(
-        columns_of(boxes), things, table, stagger=rules.end_lap_stagger, beside=joints, extra=False,
-    )
-    return [
-        way.boxes for way in ways
-        if way.boxes != tuple(boxes) and way.pieces == len(boxes) and worth(way.joints, way.shortfall) <= least
-    ]
-
-
 def joints_of(boxes: Sequence[Box]) -> list[int]:
     """Return the lower edges of the upper pieces of a drop [ticks]."""
     return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
-
-
-def columns_of(boxes: Sequence[Box]) -> list[Box]:
-    """Return the columns that lapping pieces make up, top to bottom."""
-    columns: list[Box] = []
-    for top, bottom in boxes:
-        if columns and top > columns[-1][1]:
-            columns[-1] = (columns[-1][0], bottom)
-        else:
-            columns.append((top, bottom))
-    return columns
 
 
 # --- the choice along the run ------------------------------------------------------------------
