@@ -7,6 +7,7 @@ down, holes shrink.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from dataclasses import replace
@@ -28,22 +29,25 @@ def value(profile: Profile, station: int | Fraction, *, from_right: bool) -> Fra
 
     At a step, ``from_right`` says which side's elevation is meant.
     """
-    below = [point for point in profile if point[0] < station]
-    at = [point for point in profile if point[0] == station]
-    above = [point for point in profile if point[0] > station]
-    if at:
-        return Fraction(at[-1][1] if from_right else at[0][1])
-    if not below:
-        return Fraction(above[0][1])
-    if not above:
-        return Fraction(below[-1][1])
-    (x0, y0), (x1, y1) = below[-1], above[0]
+    first, after = bisect_left(profile, station, key=_station), bisect_right(profile, station, key=_station)
+    if first < after:
+        return Fraction(profile[after - 1 if from_right else first][1])
+    if not first:
+        return Fraction(profile[0][1])
+    if first == len(profile):
+        return Fraction(profile[-1][1])
+    (x0, y0), (x1, y1) = profile[first - 1], profile[first]
     return y0 + Fraction(y1 - y0) * (Fraction(station) - x0) / (x1 - x0)
+
+
+def _station(point: Point) -> int:
+    return point[0]
 
 
 def along(profile: Profile, left: int, right: int) -> list[tuple[int, Fraction]]:
     """Return a profile's points on [left, right], with its own values just inside both ends."""
-    inside = [(x, Fraction(y)) for x, y in profile if left < x < right]
+    first, after = bisect_right(profile, left, key=_station), bisect_left(profile, right, key=_station)
+    inside = [(x, Fraction(y)) for x, y in profile[first:after]]
     start = (left, value(profile, left, from_right=True))
     end = (right, value(profile, right, from_right=False))
     return [start, *inside, end]
