@@ -36,14 +36,14 @@ PAIRED_TURNS, THOROUGH_PAIRED_TURNS = 1, 4
 """Turns in which they are: at lengths as their own worth, then at other worths too."""
 PAIR_ROUNDS, THOROUGH_PAIR_ROUNDS = 3, 6
 """Rounds of them: even widths first, then such as leave no room beside the narrow drops of the best choices."""
-FEW = 4
+FEW = 2
 """For each so many rounds of the search one of these is made, where it is not thorough."""
 BEST_PAIRINGS = 5
 """Choices whose rooms are looked at."""
 MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
 MOST_TRIALS = 10
-"""Sets of layouts that are cut to the end."""
+"""Sets of layouts, one found in each turn, that are cut to the end."""
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 THOROUGH_PATIENCE = 6
@@ -166,6 +166,7 @@ class Search:
         self.bound = 0
         self.violations: dict[str, int] = {}
         self.tried: list[tuple[Layout, ...]] = []
+        self.turns_tried = 0
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
@@ -216,7 +217,8 @@ class Search:
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
-        best = self._side_by_side(best, known, market, market.settle())
+        for worth in (market.by_length(), market.settle()):
+            best = self._side_by_side(best, known, market, worth)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -268,12 +270,14 @@ class Search:
         if not self._open(best) or self.stop():
             return best
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
-        for total, numbers in self._pairings(best, known, worth)[1][:MOST_PAIRINGS]:
+        cut = 0
+        for total, numbers in self._pairings(best, known, worth)[1]:
             asked = total * self.job.sheet.width
-            if market.bound(worth, asked) >= self._cost(best) or self.stop() or not self._open(best):
+            if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
             layouts = tuple(pool[i][0] for pool, i in zip(pools, numbers, strict=True))
             if layouts not in self.tried:
+                cut += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
@@ -300,8 +304,9 @@ class Search:
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if len(self.tried) >= MOST_TRIALS or self.stop() or layouts in self.tried:
+        if self.turns_tried >= MOST_TRIALS or self.stop() or layouts in self.tried:
             return best
+        self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
         return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
