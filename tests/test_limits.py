@@ -1,0 +1,46 @@
+"""Jobs at the limits are read, and planned in bounded time and memory; the jobs are those of ``bench/limits.py``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parent / "bench"))
+
+from limits import JOBS, measure  # noqa: E402  (the benchmark beside the tests)
+
+from layout.job import limits, read_job_text  # noqa: E402
+
+MINUTE = 60.0
+GIGABYTE = 1024.0
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_at_a_limit_is_read(name: str) -> None:
+    job = read_job_text(JOBS[name](), "job.json")
+    faces = [face for run in job.runs for face in run.faces]
+    reached = {
+        "faces": len(faces) == limits.MAX_FACES,
+        "features": sum(len(face.sleeves) for face in faces) == limits.MAX_FEATURES,
+        "points": all(limits.MAX_POINTS <= len(face.top) <= limits.MAX_POINTS + 2 for face in faces),
+        "stock": (len(job.sheet.rolls), len(job.sheet.remnants)) == (limits.MAX_ROLLS, limits.MAX_REMNANTS),
+    }
+    assert reached.get(name, True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "seconds", "megabytes"), [
+    ("thousand", MINUTE, GIGABYTE), ("thousand-tall", 2 * MINUTE, GIGABYTE), ("faces", 2 * MINUTE, 2 * GIGABYTE),
+    ("features", 5 * MINUTE, 2 * GIGABYTE), ("stock", MINUTE, GIGABYTE),
+])
+def test_a_large_job_is_planned_in_bounds(name: str, seconds: float, megabytes: float, tmp_path: Path) -> None:
+    """Seconds of processor and peak memory of ``check`` and ``plan``, each a process of its own."""
+    checked, planned = measure(name, tmp_path)
+    print(f"{name}: check {checked.seconds:.1f} s, {checked.megabytes:,.0f} MB")
+    assert planned is not None
+    print(f"{name}: plan {planned.seconds:.1f} s, {planned.megabytes:,.0f} MB")
+    assert (checked.status, planned.status) == (0, 0)
+    assert checked.seconds < MINUTE / 6 and checked.megabytes < GIGABYTE / 4
+    assert planned.seconds < seconds and planned.megabytes < megabytes
