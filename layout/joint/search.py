@@ -51,6 +51,8 @@ PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
 FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24, lesser=0)
 """How far the first layouts are cut, and the best ones in the end."""
+MANY, VERY_MANY = 1500, 3000
+"""Pieces past which no integer program over the columns found is made, and roll counts are not gone through."""
 TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0, boxes=4, lesser=0)
 """How far a set of layouts is cut when it is only tried."""
 
@@ -338,7 +340,8 @@ class Search:
         strips, broken = self.reinforcing
         self.progress("cutting the rolls")
         sheet = cut_product(
-            self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop, effort=effort,
+            self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop,
+            effort=within_reach(effort, len(field.pieces)),
         )
         return Trial(layouts, field, strips, broken, sheet)
 
@@ -376,6 +379,13 @@ def least_area(wall: Wall) -> Fraction:
 
     holes = sum((hole.right - hole.left) * (hole.top - hole.bottom) for hole in wall.holes)
     return under(wall.top) - under(wall.bottom) - holes
+
+
+def within_reach(effort: Effort, pieces: int) -> Effort:
+    """Return an effort that ends in minutes however many pieces there are."""
+    if pieces > VERY_MANY:
+        return replace(effort, found_nodes=0, boxes=0)
+    return replace(effort, found_nodes=0) if pieces > MANY else effort
 
 
 def habit_notes(job: Job, best: Trial) -> list[str]:
