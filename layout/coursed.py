@@ -11,15 +11,12 @@ from decimal import Decimal
 
 from layout.courses import Coursing, lay_courses
 from layout.faces import develop
-from layout.joint import cut_product
+from layout.joint import FIRST, cut_product
 from layout.pieces import course_pieces, reinforce
 from layout.pieces.blanks import longest
 from layout.records import Broken, Cutting, Job, Piece, Plan, Rules, Wall
-from layout.rolls import Effort
 from layout.rolls.cutting import price as priced_stock
 
-EFFORT = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24, lesser=0)
-"""How far the pieces of one way to lay the courses are cut; after the first only for as little as it costs."""
 MOST_LENGTHS = 3
 """Greatest lengths of a piece that are tried: what a crew can handle, and what divides the longest rolls."""
 
@@ -103,7 +100,7 @@ def lay_job(job: Job, *, stop: Callable[[], bool]) -> Coursed:
         )
         if best is not None and sum(coursing.shortfall for coursing in laid) > best.shortfall:
             continue
-        effort = EFFORT if best is None else replace(EFFORT, wanted=_whole(job, best))
+        effort = FIRST if best is None else replace(FIRST, wanted=_whole(job, best))
         sheet = cut_product(job, "membrane", job.sheet, (*pieces, *strips), stop=stop, effort=effort)
         trial = _Trial(laid, pieces, sheet)
         if best is None or trial.rank < best.rank:

@@ -4,7 +4,7 @@
 cutting patterns whose duals say what each length is worth; ``hang`` turns chosen layouts into pieces and cut rolls.
 """
 
-from layout.joint.search import decide
 from layout.joint.hang import cut_product
+from layout.joint.search import FIRST, decide
 
-__all__ = ["cut_product", "decide"]
+__all__ = ["FIRST", "cut_product", "decide"]

@@ -93,6 +93,15 @@ class Known:
         ]
 
 
+@dataclass(frozen=True)
+class Pairings:
+    """Layouts of each run, what each takes of the rolls, and the choices among them that take the least, best first."""
+
+    layouts: list[list[Layout]]
+    shares: list[list[Share]]
+    choices: list[Choice]
+
+
 def decide(
     job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop,
 ) -> Plan:
@@ -219,8 +228,10 @@ class Search:
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._chosen(best, market, known)
-        for worth in (market.by_length(), market.settle()):
-            best = self._side_by_side(best, known, market, worth)
+        for worths in (market.by_length, market.settle):
+            if self._open(best) and not self.stop():
+                worth = worths()
+                best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -245,39 +256,35 @@ class Search:
                     return best
                 layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
                 self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
-            best = self._side_by_side(best, known, market, worth)
+            pairings = self._pairings(known, worth)
+            best = self._side_by_side(best, pairings, market, worth)
             if not self._open(best):
                 break
             tried.update(widths)
-            shares, choices = self._pairings(best, known, worth)
-            widths = [width for width in rooms(shares, choices[:BEST_PAIRINGS], shared) if width not in tried][:most]
+            beside = rooms(pairings.shares, pairings.choices[:BEST_PAIRINGS], shared)
+            widths = [width for width in beside if width not in tried][:most]
         return best
 
-    def _pairings(
-        self, best: Trial, known: Sequence[Known], worth: Worth,
-    ) -> tuple[list[list[Share]], list[Choice]]:
-        """Return what each layout of each run takes of the rolls, and the best choices among them."""
+    def _pairings(self, known: Sequence[Known], worth: Worth) -> Pairings:
+        """Return the known layouts that break no more rules than they must, and the best choices among them."""
         shared = sharing(self.job)
+        strips, _ = self.reinforcing
         fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in best.strips if piece.product == "membrane"
+            Want(piece.length, piece.width, 1) for piece in strips if piece.product == "membrane"
         ], shared, worth)
-        shares = [
-            [Share.of(wants, shared, worth) for _, wants in each.within(self.violations[wall.run])]
-            for each, wall in zip(known, self.walls, strict=True)
-        ]
-        return shares, best_choices(shares, fixed, width=shared.width) if all(shares) else []
-
-    def _side_by_side(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
-        """Cut the choices of known layouts that take the least of the rolls, while they may cost less."""
-        if not self._open(best) or self.stop():
-            return best
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
+        shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
+        choices = best_choices(shares, fixed, width=shared.width) if all(shares) else []
+        return Pairings([[layout for layout, _ in pool] for pool in pools], shares, choices)
+
+    def _side_by_side(self, best: Trial, pairings: Pairings, market: Market, worth: Worth) -> Trial:
+        """Cut the choices of known layouts that take the least of the rolls, while they may cost less."""
         cut = 0
-        for total, numbers in self._pairings(best, known, worth)[1]:
+        for total, numbers in pairings.choices:
             asked = total * self.job.sheet.width
             if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
-            layouts = tuple(pool[i][0] for pool, i in zip(pools, numbers, strict=True))
+            layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
             if layouts not in self.tried:
                 cut += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
