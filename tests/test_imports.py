@@ -21,6 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
     "records": {"errors", "units"},
+    "files": {"errors"},
     "products": {"units", "records"},
     "shapes": BASE,
     "names": BASE,
@@ -28,6 +29,7 @@ ALLOWED: dict[str, set[str]] = {
     "cautions": BASE | {"products"},
     "marks": BASE | {"shapes"},
     **{stage: BASE | {"products", "shapes", "milp"} for stage in STAGES},
+    "job": BASE | {"products", "shapes", "milp", "files"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
@@ -35,7 +37,7 @@ ALLOWED: dict[str, set[str]] = {
     "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
     "packet": BASE | {"products", "shapes", "marks", "names", "cautions"},
-    "drawing.model": {"errors", "units"},
+    "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }
 """Unit of layout -> units it may import, besides itself."""

@@ -11,6 +11,7 @@ from importlib import resources
 from pathlib import Path
 
 from layout.errors import Fault, JobError
+from layout.files import read_text
 from layout.job.build import build_job
 from layout.job.checks import check_job
 from layout.job.echo import echo
@@ -56,7 +57,7 @@ def read_job(path: Path) -> Job:
     JobError
         With every fault in the file, in the file's order.
     """
-    return read_job_text(_read_text(path), str(path))
+    return read_job_text(read_text(path, MAX_BYTES), str(path))
 
 
 def read_mapping(path: Path) -> dict[str, object]:
@@ -67,29 +68,10 @@ def read_mapping(path: Path) -> dict[str, object]:
     JobError
         With every fault in the file.
     """
-    text = _read_text(path)
+    text = read_text(path, MAX_BYTES)
     read_job_text(text, str(path))
     plain = read_tree(text, file=str(path))[0].plain()
     return plain if isinstance(plain, dict) else {}
-
-
-def _read_text(path: Path) -> str:
-    """Return the text of a file, or raise JobError."""
-    file = str(path)
-    try:
-        with open(path, "rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
-        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
-    if len(data) > MAX_BYTES:
-        raise JobError([Fault(0, "", f"must be at most {MAX_BYTES // 1_000_000} MB")], file)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
-    return text
 
 
 def read_job_text(text: str, file: str) -> Job:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from layout.errors import Fault, JobError
+from layout.files import read_bytes
 from layout.packet.plan_json import digest
 from layout.records import Plan
 from layout.revise.earlier import Earlier
@@ -81,14 +82,7 @@ def _pieces(tags: Iterable[str], known: dict[str, tuple[str, ...]], file: str) -
 def _read(path: Path, stands: str) -> tuple[list[str], list[str]]:
     """Return the tags cut and hung of a progress file."""
     file = str(path)
-    try:
-        with open(path, "rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
-        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
-    if len(raw) > MOST_BYTES:
-        raise JobError([Fault(0, "", f"must be at most {MOST_BYTES // 1_000_000} MB")], file)
+    raw = read_bytes(path, MOST_BYTES)
     try:
         data = json.loads(raw.decode("utf-8-sig"))
     except (ValueError, RecursionError):

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Literal
 
 from layout.errors import DrawingError, Fault, JobError
+from layout.files import read_text
 
 MOST_BYTES = 100_000
 """Largest mapping file [bytes]; fewer than the csv module reads as one field."""
@@ -151,7 +152,7 @@ def read_layers(path: Path) -> dict[str, Layer]:
     """
     layers = dict(LAYERS)
     faults: list[Fault] = []
-    rows = csv.DictReader(io.StringIO(_text(path), newline=""))
+    rows = csv.DictReader(io.StringIO(read_text(path, MOST_BYTES), newline=""))
     if "use" not in (rows.fieldnames or ()):
         raise JobError([Fault(1, "use", "must be a column of the first line")], str(path))
     for number, row in enumerate(rows, start=2):
@@ -167,24 +168,6 @@ def read_layers(path: Path) -> dict[str, Layer]:
     if faults:
         raise JobError(faults, str(path))
     return layers
-
-
-def _text(path: Path) -> str:
-    """Return the text of a mapping file, or raise JobError."""
-    file = str(path)
-    try:
-        with open(path, "rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
-        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
-    if len(data) > MOST_BYTES:
-        raise JobError([Fault(0, "", f"must be at most {MOST_BYTES // 1000} kB")], file)
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
 
 
 def _remapped(layer: Layer, row: Mapping[str, str | None]) -> Layer:

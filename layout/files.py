@@ -1,0 +1,47 @@
+"""Files that a user names, read in bounds: what cannot be read, is too large or is no text is refused plainly."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from layout.errors import Fault, JobError
+
+
+def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
+    """Return what a file holds.
+
+    Parameters
+    ----------
+    path
+        The file.
+    most
+        Most bytes; no more are read than tell that there are too many.
+    hint
+        What can be done about a file that is too large.
+
+    Raises
+    ------
+    JobError
+        When the file cannot be read or is too large.
+    """
+    file = str(path)
+    try:
+        with open(path, "rb") as stream:
+            data = stream.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
+        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
+    if len(data) > most:
+        size = f"{most // 1_000_000} MB" if most >= 1_000_000 else f"{most // 1000} kB"
+        raise JobError([Fault(0, "", f"must be at most {size}", hint=hint)], file)
+    return data
+
+
+def read_text(path: Path, most: int) -> str:
+    """Return the text of a file, as ``read_bytes`` does; JobError also when it is not UTF-8."""
+    data = read_bytes(path, most)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], str(path)) from None
