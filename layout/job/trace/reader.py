@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import io
 import math
+import os
 import re
-import stat
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -19,6 +19,7 @@ import ezdxf
 from ezdxf import recover
 
 from layout.errors import Fault, JobError
+from layout.files import read_bytes
 from layout.job.trace.drawn import NOWHERE, Box, Chain, Disc, Place, Sheet, Vec, Words, box_of, within
 from layout.job.trace.layers import Roles
 from layout.job.tree import show
@@ -157,19 +158,9 @@ def _reason(error: Exception) -> str:
 
 
 def _bytes(path: Path) -> bytes:
-    file = str(path)
-    try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            raise JobError([Fault(0, "", "must be a file")], file)
-        with open(path, "rb") as stream:
-            data = stream.read(MAX_DXF_BYTES + 1)
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
-        raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
-    if len(data) > MAX_DXF_BYTES:
-        raise JobError([Fault(0, "", f"must be at most {MAX_DXF_BYTES // 1_000_000} MB",
-                              hint="save the elevations alone as a DXF file of their own")], file)
-    return data
+    if os.path.exists(path) and not os.path.isfile(path):
+        raise JobError([Fault(0, "", "must be a file")], str(path))
+    return read_bytes(path, MAX_DXF_BYTES, hint="save the elevations alone as a DXF file of their own")
 
 
 # --- model space -------------------------------------------------------------------------------
