@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import random
 import subprocess
 import sys
@@ -100,12 +99,19 @@ JOBS: dict[str, Callable[[], str]] = {
 }
 
 
+LAUNCH = """
+import json, os, subprocess, sys
+process = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
+_, status, took = os.wait4(process.pid, 0)
+print(json.dumps([os.waitstatus_to_exitcode(status), took.ru_utime + took.ru_stime, took.ru_maxrss / 1024]))
+"""
+"""A process's peak memory begins with that of the one it was started from: a small process starts it, not the tests."""
+
+
 def used(arguments: Sequence[str]) -> Used:
     """Run the program and return what it took."""
-    process = subprocess.Popen([sys.executable, str(ROOT / "cli.py"), *arguments], stdout=subprocess.DEVNULL)
-    _, status, took = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    return Used(process.returncode, took.ru_utime + took.ru_stime, took.ru_maxrss / 1024)
+    command = [sys.executable, "-S", "-c", LAUNCH, sys.executable, str(ROOT / "cli.py"), *arguments]
+    return Used(*json.loads(subprocess.run(command, stdout=subprocess.PIPE, check=True).stdout))
 
 
 def measure(name: str, folder: Path, *, check_only: bool = False) -> tuple[Used, Used | None]:
