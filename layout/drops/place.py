@@ -56,7 +56,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    rough: int = 0, prefix: str, unit: Unit = INCH,
+    wide: Price | None = None, rough: int = 0, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -75,6 +75,9 @@ def place(
     share
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
+    wide
+        What a cut length is worth in a wider drop, where that is not its price times the sheet's width. No drop may be
+        worth less for being wider.
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
@@ -89,7 +92,7 @@ def place(
         When no row of drops can cover the wall.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
-    table = price_table_for(wall, rules, price, width=width, share=share)
+    table = price_table_for(wall, rules, price, width=width, share=share, wide=wide)
     chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
     layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
@@ -113,9 +116,11 @@ def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
     return Sheet(width=width, narrowest=max(narrowest, side_lap + 1), side_lap=side_lap)
 
 
-def price_table_for(wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0) -> PriceTable:
+def price_table_for(
+    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0, wide: Price | None = None,
+) -> PriceTable:
     """Price the columns of every drop that could hang on a run."""
-    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share)
+    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share, wide=wide)
 
 
 def _tallest(wall: Wall, width: int) -> int:
@@ -156,13 +161,7 @@ def _left_edge(edges: Sequence[Band], index: int, wall: Wall) -> int | None:
 def _worth(stretch: Columns, left: int, right: int, table: PriceTable) -> tuple[int, int]:
     """Return the price of a drop and the pieces it is hung in."""
     heights = [top - bottom for top, bottom in stretch.boxes(left, right)]
-    price = sum(int(table.price[height]) for height in heights)
-    return _at_width(price, right - left, table), sum(int(table.pieces[height]) for height in heights)
-
-
-def _at_width(price: int, width: int, table: PriceTable) -> int:
-    """Return what a drop costs that would cost ``price`` at full width."""
-    return price - int(table.off(np.array(price), np.array(width))) if table.share else price
+    return table.of(heights, right - left), sum(int(table.pieces[height]) for height in heights)
 
 
 def _hang(
@@ -200,8 +199,8 @@ def _hang(
         cost=bound._replace(
             violation=bound.violation + splits.shortfall,
             price=sum(
-                _at_width(price, right - left, table)
-                for price, (left, right) in zip(splits.prices, edges, strict=True)
+                table.of_pieces([top - bottom for top, bottom in boxes], right - left)
+                for boxes, (left, right) in zip(splits.boxes, edges, strict=True)
             ),
             pieces=sum(len(boxes) for boxes in splits.boxes),
         ),

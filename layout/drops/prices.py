@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,6 +37,9 @@ class PriceTable:
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
+    parts
+        By height of column, what each tick of width of a drop at most ``share`` wide costs, where that is not its part
+        of ``price``.
     """
 
     price: IntArray
@@ -46,11 +49,25 @@ class PriceTable:
     end_lap: int
     width: int = 1
     share: int = 0
+    parts: PriceTable | None = None
 
-    def off(self, price: IntArray, widths: IntArray) -> IntArray:
-        """Return what comes off prices for a full width when drops are so wide [ticks]."""
-        saved: IntArray = np.where(widths <= self.share, price // self.width * (self.width - widths), 0)
-        return saved
+    def of(self, heights: Sequence[int], width: int) -> int:
+        """Return the least price of a drop so wide whose columns are so high [ticks]."""
+        return self._for(width, sum(int(self._own(width).price[height]) for height in heights))
+
+    def of_pieces(self, heights: Sequence[int], width: int) -> int:
+        """Return the price of a drop so wide that is hung in pieces so high [ticks]."""
+        return self._for(width, sum(int(self._own(width).piece_price[height]) for height in heights))
+
+    def _own(self, width: int) -> PriceTable:
+        """Return the table that a drop so wide is priced by."""
+        return self.parts if self.parts and width <= self.share else self
+
+    def _for(self, width: int, price: int) -> int:
+        """Return what a drop so wide costs whose pieces together have some price in its table."""
+        if width > self.share:
+            return price
+        return price * width if self.parts else price // self.width * width
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -59,7 +76,9 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
     return -(-(heights + rules.cut_allowance) // step) * step
 
 
-def price_table(rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0) -> PriceTable:
+def price_table(
+    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0, wide: Price | None = None,
+) -> PriceTable:
     """Price every column up to the tallest.
 
     Parameters
@@ -72,12 +91,17 @@ def price_table(rules: Rules, price: Price, *, tallest: int, width: int = 1, sha
         Greatest height of a column [ticks].
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another; 0 when none does [ticks].
+    wide
+        What a cut length is worth in a drop wider than that, where it is not its ticks of width together.
 
     Raises
     ------
     NoLayout
         When a column must be split and no piece is long enough to lap.
     """
+    if wide:
+        parts = price_table(rules, price, tallest=tallest)
+        return replace(price_table(rules, wide, tallest=tallest), width=width, share=share, parts=parts)
     step = max(rules.cut_to, 1)
     longest = rules.max_piece // step * step - rules.cut_allowance
     if tallest > longest and longest <= rules.end_lap:

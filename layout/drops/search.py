@@ -85,6 +85,7 @@ class Search:
         self.table = table
         self.scale: Scale = scale_for(stretch, table)
         self.packed = self.scale.packed(table)
+        self.packed_parts = table.parts.price * self.scale.price if table.parts else None
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -252,42 +253,50 @@ class Search:
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            whole = self._same_class(first)
-            part = whole // self.scale.price // self.table.width * self.scale.price
+            part = self._same_class_parts(first)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
-            lost = self.table.width - (spacings[0] + lap)
-            even: CostArray = least + (whole - part * (lost - np.arange(size)) + ODD)
+            widths = spacings[0] + lap + np.arange(size)
+            even: CostArray = least + (self._same_class(first) % self.scale.price + part * widths + ODD)
             return even
         to_kinds = kind[start + lap - 1:stop + lap - 1]
         farthest = start - int(spacings[0])
         from_kinds = kind[np.maximum(np.arange(farthest, farthest + near.shape[1]), 0)]
         lowest, highest = int(from_kinds[0]), int(to_kinds[0])
-        drops = self._drops(np.arange(lowest, int(from_kinds[-1]) + 1), np.arange(highest, int(to_kinds[-1]) + 1))
+        lefts, rights = np.arange(lowest, int(from_kinds[-1]) + 1), np.arange(highest, int(to_kinds[-1]) + 1)
+        drops = self._drops(lefts, rights)
         # a row for each class of right edge, and of it the window of each left edge to reach
         rows = to_kinds - highest, np.arange(size)
-        whole_drops, parts = (
+        pieces, parts = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in (drops, self._parts(drops))
+            for by_kind in (self._pieces(drops), self._parts(drops, lefts, rights))
         )
-        costs = whole_drops - parts * (self.table.width - lap - spacings)
+        costs = pieces + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _parts(self, costs: RealArray) -> RealArray:
-        """Return what each tick of width adds to the costs of drops that share a roll's width."""
-        parts: RealArray = np.where(np.isfinite(costs), costs, 0) // self.scale.price // self.table.width
-        return parts * self.scale.price
+    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray) -> RealArray:
+        """Return what each tick of width adds to the costs of drops that share a roll's width.
 
-    def _at_width(self, costs: RealArray, widths: IntArray) -> RealArray:
-        """Return costs for a full width as they are for drops so wide."""
-        if not self.table.share:
-            return costs
-        shared: RealArray = costs - np.where(
-            widths <= self.table.share, self._parts(costs) * (self.table.width - widths), 0,
-        )
-        return shared
+        Parameters
+        ----------
+        costs
+            Of drops of full width.
+        lefts, rights
+            The classes of their edges, as for ``drop_costs``.
+        """
+        if self.packed_parts is None:
+            parts: RealArray = np.where(np.isfinite(costs), costs, 0) // self.scale.price // self.table.width
+            return parts * self.scale.price
+        own = drop_costs(self.stretch, self.packed_parts, lefts=lefts, rights=rights)
+        return np.where(np.isfinite(own), own, 0)
+
+    def _pieces(self, costs: RealArray) -> RealArray:
+        """Return how many pieces drops are hung in; what cannot be stays infinite."""
+        known = np.isfinite(costs)
+        pieces: RealArray = np.where(known, np.where(known, costs, 0) % self.scale.price, costs)
+        return pieces
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
         """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
@@ -347,18 +356,29 @@ class Search:
 
     def _ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
         """Return the costs of drops and of where their laps end; neither edges may ever fall."""
-        kind = self.stretch.kind
-        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
         ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
+        return ends + self._costs(lefts, rights)
+
+    def _costs(self, lefts: IntArray, rights: IntArray) -> RealArray:
+        """Return price and pieces, packed, of drops; neither edges may ever fall."""
+        kind, widths = self.stretch.kind, rights - lefts
+        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
         first, last = int(from_kinds[0]), int(to_kinds[-1])
         if first == last:
             same = np.full(len(lefts), self._same_class(first))
-            return ends + self._at_width(same, rights - lefts)
-        drops = self._drops(
-            np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1),
-        )
-        whole: CostArray = ends + self._at_width(drops[from_kinds - first, to_kinds - to_kinds[0]], rights - lefts)
-        return whole
+            if not self.table.share:
+                return same
+            part = same % self.scale.price + self._same_class_parts(first) * widths
+            return np.where(widths <= self.table.share, part, same)
+        kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
+        rows = from_kinds - first, to_kinds - to_kinds[0]
+        drops = self._drops(*kinds)
+        if not self.table.share:
+            whole: RealArray = drops[rows]
+            return whole
+        shared = self._pieces(drops)[rows] + self._parts(drops, *kinds)[rows] * widths
+        costs: RealArray = np.where(widths <= self.table.share, shared, drops[rows])
+        return costs
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
         return drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights)
@@ -366,6 +386,11 @@ class Search:
     def _same_class(self, kind: int) -> float:
         """Return the cost of a drop within one class."""
         return float(self._within[kind])
+
+    def _same_class_parts(self, kind: int) -> float:
+        """Return what each tick of width adds to the cost of a drop within one class that shares a roll's width."""
+        one = np.array([kind])
+        return float(self._parts(np.array([[self._within[kind]]]), one, one)[0, 0])
 
     @cached_property
     def _within(self) -> RealArray:
@@ -380,9 +405,7 @@ class Search:
 
     def drop_cost(self, left: int, right: int) -> float:
         """Return price and pieces, packed, of a drop between two positions."""
-        first, last = self.stretch.kind[[left, right - 1]]
-        cost = self._drops(np.array([first]), np.array([last]))
-        return float(self._at_width(cost, np.array([right - left]))[0, 0])
+        return float(self._costs(np.array([left]), np.array([right]))[0])
 
     def walk_back(self, costs: CostArray, end: int) -> list[tuple[int, int]]:
         """Return the drops (left edge, right edge) of a best layout up to a left edge, left to right.

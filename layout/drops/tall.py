@@ -36,14 +36,11 @@ class Splits:
         What could not be kept.
     shortfall
         By how much, summed [ticks].
-    prices
-        Of each drop, at full width.
     """
 
     boxes: tuple[tuple[Box, ...], ...]
     broken: tuple[Broken, ...]
     shortfall: int
-    prices: tuple[int, ...]
 
 
 def split_drops(
@@ -75,7 +72,7 @@ def split_drops(
             chosen = more
     return Splits(
         boxes=tuple(way.boxes for way in chosen), broken=tuple(_broken(wall, edges, chosen, things, rules, unit)),
-        shortfall=_shortfall(chosen, wall.closed, rules), prices=tuple(way.price for way in chosen),
+        shortfall=_shortfall(chosen, wall.closed, rules),
     )
 
 
