@@ -100,16 +100,26 @@ class Twin:
     def _drop(self, left: int, right: int) -> tuple[int, int]:
         top = math.ceil(max(elevations(self.top, left, right)))
         bottom = math.floor(min(elevations(self.bottom, left, right)))
+        if self.wide is not None:
+            as_wide = self._in_columns(left, right, top, bottom, self.wide)
+            if right - left > self.share:
+                return as_wide
+            price, pieces = self._in_columns(left, right, top, bottom, self.price)
+            return min((price * (right - left), pieces), as_wide)
+        price, pieces = self._in_columns(left, right, top, bottom, self.price)
+        return price * (1 if not self.share else right - left if right - left <= self.share else self.width), pieces
+
+    def _in_columns(
+        self, left: int, right: int, top: int, bottom: int, priced: Callable[[int], int],
+    ) -> tuple[int, int]:
+        """Price and pieces of the columns that openings leave of a drop."""
         price = pieces = 0
-        own = self.wide is not None and right - left > self.share
-        priced = self.wide if self.wide is not None and own else self.price
         for a, b, low, high in sorted(self.holes, key=lambda hole: -hole[3]):
             if a <= left and right <= b:
                 more = self.column(top - high, priced)
                 price, pieces, top = price + more[0], pieces + more[1], low
         more = self.column(top - bottom, priced)
-        wide = 1 if own or not self.share else right - left if right - left <= self.share else self.width
-        return ((price + more[0]) * wide, pieces + more[1])
+        return price + more[0], pieces + more[1]
 
     def _seam(self, left: int, right: int) -> tuple[int, int]:
         """Violation and length of a seam."""
@@ -247,7 +257,7 @@ def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False
     price = random_price(rng)
     if own:
         more = random_price(rng)
-        agree(some, some_rules, width, lap, price, share, lambda length: share * price(length) + more(length))
+        agree(some, some_rules, width, lap, price, share, lambda length: width * price(length) // 2 + more(length))
     else:
         agree(some, some_rules, width, lap, price, share)
 

@@ -76,8 +76,8 @@ def place(
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
     wide
-        What a cut length is worth in a wider drop, where that is not its price times the sheet's width. No drop may be
-        worth less for being wider.
+        What a cut length is worth in a wider drop, where that is not its price times the sheet's width; no narrower
+        drop costs more.
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.

@@ -39,7 +39,7 @@ class PriceTable:
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
     parts
         By height of column, what each tick of width of a drop at most ``share`` wide costs, where that is not its part
-        of ``price``.
+        of ``price``; no such drop costs more than a wider one.
     """
 
     price: IntArray
@@ -53,21 +53,18 @@ class PriceTable:
 
     def of(self, heights: Sequence[int], width: int) -> int:
         """Return the least price of a drop so wide whose columns are so high [ticks]."""
-        return self._for(width, sum(int(self._own(width).price[height]) for height in heights))
+        return self._least(width, lambda table: sum(int(table.price[height]) for height in heights))
 
     def of_pieces(self, heights: Sequence[int], width: int) -> int:
         """Return the price of a drop so wide that is hung in pieces so high [ticks]."""
-        return self._for(width, sum(int(self._own(width).piece_price[height]) for height in heights))
+        return self._least(width, lambda table: sum(int(table.piece_price[height]) for height in heights))
 
-    def _own(self, width: int) -> PriceTable:
-        """Return the table that a drop so wide is priced by."""
-        return self.parts if self.parts and width <= self.share else self
-
-    def _for(self, width: int, price: int) -> int:
-        """Return what a drop so wide costs whose pieces together have some price in its table."""
+    def _least(self, width: int, priced: Callable[[PriceTable], int]) -> int:
+        """Return what a drop so wide costs, told what its pieces cost together by a table."""
+        price = priced(self)
         if width > self.share:
             return price
-        return price * width if self.parts else price // self.width * width
+        return min(price, priced(self.parts) * width) if self.parts else price // self.width * width
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -92,7 +89,8 @@ def price_table(
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another; 0 when none does [ticks].
     wide
-        What a cut length is worth in a drop wider than that, where it is not its ticks of width together.
+        What a cut length is worth in a drop wider than that, where it is not its ticks of width together; a narrower
+        drop then costs the lesser of the two.
 
     Raises
     ------

@@ -369,7 +369,7 @@ class Search:
             if not self.table.share:
                 return same
             part = same % self.scale.price + self._same_class_parts(first) * widths
-            return np.where(widths <= self.table.share, part, same)
+            return np.where(widths <= self.table.share, np.minimum(part, same), same)
         kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
         rows = from_kinds - first, to_kinds - to_kinds[0]
         drops = self._drops(*kinds)
@@ -377,7 +377,7 @@ class Search:
             whole: RealArray = drops[rows]
             return whole
         shared = self._pieces(drops)[rows] + self._parts(drops, *kinds)[rows] * widths
-        costs: RealArray = np.where(widths <= self.table.share, shared, drops[rows])
+        costs: RealArray = np.where(widths <= self.table.share, np.minimum(shared, drops[rows]), drops[rows])
         return costs
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
