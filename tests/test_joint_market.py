@@ -10,7 +10,7 @@ import pytest
 from shapely.geometry import Polygon, box
 from test_drops_twin import random_wall
 
-from layout.joint.market import Market, Sharing, Want, Worth, Yield, cover
+from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.search import least_area
 from layout.rolls import Stock
 
@@ -19,7 +19,7 @@ STOCKS = (Stock(100, 36, 9), Stock(70, 36, 7), Stock(40, 36, 0, 2))
 
 
 def market(*, runs: int = 1, fixed: tuple[Want, ...] = ()) -> Market:
-    return Market(STOCKS, SHARING, runs, fixed)
+    return Market(Terms(STOCKS, SHARING, runs, fixed))
 
 
 def least_cost(asked: int, yields: tuple[Yield, ...]) -> int:
@@ -106,7 +106,7 @@ def test_a_bound_by_worths_in_figures() -> None:
 
 def test_the_best_whole_choice_of_layouts() -> None:
     """Two runs of two layouts: only 60 + 40 and 60 + 40 fill two rolls of 100 without a remnant's help."""
-    program = Market((Stock(100, 36, 9),), SHARING, 2, (Want(40, 36, 1),))
+    program = Market(Terms((Stock(100, 36, 9),), SHARING, 2, (Want(40, 36, 1),)))
     program.add_layout(0, [Want(61, 36, 1)])
     program.add_layout(0, [Want(60, 36, 1)])
     program.add_layout(1, [Want(60, 36, 1), Want(40, 36, 1)])

@@ -14,7 +14,7 @@ every layout and every cutting.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
@@ -104,9 +104,9 @@ class Worth:
         return worths
 
 
-@dataclass
-class Market:
-    """The linear program over layouts and patterns, and what its duals are worth.
+@dataclass(frozen=True)
+class Terms:
+    """What layouts and cuttings of a job are weighed by.
 
     Parameters
     ----------
@@ -124,15 +124,22 @@ class Market:
     sharing: Sharing
     runs: int
     fixed: tuple[Want, ...]
-    program: Program = field(init=False)
+
+
+@dataclass
+class Market:
+    """The linear program over layouts and patterns, and what its duals are worth."""
+
+    terms: Terms
 
     def __post_init__(self) -> None:
+        self.stocks, self.sharing = self.terms.stocks, self.terms.sharing
         self.longest = max(stock.length for stock in self.stocks)
         self.dearest = max(stock.cost for stock in self.stocks) or 1
         self.scale = max(1, (1 << WORTH_BITS) // self.dearest)
         self.totals = Totals(Problem((), self.stocks))
         self.program = Program()
-        self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.runs)]
+        self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
         self.stock_row = {
             k: self.program.add_row(-INFINITY, stock.count)
             for k, stock in enumerate(self.stocks) if stock.count is not None
@@ -143,7 +150,7 @@ class Market:
         self.needed: dict[int, float] = {}
         self.known: set[tuple[int, tuple[Want, ...]]] = set()
         self.patterns: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
-        for want in self.fixed:
+        for want in self.terms.fixed:
             share = self.sharing.share(want.width)
             if share:
                 row = self._row(want.length)
@@ -198,7 +205,7 @@ class Market:
         found = whole.solve_integer(nodes=nodes, step=self.totals.step / self.dearest)
         if found.objective is None:
             return None
-        chosen = [0] * self.runs
+        chosen = [0] * self.terms.runs
         for column, run, number in self.layout_columns:
             if found.columns[column] > 0.5:
                 chosen[run] = number
@@ -288,7 +295,7 @@ class Market:
         """
         return sum(layouts) + sum(
             int(worth.of(np.array([min(want.length, self.longest)]))[0]) * self.sharing.share(want.width) * want.count
-            for want in self.fixed
+            for want in self.terms.fixed
         )
 
     def bound(self, worth: Worth, asked: int) -> int:

@@ -6,12 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
+from layout.joint.choices import RollChoice, roll_choices
+from layout.joint.counts import Counts, Whole
 from layout.joint.hang import Hung, cut_product, hang, hang_board
-from layout.joint.market import Market, Sharing, Want, Worth, Yield, cover
+from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
@@ -44,6 +46,12 @@ MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
 MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
+MOST_CHOICES = 400
+"""Choices of rolls that are gone through to raise the bound, at most."""
+CASES = 80
+"""Cases of whole counts that are gone through for one of them."""
+COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
+"""Work of all placings made for that, by ``work``."""
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 THOROUGH_PATIENCE = 6
@@ -80,10 +88,17 @@ class Trial:
 
 @dataclass
 class Known:
-    """The layouts of one run that were found, and what each asks for."""
+    """The layouts of one run, by its number, that were found, and what each asks for."""
 
+    run: int
     layouts: list[Layout] = field(default_factory=list)
     wants: list[tuple[Want, ...]] = field(default_factory=list)
+
+    def learn(self, market: Market, layout: Layout, wants: tuple[Want, ...]) -> None:
+        """Keep a layout that is new."""
+        if market.add_layout(self.run, wants):
+            self.layouts.append(layout)
+            self.wants.append(wants)
 
     def within(self, violation: int) -> list[tuple[Layout, tuple[Want, ...]]]:
         """Return the layouts that break rules by no more than so much [ticks]."""
@@ -200,7 +215,7 @@ class Search:
             return best
         self.progress("weighing layouts against rolls")
         market = self._market(best)
-        known = [Known() for _ in self.walls]
+        known = [Known(run) for run in range(len(self.walls))]
         self._learn(known, market, best.layouts, best.field)
         idle = 0
         proving, measure = market.by_length(), None
@@ -213,7 +228,9 @@ class Search:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
-            least = [self._least(wall, layout) for wall, layout in zip(self.walls, layouts, strict=True)]
+            shared = sharing(self.job)
+            unit = 1 if shared.widest else shared.width
+            least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
                 self.bound = max(self.bound, market.bound(worth, asked))
@@ -232,17 +249,16 @@ class Search:
             if self._open(best) and not self.stop():
                 worth = worths()
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
+        if self._open(best) and not self.stop():
+            best = self._counted(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
 
     def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout], hung: Hung) -> None:
         """Keep the layout of each run that is new."""
-        for number, (wall, layout) in enumerate(zip(self.walls, layouts, strict=True)):
-            wants = wants_of(hung, wall.run)
-            if market.add_layout(number, wants):
-                known[number].layouts.append(layout)
-                known[number].wants.append(wants)
+        for each, wall, layout in zip(known, self.walls, layouts, strict=True):
+            each.learn(market, layout, wants_of(hung, wall.run))
 
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
@@ -291,6 +307,39 @@ class Search:
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
 
+    def _counted(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
+        """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole."""
+        stocks = self.stock.stocks
+        if any(stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks):
+            return best
+        cheaper = list(islice(roll_choices(stocks, self.bound, self._cost(best)), MOST_CHOICES))
+        if len(cheaper) == MOST_CHOICES:
+            return best
+        self.progress("counting blocks")
+        left = [(THOROUGH_COUNT_WORK if self.thorough else COUNT_WORK)]
+
+        def ask(run: int, narrow: Whole, wide: Whole) -> tuple[Sequence[Want], int | None]:
+            left[0] -= work(self.walls[run:run + 1])
+            wall = self.walls[run]
+            layout = self._place(wall, Worth(narrow, 1), wide=Worth(wide, 1))
+            wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
+            known[run].learn(market, layout, wants)
+            return wants, self._least(wall, layout, unit=1)
+
+        counts = Counts(market.terms, ask, lambda: left[0] <= 0 or self.stop())
+        for run, each in enumerate(known):
+            for wants in each.wants:
+                counts.add_layout(run, wants)
+        excluded: list[RollChoice] = []
+        for choice in sorted(cheaper):
+            if not any(choice.within(other, stocks) for other in excluded):
+                if not counts.too_few(choice.rolls, cases=CASES):
+                    self.bound = choice.cost
+                    return best
+                excluded.append(choice)
+        self.bound = self._cost(best)
+        return best
+
     def _by_area(self, trial: Trial) -> int:
         """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
         asked = sum(floor(least_area(wall)) for wall in self.walls)
@@ -319,8 +368,11 @@ class Search:
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
         return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
-    def _place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
-        """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
+    def _place(self, wall: Wall, worth: Worth | None, share: int = 0, wide: Worth | None = None) -> Layout:
+        """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones.
+
+        ``wide`` is what these are worth whole, where that is not their width of ``worth``.
+        """
         job = self.job
         if worth is None:
             return place(
@@ -328,17 +380,18 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
+            price=worth.of, share=share or sharing(job).widest, wide=wide.of if wide else None,
+            rough=LOOSE if share else CLOSE,
         )
 
-    def _least(self, wall: Wall, layout: Layout) -> int | None:
-        """Return the least worth of any layout of a run, times the sheet's width; None when none was proven."""
+    def _least(self, wall: Wall, layout: Layout, unit: int) -> int | None:
+        """Return the least worth of any layout of a run, in so many ticks of width; None when none was proven."""
         shared = sharing(self.job)
         if layout.bound is None or layout.bound.violation < self.violations[wall.run]:
             return None
         if wall.length < shared.narrowest:
             return 0
-        return layout.bound.price * (1 if shared.widest else shared.width)
+        return layout.bound.price * unit
 
     def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
@@ -357,7 +410,7 @@ class Search:
             Want(piece.length, piece.width, 1) for piece in best.strips
             if piece.product == "membrane" and (not piece.turnable or piece.length == piece.width)
         ]
-        return Market(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed))
+        return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed)))
 
     def _open(self, best: Trial) -> bool:
         """Tell whether something better than the best trial is still possible."""

@@ -1,0 +1,554 @@
+"""Which rolls are too few for every layout, when blocks and wide drops are counted whole.
+
+A roll is cut across into blocks, and a block is ripped into pieces that lie side by side. So the blocks of some length
+or longer are a whole number, however the narrow pieces of all runs share widths; so are the wide drops of a run, and
+the ticks of width of its narrow ones. The linear program here lets runs mix layouts, and rolls patterns, as the
+market's does, but knows these counts; where it would have a part of one, both cases are gone through.
+
+As in the market the duals are never believed. They are made whole numbers, lengths and layouts are priced by them
+exactly, and a case is closed only when that sum is more than the rolls are worth. With ``N(h)`` blocks of length h or
+longer, ``X(h)`` what a layout's pieces take of them by their widths, ``C(h)`` any other count, and the worths of
+lengths split into a rate and steps, the sum is::
+
+    rolls' worth >= worth of all blocks = rate * length of all blocks + sum over h of step(h) * N(h)
+                 >= least over layouts of (rate * length + sum of mark(h) * X(h) + sum of extra(h) * C(h))
+                    + least over counts of (step(h) - mark(h)) * N(h) - extra(h) * C(h)
+
+for any marks and extras, since ``N(h) >= X(h)``; the program's duals say which marks and extras prove most.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import floor
+from typing import Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.joint.market import WORTH_BITS, Terms, Want
+from layout.milp import INFINITY, LinearAnswer, Program
+from layout.rolls.pricing import Knapsack, Table
+
+Whole = NDArray[np.int64]
+Ask = Callable[[int, Whole, Whole], tuple[Sequence[Want], int | None]]
+"""For a run, what each tick of width of narrow drops and what whole wide drops cost, by length: pieces of its best
+layout, and the least cost of any of its layouts, None when that is not known."""
+Pattern = tuple[int, tuple[tuple[int, int], ...]]
+"""A stock, and the blocks cut from one roll of it: length and how many."""
+
+MOST_LENGTHS = 40
+"""Lengths whose blocks are counted; of the others only their sum is."""
+MOST_ROUNDS = 60
+"""Linear programs solved in one case for patterns and layouts."""
+NEW_A_ROUND = 4
+"""Patterns taken for one stock from one table."""
+SHORT = 1e-7
+"""Rolls short below this are none."""
+WHOLE = 1e-5
+"""Counts this near to a whole number are whole."""
+RATES = 1 << 20
+"""Parts of a whole worth that the worth of a tick is counted in."""
+MANY_BLOCKS = 10**6
+"""More blocks than any job has."""
+
+
+Kind = Literal["blocks", "wide", "narrow"]
+OWN: tuple[Kind, ...] = ("wide", "narrow")
+"""What is counted of each run."""
+
+
+class Count(NamedTuple):
+    """What is counted of a length or longer: a run's wide drops, ticks of width of its narrow ones, or all blocks."""
+
+    of: Kind
+    run: int
+    length: int
+
+
+def blocks(length: int) -> Count:
+    """Return the count of blocks, which are no run's own."""
+    return Count("blocks", -1, length)
+
+
+@dataclass(frozen=True)
+class Case:
+    """Least and most of some counts."""
+
+    least: Mapping[Count, int]
+    most: Mapping[Count, int]
+
+    def bounds(self, count: Count) -> tuple[int, int | None]:
+        """Return the least and the most of a count: longer ones are among shorter ones."""
+        leasts = [n for one, n in self.least.items() if one[:2] == count[:2] and one.length >= count.length]
+        mosts = [n for one, n in self.most.items() if one[:2] == count[:2] and one.length <= count.length]
+        return max(leasts, default=0), min(mosts, default=None)
+
+    def split(self, count: Count, whole: int) -> tuple[Case, Case]:
+        """Return the case that a count is at most some whole number, and the one that it is more."""
+        return (
+            Case(self.least, {**self.most, count: whole}), Case({**self.least, count: whole + 1}, self.most),
+        )
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing can be counted so."""
+        return any(
+            least > most for longer, least in self.least.items() for shorter, most in self.most.items()
+            if longer[:2] == shorter[:2] and shorter.length <= longer.length
+        )
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """What a layout of a run asks for: of each length, width taken [ticks] and wide pieces."""
+
+    run: int
+    width: int
+    parts: tuple[tuple[int, int, int], ...]
+
+    def taken(self, length: int) -> int:
+        """Return the width that pieces so long or longer take [ticks]."""
+        return sum(part for one, part, _ in self.parts if one >= length)
+
+    def count(self, count: Count) -> int:
+        """Return how much of a count of its run the layout has."""
+        return sum(
+            wide if count.of == "wide" else part - wide * self.width
+            for one, part, wide in self.parts if one >= count.length
+        )
+
+    @property
+    def area(self) -> int:
+        """Lengths times the widths taken [square ticks]."""
+        return sum(one * part for one, part, _ in self.parts)
+
+
+@dataclass
+class Counts:
+    """The linear program over layouts and patterns, with blocks, wide drops and narrow widths counted.
+
+    Parameters
+    ----------
+    terms
+        The job's; no stock is wider than the sheet.
+    ask
+        Prices the layouts of a run.
+    stop
+        Asked now and then; true ends the search, and nothing more is proven.
+    """
+
+    terms: Terms
+    ask: Ask
+    stop: Callable[[], bool]
+
+    def __post_init__(self) -> None:
+        self.stocks, self.sharing, self.width = self.terms.stocks, self.terms.sharing, self.terms.sharing.width
+        self.longest = max(stock.length for stock in self.stocks)
+        self.always = self._pieces(-1, self.terms.fixed)
+        self.program = Program()
+        self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
+        self.stock_row = [self.program.add_row(0, INFINITY) for _ in self.stocks]
+        self.area_row = self.program.add_row(self.always.area / self.width, INFINITY)
+        self.used = [self.program.add_column(0.0, [row], [1.0]) for row in self.stock_row]
+        self.slacks = [
+            self.program.add_column(float(stock.length), [row], [1.0])
+            for stock, row in zip(self.stocks, self.stock_row, strict=True)
+        ]
+        self.lengths: list[int] = []
+        self.asked_row: dict[int, int] = {}
+        self.given_row: dict[int, int] = {}
+        self.blocks: dict[int, int] = {}
+        self.count_row: dict[Count, int] = {}
+        self.longer: list[int] = []
+        self.layouts: dict[Pieces, int] = {}
+        self.patterns: dict[Pattern, int] = {}
+        self.placings = 0
+        self.cases = 0
+        self.case = Case({}, {})
+        for k in range(len(self.stocks)):
+            self._add_pattern(k, {})
+        for length, part, _ in self.always.parts:
+            if part:
+                self._count_blocks(length)
+
+    # --- rows and columns --------------------------------------------------------------------------
+
+    def _pieces(self, run: int, wants: Sequence[Want]) -> Pieces:
+        parts: dict[int, tuple[int, int]] = {}
+        for want in wants:
+            share = self.sharing.share(want.width)
+            if share:
+                length = min(want.length, self.longest)
+                part, wide = parts.get(length, (0, 0))
+                alone = want.count if want.width > self.sharing.widest else 0
+                parts[length] = part + share * want.count, wide + alone
+        return Pieces(run, self.width, tuple((length, *of) for length, of in sorted(parts.items())))
+
+    def _slack(self, cost: int, row: int, value: float) -> None:
+        self.slacks.append(self.program.add_column(float(cost), [row], [value]))
+
+    def _count_blocks(self, length: int) -> None:
+        """Count the blocks of a length or longer from now on."""
+        if length in self.blocks or len(self.lengths) >= MOST_LENGTHS:
+            return
+        taken = [(column, pieces.taken(length)) for pieces, column in self.layouts.items()]
+        asked = self.program.add_row(
+            self.always.taken(length) / self.width, INFINITY,
+            [column for column, part in taken if part], [-part / self.width for _, part in taken if part],
+        )
+        given = self.program.add_row(0, INFINITY)
+        self.asked_row[length], self.given_row[length] = asked, given
+        self.blocks[length] = self.program.add_column(0.0, [asked, given], [1.0, -1.0])
+        self._slack(self.longest, asked, 1.0)
+        self.lengths = sorted(self.blocks)
+        at = self.lengths.index(length)
+        for shorter, longer in ((at - 1, at), (at, at + 1)):
+            if shorter >= 0 and longer < len(self.lengths):
+                columns = [self.blocks[self.lengths[shorter]], self.blocks[self.lengths[longer]]]
+                self.program.add_row(0, INFINITY, columns, [1.0, -1.0])
+        # patterns known yield these blocks too; one of them alone keeps the program feasible
+        known, self.patterns = list(self.patterns), {}
+        for k, cut in known:
+            self._add_pattern(k, dict(cut))
+        longest = max(range(len(self.stocks)), key=lambda k: self.stocks[k].length)
+        self._add_pattern(longest, {length: self.longest // length})
+        self._bound_blocks(length)
+        self._lengthen()
+
+    def _bound_blocks(self, length: int) -> None:
+        least, most = self.case.bounds(blocks(length))
+        self.program.bound_column(self.blocks[length], lower=least, upper=INFINITY if most is None else most)
+
+    def _unit(self, count: Count) -> int:
+        """Return how many make a whole block."""
+        return self.width if count.of == "narrow" else 1
+
+    def _count_own(self, count: Count) -> None:
+        """Count a run's wide drops, or the width of its narrow ones, from now on."""
+        if count in self.count_row:
+            return
+        known = [(column, pieces.count(count)) for pieces, column in self.layouts.items() if pieces.run == count.run]
+        row = self.program.add_row(
+            0, INFINITY, [column for column, have in known if have],
+            [have / self._unit(count) for _, have in known if have],
+        )
+        self.count_row[count] = row
+        self._slack(self.longest, row, 1.0)
+        self._slack(self.longest, row, -1.0)
+        self._lengthen()
+
+    def _lengthen(self) -> None:
+        """Let pieces be cut longer than they need be, and more of them: the prices of layouts allow both."""
+        for column in self.longer:
+            self.program.bound_column(column, lower=0, upper=0)
+        self.longer = []
+        before: Count | None = None
+        for count in sorted(self.count_row):
+            shorter = before.length if before and before[:2] == count[:2] else 0
+            asked = [self.asked_row[length] for length in self.lengths if shorter < length <= count.length]
+            self.longer.append(self.program.add_column(
+                0.0, [self.count_row[count], self.area_row, *asked],
+                [1.0, float(shorter - count.length), *(-1.0 for _ in asked)],
+            ))
+            before = count
+
+    def add_layout(self, run: int, wants: Sequence[Want]) -> bool:
+        """Let a run choose a layout; return whether it was new."""
+        pieces = self._pieces(run, wants)
+        if pieces in self.layouts:
+            return False
+        for length, _, _ in pieces.parts:
+            self._count_blocks(length)
+        entries = {self.run_row[run]: 1.0, self.area_row: -pieces.area / self.width}
+        entries.update((self.asked_row[length], -pieces.taken(length) / self.width) for length in self.lengths)
+        entries.update(
+            (row, pieces.count(count) / self._unit(count)) for count, row in self.count_row.items() if count.run == run
+        )
+        kept = {row: value for row, value in entries.items() if value}
+        self.layouts[pieces] = self.program.add_column(0.0, list(kept), list(kept.values()))
+        return True
+
+    def _add_pattern(self, k: int, cut: Mapping[int, int]) -> bool:
+        """Add blocks cut from one roll of a stock, by their length; return whether they were new."""
+        key = (k, tuple(sorted(cut.items())))
+        if key in self.patterns:
+            return False
+        rows, values = [self.stock_row[k], self.area_row], [-1.0, float(self.stocks[k].length)]
+        for length in self.lengths:
+            given = sum(count for one, count in cut.items() if one >= length)
+            if given:
+                rows.append(self.given_row[length])
+                values.append(float(given))
+        self.patterns[key] = self.program.add_column(0.0, rows, values)
+        return True
+
+    # --- cases -------------------------------------------------------------------------------------
+
+    def too_few(self, rolls: Sequence[int], *, cases: int) -> bool:
+        """Tell whether some rolls are proven too few for every layout and every cutting.
+
+        Parameters
+        ----------
+        rolls
+            How many of each stock there are.
+        cases
+            Most cases gone through.
+        """
+        for column, count in zip(self.used, rolls, strict=True):
+            self.program.bound_column(column, lower=0, upper=count)
+        waiting = [Case({}, {
+            blocks(length): sum(n * (stock.length // length) for n, stock in zip(rolls, self.stocks, strict=True))
+            for length in self.lengths
+        })]
+        while waiting:
+            if cases <= 0 or self.stop():
+                return False
+            cases -= 1
+            self.cases += 1
+            self.case = waiting.pop()
+            if self.case.empty:
+                continue
+            self._bound_counts()
+            answer = self._settled(rolls)
+            if answer is None:
+                continue
+            split = self._split(answer)
+            if split is None:
+                return False
+            waiting += self.case.split(*split)
+        return True
+
+    def _bound_counts(self) -> None:
+        """Keep the program within the case."""
+        for length in self.lengths:
+            self._bound_blocks(length)
+        for count, row in self.count_row.items():
+            least, most = self.case.bounds(count)
+            unit = self._unit(count)
+            self.program.bound_row(row, lower=least / unit, upper=INFINITY if most is None else most / unit)
+
+    def _settled(self, rolls: Sequence[int]) -> LinearAnswer | None:
+        """Solve the program for the case, adding patterns and layouts; None when the case is closed."""
+        for _ in range(MOST_ROUNDS):
+            answer = self._solved()
+            if sum(answer.columns[column] for column in self.slacks) <= SHORT:
+                return answer
+            worths = self._worths(answer)
+            if self._add_patterns(worths):
+                continue
+            closed, new = self._closes(worths, rolls)
+            if closed:
+                return None
+            if not new:
+                return answer
+        return self._solved()
+
+    def _solved(self) -> LinearAnswer:
+        answer = self.program.solve_linear()
+        if answer is None:
+            raise AssertionError("the program always has an answer")
+        return answer
+
+    def _split(self, answer: LinearAnswer) -> tuple[Count, int] | None:
+        """Return a count that is not whole and the whole number below it; None when all are.
+
+        Blocks come first, then wide drops, then the width of narrow ones; of these where a part weighs most.
+        """
+        longer_by = {after: after - before for before, after in zip([0, *self.lengths], self.lengths, strict=False)}
+        found = self._heaviest([
+            (blocks(length), float(answer.columns[self.blocks[length]]), longer_by[length] + 20)
+            for length in self.lengths
+        ])
+        mixes = [
+            [(pieces, float(answer.columns[column])) for pieces, column in self.layouts.items()
+             if pieces.run == run and answer.columns[column] > WHOLE]
+            for run in range(self.terms.runs)
+        ]
+        for of in OWN:
+            if found is None:
+                found = self._heaviest([
+                    (count, sum(amount * pieces.count(count) for pieces, amount in mix), count.length)
+                    for run, mix in enumerate(mixes) if len(mix) > 1
+                    for count in (Count(of, run, length) for length in self.lengths)
+                ])
+        if found and found[0].of != "blocks":
+            self._count_own(found[0])
+        return found
+
+    def _heaviest(self, counts: Sequence[tuple[Count, float, int]]) -> tuple[Count, int] | None:
+        """Return the count whose part of a whole one weighs most, and the whole number below it; None if all are whole.
+
+        Parameters
+        ----------
+        counts
+            Each with its amount and weight.
+        """
+        best, found = 0.0, None
+        for count, amount, weight in counts:
+            whole = floor(amount + WHOLE)
+            part = min(amount - whole, whole + 1 - amount)
+            if part > WHOLE and part * weight > best:
+                least, most = self._capped(count)
+                if least <= whole < most:  # not so where the program is short of it
+                    best, found = part * weight, (count, whole)
+        return found
+
+    def _capped(self, count: Count) -> tuple[int, int]:
+        """Return the least and most of a count."""
+        least, most = self.case.bounds(count)
+        if most is None:
+            most = self.case.bounds(blocks(count.length))[1]
+            most = (MANY_BLOCKS if most is None else most) * self._unit(count)
+        return least, max(least, most)
+
+    # --- worths ------------------------------------------------------------------------------------
+
+    def _worths(self, answer: LinearAnswer) -> Worths:
+        """Return the program's duals as whole numbers."""
+        duals, lengths = answer.duals, self.lengths
+        rate = max(0.0, duals[self.area_row])
+        most = rate * self.longest + sum(max(0.0, duals[self.asked_row[length]]) for length in lengths)
+        factor = ((1 << WORTH_BITS) - 1) / max(float(self.longest), most)
+
+        def whole(row: int) -> int:
+            return max(0, floor(duals[row] * factor))
+
+        steps = [whole(self.given_row[length]) for length in lengths]
+        knapsack = Knapsack(lengths[::-1], [stock.length for stock in self.stocks])
+        priced = knapsack.price(
+            np.cumsum(steps)[::-1].tolist(), [self.longest // length for length in lengths[::-1]],
+        )
+        every = np.arange(self.longest + 1, dtype=np.int64)
+        return Worths(
+            base=every * floor(rate * factor * RATES) // RATES,
+            marks=[whole(self.asked_row[length]) for length in lengths],
+            extras={count: -round(duals[row] * factor) for count, row in self.count_row.items()},
+            rolls=[duals[row] * factor for row in self.stock_row],
+            priced=priced, steps=priced.worth[every // knapsack.grain],
+        )
+
+    def _add_patterns(self, worths: Worths) -> int:
+        """Add patterns where a roll is worth more than the program thinks; return how many were new."""
+        added = 0
+        for k, stock in enumerate(self.stocks):
+            price = max(0, floor(worths.rolls[k]) - int(worths.base[stock.length]) + 2)
+            if int(worths.steps[stock.length]) > price:
+                for cut in worths.priced.patterns(k, price, NEW_A_ROUND):
+                    added += self._add_pattern(k, {self.lengths[::-1][i]: n for i, n in cut.items()})
+        return added
+
+    def _closes(self, worths: Worths, rolls: Sequence[int]) -> tuple[bool, bool]:
+        """Tell whether worths prove that the case cannot be, and whether a layout was new."""
+        price: Whole = worths.base.copy()
+        for length, mark in zip(self.lengths, worths.marks, strict=True):
+            price[length:] += mark
+        have = sum(
+            count * int(worths.base[stock.length] + worths.steps[stock.length]) * self.width
+            for count, stock in zip(rolls, self.stocks, strict=True)
+        )
+        steps = np.diff([0, *(int(worths.steps[length]) for length in self.lengths)]).tolist()
+        total = sum(part * int(price[length]) for length, part, _ in self.always.parts)
+        total += self.width * least_of_counts(
+            [int(step) - mark for step, mark in zip(steps, worths.marks, strict=True)],
+            [self._capped(blocks(length)) for length in self.lengths],
+        )
+        new, sure = False, True
+        for run in range(self.terms.runs):
+            narrow = self._with_extras("narrow", run, price, worths)
+            wide = self._with_extras("wide", run, price, worths)
+            wants, least = self.ask(run, narrow.least, wide.least * self.width)
+            self.placings += 1
+            new |= self.add_layout(run, wants)
+            new |= self.add_layout(run, [self._as_priced(want, narrow, wide) for want in wants])
+            if least is None:
+                sure = False
+            else:
+                total += least + narrow.counts + wide.counts * self.width
+        return sure and total > have, new
+
+    def _with_extras(self, of: Kind, run: int, price: Whole, worths: Worths) -> Priced:
+        """Return what each tick of width of a run's wide or narrow pieces costs, and what their counts prove alone."""
+        counts = [Count(of, run, length) for length in self.lengths]
+        own = price.copy()
+        extras = []
+        for count in counts:
+            # no price falls below nothing
+            more = max(worths.extras.get(count, 0), -int(own[count.length]))
+            extras.append(more)
+            own[count.length:] += more
+        # no longer piece costs less than a shorter one, which could be cut as long
+        return Priced(
+            own, np.minimum.accumulate(own[::-1])[::-1],
+            least_of_counts([-more for more in extras], [self._capped(count) for count in counts]),
+        )
+
+    def _as_priced(self, want: Want, narrow: Priced, wide: Priced) -> Want:
+        """Return what pieces are priced as: narrow ones as wide ones, or shorter ones as longer, where that is less."""
+        length = min(want.length, self.longest)
+        as_narrow = want.width <= self.sharing.widest \
+            and int(narrow.least[length]) * want.width <= int(wide.least[length]) * self.width
+        priced = narrow if as_narrow else wide
+        as_long = next(
+            one for one in (length, *self.lengths) if one >= length and priced.own[one] == priced.least[length]
+        )
+        return Want(as_long, want.width if as_narrow else self.width, want.count)
+
+
+@dataclass(frozen=True)
+class Worths:
+    """Whole duals.
+
+    Parameters
+    ----------
+    base
+        Of each length of block, by the rate of a tick.
+    marks
+        Of what layouts take of the blocks of each length or longer.
+    extras
+        Of a run's own counts, for each tick of width.
+    rolls
+        Of rolls; never believed.
+    priced, steps
+        What blocks are worth beyond their rate: the knapsack over the lengths counted, and its worth at every length.
+    """
+
+    base: Whole
+    marks: list[int]
+    extras: dict[Count, int]
+    rolls: list[float]
+    priced: Table
+    steps: Whole
+
+
+class Priced(NamedTuple):
+    """What a tick of width costs by length, the least of it and of all longer ones, and the least of the counts."""
+
+    own: Whole
+    least: Whole
+    counts: int
+
+
+def least_of_counts(worths: Sequence[int], bounds: Sequence[tuple[int, int]]) -> int:
+    """Return the least sum of worths times counts that fall along a list, each within its bounds.
+
+    Examples
+    --------
+    >>> least_of_counts([2, -3], [(4, 9), (0, 6)])
+    -6
+    """
+    if not any(worths):
+        return 0
+    marks = sorted({bound for pair in bounds for bound in pair})
+    # at the least every count is one of the bounds: from the last one back, the least for each count before it
+    values: list[int | None] = [0] * len(marks)
+    for worth, (least, most) in zip(reversed(worths), reversed(bounds), strict=True):
+        running: int | None = None
+        following: list[int | None] = []
+        for mark, value in zip(marks, values, strict=True):
+            if value is not None and (running is None or value < running):
+                running = value
+            following.append(running + worth * mark if running is not None and least <= mark <= most else None)
+        values = following
+    return min(value for value in values if value is not None)
