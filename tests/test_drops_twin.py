@@ -17,6 +17,7 @@ import pytest
 
 from layout.drops import place
 from layout.drops import search as search_module
+from layout.drops.prices import Own
 from layout.errors import NoLayout
 from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall
 
@@ -59,10 +60,10 @@ def elevations(profile: Profile, left: int, right: int) -> list[Fraction]:
 class Twin:
     def __init__(
         self, wall: Wall, rules: Rules, width: int, side_lap: int, price: Callable[[int], int], share: int = 0,
-        wide: Callable[[int], int] | None = None,
+        own: Own | None = None,
     ) -> None:
         self.share = share
-        self.wide = wide
+        self.own = own
         self.length = wall.length
         self.closed = wall.closed
         self.width = width
@@ -100,12 +101,13 @@ class Twin:
     def _drop(self, left: int, right: int) -> tuple[int, int]:
         top = math.ceil(max(elevations(self.top, left, right)))
         bottom = math.floor(min(elevations(self.bottom, left, right)))
-        if self.wide is not None:
-            as_wide = self._in_columns(left, right, top, bottom, self.wide)
+        if self.own is not None:
+            as_wide = self._in_columns(left, right, top, bottom, self.own.wide)
             if right - left > self.share:
                 return as_wide
             price, pieces = self._in_columns(left, right, top, bottom, self.price)
-            return min((price * (right - left), pieces), as_wide)
+            each, _ = self._in_columns(left, right, top, bottom, self.own.each)
+            return min((price * (right - left) + each, pieces), as_wide)
         price, pieces = self._in_columns(left, right, top, bottom, self.price)
         return price * (1 if not self.share else right - left if right - left <= self.share else self.width), pieces
 
@@ -256,29 +258,32 @@ def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False
     share = rng.randint(lap + 1, width) if sharing else 0
     price = random_price(rng)
     if own:
-        more = random_price(rng)
-        agree(some, some_rules, width, lap, price, share, lambda length: width * price(length) // 2 + more(length))
+        more, least = random_price(rng), some_rules.min_width
+        agree(some, some_rules, width, lap, price, share, Own(
+            each=lambda length: more(length) - least * price(length),
+            wide=lambda length: width * price(length) // 2 + more(length),
+        ))
     else:
         agree(some, some_rules, width, lap, price, share)
 
 
 def agree(
     some: Wall, some_rules: Rules, width: int, lap: int, price: Callable[[int], int], share: int = 0,
-    wide: Callable[[int], int] | None = None,
+    own: Own | None = None,
 ) -> None:
-    expected = Twin(some, some_rules, width, lap, price, share, wide).best()
-    prices = {
-        name: np.vectorize(of, otypes=[np.int64]) for name, of in (("price", price), ("wide", wide)) if of is not None
-    }
+    expected = Twin(some, some_rules, width, lap, price, share, own).best()
+    counted = np.vectorize(price, otypes=[np.int64])
+    if own is not None:
+        own = Own(*(np.vectorize(one, otypes=[np.int64]) for one in own))
     if expected is None:
         with pytest.raises(NoLayout):
-            place(some, some_rules, width=width, side_lap=lap, share=share, prefix="A", **prices)
+            place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")
         return
-    found = place(some, some_rules, width=width, side_lap=lap, share=share, prefix="A", **prices)
+    found = place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")
     assert found.bound is not None
     assert tuple(found.bound) == expected
     # end laps are chosen for drops of one price: narrow ones with another may then cost more than they must
-    assert found.proven or (wide is not None and found.cost > found.bound)
+    assert found.proven or (own is not None and found.cost > found.bound)
 
 
 def in_small_parts(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,7 +12,7 @@ from layout.drops.columns import Columns, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, open_chain
 from layout.drops.joints import Box
-from layout.drops.prices import Price, PriceTable, length_price, price_table
+from layout.drops.prices import Own, Price, PriceTable, length_price, price_table
 from layout.drops.search import Sheet
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import split_drops
@@ -56,7 +56,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    wide: Price | None = None, rough: int = 0, prefix: str, unit: Unit = INCH,
+    own: Own | None = None, rough: int = 0, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -75,9 +75,8 @@ def place(
     share
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
-    wide
-        What a cut length is worth in a wider drop, where that is not its price times the sheet's width; no narrower
-        drop costs more.
+    own
+        What drops cost by their width, where a wide one does not cost its price times the sheet's width.
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
@@ -92,7 +91,7 @@ def place(
         When no row of drops can cover the wall.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
-    table = price_table_for(wall, rules, price, width=width, share=share, wide=wide)
+    table = price_table_for(wall, rules, price, width=width, share=share, own=own)
     chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
     layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
@@ -117,10 +116,10 @@ def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
 
 
 def price_table_for(
-    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0, wide: Price | None = None,
+    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0, own: Own | None = None,
 ) -> PriceTable:
     """Price the columns of every drop that could hang on a run."""
-    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share, wide=wide)
+    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share, own=own)
 
 
 def _tallest(wall: Wall, width: int) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,6 +14,21 @@ from layout.records import Rules
 
 Price = Callable[[IntArray], IntArray]
 """Prices of cut lengths [ticks] as whole numbers: never negative, never less for a longer piece."""
+
+
+class Own(NamedTuple):
+    """What drops cost by their cut lengths, beside the price of each tick of width of the narrow ones.
+
+    Parameters
+    ----------
+    each
+        Of a narrow drop, to be added; it may be negative, as long as no narrow drop costs less than nothing.
+    wide
+        Of a wide drop, whole. No narrow drop costs more than a wide one of its length.
+    """
+
+    each: Price
+    wide: Price
 
 
 def length_price(lengths: IntArray) -> IntArray:
@@ -37,9 +53,9 @@ class PriceTable:
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
-    parts
-        By height of column, what each tick of width of a drop at most ``share`` wide costs, where that is not its part
-        of ``price``; no such drop costs more than a wider one.
+    parts, each
+        By height of column, what each tick of width of a drop at most ``share`` wide costs, and what such a drop costs
+        besides, where that is not its part of ``price``; no such drop costs more than a wider one.
     """
 
     price: IntArray
@@ -50,6 +66,7 @@ class PriceTable:
     width: int = 1
     share: int = 0
     parts: PriceTable | None = None
+    each: PriceTable | None = None
 
     def of(self, heights: Sequence[int], width: int) -> int:
         """Return the least price of a drop so wide whose columns are so high [ticks]."""
@@ -64,7 +81,9 @@ class PriceTable:
         price = priced(self)
         if width > self.share:
             return price
-        return min(price, priced(self.parts) * width) if self.parts else price // self.width * width
+        if self.parts is None or self.each is None:
+            return price // self.width * width
+        return min(price, priced(self.parts) * width + priced(self.each))
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -74,7 +93,7 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
 
 
 def price_table(
-    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0, wide: Price | None = None,
+    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0, own: Own | None = None,
 ) -> PriceTable:
     """Price every column up to the tallest.
 
@@ -88,18 +107,17 @@ def price_table(
         Greatest height of a column [ticks].
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another; 0 when none does [ticks].
-    wide
-        What a cut length is worth in a drop wider than that, where it is not its ticks of width together; a narrower
-        drop then costs the lesser of the two.
+    own
+        What drops cost by their width, where a wide one does not cost its ticks of width together.
 
     Raises
     ------
     NoLayout
         When a column must be split and no piece is long enough to lap.
     """
-    if wide:
-        parts = price_table(rules, price, tallest=tallest)
-        return replace(price_table(rules, wide, tallest=tallest), width=width, share=share, parts=parts)
+    if own:
+        parts, each, wide = (price_table(rules, one, tallest=tallest) for one in (price, own.each, own.wide))
+        return replace(wide, width=width, share=share, parts=parts, each=each)
     step = max(rules.cut_to, 1)
     longest = rules.max_piece // step * step - rules.cut_allowance
     if tallest > longest and longest <= rules.end_lap:

@@ -85,7 +85,7 @@ class Search:
         self.table = table
         self.scale: Scale = scale_for(stretch, table)
         self.packed = self.scale.packed(table)
-        self.packed_parts = table.parts.price * self.scale.price if table.parts else None
+        self.packed_own = [one.price * self.scale.price for one in (table.parts, table.each) if one]
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -253,11 +253,11 @@ class Search:
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            part = self._same_class_parts(first)
+            part, besides = self._same_class_parts(first)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
             widths = spacings[0] + lap + np.arange(size)
-            even: CostArray = least + (self._same_class(first) % self.scale.price + part * widths + ODD)
+            even: CostArray = least + (besides + part * widths + ODD)
             return even
         to_kinds = kind[start + lap - 1:stop + lap - 1]
         farthest = start - int(spacings[0])
@@ -267,17 +267,17 @@ class Search:
         drops = self._drops(lefts, rights)
         # a row for each class of right edge, and of it the window of each left edge to reach
         rows = to_kinds - highest, np.arange(size)
-        pieces, parts = (
+        parts, each = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in (self._pieces(drops), self._parts(drops, lefts, rights))
+            for by_kind in self._parts(drops, lefts, rights)
         )
-        costs = pieces + parts * (lap + spacings)
+        costs = each + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray) -> RealArray:
-        """Return what each tick of width adds to the costs of drops that share a roll's width.
+    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray) -> tuple[RealArray, RealArray]:
+        """Return what each tick of width adds to the costs of drops that share a roll's width, and what else they cost.
 
         Parameters
         ----------
@@ -286,17 +286,15 @@ class Search:
         lefts, rights
             The classes of their edges, as for ``drop_costs``.
         """
-        if self.packed_parts is None:
-            parts: RealArray = np.where(np.isfinite(costs), costs, 0) // self.scale.price // self.table.width
-            return parts * self.scale.price
-        own = drop_costs(self.stretch, self.packed_parts, lefts=lefts, rights=rights)
-        return np.where(np.isfinite(own), own, 0)
-
-    def _pieces(self, costs: RealArray) -> RealArray:
-        """Return how many pieces drops are hung in; what cannot be stays infinite."""
         known = np.isfinite(costs)
-        pieces: RealArray = np.where(known, np.where(known, costs, 0) % self.scale.price, costs)
-        return pieces
+        price, pieces = np.divmod(np.where(known, costs, 0), self.scale.price)
+        if self.packed_own:
+            parts, each = (
+                np.where(known, drop_costs(self.stretch, one, lefts=lefts, rights=rights), 0) for one in self.packed_own
+            )
+        else:
+            parts, each = price // self.table.width * self.scale.price, np.zeros(price.shape)
+        return parts, np.where(known, each + pieces, costs)
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
         """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
@@ -368,15 +366,16 @@ class Search:
             same = np.full(len(lefts), self._same_class(first))
             if not self.table.share:
                 return same
-            part = same % self.scale.price + self._same_class_parts(first) * widths
-            return np.where(widths <= self.table.share, np.minimum(part, same), same)
+            part, besides = self._same_class_parts(first)
+            return np.where(widths <= self.table.share, np.minimum(besides + part * widths, same), same)
         kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
         rows = from_kinds - first, to_kinds - to_kinds[0]
         drops = self._drops(*kinds)
         if not self.table.share:
             whole: RealArray = drops[rows]
             return whole
-        shared = self._pieces(drops)[rows] + self._parts(drops, *kinds)[rows] * widths
+        parts, each = self._parts(drops, *kinds)
+        shared = each[rows] + parts[rows] * widths
         costs: RealArray = np.where(widths <= self.table.share, np.minimum(shared, drops[rows]), drops[rows])
         return costs
 
@@ -387,10 +386,11 @@ class Search:
         """Return the cost of a drop within one class."""
         return float(self._within[kind])
 
-    def _same_class_parts(self, kind: int) -> float:
-        """Return what each tick of width adds to the cost of a drop within one class that shares a roll's width."""
+    def _same_class_parts(self, kind: int) -> tuple[float, float]:
+        """Return what each tick of width adds to the cost of a drop within one class, and what else it costs."""
         one = np.array([kind])
-        return float(self._parts(np.array([[self._within[kind]]]), one, one)[0, 0])
+        part, each = self._parts(np.array([[self._within[kind]]]), one, one)
+        return float(part[0, 0]), float(each[0, 0])
 
     @cached_property
     def _within(self) -> RealArray:

@@ -21,20 +21,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor
+from math import floor, gcd
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.joint.market import WORTH_BITS, Terms, Want
+from layout.joint.market import WORTH_BITS, Sharing, Terms, Want
 from layout.milp import INFINITY, LinearAnswer, Program
 from layout.rolls.pricing import Knapsack, Table
 
 Whole = NDArray[np.int64]
-Ask = Callable[[int, Whole, Whole], tuple[Sequence[Want], int | None]]
-"""For a run, what each tick of width of narrow drops and what whole wide drops cost, by length: pieces of its best
-layout, and the least cost of any of its layouts, None when that is not known."""
+Ask = Callable[[int, "Prices"], tuple[Sequence[Want], int | None]]
+"""For a run, what drops cost: pieces of its best layout, and the least cost of any of its layouts, None when that is
+not known."""
 Pattern = tuple[int, tuple[tuple[int, int], ...]]
 """A stock, and the blocks cut from one roll of it: length and how many."""
 
@@ -50,17 +50,17 @@ WHOLE = 1e-5
 """Counts this near to a whole number are whole."""
 RATES = 1 << 20
 """Parts of a whole worth that the worth of a tick is counted in."""
-MANY_BLOCKS = 10**6
+MANY_BLOCKS = 10**5
 """More blocks than any job has."""
 
 
-Kind = Literal["blocks", "wide", "narrow"]
-OWN: tuple[Kind, ...] = ("wide", "narrow")
-"""What is counted of each run."""
+Kind = Literal["blocks", "wide", "narrow", "ticks"]
+OWN: tuple[Kind, ...] = ("wide", "narrow", "ticks")
+"""What is counted of each run: its wide pieces, its narrow ones, and the ticks of width of these."""
 
 
 class Count(NamedTuple):
-    """What is counted of a length or longer: a run's wide drops, ticks of width of its narrow ones, or all blocks."""
+    """What is counted of pieces of a length or longer, of a run; or all blocks."""
 
     of: Kind
     run: int
@@ -100,29 +100,65 @@ class Case:
         )
 
 
+class Part(NamedTuple):
+    """Pieces of one length: wide ones, narrow ones, and the width of these together [ticks]."""
+
+    length: int
+    wide: int
+    narrow: int
+    ticks: int
+
+
+class Weight(NamedTuple):
+    """What narrow pieces take of a block: each tick of their width, and each piece, in so many parts of a whole one.
+
+    However they are ripped, the pieces of one block take no more than the whole of it together.
+    """
+
+    tick: int
+    each: int
+    whole: int
+
+    def of(self, part: Part) -> float:
+        """Return what pieces take of blocks."""
+        return part.wide + (self.tick * part.ticks + self.each * part.narrow) / self.whole
+
+
+def weights(sharing: Sharing) -> list[Weight]:
+    """Return how narrow pieces may be weighed: by their width; and by what they are wider than the narrowest.
+
+    Notes
+    -----
+    With the narrowest n wide in a sheet S wide, k pieces side by side are wider than k * n by S - k * n at most, and
+    one piece that another fits beside by S - 2n at most; so S - 2n is a whole in the second.
+    """
+    found = [Weight(1, 0, sharing.width)]
+    if sharing.widest > sharing.narrowest:
+        found.append(Weight(1, -sharing.narrowest, sharing.widest - sharing.narrowest))
+    return found
+
+
 @dataclass(frozen=True)
 class Pieces:
-    """What a layout of a run asks for: of each length, width taken [ticks] and wide pieces."""
+    """What a layout of a run asks for, by length."""
 
     run: int
-    width: int
-    parts: tuple[tuple[int, int, int], ...]
+    parts: tuple[Part, ...]
 
-    def taken(self, length: int) -> int:
-        """Return the width that pieces so long or longer take [ticks]."""
-        return sum(part for one, part, _ in self.parts if one >= length)
+    def taken(self, weight: Weight, length: int) -> float:
+        """Return the blocks that pieces so long or longer take."""
+        return sum(weight.of(part) for part in self.parts if part.length >= length)
 
     def count(self, count: Count) -> int:
         """Return how much of a count of its run the layout has."""
         return sum(
-            wide if count.of == "wide" else part - wide * self.width
-            for one, part, wide in self.parts if one >= count.length
+            part.wide if count.of == "wide" else part.narrow if count.of == "narrow" else part.ticks
+            for part in self.parts if part.length >= count.length
         )
 
-    @property
-    def area(self) -> int:
-        """Lengths times the widths taken [square ticks]."""
-        return sum(one * part for one, part, _ in self.parts)
+    def area(self, width: int) -> int:
+        """Return lengths times the widths taken [square ticks]."""
+        return sum(part.length * (part.wide * width + part.ticks) for part in self.parts)
 
 
 @dataclass
@@ -145,19 +181,22 @@ class Counts:
 
     def __post_init__(self) -> None:
         self.stocks, self.sharing, self.width = self.terms.stocks, self.terms.sharing, self.terms.sharing.width
+        self.weights = weights(self.sharing)
         self.longest = max(stock.length for stock in self.stocks)
         self.always = self._pieces(-1, self.terms.fixed)
         self.program = Program()
         self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
         self.stock_row = [self.program.add_row(0, INFINITY) for _ in self.stocks]
-        self.area_row = self.program.add_row(self.always.area / self.width, INFINITY)
+        self.area_row = self.program.add_row(self.always.area(self.width) / self.width, INFINITY)
         self.used = [self.program.add_column(0.0, [row], [1.0]) for row in self.stock_row]
         self.slacks = [
             self.program.add_column(float(stock.length), [row], [1.0])
             for stock, row in zip(self.stocks, self.stock_row, strict=True)
         ]
+        for row in self.run_row:
+            self._slack(self.longest * MANY_BLOCKS, row, 1.0)
         self.lengths: list[int] = []
-        self.asked_row: dict[int, int] = {}
+        self.asked_rows: dict[int, list[int]] = {}
         self.given_row: dict[int, int] = {}
         self.blocks: dict[int, int] = {}
         self.count_row: dict[Count, int] = {}
@@ -169,22 +208,23 @@ class Counts:
         self.case = Case({}, {})
         for k in range(len(self.stocks)):
             self._add_pattern(k, {})
-        for length, part, _ in self.always.parts:
-            if part:
-                self._count_blocks(length)
+        for part in self.always.parts:
+            self._count_blocks(part.length)
 
     # --- rows and columns --------------------------------------------------------------------------
 
     def _pieces(self, run: int, wants: Sequence[Want]) -> Pieces:
-        parts: dict[int, tuple[int, int]] = {}
+        parts: dict[int, Part] = {}
         for want in wants:
-            share = self.sharing.share(want.width)
-            if share:
+            if want.width >= self.sharing.narrowest:
                 length = min(want.length, self.longest)
-                part, wide = parts.get(length, (0, 0))
-                alone = want.count if want.width > self.sharing.widest else 0
-                parts[length] = part + share * want.count, wide + alone
-        return Pieces(run, self.width, tuple((length, *of) for length, of in sorted(parts.items())))
+                _, wide, narrow, ticks = parts.get(length, Part(length, 0, 0, 0))
+                if want.width > self.sharing.widest:
+                    wide += want.count
+                else:
+                    narrow, ticks = narrow + want.count, ticks + want.count * want.width
+                parts[length] = Part(length, wide, narrow, ticks)
+        return Pieces(run, tuple(parts[length] for length in sorted(parts)))
 
     def _slack(self, cost: int, row: int, value: float) -> None:
         self.slacks.append(self.program.add_column(float(cost), [row], [value]))
@@ -193,15 +233,18 @@ class Counts:
         """Count the blocks of a length or longer from now on."""
         if length in self.blocks or len(self.lengths) >= MOST_LENGTHS:
             return
-        taken = [(column, pieces.taken(length)) for pieces, column in self.layouts.items()]
-        asked = self.program.add_row(
-            self.always.taken(length) / self.width, INFINITY,
-            [column for column, part in taken if part], [-part / self.width for _, part in taken if part],
-        )
         given = self.program.add_row(0, INFINITY)
-        self.asked_row[length], self.given_row[length] = asked, given
-        self.blocks[length] = self.program.add_column(0.0, [asked, given], [1.0, -1.0])
-        self._slack(self.longest, asked, 1.0)
+        self.given_row[length], self.asked_rows[length] = given, []
+        for weight in self.weights:
+            taken = [(column, pieces.taken(weight, length)) for pieces, column in self.layouts.items()]
+            self.asked_rows[length].append(self.program.add_row(
+                self.always.taken(weight, length), INFINITY,
+                [column for column, part in taken if part], [-part for _, part in taken if part],
+            ))
+        asked = self.asked_rows[length]
+        self.blocks[length] = self.program.add_column(0.0, [given, *asked], [-1.0, *(1.0 for _ in asked)])
+        for row in asked:
+            self._slack(self.longest, row, 1.0)
         self.lengths = sorted(self.blocks)
         at = self.lengths.index(length)
         for shorter, longer in ((at - 1, at), (at, at + 1)):
@@ -223,10 +266,10 @@ class Counts:
 
     def _unit(self, count: Count) -> int:
         """Return how many make a whole block."""
-        return self.width if count.of == "narrow" else 1
+        return self.width if count.of == "ticks" else 1
 
     def _count_own(self, count: Count) -> None:
-        """Count a run's wide drops, or the width of its narrow ones, from now on."""
+        """Count a run's wide or narrow pieces, or the width of these, from now on."""
         if count in self.count_row:
             return
         known = [(column, pieces.count(count)) for pieces, column in self.layouts.items() if pieces.run == count.run]
@@ -244,30 +287,46 @@ class Counts:
         for column in self.longer:
             self.program.bound_column(column, lower=0, upper=0)
         self.longer = []
+        narrowest = self.sharing.narrowest
         before: Count | None = None
         for count in sorted(self.count_row):
             shorter = before.length if before and before[:2] == count[:2] else 0
-            asked = [self.asked_row[length] for length in self.lengths if shorter < length <= count.length]
-            self.longer.append(self.program.add_column(
-                0.0, [self.count_row[count], self.area_row, *asked],
-                [1.0, float(shorter - count.length), *(-1.0 for _ in asked)],
-            ))
             before = count
+            part = Part(
+                count.length, int(count.of == "wide"), int(count.of == "narrow"),
+                self.width if count.of == "ticks" else narrowest if count.of == "narrow" else 0,
+            )
+            more = Pieces(count.run, (part,))
+            entries = {self.area_row: -more.area(self.width) / self.width / count.length * (count.length - shorter)}
+            for length in self.lengths:
+                if shorter < length <= count.length:
+                    for weight, row in zip(self.weights, self.asked_rows[length], strict=True):
+                        entries[row] = -weight.of(part)
+            for other, row in self.count_row.items():
+                if other.run == count.run and shorter < other.length <= count.length:
+                    entries[row] = more.count(other) / self._unit(other)
+            self.longer.append(self._column(entries))
+
+    def _column(self, entries: Mapping[int, float]) -> int:
+        """Add a column that costs nothing, by the values of its rows."""
+        kept = {row: value for row, value in entries.items() if value}
+        return self.program.add_column(0.0, list(kept), list(kept.values()))
 
     def add_layout(self, run: int, wants: Sequence[Want]) -> bool:
         """Let a run choose a layout; return whether it was new."""
         pieces = self._pieces(run, wants)
         if pieces in self.layouts:
             return False
-        for length, _, _ in pieces.parts:
-            self._count_blocks(length)
-        entries = {self.run_row[run]: 1.0, self.area_row: -pieces.area / self.width}
-        entries.update((self.asked_row[length], -pieces.taken(length) / self.width) for length in self.lengths)
-        entries.update(
-            (row, pieces.count(count) / self._unit(count)) for count, row in self.count_row.items() if count.run == run
-        )
-        kept = {row: value for row, value in entries.items() if value}
-        self.layouts[pieces] = self.program.add_column(0.0, list(kept), list(kept.values()))
+        for part in pieces.parts:
+            self._count_blocks(part.length)
+        entries = {self.run_row[run]: 1.0, self.area_row: -pieces.area(self.width) / self.width}
+        for length in self.lengths:
+            for weight, row in zip(self.weights, self.asked_rows[length], strict=True):
+                entries[row] = -pieces.taken(weight, length)
+        for count, row in self.count_row.items():
+            if count.run == run:
+                entries[row] = pieces.count(count) / self._unit(count)
+        self.layouts[pieces] = self._column(entries)
         return True
 
     def _add_pattern(self, k: int, cut: Mapping[int, int]) -> bool:
@@ -400,7 +459,7 @@ class Counts:
         least, most = self.case.bounds(count)
         if most is None:
             most = self.case.bounds(blocks(count.length))[1]
-            most = (MANY_BLOCKS if most is None else most) * self._unit(count)
+            most = (MANY_BLOCKS if most is None else most) * self.width
         return least, max(least, most)
 
     # --- worths ------------------------------------------------------------------------------------
@@ -409,11 +468,11 @@ class Counts:
         """Return the program's duals as whole numbers."""
         duals, lengths = answer.duals, self.lengths
         rate = max(0.0, duals[self.area_row])
-        most = rate * self.longest + sum(max(0.0, duals[self.asked_row[length]]) for length in lengths)
+        most = rate * self.longest + sum(max(0.0, duals[row]) for rows in self.asked_rows.values() for row in rows)
         factor = ((1 << WORTH_BITS) - 1) / max(float(self.longest), most)
 
         def whole(row: int) -> int:
-            return max(0, floor(duals[row] * factor))
+            return max(0, floor(float(duals[row]) * factor))
 
         steps = [whole(self.given_row[length]) for length in lengths]
         knapsack = Knapsack(lengths[::-1], [stock.length for stock in self.stocks])
@@ -423,7 +482,7 @@ class Counts:
         every = np.arange(self.longest + 1, dtype=np.int64)
         return Worths(
             base=every * floor(rate * factor * RATES) // RATES,
-            marks=[whole(self.asked_row[length]) for length in lengths],
+            marks=[[whole(row) for row in self.asked_rows[length]] for length in lengths],
             extras={count: -round(duals[row] * factor) for count, row in self.count_row.items()},
             rolls=[duals[row] * factor for row in self.stock_row],
             priced=priced, steps=priced.worth[every // knapsack.grain],
@@ -441,59 +500,128 @@ class Counts:
 
     def _closes(self, worths: Worths, rolls: Sequence[int]) -> tuple[bool, bool]:
         """Tell whether worths prove that the case cannot be, and whether a layout was new."""
-        price: Whole = worths.base.copy()
-        for length, mark in zip(self.lengths, worths.marks, strict=True):
-            price[length:] += mark
+        prices = self._prices(worths)
         have = sum(
             count * int(worths.base[stock.length] + worths.steps[stock.length]) * self.width
             for count, stock in zip(rolls, self.stocks, strict=True)
         )
         steps = np.diff([0, *(int(worths.steps[length]) for length in self.lengths)]).tolist()
-        total = sum(part * int(price[length]) for length, part, _ in self.always.parts)
+        total = sum(prices.of(part) for part in self.always.parts)
         total += self.width * least_of_counts(
-            [int(step) - mark for step, mark in zip(steps, worths.marks, strict=True)],
+            [int(step) - mark for step, mark in zip(steps, prices.marks, strict=True)],
             [self._capped(blocks(length)) for length in self.lengths],
         )
         new, sure = False, True
         for run in range(self.terms.runs):
-            narrow = self._with_extras("narrow", run, price, worths)
-            wide = self._with_extras("wide", run, price, worths)
-            wants, least = self.ask(run, narrow.least, wide.least * self.width)
+            own, counted = self._with_extras(run, prices, worths)
+            asked = own.rising()
+            wants, least = self.ask(run, asked)
             self.placings += 1
             new |= self.add_layout(run, wants)
-            new |= self.add_layout(run, [self._as_priced(want, narrow, wide) for want in wants])
+            new |= self.add_layout(run, [self._as_priced(want, own) for want in wants])
             if least is None:
                 sure = False
             else:
-                total += least + narrow.counts + wide.counts * self.width
+                total += least + counted
         return sure and total > have, new
 
-    def _with_extras(self, of: Kind, run: int, price: Whole, worths: Worths) -> Priced:
-        """Return what each tick of width of a run's wide or narrow pieces costs, and what their counts prove alone."""
-        counts = [Count(of, run, length) for length in self.lengths]
-        own = price.copy()
-        extras = []
-        for count in counts:
-            # no price falls below nothing
-            more = max(worths.extras.get(count, 0), -int(own[count.length]))
-            extras.append(more)
-            own[count.length:] += more
-        # no longer piece costs less than a shorter one, which could be cut as long
-        return Priced(
-            own, np.minimum.accumulate(own[::-1])[::-1],
-            least_of_counts([-more for more in extras], [self._capped(count) for count in counts]),
-        )
+    def _prices(self, worths: Worths) -> Prices:
+        """Return what pieces cost by the marks of what they take of blocks."""
+        tick, wide, marks = worths.base.copy(), worths.base * self.width, []
+        least = worths.base * self.sharing.narrowest
+        for length, of_weights in zip(self.lengths, worths.marks, strict=True):
+            total = 0
+            for weight, mark in zip(self.weights, of_weights, strict=True):
+                # a mark is lowered until what it makes of one tick is whole
+                mark -= mark % (weight.whole // gcd(weight.whole, self.width))
+                one = mark * self.width // weight.whole
+                tick[length:] += one * weight.tick
+                least[length:] += one * (weight.tick * self.sharing.narrowest + weight.each)
+                total += mark
+            wide[length:] += total * self.width
+            marks.append(total)
+        return Prices(self.sharing.narrowest, tick, least, wide, marks)
 
-    def _as_priced(self, want: Want, narrow: Priced, wide: Priced) -> Want:
+    def _with_extras(self, run: int, prices: Prices, worths: Worths) -> tuple[Prices, int]:
+        """Return what a run's pieces cost with the extras of its own counts, and what these prove by themselves."""
+        tick, least, wide = prices.tick.copy(), prices.least.copy(), prices.wide.copy()
+        narrowest, counted = prices.narrowest, 0
+        for of in OWN:
+            counts = [Count(of, run, length) for length in self.lengths]
+            extras = []
+            for count in counts:
+                extra, at = worths.extras.get(count, 0), count.length
+                # no price falls below nothing
+                if of == "wide":
+                    extra = max(extra, -(int(wide[at]) // self.width))
+                    wide[at:] += extra * self.width
+                elif of == "narrow":
+                    extra = max(extra, -(int(least[at]) // self.width))
+                    least[at:] += extra * self.width
+                else:
+                    extra = max(extra, -int(tick[at]), -(int(least[at]) // narrowest))
+                    tick[at:] += extra
+                    least[at:] += extra * narrowest
+                extras.append(extra)
+            unit = self.width // self._unit(counts[0]) if counts else 0
+            counted += unit * least_of_counts([-extra for extra in extras], [self._capped(count) for count in counts])
+        return Prices(narrowest, tick, least, wide, prices.marks), counted
+
+    def _as_priced(self, want: Want, own: Prices) -> Want:
         """Return what pieces are priced as: narrow ones as wide ones, or shorter ones as longer, where that is less."""
         length = min(want.length, self.longest)
-        as_narrow = want.width <= self.sharing.widest \
-            and int(narrow.least[length]) * want.width <= int(wide.least[length]) * self.width
-        priced = narrow if as_narrow else wide
-        as_long = next(
-            one for one in (length, *self.lengths) if one >= length and priced.own[one] == priced.least[length]
+        ways = [
+            (cost, wide, one) for one in (length, *self.lengths) if one >= length
+            for wide, cost in ((0, own.narrow(one, want.width)), (1, int(own.wide[one])))
+            if wide or want.width <= self.sharing.widest
+        ]
+        _, wide, as_long = min(ways)
+        return Want(as_long, self.width if wide else want.width, want.count)
+
+
+class Prices(NamedTuple):
+    """What pieces cost by their lengths, in parts of a worth.
+
+    Parameters
+    ----------
+    narrowest
+        Width of the narrowest piece [ticks].
+    tick
+        Of each tick by which a narrow piece is wider.
+    least
+        Of the narrowest piece.
+    wide
+        Of a wide piece.
+    marks
+        Of a block of each length counted or longer, of all weights together, in a tick of its width.
+    """
+
+    narrowest: int
+    tick: Whole
+    least: Whole
+    wide: Whole
+    marks: list[int]
+
+    def narrow(self, length: int, width: int) -> int:
+        """Return what a narrow piece costs."""
+        return int(self.least[length]) + int(self.tick[length]) * (width - self.narrowest)
+
+    def of(self, part: Part) -> int:
+        """Return what pieces of one length cost."""
+        return int(self.wide[part.length]) * part.wide + int(self.least[part.length]) * part.narrow \
+            + int(self.tick[part.length]) * (part.ticks - part.narrow * self.narrowest)
+
+    def rising(self) -> Prices:
+        """Return prices by which no longer piece costs less than a shorter one, which could be cut as long."""
+        tick, least, wide = (
+            np.minimum.accumulate(prices[::-1])[::-1] for prices in (self.tick, self.least, self.wide)
         )
-        return Want(as_long, want.width if as_narrow else self.width, want.count)
+        return Prices(self.narrowest, tick, least, wide, self.marks)
+
+    @property
+    def each(self) -> Whole:
+        """Of a narrow piece besides all its ticks of width."""
+        return self.least - self.tick * self.narrowest
 
 
 @dataclass(frozen=True)
@@ -505,7 +633,7 @@ class Worths:
     base
         Of each length of block, by the rate of a tick.
     marks
-        Of what layouts take of the blocks of each length or longer.
+        Of what layouts take of the blocks of each length or longer, by each weight.
     extras
         Of a run's own counts, for each tick of width.
     rolls
@@ -515,19 +643,11 @@ class Worths:
     """
 
     base: Whole
-    marks: list[int]
+    marks: list[list[int]]
     extras: dict[Count, int]
     rolls: list[float]
     priced: Table
     steps: Whole
-
-
-class Priced(NamedTuple):
-    """What a tick of width costs by length, the least of it and of all longer ones, and the least of the counts."""
-
-    own: Whole
-    least: Whole
-    counts: int
 
 
 def least_of_counts(worths: Sequence[int], bounds: Sequence[tuple[int, int]]) -> int:

@@ -10,8 +10,9 @@ from itertools import islice, pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
+from layout.drops.prices import Own
 from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import Counts, Whole
+from layout.joint.counts import Counts, Prices
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
@@ -318,10 +319,12 @@ class Search:
         self.progress("counting blocks")
         left = [(THOROUGH_COUNT_WORK if self.thorough else COUNT_WORK)]
 
-        def ask(run: int, narrow: Whole, wide: Whole) -> tuple[Sequence[Want], int | None]:
+        def ask(run: int, prices: Prices) -> tuple[Sequence[Want], int | None]:
             left[0] -= work(self.walls[run:run + 1])
             wall = self.walls[run]
-            layout = self._place(wall, Worth(narrow, 1), wide=Worth(wide, 1))
+            layout = self._place(
+                wall, Worth(prices.tick, 1), own=Own(each=Worth(prices.each, 1).of, wide=Worth(prices.wide, 1).of),
+            )
             wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
             known[run].learn(market, layout, wants)
             return wants, self._least(wall, layout, unit=1)
@@ -368,10 +371,10 @@ class Search:
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
         return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
-    def _place(self, wall: Wall, worth: Worth | None, share: int = 0, wide: Worth | None = None) -> Layout:
+    def _place(self, wall: Wall, worth: Worth | None, share: int = 0, own: Own | None = None) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones.
 
-        ``wide`` is what these are worth whole, where that is not their width of ``worth``.
+        ``own`` is what drops are worth by their width, where wide ones are not worth their ticks of it.
         """
         job = self.job
         if worth is None:
@@ -380,7 +383,7 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=share or sharing(job).widest, wide=wide.of if wide else None,
+            price=worth.of, share=share or sharing(job).widest, own=own,
             rough=LOOSE if share else CLOSE,
         )
 
