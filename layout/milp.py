@@ -73,11 +73,19 @@ class _Quiet(highspy.Highs):
 
 
 class Program:
-    """A program to minimise, with columns and rows added as they are found; one solver instance throughout."""
+    """A program to minimise, with columns and rows added as they are found; one solver instance throughout.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    steps
+        Most steps of the simplex method in one solution of it as a linear program, twice over; no limit when None.
+    """
+
+    def __init__(self, steps: int | None = None) -> None:
         self._solver = _Quiet()
         self._integers: list[int] = []
+        if steps is not None:
+            self._solver.setOptionValue("simplex_iteration_limit", steps)
 
     @property
     def columns(self) -> int:
@@ -152,6 +160,7 @@ class Program:
                 return None
             if attempt == 0:
                 self._solver.clearSolver()
+                self._solver.setOptionValue("simplex_strategy", _DUAL)
         raise SolverError(f"the linear program was not solved: {self._solver.modelStatusToString(status)}")
 
     def solve_integer(

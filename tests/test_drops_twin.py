@@ -106,8 +106,8 @@ class Twin:
             if right - left > self.share:
                 return as_wide
             price, pieces = self._in_columns(left, right, top, bottom, self.price)
-            each, _ = self._in_columns(left, right, top, bottom, self.own.each)
-            return min((price * (right - left) + each, pieces), as_wide)
+            least, _ = self._in_columns(left, right, top, bottom, self.own.least)
+            return min((price * (right - left - self.own.narrowest) + least, pieces), as_wide)
         price, pieces = self._in_columns(left, right, top, bottom, self.price)
         return price * (1 if not self.share else right - left if right - left <= self.share else self.width), pieces
 
@@ -260,8 +260,7 @@ def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False
     if own:
         more, least = random_price(rng), some_rules.min_width
         agree(some, some_rules, width, lap, price, share, Own(
-            each=lambda length: more(length) - least * price(length),
-            wide=lambda length: width * price(length) // 2 + more(length),
+            narrowest=least, least=more, wide=lambda length: width * price(length) // 2 + more(length),
         ))
     else:
         agree(some, some_rules, width, lap, price, share)
@@ -274,7 +273,7 @@ def agree(
     expected = Twin(some, some_rules, width, lap, price, share, own).best()
     counted = np.vectorize(price, otypes=[np.int64])
     if own is not None:
-        own = Own(*(np.vectorize(one, otypes=[np.int64]) for one in own))
+        own = Own(own.narrowest, *(np.vectorize(one, otypes=[np.int64]) for one in own[1:]))
     if expected is None:
         with pytest.raises(NoLayout):
             place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")

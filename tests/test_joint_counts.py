@@ -52,7 +52,7 @@ def cheapest(layouts: Layouts, sharing: Sharing, run: int, prices: Prices) -> tu
         wide = int(prices.wide[length])
         if want.width < sharing.narrowest:
             return 0
-        narrow = int(prices.tick[length]) * want.width + int(prices.each[length])
+        narrow = prices.narrow(length, want.width)
         return want.count * (min(narrow, wide) if want.width <= sharing.widest else wide)
 
     costs = [sum(map(cost, wants)) for wants in layouts[run]]
@@ -213,9 +213,9 @@ def test_every_choice_of_rolls_between_two_costs(seed: int) -> None:
     assert set(found) == expected and len(found) == len(expected)
     for one, other in product(found, repeat=2):
         mine, theirs = (
-            sorted((stock.length for stock, n in zip(stocks, choice.rolls, strict=True) for _ in range(n)), reverse=True)
+            sorted((-stock.length for stock, n in zip(stocks, choice.rolls, strict=True) for _ in range(n)))
             for choice in (one, other)
         )
         assert one.within(other, stocks) == (
-            len(mine) <= len(theirs) and all(length <= longer for length, longer in zip(mine, theirs, strict=False))
+            len(mine) <= len(theirs) and all(length >= longer for length, longer in zip(mine, theirs, strict=False))
         )

@@ -17,17 +17,20 @@ Price = Callable[[IntArray], IntArray]
 
 
 class Own(NamedTuple):
-    """What drops cost by their cut lengths, beside the price of each tick of width of the narrow ones.
+    """What drops cost by their cut lengths, where the price is that of each tick by which narrow ones are wider.
 
     Parameters
     ----------
-    each
-        Of a narrow drop, to be added; it may be negative, as long as no narrow drop costs less than nothing.
+    narrowest
+        Width that narrow drops have at least [ticks].
+    least
+        Of a drop so wide.
     wide
         Of a wide drop, whole. No narrow drop costs more than a wide one of its length.
     """
 
-    each: Price
+    narrowest: int
+    least: Price
     wide: Price
 
 
@@ -53,9 +56,9 @@ class PriceTable:
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
-    parts, each
-        By height of column, what each tick of width of a drop at most ``share`` wide costs, and what such a drop costs
-        besides, where that is not its part of ``price``; no such drop costs more than a wider one.
+    narrowest, least, parts
+        Where a drop at most ``share`` wide does not cost its part of ``price``: a width [ticks], what one so wide costs
+        by height of column, and what each tick of width more; no such drop costs more than a wider one.
     """
 
     price: IntArray
@@ -65,8 +68,9 @@ class PriceTable:
     end_lap: int
     width: int = 1
     share: int = 0
+    narrowest: int = 0
     parts: PriceTable | None = None
-    each: PriceTable | None = None
+    least: PriceTable | None = None
 
     def of(self, heights: Sequence[int], width: int) -> int:
         """Return the least price of a drop so wide whose columns are so high [ticks]."""
@@ -81,9 +85,9 @@ class PriceTable:
         price = priced(self)
         if width > self.share:
             return price
-        if self.parts is None or self.each is None:
+        if self.parts is None or self.least is None:
             return price // self.width * width
-        return min(price, priced(self.parts) * width + priced(self.each))
+        return min(price, priced(self.least) + priced(self.parts) * (width - self.narrowest))
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -116,8 +120,8 @@ def price_table(
         When a column must be split and no piece is long enough to lap.
     """
     if own:
-        parts, each, wide = (price_table(rules, one, tallest=tallest) for one in (price, own.each, own.wide))
-        return replace(wide, width=width, share=share, parts=parts, each=each)
+        parts, least, wide = (price_table(rules, one, tallest=tallest) for one in (price, own.least, own.wide))
+        return replace(wide, width=width, share=share, narrowest=own.narrowest, parts=parts, least=least)
     step = max(rules.cut_to, 1)
     longest = rules.max_piece // step * step - rules.cut_allowance
     if tallest > longest and longest <= rules.end_lap:

@@ -85,7 +85,7 @@ class Search:
         self.table = table
         self.scale: Scale = scale_for(stretch, table)
         self.packed = self.scale.packed(table)
-        self.packed_own = [one.price * self.scale.price for one in (table.parts, table.each) if one]
+        self.packed_own = [one.price * self.scale.price for one in (table.parts, table.least) if one]
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -289,12 +289,13 @@ class Search:
         known = np.isfinite(costs)
         price, pieces = np.divmod(np.where(known, costs, 0), self.scale.price)
         if self.packed_own:
-            parts, each = (
+            parts, least = (
                 np.where(known, drop_costs(self.stretch, one, lefts=lefts, rights=rights), 0) for one in self.packed_own
             )
+            besides = least - parts * self.table.narrowest
         else:
-            parts, each = price // self.table.width * self.scale.price, np.zeros(price.shape)
-        return parts, np.where(known, each + pieces, costs)
+            parts, besides = price // self.table.width * self.scale.price, np.zeros(price.shape)
+        return parts, np.where(known, besides + pieces, costs)
 
     def _narrow_drops(self, start: int, stop: int) -> CostArray:
         """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""

@@ -42,6 +42,8 @@ MOST_LENGTHS = 40
 """Lengths whose blocks are counted; of the others only their sum is."""
 MOST_ROUNDS = 60
 """Linear programs solved in one case for patterns and layouts."""
+MOST_STEPS = 5_000
+"""Steps of the simplex method for one of them."""
 NEW_A_ROUND = 4
 """Patterns taken for one stock from one table."""
 SHORT = 1e-7
@@ -184,7 +186,7 @@ class Counts:
         self.weights = weights(self.sharing)
         self.longest = max(stock.length for stock in self.stocks)
         self.always = self._pieces(-1, self.terms.fixed)
-        self.program = Program()
+        self.program = Program(steps=MOST_STEPS)
         self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
         self.stock_row = [self.program.add_row(0, INFINITY) for _ in self.stocks]
         self.area_row = self.program.add_row(self.always.area(self.width) / self.width, INFINITY)
@@ -233,7 +235,10 @@ class Counts:
         """Count the blocks of a length or longer from now on."""
         if length in self.blocks or len(self.lengths) >= MOST_LENGTHS:
             return
-        given = self.program.add_row(0, INFINITY)
+        yields = [(column, _yield(cut, length)) for (_, cut), column in self.patterns.items()]
+        given = self.program.add_row(
+            0, INFINITY, [column for column, n in yields if n], [float(n) for _, n in yields if n],
+        )
         self.given_row[length], self.asked_rows[length] = given, []
         for weight in self.weights:
             taken = [(column, pieces.taken(weight, length)) for pieces, column in self.layouts.items()]
@@ -251,10 +256,7 @@ class Counts:
             if shorter >= 0 and longer < len(self.lengths):
                 columns = [self.blocks[self.lengths[shorter]], self.blocks[self.lengths[longer]]]
                 self.program.add_row(0, INFINITY, columns, [1.0, -1.0])
-        # patterns known yield these blocks too; one of them alone keeps the program feasible
-        known, self.patterns = list(self.patterns), {}
-        for k, cut in known:
-            self._add_pattern(k, dict(cut))
+        # one pattern alone keeps the program feasible
         longest = max(range(len(self.stocks)), key=lambda k: self.stocks[k].length)
         self._add_pattern(longest, {length: self.longest // length})
         self._bound_blocks(length)
@@ -334,13 +336,9 @@ class Counts:
         key = (k, tuple(sorted(cut.items())))
         if key in self.patterns:
             return False
-        rows, values = [self.stock_row[k], self.area_row], [-1.0, float(self.stocks[k].length)]
-        for length in self.lengths:
-            given = sum(count for one, count in cut.items() if one >= length)
-            if given:
-                rows.append(self.given_row[length])
-                values.append(float(given))
-        self.patterns[key] = self.program.add_column(0.0, rows, values)
+        entries = {self.stock_row[k]: -1.0, self.area_row: float(self.stocks[k].length)}
+        entries.update((self.given_row[length], float(_yield(key[1], length))) for length in self.lengths)
+        self.patterns[key] = self._column(entries)
         return True
 
     # --- cases -------------------------------------------------------------------------------------
@@ -472,7 +470,7 @@ class Counts:
         factor = ((1 << WORTH_BITS) - 1) / max(float(self.longest), most)
 
         def whole(row: int) -> int:
-            return max(0, floor(float(duals[row]) * factor))
+            return int(max(0.0, duals[row] * factor))
 
         steps = [whole(self.given_row[length]) for length in lengths]
         knapsack = Knapsack(lengths[::-1], [stock.length for stock in self.stocks])
@@ -618,11 +616,6 @@ class Prices(NamedTuple):
         )
         return Prices(self.narrowest, tick, least, wide, self.marks)
 
-    @property
-    def each(self) -> Whole:
-        """Of a narrow piece besides all its ticks of width."""
-        return self.least - self.tick * self.narrowest
-
 
 @dataclass(frozen=True)
 class Worths:
@@ -648,6 +641,11 @@ class Worths:
     rolls: list[float]
     priced: Table
     steps: Whole
+
+
+def _yield(cut: Sequence[tuple[int, int]], length: int) -> int:
+    """Return how many of the blocks of a pattern are of a length or longer."""
+    return sum(count for one, count in cut if one >= length)
 
 
 def least_of_counts(worths: Sequence[int], bounds: Sequence[tuple[int, int]]) -> int:

@@ -322,9 +322,8 @@ class Search:
         def ask(run: int, prices: Prices) -> tuple[Sequence[Want], int | None]:
             left[0] -= work(self.walls[run:run + 1])
             wall = self.walls[run]
-            layout = self._place(
-                wall, Worth(prices.tick, 1), own=Own(each=Worth(prices.each, 1).of, wide=Worth(prices.wide, 1).of),
-            )
+            own = Own(prices.narrowest, Worth(prices.least, 1).of, Worth(prices.wide, 1).of)
+            layout = self._place(wall, Worth(prices.tick, 1), own=own)
             wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
             known[run].learn(market, layout, wants)
             return wants, self._least(wall, layout, unit=1)
