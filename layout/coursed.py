@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 from layout.courses import Coursing, lay_courses
 from layout.faces import develop
@@ -42,29 +41,23 @@ class Coursed:
 
 @dataclass(frozen=True)
 class _Trial:
-    """Every run laid in pieces of one greatest length, and cut."""
+    """Every run laid in pieces of one greatest length, and cut; ``spent`` is its cost in the stock's whole numbers."""
 
     laid: tuple[Coursing, ...]
     pieces: tuple[Piece, ...]
     sheet: Cutting
+    spent: int
 
     @property
-    def rank(self) -> tuple[int, Decimal, int, int, int]:
+    def rank(self) -> tuple[int, int, int, int, int]:
         """What one is better than another by: rules broken, roll cost, rolls, pieces, and their length together."""
-        return (self.shortfall, self.cost, len(self.sheet.rolls), len(self.pieces),
+        return (self.shortfall, self.spent, len(self.sheet.rolls), len(self.pieces),
                 sum(piece.length for piece in self.pieces))
 
     @property
     def shortfall(self) -> int:
         """By how much rules are broken [ticks]."""
         return sum(coursing.shortfall for coursing in self.laid)
-
-    @property
-    def cost(self) -> Decimal:
-        """What the rolls cost; without prices, their length [ticks]."""
-        if self.sheet.cost is not None:
-            return self.sheet.cost
-        return Decimal(sum(roll.length for roll in self.sheet.rolls if not roll.remnant))
 
 
 def lay_job(job: Job, *, stop: Callable[[], bool]) -> Coursed:
@@ -90,6 +83,7 @@ def lay_job(job: Job, *, stop: Callable[[], bool]) -> Coursed:
     """
     walls = develop(job)
     strips, short = reinforce(job, walls, (), ())
+    stock = priced_stock(job.sheet)
     best: _Trial | None = None
     for laid in _ways(job, walls):
         if best is not None and stop():
@@ -100,9 +94,9 @@ def lay_job(job: Job, *, stop: Callable[[], bool]) -> Coursed:
         )
         if best is not None and sum(coursing.shortfall for coursing in laid) > best.shortfall:
             continue
-        effort = FIRST if best is None else replace(FIRST, wanted=_whole(job, best))
+        effort = FIRST if best is None else replace(FIRST, wanted=best.spent)
         sheet = cut_product(job, "membrane", job.sheet, (*pieces, *strips), stop=stop, effort=effort)
-        trial = _Trial(laid, pieces, sheet)
+        trial = _Trial(laid, pieces, sheet, stock.spent(sheet))
         if best is None or trial.rank < best.rank:
             best = trial
     assert best is not None
@@ -129,12 +123,6 @@ def _ways(job: Job, walls: Sequence[Wall]) -> Iterator[tuple[Coursing, ...]]:
             if laid not in seen:
                 seen.append(laid)
                 yield laid
-
-
-def _whole(job: Job, trial: _Trial) -> int:
-    """Return a trial's cost in the whole numbers of the stock."""
-    step = priced_stock(job.sheet).step
-    return int(trial.cost if step is None else trial.cost / step)
 
 
 def piece_lengths(job: Job) -> tuple[int, ...]:

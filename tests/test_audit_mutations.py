@@ -473,8 +473,7 @@ PLANS = [
     Broke("seam of no neighbours", "nook", 302, lambda plan: replace(
         plan, seams=(*plan.seams, replace(plan.seams[0], right="A-05")))),
     Broke("seam listed twice", "nook", 302, lambda plan: replace(plan, seams=(*plan.seams, plan.seams[0]))),
-    Broke("seam a tick off", "nook", 303, with_seam("A-09", lambda seam: replace(
-        seam, left_edge=seam.left_edge + 1))),
+    Broke("seam a tick off", "nook", 303, with_seam("A-09", lambda seam: replace(seam, left_edge=seam.left_edge + 1))),
     Broke("side lap a tick short", "nook", 304, narrowed_drop("A-09", 1), redraw=True),
     Broke("side lap of the board short", "nook", 304, narrowed_drop("A-B-07", 8), redraw=True),
     Broke("piece narrower than its drop", "nook", 305, shrunk("A-09", cut_right(8)), redraw=True),
@@ -507,8 +506,7 @@ PLANS = [
     Broke("end lap at a sleeve", "bank", 406, both(
         rules_with(max_piece=3400), moved_split("T 1-03", -130), one_a_roll()), redraw=True),
     # 5xx: water and hanging
-    Broke("lap against the water", "nook", 501, both(
-        with_seam("A-09", other_over), swapped_install("A-09", "A-10"))),
+    Broke("lap against the water", "nook", 501, both(with_seam("A-09", other_over), swapped_install("A-09", "A-10"))),
     Broke("lap against the water, one way", "bank", 501, both(
         with_seam("T 1-02", other_over), swapped_install("T 1-02", "T 1-03"))),
     Broke("two drops with one number", "nook", 502, with_drop("A-10", install=12)),
@@ -549,10 +547,8 @@ PLANS = [
     Broke("cuts overlap by a tick", "nook", 704, with_cut("A-FC3", across=16 * IN - 1)),
     Broke("no rip parts a block", "nook", 705, both(
         with_cut("A-FC2", at=9332, across=16 * IN), with_roll("R01", relaid))),
-    Broke("cut longer than its piece", "nook", 706, both(
-        with_cut("A-04", length=1478), with_roll("R03", relaid))),
-    Broke("cut shorter than its piece", "nook", 706, both(
-        with_cut("A-04", length=1462), with_roll("R03", relaid))),
+    Broke("cut longer than its piece", "nook", 706, both(with_cut("A-04", length=1478), with_roll("R03", relaid))),
+    Broke("cut shorter than its piece", "nook", 706, both(with_cut("A-04", length=1462), with_roll("R03", relaid))),
     Broke("roll longer than any sold", "nook", 708, with_roll("R03", lambda roll: relaid(
         replace(roll, length=roll.length + 16)))),
     Broke("roll at another price", "nook", 708, both(
@@ -576,6 +572,12 @@ PLANS = [
     Broke("bound over the cost", "nook", 810, with_cutting("membrane", bound=Decimal(310), optimal=False)),
     Broke("optimal without its bound", "nook", 811, with_cutting("membrane", bound=Decimal(200), optimal=True)),
     Broke("optimal but not said", "nook", 811, with_cutting("membrane", bound=Decimal(300), optimal=False)),
+    Broke("strips optimal but not said", "nook", 811, with_cutting("strip", bound=Decimal(120))),
+    Broke("board optimal without its bound", "nook", 811, with_cutting("drainage", optimal=True)),
+    Broke("bound of the whole over its cost", "nook", 810, lambda plan: replace(plan, cost_bound=Decimal(301))),
+    Broke("whole optimal without a bound", "nook", 811, lambda plan: replace(plan, optimal=True)),
+    Broke("whole optimal over its bound", "nook", 811, lambda p: replace(p, cost_bound=Decimal(299), optimal=True)),
+    Broke("whole optimal but not said", "nook", 811, lambda plan: replace(plan, cost_bound=Decimal(300))),
     Broke("bound that plain cutting beats", "bank", 812, both(
         one_a_roll(), with_cutting("membrane", bound=Decimal(4000)))),
     Broke("more rolls proven than used", "nook", 814, with_cutting("membrane", rolls_bound=9)),

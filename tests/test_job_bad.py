@@ -131,8 +131,8 @@ def test_too_many_features_together(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_too_many_drops() -> None:
     text = many_faces(60).replace("length: 4'", "length: 5000 ft").replace("8'", "8'-0\"")
     assert faults(text) == [
-        "job.yaml:3: runs: must need at most 5,000 drops together (got about 107,520)",
-        "job.yaml:3: runs: must need at most 10,000 pieces of sheet together (got about 107,520)"]
+        "job.yaml:3: runs: must need at most 2,500 drops together (got about 107,520)",
+        "job.yaml:3: runs: must need at most 5,000 pieces of sheet together (got about 107,520)"]
 
 
 def test_too_many_points_together() -> None:

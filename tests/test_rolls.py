@@ -1,12 +1,17 @@
 """Cutting pieces from rolls: cost, limits, width, leftovers, order, and what is said when it cannot be done."""
 
+from dataclasses import replace
 from decimal import Decimal
+from importlib import import_module
+from typing import Any
 
 import pytest
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
 from layout.rolls import Effort, cut
+from layout.rolls.master import NEW_A_ROUND, Master
+from layout.rolls.problem import Item, Problem, Stock
 from layout.units import INCH, MM
 
 WIDTH = 36 * 16
@@ -230,3 +235,35 @@ def test_a_search_cut_short_says_so_and_its_bound_stands() -> None:
 def test_the_same_job_gives_the_same_rolls() -> None:
     wanted, product = hard_case()
     assert cutting(wanted, product) == cutting(wanted, product)
+
+
+@pytest.mark.parametrize(("most", "dived"), [(13 * 3, True), (13 * 3 - 1, False)])
+def test_very_many_kinds_are_cut_with_less_effort(most: int, dived: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """13 lengths and 3 kinds of stock: past the limit nothing is dived for, and what is proven still holds."""
+    solve = import_module("layout.rolls.solve")  # the package's own ``solve`` is the function
+    monkeypatch.setattr(solve, "VAST", most)
+    dives: list[int] = []
+    plain = solve.dive
+
+    def counted(*args: Any, seed: int, **more: Any) -> Any:
+        dives.append(seed)
+        return plain(*args, seed=seed, **more)
+
+    monkeypatch.setattr(solve, "dive", counted)
+    wanted, product = hard_case()
+    product = replace(product, rolls=(*product.rolls, roll(4000, "8")), remnants=(Remnant("K1", 1400, WIDTH),))
+    done = cutting(wanted, product)
+    assert bool(dives) == dived
+    assert done.bound is not None and done.cost is not None and 0 < done.bound <= done.cost
+
+
+def test_hundreds_of_remnants_bring_few_columns_each() -> None:
+    """From one table a roll takes many columns; 800 kinds of stock take one each, whatever the duals recommend."""
+    items = tuple(Item(length, WIDTH, 5) for length in range(700, 300, -20))
+    for remnants, most in ((0, NEW_A_ROUND), (799, 800)):
+        stocks = (Stock(5600, WIDTH, 10), *(Stock(1400 + number, WIDTH, 0, 1) for number in range(remnants)))
+        master = Master(Problem(items, stocks))
+        answer = master.program.solve_linear()
+        assert answer is not None
+        new = master.generate(master.price(master.whole_duals(answer.duals)), answer.duals)
+        assert 1 < new <= most

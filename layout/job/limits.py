@@ -43,10 +43,10 @@ MAX_REMNANTS = 500
 MAX_LIST = 1_000
 """Most entries in any other list: lows, highs, holidays, alternates."""
 
-MAX_DROPS = 5_000
+MAX_DROPS = 2_500
 """Most drops that the runs may need at the sheet's own width, all runs together."""
 
-MAX_PIECES = 10_000
+MAX_PIECES = 5_000
 """Most pieces that these drops may be hung in."""
 
 MAX_NAME = 120

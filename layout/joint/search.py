@@ -420,9 +420,7 @@ class Search:
 
     def _cost(self, trial: Trial) -> int:
         """Return a trial's cost in the whole numbers of the stock."""
-        if self.stock.step is None or trial.sheet.cost is None:
-            return sum(roll.length for roll in trial.sheet.rolls if not roll.remnant)
-        return int(trial.sheet.cost / self.stock.step)
+        return self.stock.spent(trial.sheet)
 
     def bound_money(self) -> Decimal | None:
         """Return the bound in money; None when the sheet has no prices."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from layout.pieces.field import cut_length, whole_holes, whole_ring
+from layout.pieces.field import blank
 from layout.records import Job, Piece, Product, Round, Rules, Slit
 from layout.shapes import circle_ring, polygons
 
@@ -77,16 +77,12 @@ def piece(
     rounds
         Sleeves of the run; those that cut the shape are named on the piece.
     """
-    outline = whole_ring(shape)
-    holes = tuple(sorted(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior))))
-    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
-    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
-    reach, across = (right - left, top - bottom) if kind.lying else (top - bottom, right - left)
+    cut = blank(shape, kind.rules, lying=kind.lying)
     through = [sleeve for sleeve in rounds if near(sleeve, shape) and cuts(sleeve, shape)]
     return Piece(
         tag=tag, kind=kind.name, layer="membrane", run=kind.run, face=face, product=kind.product,
-        length=cut_length(reach, kind.rules), width=across, flat=flat, outline=outline, holes=holes,
-        slits=tuple(s for s in (clipped(slit, left, bottom, right, top) for slit in slits) if s),
+        length=cut.length, width=cut.width, flat=flat, outline=cut.outline, holes=cut.holes,
+        slits=tuple(s for s in (clipped(slit, cut.left, cut.bottom, cut.right, cut.top) for slit in slits) if s),
         sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
         turnable=kind.turnable,
     )

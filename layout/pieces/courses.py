@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from shapely.geometry import Polygon
 
-from layout.pieces.field import cut_length, face_at, whole_holes, whole_ring
+from layout.pieces.field import blank, face_at
 from layout.records import Piece, Rules, Wall
 from layout.shapes import cover, polygons, rectangle, repeated
 
@@ -49,12 +49,8 @@ def course_pieces(
 
 
 def _piece(wall: Wall, tag: str, shape: Polygon, rules: Rules, product: str, *, install: int) -> Piece:
-    outline = whole_ring(shape)
-    holes = tuple(sorted(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior))))
-    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
-    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
+    cut = blank(shape, rules, lying=True)
     return Piece(
-        tag=tag, kind="course", layer=wall.layer, run=wall.run, face=face_at(wall, left).name, product=product,
-        length=cut_length(right - left, rules), width=top - bottom, flat=True, outline=outline, holes=holes,
-        install=install,
+        tag=tag, kind="course", layer=wall.layer, run=wall.run, face=face_at(wall, cut.left).name, product=product,
+        length=cut.length, width=cut.width, flat=True, outline=cut.outline, holes=cut.holes, install=install,
     )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import permutations, product
+from typing import NamedTuple
 
 from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -17,6 +18,29 @@ DRAWN_IN = 0.75
 """More than half a tick's diagonal, the most that rounding moves a corner [ticks]."""
 Box = tuple[int, int]
 """Top and bottom of one piece of a drop [ticks]."""
+
+
+class Blank(NamedTuple):
+    """A shape on whole ticks, the edges of the least rectangle around it, and what is cut from the roll [ticks]."""
+
+    outline: Ring
+    holes: tuple[Ring, ...]
+    left: int
+    bottom: int
+    right: int
+    top: int
+    length: int
+    width: int
+
+
+def blank(shape: Polygon, rules: Rules, *, lying: bool = False) -> Blank:
+    """Return what a shape is cut from; where it is ``lying``, its length runs along the wall, not down it."""
+    outline = whole_ring(shape)
+    holes = tuple(sorted(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior))))
+    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
+    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
+    reach, across = (right - left, top - bottom) if lying else (top - bottom, right - left)
+    return Blank(outline, holes, left, bottom, right, top, cut_length(reach, rules), across)
 
 
 def cut_length(height: int, rules: Rules) -> int:
@@ -75,15 +99,12 @@ def _letter(index: int) -> str:
 
 
 def _piece(wall: Wall, drop: Drop, tag: str, shape: Polygon, rules: Rules, product: str) -> Piece:
-    outline = whole_ring(shape)
-    holes = tuple(hole for interior in shape.interiors for hole in whole_holes(Polygon(interior)))
-    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
-    bottom, top = min(y for _, y in outline), max(y for _, y in outline)
+    cut = blank(shape, rules)
     return Piece(
         tag=tag, kind="drop", layer=wall.layer, run=wall.run, face=face_at(wall, drop.left).name, product=product,
-        length=cut_length(top - bottom, rules), width=right - left, flat=True, outline=outline,
-        holes=tuple(sorted(holes)), slits=_slits(wall, left, right, bottom, top),
-        sleeves=_sleeves(wall, shape), drop=drop.tag, install=drop.install,
+        length=cut.length, width=cut.width, flat=True, outline=cut.outline, holes=cut.holes,
+        slits=_slits(wall, cut.left, cut.right, cut.bottom, cut.top), sleeves=_sleeves(wall, shape), drop=drop.tag,
+        install=drop.install,
     )
 
 

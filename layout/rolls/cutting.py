@@ -27,6 +27,12 @@ class Priced:
     step: Decimal | None
     notes: tuple[str, ...]
 
+    def spent(self, cutting: Cutting) -> int:
+        """Return what a cutting of this stock costs, in its whole numbers."""
+        if self.step is None or cutting.cost is None:
+            return sum(roll.length for roll in cutting.rolls if not roll.remnant)
+        return int(cutting.cost / self.step)
+
 
 def cut(
     pieces: Sequence[Piece],

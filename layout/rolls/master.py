@@ -20,7 +20,9 @@ from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
 NEW_A_ROUND = 16
-"""Columns taken for one stock from one table: many, since a table costs more than a column."""
+"""Most columns taken for one stock from one table: many, since a table costs more than a column."""
+MOST_A_ROUND = 400
+"""Columns taken for all stocks together, one each at least: with hundreds of remnants the program would swell."""
 FEWEST_ROUNDS = 12
 """Rounds at a node of a dive even when its objective is low enough: the columns help further down."""
 SCALE_BITS = 36
@@ -270,9 +272,10 @@ class Master:
         if priced.values[k] <= price:
             return 0
         place = self.lanes[number].stocks.index(k)
+        most = max(1, min(NEW_A_ROUND, MOST_A_ROUND // len(self.problem.stocks)))
         return sum(
             self.add(RollColumn(k, number, tuple(sorted(counts.items()))))
-            for counts in table.patterns(place, price, NEW_A_ROUND))
+            for counts in table.patterns(place, price, most))
 
     def solve(
         self,

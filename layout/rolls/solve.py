@@ -17,6 +17,11 @@ from layout.rolls.master import Master, Priced, State, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 from layout.rolls.tidy import fewer_patterns, fewer_rolls, gather_scrap, lesser_effort, rolls_by_cost
 
+VAST = 250_000
+"""Kinds of piece times kinds of stock past which each linear program takes very long: hundreds of remnants."""
+VAST_ROUNDS = 60
+"""Linear programs that are solved then; the best bound of theirs stands."""
+
 
 def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
     """Cut the items at the least cost and prove it.
@@ -98,12 +103,19 @@ def check(problem: Problem, patterns: Sequence[Pattern]) -> None:
         raise SolverError("a cutting failed its check: " + "; ".join(wrong[:3]))
 
 
+def within_reach(problem: Problem, effort: Effort) -> Effort:
+    """Return an effort that ends in minutes however many kinds of piece and of stock there are together."""
+    if len(problem.items) * len(problem.stocks) <= VAST:
+        return effort
+    return replace(effort, rounds=min(effort.rounds, VAST_ROUNDS), dives=0, boxes=0, found_nodes=0)
+
+
 class Search:
     """One search under way: the best cutting, the best proof, and the master program."""
 
     def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
         self.problem = problem
-        self.effort = effort
+        self.effort = within_reach(problem, effort)
         self.master = Master(problem)
         self.best: list[Pattern] | None = None
         # nothing costs as much as this, so it stands for the cost of no cutting at all

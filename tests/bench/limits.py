@@ -24,6 +24,10 @@ from large_jobs import STEP, large_job  # noqa: E402  (found beside the tests wh
 from layout.job import limits  # noqa: E402
 
 
+NEAR_DROPS, NEAR_PIECES = limits.MAX_DROPS * 19 // 20, limits.MAX_PIECES * 19 // 20
+"""As many as may be, less what corners and steps may add."""
+
+
 class Used(NamedTuple):
     """What a process took: its exit status, seconds of processor, and peak memory [MB]."""
 
@@ -67,11 +71,11 @@ def most_features() -> str:
 
 
 def most_points() -> str:
-    """As many points as may be: tops that go up and down every 8 in."""
+    """As many points as may be: tops that go up and down every 4 in."""
     rng = random.Random(1)
     count = limits.MAX_POINTS
     return of_faces([
-        face(number, 8.0 * count, [[8 * at, 96 + rng.randrange(24)] for at in range(count)], corner="none")
+        face(number, 4.0 * count, [[4 * at, 96 + rng.randrange(24)] for at in range(count)], corner="none")
         for number in range(limits.MAX_POINTS_TOGETHER // count - 1)
     ])
 
@@ -86,16 +90,30 @@ def most_stock() -> str:
     return of_faces([face(1, STEP * 200, top)], rolls=rolls, remnants=remnants)
 
 
-def slope() -> str:
-    """A thousand drops under one long slope: no two of one length."""
-    return of_faces([face(1, STEP * 1000, [[0, 90], [STEP * 1000, 140]])])
+def slope(drops: int, low: float, high: float) -> str:
+    """So many drops under one long slope over several faces: hardly two are of one length."""
+    count = -(-drops // 1000)
+    length = round(STEP * drops / count)
+    tops = [round(low + (high - low) * number / count) for number in range(count + 1)]
+    return of_faces([face(number, length, [[0, tops[number]], [length, tops[number + 1]]], corner="none")
+                     for number in range(count)])
+
+
+def most_kinds(drops: int) -> str:
+    """So many drops under a slope, and as many kinds of roll and remnants as may be."""
+    job = json.loads(slope(drops, 96, 150))
+    job["sheet"] |= json.loads(most_stock())["sheet"]
+    return json.dumps(job)
 
 
 JOBS: dict[str, Callable[[], str]] = {
-    "thousand": lambda: large_job(1000), "thousand-tall": lambda: large_job(1000, tall=True), "slope": slope,
-    "faces": most_faces, "features": most_features, "points": most_points, "stock": most_stock,
-    "drops": lambda: large_job(limits.MAX_DROPS * 19 // 20),
-    "pieces": lambda: large_job(limits.MAX_PIECES * 19 // 40, tall=True),
+    "thousand": lambda: large_job(1000), "thousand-tall": lambda: large_job(1000, tall=True),
+    "slope": lambda: slope(1000, 90, 140), "faces": most_faces, "features": most_features, "points": most_points,
+    "stock": most_stock,
+    "drops": lambda: large_job(NEAR_DROPS), "drops-slope": lambda: slope(NEAR_DROPS, 90, 140),
+    "drops-stock": lambda: most_kinds(NEAR_DROPS),
+    "pieces": lambda: large_job(NEAR_PIECES // 2, tall=True),
+    "pieces-slope": lambda: slope(NEAR_PIECES // 2, 170, 230),
 }
 
 

@@ -88,11 +88,13 @@ def _drops_of(job: JobPart, face: FacePart) -> int:
 
 
 def _pieces(job: JobPart, spot: Spot) -> None:
+    reach = job.rules.max_piece - job.rules.end_lap
+    if reach <= 0:
+        return  # no number of such pieces covers a wall, which is a fault of the rules
     pieces = 0
     for run in job.runs:
         for face in run.faces:
             height = max(y for _, y in face.top) - min(y for _, y in face.footing)
-            reach = max(job.rules.max_piece - job.rules.end_lap, 1)
             pieces += _drops_of(job, face) * max(1, -(-(height - job.rules.end_lap) // reach))
     if pieces > MAX_PIECES:
         spot.at("runs").say(f"must need at most {MAX_PIECES:,} pieces of sheet together", got=f"about {pieces:,}")
