@@ -11,8 +11,9 @@ from itertools import product
 import pytest
 
 from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import OWN, Case, Count, Counts, Part, Prices, blocks, least_of_counts, threshold, weights
+from layout.joint.counts import Case, Counts, least_of_counts
 from layout.joint.market import Sharing, Terms, Want
+from layout.joint.weights import OWN, Count, Part, Prices, blocks, threshold, weights
 from layout.rolls import Stock
 
 SHARING = Sharing(width=36, narrowest=12)

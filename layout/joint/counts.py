@@ -21,17 +21,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import floor, gcd
-from typing import Literal, NamedTuple
+from math import floor
 
 import numpy as np
-from numpy.typing import NDArray
 
-from layout.joint.market import WORTH_BITS, Sharing, Terms, Want
+from layout.joint.market import WORTH_BITS, Terms, Want
+from layout.joint.weights import (
+    OWN,
+    Count,
+    Kind,
+    Part,
+    Pieces,
+    Prices,
+    Weight,
+    Whole,
+    blocks,
+    prices_by,
+    threshold,
+    weights,
+)
 from layout.milp import INFINITY, LinearAnswer, Program
 from layout.rolls.pricing import Knapsack, Table
 
-Whole = NDArray[np.int64]
 Ask = Callable[[int, "Prices"], tuple[Sequence[Want], int | None]]
 """For a run, what drops cost: pieces of its best layout, and the least cost of any of its layouts, None when that is
 not known."""
@@ -46,7 +57,7 @@ MOST_STEPS = 5_000
 """Steps of the simplex method for one of them."""
 NEW_A_ROUND = 4
 """Patterns taken for one stock from one table."""
-MOST_WEIGHTS = 6
+MOST_WEIGHTS = 16
 """Ways in which narrow pieces are weighed."""
 SHORTER = 1e-3
 """Blocks by which a new way must take more than there are."""
@@ -58,24 +69,6 @@ RATES = 1 << 20
 """Parts of a whole worth that the worth of a tick is counted in."""
 MANY_BLOCKS = 10**5
 """More blocks than any job has."""
-
-
-Kind = Literal["blocks", "wide", "narrow", "ticks"]
-OWN: tuple[Kind, ...] = ("wide", "narrow", "ticks")
-"""What is counted of each run: its wide pieces, its narrow ones, and the ticks of width of these."""
-
-
-class Count(NamedTuple):
-    """What is counted of pieces of a length or longer, of a run; or all blocks."""
-
-    of: Kind
-    run: int
-    length: int
-
-
-def blocks(length: int) -> Count:
-    """Return the count of blocks, which are no run's own."""
-    return Count("blocks", -1, length)
 
 
 @dataclass(frozen=True)
@@ -104,98 +97,6 @@ class Case:
             least > most for longer, least in self.least.items() for shorter, most in self.most.items()
             if longer[:2] == shorter[:2] and shorter.length <= longer.length
         )
-
-
-class Part(NamedTuple):
-    """Pieces of one length: how many wide ones, and the widths of the narrow ones [ticks]."""
-
-    length: int
-    wide: int
-    narrow: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class Weight:
-    """What narrow pieces take of a block by their width, in so many parts of a whole one.
-
-    However they are ripped, the pieces of one block take no more than the whole of it together, and a wide piece takes
-    all. A weight rises with the width, evenly from each step to the next.
-
-    Parameters
-    ----------
-    steps
-        Least width, weight of a piece so wide, and of each tick more, from the narrowest piece on.
-    whole
-        Parts in a whole block.
-    """
-
-    steps: tuple[tuple[int, int, int], ...]
-    whole: int
-
-    def at(self, width: int) -> tuple[int, int]:
-        """Return the weight of a piece, and that of each tick more until the next step."""
-        low, weight, tick = next(step for step in reversed(self.steps) if step[0] <= width)
-        return weight + tick * (width - low), tick
-
-    def of(self, part: Part) -> float:
-        """Return what pieces take of blocks."""
-        return part.wide + sum(self.at(width)[0] for width in part.narrow) / self.whole
-
-
-def weights(sharing: Sharing) -> list[Weight]:
-    """Return how narrow pieces are weighed at first: by their width; and by what they are wider than the narrowest.
-
-    Notes
-    -----
-    With the narrowest n wide in a sheet S wide, k pieces side by side are wider than k * n by S - k * n at most, and
-    one piece that another fits beside by S - 2n at most; so S - 2n is a whole in the second.
-    """
-    narrowest, width = sharing.narrowest, sharing.width
-    found = [Weight(((narrowest, narrowest, 1),), width)]
-    if sharing.widest > narrowest:
-        found.append(Weight(((narrowest, 0, 1),), sharing.widest - narrowest))
-    return found
-
-
-def threshold(sharing: Sharing, low: int) -> Weight:
-    """Return the weight by which pieces narrower than ``low`` take nothing, and such as no others fit beside all.
-
-    Notes
-    -----
-    Where a piece wider than S - low lies, what lies beside it is narrower than ``low``, and weighs nothing. Dual
-    feasible functions of this kind are known from bin packing (Fekete and Schepers, "New classes of fast lower bounds
-    for bin packing problems", 2001; from memory).
-    """
-    width, narrowest = sharing.width, sharing.narrowest
-    steps = [(low, low, 1)]
-    if low > narrowest:
-        steps.insert(0, (narrowest, 0, 0))
-    if width - low + 1 <= sharing.widest:
-        steps.append((width - low + 1, width, 0))
-    return Weight(tuple(steps), width)
-
-
-@dataclass(frozen=True)
-class Pieces:
-    """What a layout of a run asks for, by length."""
-
-    run: int
-    parts: tuple[Part, ...]
-
-    def taken(self, weight: Weight, length: int) -> float:
-        """Return the blocks that pieces so long or longer take."""
-        return sum(weight.of(part) for part in self.parts if part.length >= length)
-
-    def count(self, count: Count) -> int:
-        """Return how much of a count of its run the layout has."""
-        return sum(
-            part.wide if count.of == "wide" else len(part.narrow) if count.of == "narrow" else sum(part.narrow)
-            for part in self.parts if part.length >= count.length
-        )
-
-    def area(self, width: int) -> int:
-        """Return lengths times the widths taken [square ticks]."""
-        return sum(part.length * (part.wide * width + sum(part.narrow)) for part in self.parts)
 
 
 @dataclass
@@ -309,9 +210,9 @@ class Counts:
         least, most = self.case.bounds(blocks(length))
         self.program.bound_column(self.blocks[length], lower=least, upper=INFINITY if most is None else most)
 
-    def _unit(self, count: Count) -> int:
-        """Return how many make a whole block."""
-        return self.width if count.of == "ticks" else 1
+    def _unit(self, of: Kind) -> int:
+        """Return how many of what is counted make a whole block."""
+        return self.width if of == "ticks" else 1
 
     def _count_own(self, count: Count) -> None:
         """Count a run's wide or narrow pieces, or the width of these, from now on."""
@@ -320,7 +221,7 @@ class Counts:
         known = [(column, pieces.count(count)) for pieces, column in self.layouts.items() if pieces.run == count.run]
         row = self.program.add_row(
             0, INFINITY, [column for column, have in known if have],
-            [have / self._unit(count) for _, have in known if have],
+            [have / self._unit(count.of) for _, have in known if have],
         )
         self.count_row[count] = row
         self._slack(self.longest, row, 1.0)
@@ -373,7 +274,7 @@ class Counts:
                 entries[row] = -pieces.taken(weight, length)
         for count, row in self.count_row.items():
             if count.run == run:
-                entries[row] = pieces.count(count) / self._unit(count)
+                entries[row] = pieces.count(count) / self._unit(count.of)
         self.layouts[pieces] = self._column(entries)
         return True
 
@@ -429,7 +330,7 @@ class Counts:
             self._bound_blocks(length)
         for count, row in self.count_row.items():
             least, most = self.case.bounds(count)
-            unit = self._unit(count)
+            unit = self._unit(count.of)
             self.program.bound_row(row, lower=least / unit, upper=INFINITY if most is None else most / unit)
 
     def _settled(self, rolls: Sequence[int]) -> LinearAnswer | None:
@@ -568,7 +469,7 @@ class Counts:
 
     def _closes(self, worths: Worths, rolls: Sequence[int]) -> tuple[bool, bool]:
         """Tell whether worths prove that the case cannot be, and whether a layout was new."""
-        prices = self._prices(worths)
+        prices = prices_by(self.weights, self.lengths, worths.base, worths.marks, self.width)
         have = sum(
             count * int(worths.base[stock.length] + worths.steps[stock.length]) * self.width
             for count, stock in zip(rolls, self.stocks, strict=True)
@@ -581,129 +482,22 @@ class Counts:
         )
         new, sure = False, True
         for run in range(self.terms.runs):
-            own, counted = self._with_extras(run, prices, worths)
-            asked = own.rising()
-            wants, least = self.ask(run, asked)
+            own, counted = prices.copy(), 0
+            for of in OWN:
+                counts = [Count(of, run, length) for length in self.lengths]
+                extras = [own.add(count, worths.extras.get(count, 0)) for count in counts]
+                counted += self.width // self._unit(of) * least_of_counts(
+                    [-extra for extra in extras], [self._capped(count) for count in counts],
+                )
+            wants, least = self.ask(run, own.rising())
             self.placings += 1
             new |= self.add_layout(run, wants)
-            new |= self.add_layout(run, [self._as_priced(want, own) for want in wants])
+            new |= self.add_layout(run, [own.priced_as(want, self.lengths, self.sharing) for want in wants])
             if least is None:
                 sure = False
             else:
                 total += least + counted
         return sure and total > have, new
-
-    def _prices(self, worths: Worths) -> Prices:
-        """Return what pieces cost by the marks of what they take of blocks."""
-        lows = sorted({step[0] for weight in self.weights for step in weight.steps})
-        ticks, jumps = [worths.base.copy() for _ in lows], [worths.base * 0 for _ in lows]
-        wide, marks = worths.base * self.width, []
-        jumps[0] += worths.base * lows[0]
-        for length, of_weights in zip(self.lengths, worths.marks, strict=True):
-            total = 0
-            for weight, mark in zip(self.weights, of_weights, strict=True):
-                # a mark is lowered until what it makes of one tick is whole
-                mark -= mark % (weight.whole // gcd(weight.whole, self.width))
-                one = mark * self.width // weight.whole
-                before = 0
-                for i, low in enumerate(lows):
-                    value, tick = weight.at(low)
-                    jumps[i][length:] += one * (value - before)
-                    ticks[i][length:] += one * tick
-                    before = value + (tick * (lows[i + 1] - low) if i + 1 < len(lows) else 0)
-                total += mark
-            wide[length:] += total * self.width
-            marks.append(total)
-        return Prices(tuple(lows), tuple(ticks), tuple(jumps), wide, tuple(marks))
-
-    def _with_extras(self, run: int, prices: Prices, worths: Worths) -> tuple[Prices, int]:
-        """Return what a run's pieces cost with the extras of its own counts, and what these prove by themselves."""
-        ticks, (least, *jumps), wide = [tick.copy() for tick in prices.ticks], prices.jumps, prices.wide.copy()
-        least, narrowest, counted = least.copy(), prices.lows[0], 0
-        for of in OWN:
-            counts = [Count(of, run, length) for length in self.lengths]
-            extras = []
-            for count in counts:
-                extra, at = worths.extras.get(count, 0), count.length
-                # no price falls below nothing
-                if of == "wide":
-                    extra = max(extra, -(int(wide[at]) // self.width))
-                    wide[at:] += extra * self.width
-                elif of == "narrow":
-                    extra = max(extra, -(int(least[at]) // self.width))
-                    least[at:] += extra * self.width
-                else:
-                    extra = max(extra, -min(int(tick[at]) for tick in ticks), -(int(least[at]) // narrowest))
-                    least[at:] += extra * narrowest
-                    for tick in ticks:
-                        tick[at:] += extra
-                extras.append(extra)
-            unit = self.width // self._unit(counts[0]) if counts else 0
-            counted += unit * least_of_counts([-extra for extra in extras], [self._capped(count) for count in counts])
-        return Prices(prices.lows, tuple(ticks), (least, *jumps), wide, prices.marks), counted
-
-    def _as_priced(self, want: Want, own: Prices) -> Want:
-        """Return what pieces are priced as: narrow ones as wide ones, or shorter ones as longer, where that is less."""
-        length = min(want.length, self.longest)
-        ways = [
-            (cost, wide, one) for one in (length, *self.lengths) if one >= length
-            for wide, cost in ((0, own.narrow(one, want.width)), (1, int(own.wide[one])))
-            if wide or want.width <= self.sharing.widest
-        ]
-        _, wide, as_long = min(ways)
-        return Want(as_long, self.width if wide else want.width, want.count)
-
-
-class Prices(NamedTuple):
-    """What pieces cost by their lengths, in parts of a worth.
-
-    Parameters
-    ----------
-    lows
-        Widths from which narrow pieces cost more [ticks], the first that of the narrowest.
-    ticks
-        Of each tick of width from one of them to the next.
-    jumps
-        What comes on top at each of them; at the first all that the narrowest piece costs.
-    wide
-        Of a wide piece.
-    marks
-        Of a block of each length counted or longer, of all weights together, in a tick of its width.
-    """
-
-    lows: tuple[int, ...]
-    ticks: tuple[Whole, ...]
-    jumps: tuple[Whole, ...]
-    wide: Whole
-    marks: tuple[int, ...]
-
-    def at_lows(self) -> list[Whole]:
-        """Return what narrow pieces cost that are just so wide."""
-        found = [self.jumps[0]]
-        for i in range(1, len(self.lows)):
-            found.append(found[-1] + self.ticks[i - 1] * (self.lows[i] - self.lows[i - 1]) + self.jumps[i])
-        return found
-
-    def narrow(self, length: int, width: int) -> int:
-        """Return what a narrow piece costs."""
-        cost = 0
-        for i, low in enumerate(self.lows):
-            if low <= width:
-                beyond = self.lows[i + 1] if i + 1 < len(self.lows) else width
-                cost += int(self.jumps[i][length]) + int(self.ticks[i][length]) * (min(width, beyond) - low)
-        return cost
-
-    def of(self, part: Part) -> int:
-        """Return what pieces of one length cost."""
-        narrow = sum(self.narrow(part.length, width) for width in part.narrow)
-        return int(self.wide[part.length]) * part.wide + narrow
-
-    def rising(self) -> Prices:
-        """Return prices by which no longer piece costs less than a shorter one, which could be cut as long."""
-        ticks, jumps = (
-            tuple(np.minimum.accumulate(one[::-1])[::-1] for one in several) for several in (self.ticks, self.jumps)
-        )
-        return Prices(self.lows, ticks, jumps, np.minimum.accumulate(self.wide[::-1])[::-1], self.marks)
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,11 @@ from math import floor
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.drops.prices import Own, WidthBand
 from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import Counts, Prices
+from layout.joint.counts import Counts
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
+from layout.joint.weights import Prices
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
