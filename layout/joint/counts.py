@@ -43,7 +43,7 @@ from layout.joint.weights import (
 from layout.milp import INFINITY, LinearAnswer, Program
 from layout.rolls.pricing import Knapsack, Table
 
-Ask = Callable[[int, "Prices"], tuple[Sequence[Want], int | None]]
+Ask = Callable[[int, Prices], tuple[Sequence[Want], int | None]]
 """For a run, what drops cost: pieces of its best layout, and the least cost of any of its layouts, None when that is
 not known."""
 Pattern = tuple[int, tuple[tuple[int, int], ...]]
