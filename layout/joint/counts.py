@@ -57,7 +57,7 @@ MOST_STEPS = 5_000
 """Steps of the simplex method for one of them."""
 NEW_A_ROUND = 4
 """Patterns taken for one stock from one table."""
-MOST_WEIGHTS = 16
+MOST_WEIGHTS = 8
 """Ways in which narrow pieces are weighed."""
 SHORTER = 1e-3
 """Blocks by which a new way must take more than there are."""
@@ -319,9 +319,12 @@ class Counts:
             if answer is None:
                 continue
             split = self._split(answer)
-            if split is None:
+            if split is not None:
+                waiting += self.case.split(*split)
+            elif self._weigh_closer(answer):
+                waiting.append(self.case)
+            else:
                 return False
-            waiting += self.case.split(*split)
         return True
 
     def _bound_counts(self) -> None:
@@ -338,9 +341,7 @@ class Counts:
         for _ in range(MOST_ROUNDS):
             answer = self._solved()
             if sum(answer.columns[column] for column in self.slacks) <= SHORT:
-                if not self._weigh_closer(answer):
-                    return answer
-                continue
+                return answer
             worths = self._worths(answer)
             if self._add_patterns(worths):
                 continue
