@@ -17,7 +17,7 @@ import pytest
 
 from layout.drops import place
 from layout.drops import search as search_module
-from layout.drops.prices import Own
+from layout.drops.prices import Own, WidthBand
 from layout.errors import NoLayout
 from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall
 
@@ -105,9 +105,10 @@ class Twin:
             as_wide = self._in_columns(left, right, top, bottom, self.own.wide)
             if right - left > self.share:
                 return as_wide
-            price, pieces = self._in_columns(left, right, top, bottom, self.price)
-            least, _ = self._in_columns(left, right, top, bottom, self.own.least)
-            return min((price * (right - left - self.own.narrowest) + least, pieces), as_wide)
+            band = next((band for band in self.own.bands[::-1] if band.low <= right - left), self.own.bands[0])
+            tick, pieces = self._in_columns(left, right, top, bottom, band.tick)
+            least, _ = self._in_columns(left, right, top, bottom, band.least)
+            return min((tick * max(right - left - band.low, 0) + least, pieces), as_wide)
         price, pieces = self._in_columns(left, right, top, bottom, self.price)
         return price * (1 if not self.share else right - left if right - left <= self.share else self.width), pieces
 
@@ -244,6 +245,11 @@ def random_price(rng: random.Random) -> Callable[[int], int]:
     return lambda length: int(totals[length])
 
 
+def dearer(band: WidthBand, low: int, more: Callable[[int], int]) -> Callable[[int], int]:
+    """Return what drops of the next band cost at least, by the one before and a step up."""
+    return lambda length: band.least(length) + band.tick(length) * (low - band.low) + more(length)
+
+
 def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False) -> None:
     rng = random.Random(seed)
     some = random_wall(rng, closed=closed)
@@ -258,10 +264,13 @@ def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False
     share = rng.randint(lap + 1, width) if sharing else 0
     price = random_price(rng)
     if own:
-        more, least = random_price(rng), some_rules.min_width
-        agree(some, some_rules, width, lap, price, share, Own(
-            narrowest=least, least=more, wide=lambda length: width * price(length) // 2 + more(length),
-        ))
+        least = some_rules.min_width
+        lows = sorted({least, *(rng.randint(least, width) for _ in range(rng.randint(0, 2)))})
+        bands = [WidthBand(lows[0], random_price(rng), price)]
+        for low in lows[1:]:
+            bands.append(WidthBand(low, dearer(bands[-1], low, random_price(rng)), random_price(rng)))
+        own_prices = Own(tuple(bands), dearer(bands[-1], width, random_price(rng)))
+        agree(some, some_rules, width, lap, price, share, own_prices)
     else:
         agree(some, some_rules, width, lap, price, share)
 
@@ -273,7 +282,10 @@ def agree(
     expected = Twin(some, some_rules, width, lap, price, share, own).best()
     counted = np.vectorize(price, otypes=[np.int64])
     if own is not None:
-        own = Own(own.narrowest, *(np.vectorize(one, otypes=[np.int64]) for one in own[1:]))
+        bands = tuple(
+            WidthBand(band.low, *(np.vectorize(one, otypes=[np.int64]) for one in band[1:])) for band in own.bands
+        )
+        own = Own(bands, np.vectorize(own.wide, otypes=[np.int64]))
     if expected is None:
         with pytest.raises(NoLayout):
             place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")

@@ -11,7 +11,7 @@ from itertools import product
 import pytest
 
 from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import OWN, Case, Count, Counts, Part, Prices, blocks, least_of_counts, weights
+from layout.joint.counts import OWN, Case, Count, Counts, Part, Prices, blocks, least_of_counts, threshold, weights
 from layout.joint.market import Sharing, Terms, Want
 from layout.rolls import Stock
 
@@ -171,16 +171,17 @@ def test_what_fits_side_by_side_weighs_no_more_than_a_block(seed: int) -> None:
     fits: list[int] = []
     while (left := width - sum(fits)) >= sharing.narrowest and len(fits) < 6:
         fits.append(rng.randint(sharing.narrowest, left))
-    for weight in weights(sharing):
-        parts = [
-            Part(5, int(one > sharing.widest), int(one <= sharing.widest), one if one <= sharing.widest else 0)
-            for one in fits
-        ]
-        total = sum(
-            part.wide + Fraction(weight.tick * part.ticks + weight.each * part.narrow, weight.whole) for part in parts
-        )
-        assert total <= 1
-        assert all(abs(weight.of(part)) <= 1 for part in parts)
+    part = Part(
+        5, sum(one > sharing.widest for one in fits), tuple(sorted(one for one in fits if one <= sharing.widest)),
+    )
+    lows = range(sharing.narrowest + 1, width // 2 + 1)
+    for weight in [*weights(sharing), *(threshold(sharing, low) for low in lows)]:
+        assert part.wide + Fraction(sum(weight.at(one)[0] for one in part.narrow), weight.whole) <= 1
+        rising = [weight.at(one)[0] for one in range(sharing.narrowest, sharing.widest + 1)]
+        assert rising == sorted(rising)
+        for one, more in zip(range(sharing.narrowest, sharing.widest), rising[1:], strict=True):
+            value, tick = weight.at(one)
+            assert more == value + tick or any(step[0] == one + 1 for step in weight.steps)
 
 
 @pytest.mark.parametrize("seed", range(200))

@@ -76,7 +76,7 @@ def place(
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
     own
-        What drops cost by their width, where a wide one does not cost its price times the sheet's width.
+        What drops cost by their width, instead of their price.
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.

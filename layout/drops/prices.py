@@ -16,21 +16,34 @@ Price = Callable[[IntArray], IntArray]
 """Prices of cut lengths [ticks] as whole numbers: never negative, never less for a longer piece."""
 
 
+class WidthBand(NamedTuple):
+    """What narrow drops of some width or wider cost: one just so wide, and each tick of width more."""
+
+    low: int
+    least: Price
+    tick: Price
+
+
+class PricedBand(NamedTuple):
+    """The same by height of column."""
+
+    low: int
+    least: PriceTable
+    tick: PriceTable
+
+
 class Own(NamedTuple):
-    """What drops cost by their cut lengths, where the price is that of each tick by which narrow ones are wider.
+    """What drops cost by their cut lengths and their widths.
 
     Parameters
     ----------
-    narrowest
-        Width that narrow drops have at least [ticks].
-    least
-        Of a drop so wide.
+    bands
+        Of narrow drops, the narrowest band first; each ends where the next begins. No drop costs more than a wider one.
     wide
         Of a wide drop, whole. No narrow drop costs more than a wide one of its length.
     """
 
-    narrowest: int
-    least: Price
+    bands: tuple[WidthBand, ...]
     wide: Price
 
 
@@ -56,9 +69,9 @@ class PriceTable:
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
-    narrowest, least, parts
-        Where a drop at most ``share`` wide does not cost its part of ``price``: a width [ticks], what one so wide costs
-        by height of column, and what each tick of width more; no such drop costs more than a wider one.
+    bands
+        Where a drop at most ``share`` wide does not cost its part of ``price``: what it costs, by its width; no more
+        than a wider one.
     """
 
     price: IntArray
@@ -68,9 +81,7 @@ class PriceTable:
     end_lap: int
     width: int = 1
     share: int = 0
-    narrowest: int = 0
-    parts: PriceTable | None = None
-    least: PriceTable | None = None
+    bands: tuple[PricedBand, ...] = ()
 
     def of(self, heights: Sequence[int], width: int) -> int:
         """Return the least price of a drop so wide whose columns are so high [ticks]."""
@@ -85,9 +96,10 @@ class PriceTable:
         price = priced(self)
         if width > self.share:
             return price
-        if self.parts is None or self.least is None:
+        if not self.bands:
             return price // self.width * width
-        return min(price, priced(self.least) + priced(self.parts) * (width - self.narrowest))
+        band = next((band for band in reversed(self.bands) if band.low <= width), self.bands[0])
+        return min(price, priced(band.least) + priced(band.tick) * max(width - band.low, 0))
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -120,8 +132,11 @@ def price_table(
         When a column must be split and no piece is long enough to lap.
     """
     if own:
-        parts, least, wide = (price_table(rules, one, tallest=tallest) for one in (price, own.least, own.wide))
-        return replace(wide, width=width, share=share, narrowest=own.narrowest, parts=parts, least=least)
+        wide = price_table(rules, own.wide, tallest=tallest)
+        return replace(wide, width=width, share=share, bands=tuple(
+            PricedBand(band.low, *(price_table(rules, one, tallest=tallest) for one in (band.least, band.tick)))
+            for band in own.bands
+        ))
     step = max(rules.cut_to, 1)
     longest = rules.max_piece // step * step - rules.cut_allowance
     if tallest > longest and longest <= rules.end_lap:

@@ -18,6 +18,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -66,6 +67,17 @@ class Sheet:
         return self.narrowest - self.side_lap
 
 
+class NarrowBand(NamedTuple):
+    """What narrow drops of some width or wider cost by height of column: just so wide, and each tick more.
+
+    Both are None where they cost their part of the price.
+    """
+
+    low: int
+    least: RealArray | None
+    tick: RealArray | None
+
+
 class Search:
     """The search along one stretch of wall, for any number of starts at once (one row each).
 
@@ -85,7 +97,10 @@ class Search:
         self.table = table
         self.scale: Scale = scale_for(stretch, table)
         self.packed = self.scale.packed(table)
-        self.packed_own = [one.price * self.scale.price for one in (table.parts, table.least) if one]
+        self.bands = [
+            NarrowBand(band.low, *(one.price * self.scale.price for one in (band.least, band.tick)))
+            for band in table.bands
+        ] or [NarrowBand(0, None, None)]
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -190,7 +205,8 @@ class Search:
             before = costs[:, begin:end + step - least]
             ordinary = self._ordinary(before, start, stop)
             if self.table.share:
-                ordinary = np.minimum(ordinary, self._sharing(before, start, stop))
+                for at in range(len(self.bands)):
+                    ordinary = np.minimum(ordinary, self._sharing(before, start, stop, at))
             best: CostArray = np.minimum(fresh, ordinary + (ordinary_end + to_seam))
             while True:
                 narrow[:, least - 1 + begin:least - 1 + end] = best + from_drop
@@ -236,24 +252,33 @@ class Search:
         best: CostArray = np.minimum(least + ODD, straight)
         return best
 
-    def _sharing(self, before: CostArray, start: int, stop: int) -> CostArray:
+    def _widths(self, at: int) -> tuple[int, int]:
+        """Return the least and the greatest width of the drops in a band; the first holds all that are narrower."""
+        beyond = self.bands[at + 1].low if at + 1 < len(self.bands) else self.table.share + 1
+        return self.bands[at].low if at else 0, min(beyond - 1, self.table.share)
+
+    def _sharing(self, before: CostArray, start: int, stop: int, at: int) -> CostArray:
         """Return the least cost of reaching left edges by ordinary laps of drops that share a roll's width.
 
         Parameters
         ----------
         before
             As for ``_ordinary``.
+        at
+            Which band of widths.
         """
         kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
-        spacings = np.arange(self.table.share - lap, self.sheet.least - 1, -1)
+        narrowest, widest = self._widths(at)
+        narrowest = max(narrowest, self.sheet.narrowest)
+        spacings = np.arange(widest - lap, narrowest - lap - 1, -1)
         if not len(spacings):
             return np.full((len(before), size), NEVER)
-        after = np.arange(self.sheet.step - self.table.share + lap, self.sheet.step - self.sheet.least + 1)
+        after = np.arange(self.sheet.step - widest + lap, self.sheet.step - narrowest + lap + 1)
         near = before[:, after[0]:after[-1] + size]
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            part, besides = self._same_class_parts(first)
+            part, besides = self._same_class_parts(first, at)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
             widths = spacings[0] + lap + np.arange(size)
@@ -269,14 +294,14 @@ class Search:
         rows = to_kinds - highest, np.arange(size)
         parts, each = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in self._parts(drops, lefts, rights)
+            for by_kind in self._parts(drops, lefts, rights, at)
         )
         costs = each + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray) -> tuple[RealArray, RealArray]:
+    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray, at: int) -> tuple[RealArray, RealArray]:
         """Return what each tick of width adds to the costs of drops that share a roll's width, and what else they cost.
 
         Parameters
@@ -285,14 +310,18 @@ class Search:
             Of drops of full width.
         lefts, rights
             The classes of their edges, as for ``drop_costs``.
+        at
+            Which band of widths.
         """
+        band = self.bands[at]
         known = np.isfinite(costs)
         price, pieces = np.divmod(np.where(known, costs, 0), self.scale.price)
-        if self.packed_own:
-            parts, least = (
-                np.where(known, drop_costs(self.stretch, one, lefts=lefts, rights=rights), 0) for one in self.packed_own
+        if band.least is not None and band.tick is not None:
+            least, parts = (
+                np.where(known, drop_costs(self.stretch, one, lefts=lefts, rights=rights), 0)
+                for one in (band.least, band.tick)
             )
-            besides = least - parts * self.table.narrowest
+            besides = least - parts * band.low
         else:
             parts, besides = price // self.table.width * self.scale.price, np.zeros(price.shape)
         return parts, np.where(known, besides + pieces, costs)
@@ -367,17 +396,24 @@ class Search:
             same = np.full(len(lefts), self._same_class(first))
             if not self.table.share:
                 return same
-            part, besides = self._same_class_parts(first)
-            return np.where(widths <= self.table.share, np.minimum(besides + part * widths, same), same)
+            for at in range(len(self.bands)):
+                narrowest, widest = self._widths(at)
+                part, besides = self._same_class_parts(first, at)
+                these = (widths >= narrowest) & (widths <= widest)
+                same = np.where(these, np.minimum(besides + part * widths, same), same)
+            return same
         kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
         rows = from_kinds - first, to_kinds - to_kinds[0]
         drops = self._drops(*kinds)
         if not self.table.share:
             whole: RealArray = drops[rows]
             return whole
-        parts, each = self._parts(drops, *kinds)
-        shared = each[rows] + parts[rows] * widths
-        costs: RealArray = np.where(widths <= self.table.share, np.minimum(shared, drops[rows]), drops[rows])
+        costs: RealArray = drops[rows]
+        for at in range(len(self.bands)):
+            narrowest, widest = self._widths(at)
+            parts, each = self._parts(drops, *kinds, at)
+            these = (widths >= narrowest) & (widths <= widest)
+            costs = np.where(these, np.minimum(each[rows] + parts[rows] * widths, costs), costs)
         return costs
 
     def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
@@ -387,10 +423,10 @@ class Search:
         """Return the cost of a drop within one class."""
         return float(self._within[kind])
 
-    def _same_class_parts(self, kind: int) -> tuple[float, float]:
+    def _same_class_parts(self, kind: int, at: int) -> tuple[float, float]:
         """Return what each tick of width adds to the cost of a drop within one class, and what else it costs."""
         one = np.array([kind])
-        part, each = self._parts(np.array([[self._within[kind]]]), one, one)
+        part, each = self._parts(np.array([[self._within[kind]]]), one, one, at)
         return float(part[0, 0]), float(each[0, 0])
 
     @cached_property

@@ -46,6 +46,10 @@ MOST_STEPS = 5_000
 """Steps of the simplex method for one of them."""
 NEW_A_ROUND = 4
 """Patterns taken for one stock from one table."""
+MOST_WEIGHTS = 6
+"""Ways in which narrow pieces are weighed."""
+SHORTER = 1e-3
+"""Blocks by which a new way must take more than there are."""
 SHORT = 1e-7
 """Rolls short below this are none."""
 WHOLE = 1e-5
@@ -103,41 +107,72 @@ class Case:
 
 
 class Part(NamedTuple):
-    """Pieces of one length: wide ones, narrow ones, and the width of these together [ticks]."""
+    """Pieces of one length: how many wide ones, and the widths of the narrow ones [ticks]."""
 
     length: int
     wide: int
-    narrow: int
-    ticks: int
+    narrow: tuple[int, ...]
 
 
-class Weight(NamedTuple):
-    """What narrow pieces take of a block: each tick of their width, and each piece, in so many parts of a whole one.
+@dataclass(frozen=True)
+class Weight:
+    """What narrow pieces take of a block by their width, in so many parts of a whole one.
 
-    However they are ripped, the pieces of one block take no more than the whole of it together.
+    However they are ripped, the pieces of one block take no more than the whole of it together, and a wide piece takes
+    all. A weight rises with the width, evenly from each step to the next.
+
+    Parameters
+    ----------
+    steps
+        Least width, weight of a piece so wide, and of each tick more, from the narrowest piece on.
+    whole
+        Parts in a whole block.
     """
 
-    tick: int
-    each: int
+    steps: tuple[tuple[int, int, int], ...]
     whole: int
+
+    def at(self, width: int) -> tuple[int, int]:
+        """Return the weight of a piece, and that of each tick more until the next step."""
+        low, weight, tick = next(step for step in reversed(self.steps) if step[0] <= width)
+        return weight + tick * (width - low), tick
 
     def of(self, part: Part) -> float:
         """Return what pieces take of blocks."""
-        return part.wide + (self.tick * part.ticks + self.each * part.narrow) / self.whole
+        return part.wide + sum(self.at(width)[0] for width in part.narrow) / self.whole
 
 
 def weights(sharing: Sharing) -> list[Weight]:
-    """Return how narrow pieces may be weighed: by their width; and by what they are wider than the narrowest.
+    """Return how narrow pieces are weighed at first: by their width; and by what they are wider than the narrowest.
 
     Notes
     -----
     With the narrowest n wide in a sheet S wide, k pieces side by side are wider than k * n by S - k * n at most, and
     one piece that another fits beside by S - 2n at most; so S - 2n is a whole in the second.
     """
-    found = [Weight(1, 0, sharing.width)]
-    if sharing.widest > sharing.narrowest:
-        found.append(Weight(1, -sharing.narrowest, sharing.widest - sharing.narrowest))
+    narrowest, width = sharing.narrowest, sharing.width
+    found = [Weight(((narrowest, narrowest, 1),), width)]
+    if sharing.widest > narrowest:
+        found.append(Weight(((narrowest, 0, 1),), sharing.widest - narrowest))
     return found
+
+
+def threshold(sharing: Sharing, low: int) -> Weight:
+    """Return the weight by which pieces narrower than ``low`` take nothing, and such as no others fit beside all.
+
+    Notes
+    -----
+    Where a piece wider than S - low lies, what lies beside it is narrower than ``low``, and weighs nothing. Dual
+    feasible functions of this kind are known from bin packing (Fekete and Schepers, "New classes of fast lower bounds
+    for bin packing problems", 2001; from memory).
+    """
+    width, narrowest = sharing.width, sharing.narrowest
+    steps = [(low, low, 1)]
+    if low > narrowest:
+        steps.insert(0, (narrowest, 0, 0))
+    if width - low + 1 <= sharing.widest:
+        steps.append((width - low + 1, width, 0))
+    return Weight(tuple(steps), width)
 
 
 @dataclass(frozen=True)
@@ -154,13 +189,13 @@ class Pieces:
     def count(self, count: Count) -> int:
         """Return how much of a count of its run the layout has."""
         return sum(
-            part.wide if count.of == "wide" else part.narrow if count.of == "narrow" else part.ticks
+            part.wide if count.of == "wide" else len(part.narrow) if count.of == "narrow" else sum(part.narrow)
             for part in self.parts if part.length >= count.length
         )
 
     def area(self, width: int) -> int:
         """Return lengths times the widths taken [square ticks]."""
-        return sum(part.length * (part.wide * width + part.ticks) for part in self.parts)
+        return sum(part.length * (part.wide * width + sum(part.narrow)) for part in self.parts)
 
 
 @dataclass
@@ -220,12 +255,12 @@ class Counts:
         for want in wants:
             if want.width >= self.sharing.narrowest:
                 length = min(want.length, self.longest)
-                _, wide, narrow, ticks = parts.get(length, Part(length, 0, 0, 0))
+                _, wide, narrow = parts.get(length, Part(length, 0, ()))
                 if want.width > self.sharing.widest:
                     wide += want.count
                 else:
-                    narrow, ticks = narrow + want.count, ticks + want.count * want.width
-                parts[length] = Part(length, wide, narrow, ticks)
+                    narrow = tuple(sorted((*narrow, *[want.width] * want.count)))
+                parts[length] = Part(length, wide, narrow)
         return Pieces(run, tuple(parts[length] for length in sorted(parts)))
 
     def _slack(self, cost: int, row: int, value: float) -> None:
@@ -239,17 +274,9 @@ class Counts:
         given = self.program.add_row(
             0, INFINITY, [column for column, n in yields if n], [float(n) for _, n in yields if n],
         )
-        self.given_row[length], self.asked_rows[length] = given, []
-        for weight in self.weights:
-            taken = [(column, pieces.taken(weight, length)) for pieces, column in self.layouts.items()]
-            self.asked_rows[length].append(self.program.add_row(
-                self.always.taken(weight, length), INFINITY,
-                [column for column, part in taken if part], [-part for _, part in taken if part],
-            ))
-        asked = self.asked_rows[length]
-        self.blocks[length] = self.program.add_column(0.0, [given, *asked], [-1.0, *(1.0 for _ in asked)])
-        for row in asked:
-            self._slack(self.longest, row, 1.0)
+        self.given_row[length] = given
+        self.blocks[length] = self.program.add_column(0.0, [given], [-1.0])
+        self.asked_rows[length] = [self._ask_for(length, weight) for weight in self.weights]
         self.lengths = sorted(self.blocks)
         at = self.lengths.index(length)
         for shorter, longer in ((at - 1, at), (at, at + 1)):
@@ -260,6 +287,22 @@ class Counts:
         longest = max(range(len(self.stocks)), key=lambda k: self.stocks[k].length)
         self._add_pattern(longest, {length: self.longest // length})
         self._bound_blocks(length)
+        self._lengthen()
+
+    def _ask_for(self, length: int, weight: Weight) -> int:
+        """Add the row that there are as many blocks of a length or longer as pieces take by a weight."""
+        entries = {self.blocks[length]: 1.0}
+        entries.update((column, -pieces.taken(weight, length)) for pieces, column in self.layouts.items())
+        kept = {column: value for column, value in entries.items() if value}
+        row = self.program.add_row(self.always.taken(weight, length), INFINITY, list(kept), list(kept.values()))
+        self._slack(self.longest, row, 1.0)
+        return row
+
+    def _weigh(self, weight: Weight) -> None:
+        """Weigh pieces in another way as well from now on."""
+        self.weights.append(weight)
+        for length in self.lengths:
+            self.asked_rows[length].append(self._ask_for(length, weight))
         self._lengthen()
 
     def _bound_blocks(self, length: int) -> None:
@@ -294,19 +337,22 @@ class Counts:
         for count in sorted(self.count_row):
             shorter = before.length if before and before[:2] == count[:2] else 0
             before = count
-            part = Part(
-                count.length, int(count.of == "wide"), int(count.of == "narrow"),
-                self.width if count.of == "ticks" else narrowest if count.of == "narrow" else 0,
-            )
-            more = Pieces(count.run, (part,))
-            entries = {self.area_row: -more.area(self.width) / self.width / count.length * (count.length - shorter)}
+            if count.of == "ticks":  # by ticks of width, where each takes the least
+                ticks, taken = self.width, [self.width * min(step[2] for step in one.steps) / one.whole
+                                            for one in self.weights]
+            else:
+                part = Part(count.length, int(count.of == "wide"), () if count.of == "wide" else (narrowest,))
+                ticks, taken = part.wide * self.width + sum(part.narrow), [one.of(part) for one in self.weights]
+            entries = {self.area_row: -(ticks / self.width) * (count.length - shorter)}
             for length in self.lengths:
                 if shorter < length <= count.length:
-                    for weight, row in zip(self.weights, self.asked_rows[length], strict=True):
-                        entries[row] = -weight.of(part)
+                    entries.update(zip(self.asked_rows[length], (-one for one in taken), strict=True))
             for other, row in self.count_row.items():
                 if other.run == count.run and shorter < other.length <= count.length:
-                    entries[row] = more.count(other) / self._unit(other)
+                    if other.of == count.of:
+                        entries[row] = 1.0
+                    elif (other.of, count.of) == ("ticks", "narrow"):
+                        entries[row] = narrowest / self.width
             self.longer.append(self._column(entries))
 
     def _column(self, entries: Mapping[int, float]) -> int:
@@ -391,7 +437,9 @@ class Counts:
         for _ in range(MOST_ROUNDS):
             answer = self._solved()
             if sum(answer.columns[column] for column in self.slacks) <= SHORT:
-                return answer
+                if not self._weigh_closer(answer):
+                    return answer
+                continue
             worths = self._worths(answer)
             if self._add_patterns(worths):
                 continue
@@ -401,6 +449,28 @@ class Counts:
             if not new:
                 return answer
         return self._solved()
+
+    def _weigh_closer(self, answer: LinearAnswer) -> bool:
+        """Weigh pieces so that they take more blocks than the program has, if some way does; tell whether one did."""
+        if len(self.weights) >= MOST_WEIGHTS:
+            return False
+        mix = [(self.always, 1.0)]
+        mix += [(pieces, float(answer.columns[column])) for pieces, column in self.layouts.items()]
+        mix = [(pieces, amount) for pieces, amount in mix if amount > WHOLE]
+        widths = {width for pieces, _ in mix for part in pieces.parts for width in part.narrow}
+        lows = {width if 2 * width <= self.width else self.width - width + 1 for width in widths}
+        most, found = SHORTER, None
+        for low in sorted(low for low in lows if low > self.sharing.narrowest):
+            weight = threshold(self.sharing, low)
+            if weight not in self.weights:
+                for length in self.lengths:
+                    over = sum(amount * pieces.taken(weight, length) for pieces, amount in mix) \
+                        - float(answer.columns[self.blocks[length]])
+                    if over > most:
+                        most, found = over, weight
+        if found:
+            self._weigh(found)
+        return found is not None
 
     def _solved(self) -> LinearAnswer:
         answer = self.program.solve_linear()
@@ -525,25 +595,31 @@ class Counts:
 
     def _prices(self, worths: Worths) -> Prices:
         """Return what pieces cost by the marks of what they take of blocks."""
-        tick, wide, marks = worths.base.copy(), worths.base * self.width, []
-        least = worths.base * self.sharing.narrowest
+        lows = sorted({step[0] for weight in self.weights for step in weight.steps})
+        ticks, jumps = [worths.base.copy() for _ in lows], [worths.base * 0 for _ in lows]
+        wide, marks = worths.base * self.width, []
+        jumps[0] += worths.base * lows[0]
         for length, of_weights in zip(self.lengths, worths.marks, strict=True):
             total = 0
             for weight, mark in zip(self.weights, of_weights, strict=True):
                 # a mark is lowered until what it makes of one tick is whole
                 mark -= mark % (weight.whole // gcd(weight.whole, self.width))
                 one = mark * self.width // weight.whole
-                tick[length:] += one * weight.tick
-                least[length:] += one * (weight.tick * self.sharing.narrowest + weight.each)
+                before = 0
+                for i, low in enumerate(lows):
+                    value, tick = weight.at(low)
+                    jumps[i][length:] += one * (value - before)
+                    ticks[i][length:] += one * tick
+                    before = value + (tick * (lows[i + 1] - low) if i + 1 < len(lows) else 0)
                 total += mark
             wide[length:] += total * self.width
             marks.append(total)
-        return Prices(self.sharing.narrowest, tick, least, wide, marks)
+        return Prices(tuple(lows), tuple(ticks), tuple(jumps), wide, tuple(marks))
 
     def _with_extras(self, run: int, prices: Prices, worths: Worths) -> tuple[Prices, int]:
         """Return what a run's pieces cost with the extras of its own counts, and what these prove by themselves."""
-        tick, least, wide = prices.tick.copy(), prices.least.copy(), prices.wide.copy()
-        narrowest, counted = prices.narrowest, 0
+        ticks, (least, *jumps), wide = [tick.copy() for tick in prices.ticks], prices.jumps, prices.wide.copy()
+        least, narrowest, counted = least.copy(), prices.lows[0], 0
         for of in OWN:
             counts = [Count(of, run, length) for length in self.lengths]
             extras = []
@@ -557,13 +633,14 @@ class Counts:
                     extra = max(extra, -(int(least[at]) // self.width))
                     least[at:] += extra * self.width
                 else:
-                    extra = max(extra, -int(tick[at]), -(int(least[at]) // narrowest))
-                    tick[at:] += extra
+                    extra = max(extra, -min(int(tick[at]) for tick in ticks), -(int(least[at]) // narrowest))
                     least[at:] += extra * narrowest
+                    for tick in ticks:
+                        tick[at:] += extra
                 extras.append(extra)
             unit = self.width // self._unit(counts[0]) if counts else 0
             counted += unit * least_of_counts([-extra for extra in extras], [self._capped(count) for count in counts])
-        return Prices(narrowest, tick, least, wide, prices.marks), counted
+        return Prices(prices.lows, tuple(ticks), (least, *jumps), wide, prices.marks), counted
 
     def _as_priced(self, want: Want, own: Prices) -> Want:
         """Return what pieces are priced as: narrow ones as wide ones, or shorter ones as longer, where that is less."""
@@ -582,39 +659,51 @@ class Prices(NamedTuple):
 
     Parameters
     ----------
-    narrowest
-        Width of the narrowest piece [ticks].
-    tick
-        Of each tick by which a narrow piece is wider.
-    least
-        Of the narrowest piece.
+    lows
+        Widths from which narrow pieces cost more [ticks], the first that of the narrowest.
+    ticks
+        Of each tick of width from one of them to the next.
+    jumps
+        What comes on top at each of them; at the first all that the narrowest piece costs.
     wide
         Of a wide piece.
     marks
         Of a block of each length counted or longer, of all weights together, in a tick of its width.
     """
 
-    narrowest: int
-    tick: Whole
-    least: Whole
+    lows: tuple[int, ...]
+    ticks: tuple[Whole, ...]
+    jumps: tuple[Whole, ...]
     wide: Whole
-    marks: list[int]
+    marks: tuple[int, ...]
+
+    def at_lows(self) -> list[Whole]:
+        """Return what narrow pieces cost that are just so wide."""
+        found = [self.jumps[0]]
+        for i in range(1, len(self.lows)):
+            found.append(found[-1] + self.ticks[i - 1] * (self.lows[i] - self.lows[i - 1]) + self.jumps[i])
+        return found
 
     def narrow(self, length: int, width: int) -> int:
         """Return what a narrow piece costs."""
-        return int(self.least[length]) + int(self.tick[length]) * (width - self.narrowest)
+        cost = 0
+        for i, low in enumerate(self.lows):
+            if low <= width:
+                beyond = self.lows[i + 1] if i + 1 < len(self.lows) else width
+                cost += int(self.jumps[i][length]) + int(self.ticks[i][length]) * (min(width, beyond) - low)
+        return cost
 
     def of(self, part: Part) -> int:
         """Return what pieces of one length cost."""
-        return int(self.wide[part.length]) * part.wide + int(self.least[part.length]) * part.narrow \
-            + int(self.tick[part.length]) * (part.ticks - part.narrow * self.narrowest)
+        narrow = sum(self.narrow(part.length, width) for width in part.narrow)
+        return int(self.wide[part.length]) * part.wide + narrow
 
     def rising(self) -> Prices:
         """Return prices by which no longer piece costs less than a shorter one, which could be cut as long."""
-        tick, least, wide = (
-            np.minimum.accumulate(prices[::-1])[::-1] for prices in (self.tick, self.least, self.wide)
+        ticks, jumps = (
+            tuple(np.minimum.accumulate(one[::-1])[::-1] for one in several) for several in (self.ticks, self.jumps)
         )
-        return Prices(self.narrowest, tick, least, wide, self.marks)
+        return Prices(self.lows, ticks, jumps, np.minimum.accumulate(self.wide[::-1])[::-1], self.marks)
 
 
 @dataclass(frozen=True)

@@ -35,8 +35,8 @@ MOST_ROUNDS = 400
 NEAR = 2000
 """Patterns are added until none is worth more than its roll's cost and a part in so many: the worths are then lowered
 by as little, which seldom costs a roll in the bound."""
-MOST_KINDS = 3
-"""Stocks whose rolls are counted whole in a bound."""
+MOST_KINDS, MOST_WAYS = 3, 20_000
+"""Stocks whose rolls are counted whole in a bound, and ways to count them that are gone through."""
 NEW_A_ROUND = 12
 """Patterns taken for one stock from one table: many, since a table costs more than a pattern."""
 
@@ -345,8 +345,9 @@ def cover(asked: int, yields: Sequence[Yield]) -> int:
 
     Notes
     -----
-    Where more than ``MOST_KINDS`` stocks have a cost, rolls of the dearest per worth are counted in parts: the result
-    is then a bound on that cost. So it is where all there is is not enough.
+    Where more than ``MOST_KINDS`` stocks have a cost, or there are more than ``MOST_WAYS`` to count them, rolls of the
+    dearest per worth are counted in parts: the result is then a bound on that cost. So it is where all there is is not
+    enough.
 
     Examples
     --------
@@ -360,7 +361,13 @@ def cover(asked: int, yields: Sequence[Yield]) -> int:
     bought = sorted((each for each in useful if each.cost), key=lambda each: (each.count is None, each.rate))
     if any(each.count is None and not each.cost for each in useful):
         return 0
-    return _cover(asked - given, bought, MOST_KINDS)
+    kinds, ways = 0, 1
+    for each in bought[:-1][:MOST_KINDS]:
+        ways *= each.enough(max(asked - given, 0)) + 1
+        if ways > MOST_WAYS:
+            break
+        kinds += 1
+    return _cover(asked - given, bought, kinds)
 
 
 def _cover(asked: int, yields: Sequence[Yield], kinds: int) -> int:

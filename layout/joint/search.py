@@ -10,7 +10,7 @@ from itertools import islice, pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
-from layout.drops.prices import Own
+from layout.drops.prices import Own, WidthBand
 from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Counts, Prices
 from layout.joint.hang import Hung, cut_product, hang, hang_board
@@ -322,8 +322,11 @@ class Search:
         def ask(run: int, prices: Prices) -> tuple[Sequence[Want], int | None]:
             left[0] -= work(self.walls[run:run + 1])
             wall = self.walls[run]
-            own = Own(prices.narrowest, Worth(prices.least, 1).of, Worth(prices.wide, 1).of)
-            layout = self._place(wall, Worth(prices.tick, 1), own=own)
+            bands = tuple(
+                WidthBand(low, Worth(least, 1).of, Worth(tick, 1).of)
+                for low, least, tick in zip(prices.lows, prices.at_lows(), prices.ticks, strict=True)
+            )
+            layout = self._place(wall, Worth(prices.wide, 1), own=Own(bands, Worth(prices.wide, 1).of))
             wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
             known[run].learn(market, layout, wants)
             return wants, self._least(wall, layout, unit=1)
