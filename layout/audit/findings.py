@@ -83,6 +83,7 @@ FINDINGS: dict[int, str] = {
     813: "the area of scrap is not what the rolls leave",
     814: "the bound on the count of rolls is above the count",
     815: "the bound on the count of rolls is below what the area of the pieces takes",
+    816: "there is a bound on the cost but no cost",
     # 9xx: the papers agree with plan.json
     901: "the cut list misses a piece, or has one that is not in plan.json",
     902: "the cut list says something else than plan.json",

@@ -63,8 +63,12 @@ def _check_money(
     needed = None if None in prices or None in priced else sum((p for p in prices if p is not None), Decimal(0))
     if _differ(needed, summary.cost) and not (needed is not None and not rolls and summary.cost is None):
         book.note(801, f"{place}.cost", _money(needed), _money(summary.cost))
-    if summary.cost is None or summary.cost_bound is None:
-        if summary.optimal and summary.cost is not None:
+    if summary.cost is None:
+        if summary.cost_bound is not None:
+            book.note(816, f"{place}.cost_bound", "none without a cost", str(summary.cost_bound))
+        return
+    if summary.cost_bound is None:
+        if summary.optimal:
             book.note(811, f"{place}.optimal", "false without a bound", "true")
         return
     if summary.cost_bound > summary.cost + CENT:
