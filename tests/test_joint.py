@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from dataclasses import replace
 from decimal import Decimal
@@ -11,12 +12,13 @@ import pytest
 from test_drops_twin import elevations, rules, wall
 from test_rolls_twin import exhaustive
 
+from layout.drops import Layout
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint.market import Sharing
-from layout.joint.search import Search, one_after_the_other
+from layout.joint.search import Search, Trial, one_after_the_other
 from layout.records import Job, JobInfo, Product, Profile, Remnant, RollStock, Wall
-from layout.rolls import Item, Problem, Stock
+from layout.rolls import Effort, Item, Problem, Stock
 from layout.units import INCH
 
 Wants = tuple[tuple[int, int], ...]
@@ -151,3 +153,48 @@ def test_half_an_inch_of_turn_down_inside_its_range_saves_rolls() -> None:
     assert len(best.sheet.rolls) == 2
     fixed = read_job_text(STEPPED.format(turn_down="5", length="471 1/2", top="103 3/4"), "job.yaml")
     assert len(Search(fixed, develop(fixed)).run().sheet.rolls) == 3
+
+
+def test_without_prices_the_trial_that_opens_the_least_length_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Remnants are there already: what is cut from them counts for nothing."""
+    made: list[tuple[int, int]] = []
+    search = Search(*sloped())
+    tried = search._try
+
+    def watched(layouts: tuple[Layout, ...], effort: Effort) -> Trial:
+        trial = tried(layouts, effort)
+        opened = sum(roll.length for roll in trial.sheet.rolls if not roll.remnant)
+        made.append((trial.rank[0], opened))
+        return trial
+
+    monkeypatch.setattr(search, "_try", watched)
+    best = search.run()
+    assert len({opened for _, opened in made}) > 1
+    assert (best.rank[0], sum(roll.length for roll in best.sheet.rolls if not roll.remnant)) == min(made)
+
+
+def sloped() -> tuple[Job, tuple[Wall, ...]]:
+    """Return a job under slopes and steps without prices, with remnants, where layouts open rolls of other lengths."""
+    rng = random.Random(62)
+    length = rng.randint(20, 60) * 12
+    top, x = [[0, rng.randint(70, 110)]], 0
+    while x < length - 20:
+        x = min(x + rng.randint(30, 120), length - 20)
+        if rng.random() < .5:
+            top.append([x, top[-1][1]])
+        top.append([x, rng.randint(70, 120)])
+    top.append([length, top[-1][1]])
+    job = read_job_text(json.dumps({
+        "job": {"name": "Without prices"}, "rules": {"base_strip": 0},
+        "sheet": {
+            "width": 36,
+            "rolls": [{"length": one} for one in sorted(rng.sample([800, 600, 480, 400, 300], rng.randint(1, 2)))[::-1]],
+            "remnants": [
+                {"tag": f"K{i}", "length": rng.randint(80, 420), "width": 36} for i in range(rng.randint(2, 7))
+            ],
+        },
+        "runs": [{"name": "A", "flow": "right", "faces": [
+            {"name": "F", "length": length, "top": top, "footing": 0, "ledge": 6, "footing_depth": 12},
+        ]}],
+    }), "job.json")
+    return job, develop(job)

@@ -49,7 +49,8 @@ def roll_choices(stocks: Sequence[Stock], least: int, below: int) -> Iterator[Ro
             return
         stock = stocks[bought[at]]
         most = (below - 1 - cost) // stock.cost
-        for count in range((most if stock.count is None else min(most, stock.count)) + 1):
+        fewest = max(0, -(-(least - cost) // stock.cost)) if at == len(bought) - 1 else 0
+        for count in range(fewest, (most if stock.count is None else min(most, stock.count)) + 1):
             rolls[bought[at]] = count
             yield from give(at + 1, cost + count * stock.cost, rolls)
         rolls[bought[at]] = 0

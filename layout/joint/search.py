@@ -14,12 +14,13 @@ from layout.drops.prices import Own, WidthBand
 from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Counts
 from layout.joint.hang import Hung, cut_product, hang, hang_board
-from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.joint.market import MOST_KINDS, Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.joint.weights import Prices
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
+from layout.rolls.cutting import bought
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
@@ -50,7 +51,7 @@ MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
 MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
-CASES = 80
+CASES, THOROUGH_CASES = 80, 800
 """Cases of whole counts that are gone through for one of them."""
 COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
 """Work of all placings made for that, by ``work``."""
@@ -82,7 +83,7 @@ class Trial:
         """What one trial is better than another by: rules broken, roll cost, rolls, priced length of its layouts."""
         return (
             sum(layout.cost.violation for layout in self.layouts),
-            self.sheet.cost if self.sheet.cost is not None else Decimal(sum(roll.length for roll in self.sheet.rolls)),
+            Decimal(bought(self.sheet)) if self.sheet.cost is None else self.sheet.cost,
             len(self.sheet.rolls),
             sum(piece.length for piece in self.field.pieces),
         )
@@ -314,6 +315,8 @@ class Search:
         stocks = self.stock.stocks
         if any(stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks):
             return best
+        if sum(stock.cost > 0 for stock in stocks) > MOST_KINDS:
+            return best
         cheaper = list(islice(roll_choices(stocks, self.bound, self._cost(best)), MOST_CHOICES))
         if len(cheaper) == MOST_CHOICES:
             return best
@@ -339,7 +342,7 @@ class Search:
         excluded: list[RollChoice] = []
         for choice in sorted(cheaper):
             if not any(choice.within(other, stocks) for other in excluded):
-                if not counts.too_few(choice.rolls, cases=CASES):
+                if not counts.too_few(choice.rolls, cases=THOROUGH_CASES if self.thorough else CASES):
                     self.bound = choice.cost
                     return best
                 excluded.append(choice)

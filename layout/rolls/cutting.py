@@ -30,8 +30,13 @@ class Priced:
     def spent(self, cutting: Cutting) -> int:
         """Return what a cutting of this stock costs, in its whole numbers."""
         if self.step is None or cutting.cost is None:
-            return sum(roll.length for roll in cutting.rolls if not roll.remnant)
+            return bought(cutting)
         return int(cutting.cost / self.step)
+
+
+def bought(cutting: Cutting) -> int:
+    """Return the length of all rolls that are bought: what a cutting costs where rolls have no prices [ticks]."""
+    return sum(roll.length for roll in cutting.rolls if not roll.remnant)
 
 
 def cut(
