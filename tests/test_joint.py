@@ -188,7 +188,7 @@ def sloped() -> tuple[Job, tuple[Wall, ...]]:
         "job": {"name": "Without prices"}, "rules": {"base_strip": 0},
         "sheet": {
             "width": 36,
-            "rolls": [{"length": one} for one in sorted(rng.sample([800, 600, 480, 400, 300], rng.randint(1, 2)))[::-1]],
+            "rolls": [{"length": one} for one in rng.sample([800, 600, 480, 400, 300], rng.randint(1, 2))],
             "remnants": [
                 {"tag": f"K{i}", "length": rng.randint(80, 420), "width": 36} for i in range(rng.randint(2, 7))
             ],

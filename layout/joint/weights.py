@@ -185,6 +185,8 @@ class Prices(NamedTuple):
 
         Parameters
         ----------
+        count
+            Of a run's own pieces.
         extra
             For each tick of the width of a block.
         """
