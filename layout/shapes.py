@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
-from shapely import geometry
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -200,11 +199,6 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
         parts = [part for part in getattr(shape, "geoms", ()) if isinstance(part, Polygon)]
     parts = [part for part in parts if part.area > 0]
     return sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
-
-
-def holds_point(shape: BaseGeometry, x: float, y: float) -> bool:
-    """Tell whether a point lies inside a shape, not on its edge."""
-    return bool(shape.contains(geometry.Point(x, y)))
 
 
 def ring_of(coordinates: Iterable[Sequence[float]]) -> Ring:

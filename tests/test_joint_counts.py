@@ -10,10 +10,12 @@ from itertools import product
 
 import pytest
 
+from layout.errors import SolverError
 from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Case, Counts, least_of_counts
 from layout.joint.market import Sharing, Terms, Want
 from layout.joint.weights import OWN, Count, Part, Prices, blocks, threshold, weights
+from layout.milp import Program
 from layout.rolls import Stock
 
 SHARING = Sharing(width=36, narrowest=12)
@@ -151,6 +153,20 @@ def test_three_drops_wider_than_half_need_three_blocks() -> None:
     )
     assert counts.too_few((2,), cases=20)
     assert not counts.too_few((3,), cases=20)
+
+
+def test_a_program_that_ends_early_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Program, "solve_linear", unsolved)
+    layouts = [[[Want(10, 36, 3)]]]
+    counts = Counts(
+        Terms((Stock(10, 36, 1),), SHARING, 1, ()),
+        lambda run, prices: cheapest(layouts, SHARING, run, prices), lambda: False,
+    )
+    assert not counts.too_few((2,), cases=20)
+
+
+def unsolved(program: Program) -> None:
+    raise SolverError("the linear program was not solved: Iteration limit reached")
 
 
 def test_blocks_are_counted_whole() -> None:

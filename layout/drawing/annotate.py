@@ -15,7 +15,7 @@ from layout.drawing.rows import dimension_rows
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import highest, holds_point, lowest, polygons, rectangle, value
+from layout.shapes import highest, lowest, polygons, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -291,12 +291,13 @@ def _foot(seen: Seen) -> Vec:
     """Return a point inside the lower end of what is seen of a piece."""
     part = max(polygons(seen.part), key=lambda each: each.area)
     left, bottom, right, top = part.bounds
+    holds, _ = _within_part(part)
     for share in (0.5, 0.3, 0.7):
         x = left + (right - left) * share
         line = part.intersection(rectangle(x - 1, bottom, x + 1, top))
         if line.area:
             y = line.bounds[1] + min(16.0, (line.bounds[3] - line.bounds[1]) / 2)
-            if holds_point(part, x, y):  # not so where the edge of a hole passes by
+            if holds(Box(x - 0.1, y - 0.1, x + 0.1, y + 0.1)):  # not so where the edge of a hole passes by
                 return x, y
     point = part.representative_point()
     return point.x, point.y

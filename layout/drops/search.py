@@ -391,25 +391,14 @@ class Search:
         """Return price and pieces, packed, of drops; neither edges may ever fall."""
         kind, widths = self.stretch.kind, rights - lefts
         from_kinds, to_kinds = kind[lefts], kind[rights - 1]
-        first, last = int(from_kinds[0]), int(to_kinds[-1])
-        if first == last:
-            same = np.full(len(lefts), self._same_class(first))
-            if not self.table.share:
-                return same
-            for at in range(len(self.bands)):
-                narrowest, widest = self._widths(at)
-                part, besides = self._same_class_parts(first, at)
-                these = (widths >= narrowest) & (widths <= widest)
-                same = np.where(these, np.minimum(besides + part * widths, same), same)
-            return same
-        kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
-        rows = from_kinds - first, to_kinds - to_kinds[0]
-        drops = self._drops(*kinds)
-        if not self.table.share:
-            whole: RealArray = drops[rows]
-            return whole
+        kinds = (
+            np.arange(int(from_kinds[0]), int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), int(to_kinds[-1]) + 1),
+        )
+        rows = from_kinds - from_kinds[0], to_kinds - to_kinds[0]
+        within = int(from_kinds[0]) == int(to_kinds[-1])
+        drops = np.array([[self._same_class(int(from_kinds[0]))]]) if within else self._drops(*kinds)
         costs: RealArray = drops[rows]
-        for at in range(len(self.bands)):
+        for at in range(len(self.bands) if self.table.share else 0):
             narrowest, widest = self._widths(at)
             parts, each = self._parts(drops, *kinds, at)
             these = (widths >= narrowest) & (widths <= widest)

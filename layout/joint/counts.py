@@ -25,6 +25,7 @@ from math import floor
 
 import numpy as np
 
+from layout.errors import SolverError
 from layout.joint.market import WORTH_BITS, Terms, Want
 from layout.joint.weights import (
     OWN,
@@ -141,8 +142,6 @@ class Counts:
         self.longer: list[int] = []
         self.layouts: dict[Pieces, int] = {}
         self.patterns: dict[Pattern, int] = {}
-        self.placings = 0
-        self.cases = 0
         self.case = Case({}, {})
         for k in range(len(self.stocks)):
             self._add_pattern(k, {})
@@ -172,9 +171,7 @@ class Counts:
         if length in self.blocks or len(self.lengths) >= MOST_LENGTHS:
             return
         yields = [(column, _yield(cut, length)) for (_, cut), column in self.patterns.items()]
-        given = self.program.add_row(
-            0, INFINITY, [column for column, n in yields if n], [float(n) for _, n in yields if n],
-        )
+        given = self._row(0, {column: float(n) for column, n in yields})
         self.given_row[length] = given
         self.blocks[length] = self.program.add_column(0.0, [given], [-1.0])
         self.asked_rows[length] = [self._ask_for(length, weight) for weight in self.weights]
@@ -194,8 +191,7 @@ class Counts:
         """Add the row that there are as many blocks of a length or longer as pieces take by a weight."""
         entries = {self.blocks[length]: 1.0}
         entries.update((column, -pieces.taken(weight, length)) for pieces, column in self.layouts.items())
-        kept = {column: value for column, value in entries.items() if value}
-        row = self.program.add_row(self.always.taken(weight, length), INFINITY, list(kept), list(kept.values()))
+        row = self._row(self.always.taken(weight, length), entries)
         self._slack(self.longest, row, 1.0)
         return row
 
@@ -218,11 +214,10 @@ class Counts:
         """Count a run's wide or narrow pieces, or the width of these, from now on."""
         if count in self.count_row:
             return
-        known = [(column, pieces.count(count)) for pieces, column in self.layouts.items() if pieces.run == count.run]
-        row = self.program.add_row(
-            0, INFINITY, [column for column, have in known if have],
-            [have / self._unit(count.of) for _, have in known if have],
-        )
+        row = self._row(0, {
+            column: pieces.count(count) / self._unit(count.of)
+            for pieces, column in self.layouts.items() if pieces.run == count.run
+        })
         self.count_row[count] = row
         self._slack(self.longest, row, 1.0)
         self._slack(self.longest, row, -1.0)
@@ -255,6 +250,11 @@ class Counts:
                     elif (other.of, count.of) == ("ticks", "narrow"):
                         entries[row] = narrowest / self.width
             self.longer.append(self._column(entries))
+
+    def _row(self, lower: float, entries: Mapping[int, float]) -> int:
+        """Add a row with no upper bound, by the values of its columns."""
+        kept = {column: value for column, value in entries.items() if value}
+        return self.program.add_row(lower, INFINITY, list(kept), list(kept.values()))
 
     def _column(self, entries: Mapping[int, float]) -> int:
         """Add a column that costs nothing, by the values of its rows."""
@@ -310,12 +310,14 @@ class Counts:
             if cases <= 0 or self.stop():
                 return False
             cases -= 1
-            self.cases += 1
             self.case = waiting.pop()
             if self.case.empty:
                 continue
             self._bound_counts()
-            answer = self._settled(rolls)
+            try:
+                answer = self._settled(rolls)
+            except SolverError:
+                return False  # its steps are limited: nothing is known of the case
             if answer is None:
                 continue
             split = self._split(answer)
@@ -491,7 +493,6 @@ class Counts:
                     [-extra for extra in extras], [self._capped(count) for count in counts],
                 )
             wants, least = self.ask(run, own.rising())
-            self.placings += 1
             new |= self.add_layout(run, wants)
             new |= self.add_layout(run, [own.priced_as(want, self.lengths, self.sharing) for want in wants])
             if least is None:

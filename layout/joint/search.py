@@ -20,7 +20,7 @@ from layout.joint.weights import Prices
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
-from layout.rolls.cutting import bought
+from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
@@ -83,7 +83,7 @@ class Trial:
         """What one trial is better than another by: rules broken, roll cost, rolls, priced length of its layouts."""
         return (
             sum(layout.cost.violation for layout in self.layouts),
-            Decimal(bought(self.sheet)) if self.sheet.cost is None else self.sheet.cost,
+            outlay(self.sheet),
             len(self.sheet.rolls),
             sum(piece.length for piece in self.field.pieces),
         )
@@ -222,6 +222,7 @@ class Search:
         self._learn(known, market, best.layouts, best.field)
         idle = 0
         proving, measure = market.by_length(), None
+        unit = 1 if market.sharing.widest else market.sharing.width
         for turn in range(self._rounds()):
             if self.stop() or idle >= (THOROUGH_PATIENCE if self.thorough else PATIENCE):
                 break
@@ -231,8 +232,6 @@ class Search:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
             layouts = tuple(self._place(wall, worth) for wall in self.walls)
-            shared = sharing(self.job)
-            unit = 1 if shared.widest else shared.width
             least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
@@ -253,7 +252,7 @@ class Search:
                 worth = worths()
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         if self._open(best) and not self.stop():
-            best = self._counted(best, market, known)
+            self._count(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -310,44 +309,46 @@ class Search:
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
 
-    def _counted(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
+    def _count(self, best: Trial, market: Market, known: Sequence[Known]) -> None:
         """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole."""
         stocks = self.stock.stocks
         if any(stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks):
-            return best
+            return
         if sum(stock.cost > 0 for stock in stocks) > MOST_KINDS:
-            return best
+            return
         cheaper = list(islice(roll_choices(stocks, self.bound, self._cost(best)), MOST_CHOICES))
         if len(cheaper) == MOST_CHOICES:
-            return best
+            return
         self.progress("counting blocks")
-        left = [(THOROUGH_COUNT_WORK if self.thorough else COUNT_WORK)]
+        left = THOROUGH_COUNT_WORK if self.thorough else COUNT_WORK
+        cases = THOROUGH_CASES if self.thorough else CASES
 
         def ask(run: int, prices: Prices) -> tuple[Sequence[Want], int | None]:
-            left[0] -= work(self.walls[run:run + 1])
+            nonlocal left
             wall = self.walls[run]
+            left -= work([wall])
             bands = tuple(
                 WidthBand(low, Worth(least, 1).of, Worth(tick, 1).of)
                 for low, least, tick in zip(prices.lows, prices.at_lows(), prices.ticks, strict=True)
             )
-            layout = self._place(wall, Worth(prices.wide, 1), own=Own(bands, Worth(prices.wide, 1).of))
+            wide = Worth(prices.wide, 1)
+            layout = self._place(wall, wide, own=Own(bands, wide.of))
             wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
             known[run].learn(market, layout, wants)
             return wants, self._least(wall, layout, unit=1)
 
-        counts = Counts(market.terms, ask, lambda: left[0] <= 0 or self.stop())
+        counts = Counts(market.terms, ask, lambda: left <= 0 or self.stop())
         for run, each in enumerate(known):
             for wants in each.wants:
                 counts.add_layout(run, wants)
         excluded: list[RollChoice] = []
         for choice in sorted(cheaper):
             if not any(choice.within(other, stocks) for other in excluded):
-                if not counts.too_few(choice.rolls, cases=THOROUGH_CASES if self.thorough else CASES):
+                if not counts.too_few(choice.rolls, cases=cases):
                     self.bound = choice.cost
-                    return best
+                    return
                 excluded.append(choice)
         self.bound = self._cost(best)
-        return best
 
     def _by_area(self, trial: Trial) -> int:
         """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
@@ -389,8 +390,7 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=share or sharing(job).widest, own=own,
-            rough=LOOSE if share else CLOSE,
+            price=worth.of, share=share or sharing(job).widest, own=own, rough=LOOSE if share else CLOSE,
         )
 
     def _least(self, wall: Wall, layout: Layout, unit: int) -> int | None:

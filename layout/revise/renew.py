@@ -19,7 +19,7 @@ from layout.revise.matching import Matched, match, unsuited
 from layout.revise.places import Placed, Stay, Unsuited, freed, place_between, retagged, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
-from layout.rolls.cutting import bought
+from layout.rolls.cutting import outlay
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 from layout.units import inches, tape
 
@@ -54,10 +54,8 @@ class Trial:
     @property
     def rank(self) -> tuple[Decimal, int, int]:
         """What one way is better than another by: roll cost, pieces that lose their place, sheet still to be cut."""
-        cost = self.sheet.cutting.cost
         new = sum(piece.length for piece in self.matched.pieces if piece.tag not in self.matched.made_of)
-        return (Decimal(bought(self.sheet.cutting)) if cost is None else cost,
-                len(self.matched.spares) + len(self.matched.trimmed), new)
+        return outlay(self.sheet.cutting), len(self.matched.spares) + len(self.matched.trimmed), new
 
 
 def _violation(placed: Sequence[Placed]) -> int:

@@ -29,14 +29,15 @@ class Priced:
 
     def spent(self, cutting: Cutting) -> int:
         """Return what a cutting of this stock costs, in its whole numbers."""
-        if self.step is None or cutting.cost is None:
-            return bought(cutting)
-        return int(cutting.cost / self.step)
+        cost = outlay(cutting)
+        return int(cost if self.step is None or cutting.cost is None else cost / self.step)
 
 
-def bought(cutting: Cutting) -> int:
-    """Return the length of all rolls that are bought: what a cutting costs where rolls have no prices [ticks]."""
-    return sum(roll.length for roll in cutting.rolls if not roll.remnant)
+def outlay(cutting: Cutting) -> Decimal:
+    """Return what a cutting costs; where rolls have no prices, the length of all that are bought [ticks]."""
+    if cutting.cost is not None:
+        return cutting.cost
+    return Decimal(sum(roll.length for roll in cutting.rolls if not roll.remnant))
 
 
 def cut(
