@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from layout.records import Face, FaceSpan, Hole, Job, Keep, Point, Profile, Round, Rules, Run, Side, Wall
-from layout.shapes import along, highest, tidy, value
+from layout.shapes import Exact, Levels, along, exactly, highest, tidy, value
 from layout.units import FILLET_FACTOR
 
 
@@ -58,8 +58,9 @@ def develop_run(run: Run, rules: Rules, *, turn_down: int) -> Wall:
     bottom = _joined((_lowered(face.footing, span.toe) for face, span in zip(run.faces, spans, strict=True)), spans)
     grades = [face.grade for face in run.faces]
     grade = _joined((g for g in grades if g is not None), spans) if all(grades) else None
-    line = _membrane_line(run.faces, spans, rules, footing)
-    line, holes = _cut_openings(run.faces, spans, rules, line, footing)
+    exact = _membrane_line(run.faces, spans, rules, footing)
+    exact, holes = _cut_openings(run.faces, spans, rules, exact, footing)
+    line = tidy((station, math.ceil(level)) for station, level in exact)
     return Wall(
         run=run.name, layer="membrane", closed=run.closed, length=left, turn_down=turn_down, faces=tuple(spans),
         top=line, bottom=bottom, footing=footing, wall_top=wall_top, grade=grade, holes=tuple(holes),
@@ -81,31 +82,31 @@ def _lowered(profile: Profile, by: int) -> Profile:
     return tuple((x, y - by) for x, y in profile)
 
 
-def _membrane_line(faces: Sequence[Face], spans: Sequence[FaceSpan], rules: Rules, footing: Profile) -> Profile:
+def _membrane_line(faces: Sequence[Face], spans: Sequence[FaceSpan], rules: Rules, footing: Profile) -> Exact:
     """Return how high the membrane goes: the wall top, or grade plus a height but never above the wall.
 
     It never lies below the footing top: a footing that stands out of the ground is still wrapped.
     """
     top = _joined((face.top for face in faces), spans)
     if rules.top == "wall":
-        return top
+        return exactly(top)
     raised = _joined((_lowered(face.grade or face.top, -rules.above_grade) for face in faces), spans)
     return combined(combined(top, raised, lower=True), footing, lower=False)
 
 
-def combined(a: Profile, b: Profile, *, lower: bool) -> Profile:
-    """Return the lower (or the higher) of two profiles at each station, rounded up to whole ticks.
+def combined(a: Levels, b: Levels, *, lower: bool) -> Exact:
+    """Return the lower (or the higher) of two profiles at each station.
 
-    Where the two cross inside a tick the tick takes the crossing's elevation, so that the result is nowhere below the
-    exact one.
+    Elevations are exact, so that they are rounded once, when all is combined. Stations are whole ticks: where the two
+    cross inside a tick the tick takes the crossing's elevation, so that the result is nowhere below the exact one.
     """
     pick = min if lower else max
     stations = sorted({x for x, _ in a} | {x for x, _ in b})
-    points: list[Point] = []
+    points: list[tuple[int, Fraction]] = []
     for left, right in zip(stations, stations[1:], strict=False):
         a0, a1 = value(a, left, from_right=True), value(a, right, from_right=False)
         b0, b1 = value(b, left, from_right=True), value(b, right, from_right=False)
-        points.append((left, math.ceil(pick(a0, b0))))
+        points.append((left, pick(a0, b0)))
         if (a0 - b0) * (a1 - b1) < 0:
             share = (a0 - b0) / ((a0 - b0) - (a1 - b1))
             crossing = left + share * (right - left)
@@ -114,14 +115,14 @@ def combined(a: Profile, b: Profile, *, lower: bool) -> Profile:
                 if left < station < right:
                     part = Fraction(station - left, right - left)
                     beside = pick(a0 + part * (a1 - a0), b0 + part * (b1 - b0))
-                    points.append((station, math.ceil(max(height, beside))))
-        points.append((right, math.ceil(pick(a1, b1))))
+                    points.append((station, max(height, beside)))
+        points.append((right, pick(a1, b1)))
     return tidy(points)
 
 
 def _cut_openings(
-    faces: Sequence[Face], spans: Sequence[FaceSpan], rules: Rules, line: Profile, footing: Profile,
-) -> tuple[Profile, list[Hole]]:
+    faces: Sequence[Face], spans: Sequence[FaceSpan], rules: Rules, line: Exact, footing: Profile,
+) -> tuple[Exact, list[Hole]]:
     """Return the membrane line stepped down where an opening reaches it, and the openings that stay holes."""
     holes: list[Hole] = []
     for face, span in zip(faces, spans, strict=True):
@@ -140,7 +141,7 @@ def _cut_openings(
     return line, sorted(holes, key=lambda h: (h.left, h.bottom))
 
 
-def cut_by_line(line: Profile, hole: Hole) -> tuple[Profile, list[Hole]]:
+def cut_by_line(line: Exact, hole: Hole) -> tuple[Exact, list[Hole]]:
     """Fold an opening that the membrane line cuts into the line; return the line and what stays a hole.
 
     Where the line is above the opening there is sheet over it and it stays a hole; where the line is within the
@@ -154,7 +155,7 @@ def cut_by_line(line: Profile, hole: Hole) -> tuple[Profile, list[Hole]]:
         return line, [hole]
     if max(y for _, y in inside) <= hole.bottom:
         return line, []
-    middle: list[Point] = []
+    middle: list[tuple[int, Fraction]] = []
     kept: list[Hole] = []
     for (x0, y0), (x1, y1) in zip(inside, inside[1:], strict=False):
         if x0 == x1:
@@ -164,13 +165,13 @@ def cut_by_line(line: Profile, hole: Hole) -> tuple[Profile, list[Hole]]:
             at_left, at_right = y0 + rise * (left - x0), y0 + rise * (right - x0)
             if max(at_left, at_right) > hole.top:
                 kept.append(Hole(hole.tag, hole.kind, left, right, hole.bottom, hole.top))
-                middle += [(left, math.ceil(at_left)), (right, math.ceil(at_right))]
+                middle += [(left, at_left), (right, at_right)]
             elif max(at_left, at_right) > hole.bottom:
-                middle += [(left, hole.bottom), (right, hole.bottom)]
+                middle += [(left, Fraction(hole.bottom)), (right, Fraction(hole.bottom))]
             else:
-                middle += [(left, math.ceil(at_left)), (right, math.ceil(at_right))]
-    ends = [(hole.left, math.ceil(value(line, hole.left, from_right=False)))] if before else []
-    others = [(hole.right, math.ceil(value(line, hole.right, from_right=True)))] if after else []
+                middle += [(left, at_left), (right, at_right)]
+    ends = [(hole.left, value(line, hole.left, from_right=False))] if before else []
+    others = [(hole.right, value(line, hole.right, from_right=True))] if after else []
     joined = tidy([*before, *ends, *middle, *others, *after])
     return joined, _merged(kept)
 

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import TypeVar
 
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -19,11 +20,17 @@ from shapely.ops import unary_union
 
 from layout.records import FaceSpan, Hole, Point, Profile, Ring, Round, Wall
 
+Exact = tuple[tuple[int, Fraction], ...]
+"""A profile whose elevations are not rounded yet: stations on whole ticks, elevations between them."""
+Levels = Sequence[tuple[int, int | Fraction]]
+"""A profile, rounded or not."""
+Level = TypeVar("Level", int, Fraction)
+
 CIRCLE_POINTS = 64
 """Points of the polygon that stands for a sleeve's hole."""
 
 
-def value(profile: Profile, station: int | Fraction, *, from_right: bool) -> Fraction:
+def value(profile: Levels, station: int | Fraction, *, from_right: bool) -> Fraction:
     """Return the elevation of a profile at a station [ticks].
 
     At a step, ``from_right`` says which side's elevation is meant.
@@ -39,11 +46,16 @@ def value(profile: Profile, station: int | Fraction, *, from_right: bool) -> Fra
     return y0 + Fraction(y1 - y0) * (Fraction(station) - x0) / (x1 - x0)
 
 
-def _station(point: Point) -> int:
+def _station(point: tuple[int, Fraction | int]) -> int:
     return point[0]
 
 
-def along(profile: Profile, left: int, right: int) -> list[tuple[int, Fraction]]:
+def exactly(profile: Levels) -> Exact:
+    """Return a profile with its elevations as fractions [ticks]."""
+    return tuple((x, Fraction(y)) for x, y in profile)
+
+
+def along(profile: Levels, left: int, right: int) -> list[tuple[int, Fraction]]:
     """Return a profile's points on [left, right], with its own values just inside both ends."""
     first, after = bisect_right(profile, left, key=_station), bisect_left(profile, right, key=_station)
     inside = [(x, Fraction(y)) for x, y in profile[first:after]]
@@ -62,9 +74,9 @@ def lowest(profile: Profile, left: int, right: int) -> int:
     return min(math.floor(y) for _, y in along(profile, left, right))
 
 
-def tidy(points: Iterable[Point]) -> Profile:
+def tidy(points: Iterable[tuple[int, Level]]) -> tuple[tuple[int, Level], ...]:
     """Drop repeated points and points in the middle of a straight line."""
-    kept: list[Point] = []
+    kept: list[tuple[int, Level]] = []
     for point in points:
         if kept and kept[-1] == point:
             continue
@@ -74,7 +86,7 @@ def tidy(points: Iterable[Point]) -> Profile:
     return tuple(kept)
 
 
-def _straight(a: Point, b: Point, c: Point) -> bool:
+def _straight(a: tuple[int, Level], b: tuple[int, Level], c: tuple[int, Level]) -> bool:
     """Tell whether b lies on the line from a to c, between them."""
     if (b[0] - a[0]) * (c[1] - a[1]) != (c[0] - a[0]) * (b[1] - a[1]):
         return False

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.faces import combined
-from layout.records import Profile
+from layout.faces import combined, cut_by_line
+from layout.records import Hole, Profile
 from layout.shapes import value
 
 
@@ -21,6 +21,18 @@ def test_a_valley_between_ticks_is_not_cut_off() -> None:
     for station in (1570, 1577, 1578, 1579, 1585):
         exact = max(value(line, station, from_right=False), value(footing, station, from_right=False))
         assert value(joined, station, from_right=False) >= exact
+
+
+def test_the_line_is_rounded_once_however_often_it_is_combined() -> None:
+    """Grade under a wall top, over a stepped footing, past two windows: nowhere a tick above the exact one."""
+    grade: Profile = ((0, 1003), (4993, 765))
+    top: Profile = ((0, 2601), (4993, 2601))
+    footing: Profile = ((0, 0), (1777, 0), (1777, 148), (2826, 148), (2826, -313), (4993, -313))
+    line = combined(combined(top, grade, lower=True), footing, lower=False)
+    for hole in (Hole("W1", "vent", 3888, 4572, 190, 1358), Hole("W2", "window", 794, 2273, 452, 924)):
+        line, _ = cut_by_line(line, hole)
+    for station in range(1, 1658):
+        assert value(line, station, from_right=False) == value(grade, station, from_right=False)
 
 
 levels = st.integers(min_value=-300, max_value=300)

@@ -135,10 +135,10 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
             short.setdefault((lie.needed, lie.down), []).append(span)
         if y0 == y1:
             lengths = stock_lengths(x0, x1, most=most, lap=job.rules.end_lap)
-            shapes = [
+            shapes = _without_shards([
                 shape for left, right in lengths
                 for shape in _above(wall, box(left, y0 + lie.up - width, right, y0 + lie.up))
-            ]
+            ])
         else:
             slope = math.ceil(math.hypot(x1 - x0, y1 - y0))
             shapes = [box(0, 0, right - left, width)
@@ -222,6 +222,15 @@ def _above(wall: Wall, strip: Polygon) -> list[Polygon]:
     cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
     cutouts += [round_polygon(r) for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
     return polygons(strip.intersection(under).difference(unary_union(cutouts)))
+
+
+def _without_shards(shapes: Sequence[Polygon]) -> list[Polygon]:
+    """Return a strip's pieces without what a hole parts from a length's end and its neighbour covers."""
+    kept = list(shapes)
+    for shape in sorted(shapes, key=lambda shape: (shape.area, shape.bounds)):
+        if any(other is not shape and other.covers(shape) for other in kept):
+            kept.remove(shape)
+    return kept
 
 
 def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> Broken:
