@@ -9,7 +9,7 @@ import numpy as np
 from layout.drops.columns import Columns, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
-from layout.drops.search import ODD, Search, Sheet
+from layout.drops.search import ODD, Search, Sheet, Walk
 from layout.errors import NoLayout
 from layout.records import Wall
 
@@ -35,16 +35,21 @@ class Chain:
         No other chain on the tick grid is better.
     less
         By how much violation and price may be less than this chain's: not more than 0.
+    more
+        What staggering its end laps costs at least.
     """
 
     stretch: Columns
     edges: tuple[tuple[int, int], ...]
     proven: bool
     less: tuple[int, int] = (0, 0)
+    more: int = 0
 
 
-def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
+def open_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, stagger: int = 0) -> Chain:
     """Place the drops of a run with two ends: the first drop starts flush at one, the last ends flush at the other.
+
+    ``stagger`` is as for ``Search``.
 
     Raises
     ------
@@ -55,21 +60,30 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     length = wall.length
     if length <= sheet.narrowest:
         return Chain(stretch, ((0, length),), proven=True)
-    search = Search(stretch, table, sheet)
+    search = Search(stretch, table, sheet, stagger=stagger)
+    walk = between_ends(search, length)
+    if walk is None:
+        raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
+    return Chain(stretch, tuple(walk.drops), search.sound, more=walk.more)
+
+
+def between_ends(search: Search, length: int) -> Walk | None:
+    """Return the best drops from position 0 to a length that is wider than one drop; None when none fit."""
+    sheet = search.sheet
     last = length - sheet.narrowest
-    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
+    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[:, 0]
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
-    ends = np.array([search.drop_cost(int(left), length) for left in firsts])
-    totals = costs[firsts] + ends
+    totals = np.array([search.last_drop(costs, int(left), length) for left in firsts])
     choice = int(np.flatnonzero(totals == totals.min())[-1])  # rather rip the last drop than crowd it
     if not np.isfinite(totals[choice].real):
-        raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
-    left = int(firsts[choice])
-    return Chain(stretch, (*search.walk_back(costs, left), (left, length)), search.sound)
+        return None
+    return search.walk_back(costs, int(firsts[choice]), length)
 
 
-def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0) -> Chain:
+def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0, stagger: int = 0) -> Chain:
     """Place the drops of a closed run, over all starting points.
+
+    ``stagger`` is as for ``Search``; across the starting point it does not count.
 
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
@@ -82,13 +96,13 @@ def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0)
     NoLayout
         When no row of drops goes round.
     """
-    around = _Round(wall, table, sheet, rough=rough)
+    around = _Round(wall, table, sheet, rough=rough, stagger=stagger)
     around.settle()
     return around.chain()
 
 
 class _Round:
-    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int) -> None:
+    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int, stagger: int) -> None:
         self.wall = wall
         self.rough = rough
         self.length = wall.length
@@ -99,7 +113,7 @@ class _Round:
             self.first_starts = 1  # all round the wall is the same
         elif wall.keeps:
             self.stretch = self._from(self._origin())
-        self.search = Search(self.stretch, table, sheet)
+        self.search = Search(self.stretch, table, sheet, stagger=stagger)
         self.best = NEVER
         self.start = -1
         self.open: list[complex] = []
@@ -157,7 +171,7 @@ class _Round:
 
     def _try_out(self, interval: tuple[int, int], end: int) -> None:
         """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends."""
-        drops = self.search.walk_back(self._sweep(interval, end), end + self.length)
+        drops = self.search.walk_back(self._sweep(interval, end), end + self.length).drops
         starts = sorted({end, drops[0][0]})
         for start, costs in zip(starts, self._last_costs([(start, start + 1) for start in starts]), strict=True):
             self._offer(start, complex(costs[start]))
@@ -168,7 +182,7 @@ class _Round:
         return self.search.last_costs(self._starts(intervals), self.length, last)
 
     def _sweep(self, interval: tuple[int, int], end: int) -> CostArray:
-        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[0]
+        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[:, 0]
         return costs
 
     def _starts(self, intervals: list[tuple[int, int]]) -> CostArray:
@@ -193,15 +207,15 @@ class _Round:
         if self.start < 0:
             raise NoLayout(f"run {self.wall.run}: no row of drops of the allowed widths goes round")
         costs = self._sweep((self.start, self.start + 1), self.start)
-        drops = self.search.walk_back(costs, self.start + self.length)
+        walk = self.search.walk_back(costs, self.start + self.length)
         around = sorted(
-            ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
+            ((left + self.stretch.origin) % self.length, right - left) for left, right in walk.drops
         )
         edges = tuple((left, left + width) for left, width in around)
         least = min(self.open, key=lambda bound: bound.real, default=None) if self.rough else None
         return Chain(
             self._from(0), edges, self.proven and self.search.sound,
-            (0, 0) if least is None else self.search.scale.first_goals(least - self.best),
+            (0, 0) if least is None else self.search.scale.first_goals(least - self.best), walk.more,
         )
 
 

@@ -56,7 +56,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    own: Own | None = None, rough: int = 0, prefix: str, unit: Unit = INCH,
+    own: Own | None = None, rough: int = 0, staggered: bool = False, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -80,6 +80,9 @@ def place(
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
+    staggered
+        Whether ``bound`` is for layouts only whose neighbours' end laps lie as far apart as they should, and so knows
+        that two tall drops side by side cost more than each alone.
     prefix
         What the drops' tags begin with.
     unit
@@ -92,7 +95,9 @@ def place(
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
     table = price_table_for(wall, rules, price, width=width, share=share, own=own)
-    chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
+    stagger = rules.end_lap_stagger if staggered else 0
+    chain = closed_chain(wall, table, sheet, rough=rough, stagger=stagger) if wall.closed \
+        else open_chain(wall, table, sheet, stagger=stagger)
     edges = _unripped(chain, wall, table, sheet)
     layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
     if rough and layout.bound:
@@ -203,7 +208,7 @@ def _hang(
             ),
             pieces=sum(len(boxes) for boxes in splits.boxes),
         ),
-        bound=bound if chain.proven else None,
+        bound=bound._replace(price=bound.price + chain.more) if chain.proven else None,
     )
 
 

@@ -59,7 +59,7 @@ class PriceTable:
     Parameters
     ----------
     price, pieces
-        By height of column, from 0 [ticks]; both 0 at 0.
+        By height of column, from 0 [ticks]; both 0 at 0. The price is that of a higher column where that is less.
     piece_price
         By height of one piece, from 0 to ``longest``.
     longest
@@ -91,6 +91,22 @@ class PriceTable:
         """Return the price of a drop so wide that is hung in pieces so high [ticks]."""
         return self._least(width, lambda table: sum(int(table.piece_price[height]) for height in heights))
 
+    def at_width(self, width: int) -> PriceTable:
+        """Return the prices of pieces of drops so wide, up to a factor where narrow ones cost their part of the width.
+
+        Those of columns are sums of least ones, and so perhaps less than any way to hang them.
+        """
+        if width > self.share or not self.bands:
+            return self
+        low, least, tick = self._band(width)
+        by = max(width - low, 0)
+        return replace(
+            self, price=least.price + tick.price * by, piece_price=least.piece_price + tick.piece_price * by,
+        )
+
+    def _band(self, width: int) -> PricedBand:
+        return next((band for band in reversed(self.bands) if band.low <= width), self.bands[0])
+
     def _least(self, width: int, priced: Callable[[PriceTable], int]) -> int:
         """Return what a drop so wide costs, told what its pieces cost together by a table."""
         price = priced(self)
@@ -98,7 +114,7 @@ class PriceTable:
             return price
         if not self.bands:
             return price // self.width * width
-        band = next((band for band in reversed(self.bands) if band.low <= width), self.bands[0])
+        band = self._band(width)
         return min(price, priced(band.least) + priced(band.tick) * max(width - band.low, 0))
 
 
@@ -157,6 +173,8 @@ def price_table(
         x = np.arange(lowest, longest + 1)
         prices[height] = (single[x] + prices[height - x + rules.end_lap]).min()
         pieces[height] = rest_pieces + 1
+    # two pieces may be worth less than one: a lower column then costs no more than a higher one, as which it can hang
+    prices = np.minimum.accumulate(prices[::-1])[::-1]
     return PriceTable(prices, pieces, single, longest, rules.end_lap, width, share)
 
 

@@ -11,6 +11,9 @@ ends, and its lap with it,
 No other right edge can be better: farther right neither the price nor the violation ever falls, but where an opening
 no longer splits the drop. Of three neighbours less than ``least`` apart the middle one can always be left out, so in a
 block shorter than ``least`` two passes settle the wider laps; in longer blocks passes repeat until nothing changes.
+
+Where neighbours' end laps are staggered (see ``stagger``), three costs are kept for each left edge, one for each state
+that the drop before leaves.
 """
 
 from __future__ import annotations
@@ -27,6 +30,7 @@ from numpy.typing import NDArray
 from layout.drops.columns import Columns, IntArray, Span
 from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, most_at_once, scale_for
 from layout.drops.prices import PriceTable
+from layout.drops.stagger import FAR, stagger_costs
 
 ODD = 1j
 """A spacing other than the standard one."""
@@ -67,6 +71,13 @@ class Sheet:
         return self.narrowest - self.side_lap
 
 
+class Walk(NamedTuple):
+    """The drops of a layout (left edge, right edge), left to right, and what staggering them costs."""
+
+    drops: list[tuple[int, int]]
+    more: int
+
+
 class NarrowBand(NamedTuple):
     """What narrow drops of some width or wider cost by height of column: just so wide, and each tick more.
 
@@ -89,13 +100,23 @@ class Search:
         Prices of columns.
     sheet
         What is hung.
+    stagger
+        When not 0, the least difference in height of tall neighbours' end laps, which then counts [ticks].
     """
 
-    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
+    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet, *, stagger: int = 0) -> None:
         self.stretch = stretch
         self.sheet = sheet
         self.table = table
-        self.scale: Scale = scale_for(stretch, table)
+        lows = [band.low for band in table.bands] or [0]
+        self.widths = [
+            (max(low if at else 0, sheet.narrowest), min([*lows[at + 1:at + 2], table.share + 1]) - 1)
+            for at, low in enumerate(lows)
+        ]
+        """Least and greatest width of the drops in each band; the first holds all that are narrower."""
+        self.staggered = stagger_costs(stretch, table, self.widths if table.share else (), stagger=stagger)
+        self.states = len(self.staggered.more) if self.staggered else 1
+        self.scale: Scale = scale_for(stretch, table, more=self.staggered.most if self.staggered else 0)
         self.packed = self.scale.packed(table)
         self.bands = [
             NarrowBand(band.low, *(one.price * self.scale.price for one in (band.least, band.tick)))
@@ -121,11 +142,15 @@ class Search:
         Returns
         -------
         array
-            One row for each of ``starts``, positions 0 to ``last``.
+            Of each state (see ``FAR``), one row for each of ``starts``, positions 0 to ``last``.
         """
         fresh = np.full((len(starts), last + 1), NEVER)
         fresh[:, :starts.shape[1]] = starts[:, :last + 1]
-        return self._advance(np.full((len(starts), self.sheet.step), NEVER), fresh, 0)[:, self.sheet.step:]
+        return self._advance(self._nowhere(len(starts)), fresh, 0)[:, :, self.sheet.step:]
+
+    def _nowhere(self, rows: int) -> CostArray:
+        """Return the costs of the left edges before the first."""
+        return np.full((self.states, rows, self.sheet.step), NEVER)
 
     def last_costs(self, starts: CostArray, first: int, last: int) -> CostArray:
         """Return the least cost of reaching each left edge from ``first`` to ``last``.
@@ -134,12 +159,12 @@ class Search:
         by a constant are from there on the same row.
         """
         step = self.sheet.step
-        window = np.full((len(starts), step), NEVER)
+        window = self._nowhere(len(starts))
         row_of, ahead = np.arange(len(starts)), np.zeros((len(starts), 1), dtype=complex)
         found = np.full((len(starts), last + 1 - first), NEVER)
         for at in range(0, last + 1, SEGMENT):
             stop = min(at + SEGMENT, last + 1)
-            fresh = np.full((len(window), stop - at), NEVER)
+            fresh = np.full((window.shape[1], stop - at), NEVER)
             if at < starts.shape[1]:
                 given = starts[:, at:stop]
                 fresh[:, :given.shape[1]] = given
@@ -147,8 +172,8 @@ class Search:
             low, high = max(first, at), stop
             if low < high:
                 here = slice(step + low - at, step + high - at)
-                found[:, low - first:high - first] = costs[row_of, here] + ahead
-            window = costs[:, -step:]
+                found[:, low - first:high - first] = costs.min(axis=0)[row_of, here] + ahead
+            window = costs[:, :, -step:]
             if stop >= starts.shape[1]:
                 window, same_as, least = _merged(window)
                 ahead += least[row_of]
@@ -161,7 +186,7 @@ class Search:
         Parameters
         ----------
         window
-            Costs of the ``step`` left edges before ``at``.
+            Costs of the ``step`` left edges before ``at``, of each state.
         fresh
             Costs of starting at the left edges from ``at`` on.
 
@@ -172,17 +197,20 @@ class Search:
         """
         step, least = self.sheet.step, self.sheet.least
         self.searched += fresh.size
-        costs = np.concatenate((window, fresh), axis=1)
-        narrow = np.full((len(costs), least - 1 + fresh.shape[1]), NEVER)
+        costs = np.full((*window.shape[:2], step + fresh.shape[1]), NEVER)
+        costs[:, :, :step] = window
+        costs[FAR, :, step:] = fresh
+        narrow = np.full((len(costs), len(fresh), least - 1 + fresh.shape[1]), NEVER)
         known = min(least - 1, at)
         if known:
-            narrow[:, least - 1 - known:least - 1] = window[:, step - known:] + self._narrow_drops(at - known, at)
+            narrow[:, :, least - 1 - known:least - 1] = self._narrowest(window[:, :, step - known:], at - known, at)
         block = max(least - 1, SHORTEST_BLOCK)
         for count, start in enumerate(range(0, fresh.shape[1], block)):
             stop = min(start + block, fresh.shape[1])
             self._settle(costs, narrow, at + start, at + stop, at)
             if count % CHECK_EVERY == 0:
-                self.sound = self.sound and self.scale.spread_within(costs[:, start:step + stop])
+                near = costs[:, :, start:step + stop]
+                self.sound = self.sound and self.scale.spread_within(np.concatenate(list(near), axis=1))
         return costs
 
     def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int, at: int) -> None:
@@ -198,50 +226,71 @@ class Search:
         here = slice(step + begin, step + end)
         seam = scale.seam * stretch.seam[start:stop] + scale.drop
         to_seam: CostArray = 1j * seam - scale.violation * stretch.passed[start:stop]
-        from_drop = self._narrow_drops(start, stop)
         ordinary_end = scale.violation * stretch.reached[start + lap:stop + lap]
-        fresh = costs[:, here]
+        fresh = costs[:, :, here].copy()
         while True:
-            before = costs[:, begin:end + step - least]
-            ordinary = self._ordinary(before, start, stop)
-            if self.table.share:
-                for at in range(len(self.bands)):
-                    ordinary = np.minimum(ordinary, self._sharing(before, start, stop, at))
-            best: CostArray = np.minimum(fresh, ordinary + (ordinary_end + to_seam))
+            before = costs[:, :, begin:end + step - least]
+            best: CostArray = np.minimum(fresh, self._by_ordinary_laps(before, start, stop) + (ordinary_end + to_seam))
             while True:
-                narrow[:, least - 1 + begin:least - 1 + end] = best + from_drop
-                wide = best
+                narrow[:, :, least - 1 + begin:least - 1 + end] = self._narrowest(best, start, stop)
+                wide = best.copy()
                 if least > 1:
-                    nearer = sliding_least(narrow[:, begin:end + least - 2], least - 1, size)
-                    wide = np.minimum(best, nearer + to_seam)
+                    for now, beside in zip(wide, narrow, strict=True):
+                        nearer = sliding_least(beside[:, begin:end + least - 2], least - 1, size)
+                        np.minimum(now, nearer + to_seam, out=now)
                 for span in self._worth_passing(start, stop):
-                    self._past(span, costs[:, :step + end], wide, start, to_seam)
+                    self._past(span, costs[:, :, :step + end], best, wide[FAR], start, to_seam)
                 if (wide == best).all():
                     break
                 best = wide
-            settled = size <= least or bool((best == costs[:, here]).all())
-            costs[:, here] = best
+            settled = size <= least or bool((best == costs[:, :, here]).all())
+            costs[:, :, here] = best
             if settled:
                 return
 
-    def _ordinary(self, before: CostArray, start: int, stop: int) -> CostArray:
+    def _by_ordinary_laps(self, before: CostArray, start: int, stop: int) -> CostArray:
         """Return the least cost of reaching left edges ``start`` to ``stop`` by ordinary laps, without their seams.
 
         Parameters
         ----------
         before
+            Costs, of each state, of left edges from ``start - step`` to ``stop - 1 - least``.
+        """
+        return np.stack([
+            self._of_any_width(before[:self.states - state].min(axis=0), start, stop, state)
+            for state in range(self.states)
+        ])
+
+    def _of_any_width(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
+        """Return the least cost of reaching left edges, in a state, by ordinary laps of drops of any width."""
+        best = self._ordinary(before, start, stop, state)
+        for at in range(len(self.bands) if self.table.share else 0):
+            best = np.minimum(best, self._sharing(before, start, stop, at, state))
+        return best
+
+    def _ordinary(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
+        """Return the least cost of reaching left edges by ordinary laps of wide drops.
+
+        Parameters
+        ----------
+        before
             Costs of left edges from ``start - step`` to ``stop - 1 - least``.
+        state
+            What the drops leave.
         """
         step, lap, kind = self.sheet.step, self.sheet.side_lap, self.stretch.kind
         size, window = stop - start, step - self.sheet.least + 1
         to_kinds = kind[start + lap - 1:stop + lap - 1]
         first, last = int(kind[max(start - step, 0)]), int(to_kinds[-1])
         if first == last:
+            if not self._leaves(first, state):
+                return np.full((len(before), size), NEVER)
             even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
-            return even + self._same_class(first)
+            return even + self._same_class(first, state)
         earlier = np.maximum(np.arange(start - step, start - step + before.shape[1]), 0)
         from_kinds = kind[earlier].astype(np.int64)
-        drops = self._drops(np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1))
+        lefts, rights = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
+        drops = self._drops(lefts, rights, state)
         to = to_kinds - to_kinds[0]
         straight = before[:, :size] + drops[from_kinds[:size] - first, to]
         if size > window:
@@ -252,33 +301,29 @@ class Search:
         best: CostArray = np.minimum(least + ODD, straight)
         return best
 
-    def _widths(self, at: int) -> tuple[int, int]:
-        """Return the least and the greatest width of the drops in a band; the first holds all that are narrower."""
-        beyond = self.bands[at + 1].low if at + 1 < len(self.bands) else self.table.share + 1
-        return self.bands[at].low if at else 0, min(beyond - 1, self.table.share)
-
-    def _sharing(self, before: CostArray, start: int, stop: int, at: int) -> CostArray:
+    def _sharing(self, before: CostArray, start: int, stop: int, at: int, state: int) -> CostArray:
         """Return the least cost of reaching left edges by ordinary laps of drops that share a roll's width.
 
         Parameters
         ----------
-        before
+        before, state
             As for ``_ordinary``.
         at
             Which band of widths.
         """
         kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
-        narrowest, widest = self._widths(at)
-        narrowest = max(narrowest, self.sheet.narrowest)
+        narrowest, widest = self.widths[at]
         spacings = np.arange(widest - lap, narrowest - lap - 1, -1)
         if not len(spacings):
             return np.full((len(before), size), NEVER)
-        after = np.arange(self.sheet.step - widest + lap, self.sheet.step - narrowest + lap + 1)
-        near = before[:, after[0]:after[-1] + size]
+        nearest, farthest_back = self.sheet.step - narrowest + lap, self.sheet.step - widest + lap
+        near = before[:, farthest_back:nearest + size]
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            part, besides = self._same_class_parts(first, at)
+            if not self._leaves(first, state):
+                return np.full((len(before), size), NEVER)
+            part, besides = self._same_class_parts(first, at, state)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
             widths = spacings[0] + lap + np.arange(size)
@@ -294,14 +339,16 @@ class Search:
         rows = to_kinds - highest, np.arange(size)
         parts, each = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in self._parts(drops, lefts, rights, at)
+            for by_kind in self._parts(drops, lefts, rights, at, state)
         )
         costs = each + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _parts(self, costs: RealArray, lefts: IntArray, rights: IntArray, at: int) -> tuple[RealArray, RealArray]:
+    def _parts(
+        self, costs: RealArray, lefts: IntArray, rights: IntArray, at: int, state: int | None = None,
+    ) -> tuple[RealArray, RealArray]:
         """Return what each tick of width adds to the costs of drops that share a roll's width, and what else they cost.
 
         Parameters
@@ -312,6 +359,8 @@ class Search:
             The classes of their edges, as for ``drop_costs``.
         at
             Which band of widths.
+        state
+            What they leave: infinite where they cannot; when None, all as if split where they cost least.
         """
         band = self.bands[at]
         known = np.isfinite(costs)
@@ -324,25 +373,50 @@ class Search:
             besides = least - parts * band.low
         else:
             parts, besides = price // self.table.width * self.scale.price, np.zeros(price.shape)
+        if self.staggered and state is not None:
+            tall, more = self._tall(lefts, rights), self.staggered.more[state].narrow[at]
+            known = known & (tall | (state == FAR))
+            costs = np.where(known, costs, np.inf)
+            parts = parts + tall * more.tick[lefts][:, None] * self.scale.price
+            besides = besides + tall * more.besides[lefts][:, None] * self.scale.price
         return parts, np.where(known, besides + pieces, costs)
 
-    def _narrow_drops(self, start: int, stop: int) -> CostArray:
-        """Return the costs of the narrowest drops from left edges ``start`` to ``stop`` and of where their laps end."""
-        lefts = np.arange(start, stop)
-        return self._ended(lefts, lefts + self.sheet.narrowest) + ODD
+    def _tall(self, lefts: IntArray, rights: IntArray) -> NDArray[np.bool_]:
+        """Tell of which drops, by the classes of their edges, the end laps count."""
+        assert self.staggered
+        tall: NDArray[np.bool_] = (lefts[:, None] == rights[None, :]) & self.staggered.tall[lefts][:, None]
+        return tall
 
-    def _past(self, span: Span, costs: CostArray, best: CostArray, start: int, to_seam: CostArray) -> None:
-        """Improve ``best`` by drops that reach just past an opening, so that it does not split them."""
+    def _leaves(self, kind: int, state: int) -> bool:
+        """Tell whether drops within a class may leave a state."""
+        return state == FAR or bool(self.staggered and self.staggered.tall[kind])
+
+    def _narrowest(self, costs: CostArray, start: int, stop: int) -> CostArray:
+        """Return the costs of left edges ``start`` to ``stop`` with the narrowest drops and where their laps end."""
+        lefts = np.arange(start, stop)
+        rights = lefts + self.sheet.narrowest
+        return np.stack([
+            costs[:self.states - state].min(axis=0) + (self._ended(lefts, rights, state) + ODD)
+            for state in range(self.states)
+        ])
+
+    def _past(
+        self, span: Span, costs: CostArray, now: CostArray, best: CostArray, start: int, to_seam: CostArray,
+    ) -> None:
+        """Improve ``best`` by drops that reach just past an opening, so that it does not split them.
+
+        ``now`` are the costs known of the left edges from ``start`` on, ``costs`` those of all up to there.
+        """
         lefts, end = self._passing(span)
-        lefts = lefts[lefts < start + best.shape[1]]
-        targets = np.arange(max(start, int(lefts[0]) + 1), min(start + best.shape[1], end - self.sheet.side_lap + 1)) \
+        stop = start + best.shape[1]
+        lefts = lefts[lefts < stop]
+        targets = np.arange(max(start, int(lefts[0]) + 1), min(stop, end - self.sheet.side_lap + 1)) \
             if len(lefts) else lefts
         if not len(targets):
             return
-        stop = start + best.shape[1]
-        values = costs[:, lefts - stop].copy()
+        values = costs[:, :, lefts - stop].min(axis=0)
         inside = lefts[lefts >= start]
-        values[:, len(lefts) - len(inside):] = best[:, inside - start]
+        values[:, len(lefts) - len(inside):] = now[:, :, inside - start].min(axis=0)
         ends = np.full(len(lefts), end)
         least = np.minimum.accumulate(values + (self._ended(lefts, ends) + ODD), axis=1)
         nearest = np.minimum(targets - 1 - lefts[0], len(lefts) - 1)
@@ -382,13 +456,13 @@ class Search:
     def _column(self, height: int) -> float:
         return float(self.packed[max(height, 0)])
 
-    def _ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
-        """Return the costs of drops and of where their laps end; neither edges may ever fall."""
+    def _ended(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> CostArray:
+        """Return the costs of drops that leave a state and of where their laps end; neither edges may ever fall."""
         ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
-        return ends + self._costs(lefts, rights)
+        return ends + self._costs(lefts, rights, state)
 
-    def _costs(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        """Return price and pieces, packed, of drops; neither edges may ever fall."""
+    def _costs(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> RealArray:
+        """Return price and pieces, packed, of drops that leave a state; neither edges may ever fall."""
         kind, widths = self.stretch.kind, rights - lefts
         from_kinds, to_kinds = kind[lefts], kind[rights - 1]
         kinds = (
@@ -397,25 +471,34 @@ class Search:
         rows = from_kinds - from_kinds[0], to_kinds - to_kinds[0]
         within = int(from_kinds[0]) == int(to_kinds[-1])
         drops = np.array([[self._same_class(int(from_kinds[0]))]]) if within else self._drops(*kinds)
-        costs: RealArray = drops[rows]
-        for at in range(len(self.bands) if self.table.share else 0):
-            narrowest, widest = self._widths(at)
-            parts, each = self._parts(drops, *kinds, at)
-            these = (widths >= narrowest) & (widths <= widest)
+        costs: RealArray = self._left(drops, *kinds, state)[rows]
+        for at, (narrowest, widest) in enumerate(self.widths if self.table.share else []):
+            parts, each = self._parts(drops, *kinds, at, state)
+            these = (widths >= narrowest if at else True) & (widths <= widest)
             costs = np.where(these, np.minimum(each[rows] + parts[rows] * widths, costs), costs)
         return costs
 
-    def _drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        return drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights)
+    def _drops(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> RealArray:
+        """Return the costs of wide drops that leave a state, by the classes of their edges."""
+        return self._left(drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights), lefts, rights, state)
 
-    def _same_class(self, kind: int) -> float:
-        """Return the cost of a drop within one class."""
-        return float(self._within[kind])
+    def _left(self, costs: RealArray, lefts: IntArray, rights: IntArray, state: int | None) -> RealArray:
+        """Return the costs of wide drops when they leave a state; infinite where they cannot."""
+        if not self.staggered or state is None:
+            return costs
+        tall = self._tall(lefts, rights)
+        more = tall * self.staggered.more[state].wide[lefts][:, None] * self.scale.price
+        return np.where(tall | (state == FAR), costs + more, np.inf)
 
-    def _same_class_parts(self, kind: int, at: int) -> tuple[float, float]:
+    def _same_class(self, kind: int, state: int | None = None) -> float:
+        """Return the cost of a wide drop within one class that leaves a state."""
+        more = self.staggered.more[state].wide[kind] if self.staggered and state is not None else 0
+        return float(self._within[kind] + more * self.scale.price)
+
+    def _same_class_parts(self, kind: int, at: int, state: int | None = None) -> tuple[float, float]:
         """Return what each tick of width adds to the cost of a drop within one class, and what else it costs."""
         one = np.array([kind])
-        part, each = self._parts(np.array([[self._within[kind]]]), one, one, at)
+        part, each = self._parts(np.array([[self._within[kind]]]), one, one, at, state)
         return float(part[0, 0]), float(each[0, 0])
 
     @cached_property
@@ -429,28 +512,51 @@ class Search:
 
     # --- backward ------------------------------------------------------------------------------
 
-    def drop_cost(self, left: int, right: int) -> float:
-        """Return price and pieces, packed, of a drop between two positions."""
-        return float(self._costs(np.array([left]), np.array([right]))[0])
+    def last_drop(self, costs: CostArray, left: int, right: int) -> complex:
+        """Return the least cost of what ends with a drop between two positions; see ``walk_back`` for ``costs``."""
+        return min(self._last(costs, left, right), key=_in_order)[0]
 
-    def walk_back(self, costs: CostArray, end: int) -> list[tuple[int, int]]:
-        """Return the drops (left edge, right edge) of a best layout up to a left edge, left to right.
+    def _last(self, costs: CostArray, left: int, right: int) -> list[tuple[complex, int, float]]:
+        """Return, for each state before and after a drop, what ends with it, the state before, and what it adds."""
+        edges = np.array([left]), np.array([right])
+        return [
+            (complex(costs[before, left]) + cost, before, cost)
+            for state in range(self.states) for cost in [float(self._costs(*edges, state)[0])]
+            for before in range(self.states - state)
+        ]
+
+    def walk_back(self, costs: CostArray, end: int, right: int | None = None) -> Walk:
+        """Return the drops of a best layout up to a left edge.
 
         Parameters
         ----------
         costs
-            One row of ``sweep``, with starts that cost nothing.
+            Of each state one row of ``sweep``, with starts that cost nothing.
         end
-            A left edge that was reached; its own drop is not returned.
+            A left edge that was reached.
+        right
+            The right edge of the last drop, which starts there; when None, that drop is not part of the layout.
         """
         drops: list[tuple[int, int]] = []
-        while costs[end] != 0:
-            drops.append(self._before(costs, end))
-            end = drops[-1][0]
-        return drops[::-1]
+        more = 0.0
+        if right is None:
+            state = min(range(len(costs)), key=lambda one: _in_order((complex(costs[one, end]),)))
+        else:
+            _, state, cost = min(self._last(costs, end, right), key=_in_order)
+            drops.append((end, right))
+            more = cost - float(self._costs(np.array([end]), np.array([right]))[0])
+        while costs[state, end] != 0:
+            drop, state, extra = self._before(costs, end, state)
+            drops.append(drop)
+            more += extra
+            end = drop[0]
+        return Walk(drops[::-1], round(more / self.scale.price))
 
-    def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
-        """Return the edges of the drop before the one at ``end``: of equally good ones, the nearest."""
+    def _before(self, costs: CostArray, end: int, state: int) -> tuple[tuple[int, int], int, float]:
+        """Return the edges of the drop before ``end``, the state before it, and what the stagger adds.
+
+        Of equally good drops the nearest is taken.
+        """
         sheet = self.sheet
         lefts = np.arange(max(end - sheet.step, 0), end)
         ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))]
@@ -459,14 +565,26 @@ class Search:
             lefts = lefts[lefts < end]
             if len(lefts) and end + sheet.side_lap <= past:
                 ways.append((lefts, np.full(len(lefts), past)))
-        totals = np.concatenate([
-            costs[lefts] + self._ended(lefts, rights) + np.where(end - lefts == sheet.step, 0, ODD)
-            for lefts, rights in ways
-        ])
-        all_lefts, all_rights = (np.concatenate(edges) for edges in zip(*ways, strict=True))
-        best = np.flatnonzero(totals == totals.min())
-        choice = best[np.lexsort((all_rights[best], -all_lefts[best]))[0]]
-        return int(all_lefts[choice]), int(all_rights[choice])
+        found = []
+        for lefts, rights in ways:
+            odd = np.where(end - lefts == sheet.step, 0, ODD)
+            added = self._ended(lefts, rights, state)
+            for before in range(self.states - state):
+                totals = costs[before, lefts] + added + odd
+                least = np.flatnonzero(totals == totals.min())
+                at = least[np.lexsort((rights[least], -lefts[least]))[0]]
+                plain = self._ended(lefts[at:at + 1], rights[at:at + 1])[0]
+                found.append((
+                    totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at]), before,
+                    float((added[at] - plain).real),
+                ))
+        _, _, left, right, before, extra = min(found)
+        return (-left, right), before, extra
+
+
+def _in_order(cost: tuple[complex, *tuple[float, ...]]) -> tuple[float, float]:
+    """Return what costs are compared by."""
+    return cost[0].real, cost[0].imag
 
 
 def _least_by_class(
@@ -505,8 +623,13 @@ def _least_by_class(
     return least
 
 
-def _merged(rows: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:
-    """Return rows less their least costs without repeats, the place of each row among them, and the least costs."""
+def _merged(window: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:
+    """Return rows less their least costs without repeats, the place of each row among them, and the least costs.
+
+    A row has the costs of all its states.
+    """
+    states, _, size = window.shape
+    rows = np.concatenate(list(window), axis=1)
     least = rows.min(axis=1, keepdims=True)
     least[np.isinf(least.real)] = 0
     level = rows - least
@@ -514,7 +637,7 @@ def _merged(rows: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:
     places: dict[bytes, int] = {}
     same_as = np.array([places.setdefault(row.tobytes(), len(places)) for row in level])
     kept = np.array([int(np.flatnonzero(same_as == place)[0]) for place in range(len(places))])
-    return level[kept], same_as, least
+    return level[kept].reshape(len(kept), states, size).swapaxes(0, 1), same_as, least
 
 
 def sliding_least(values: CostArray, window: int, count: int) -> CostArray:

@@ -65,9 +65,10 @@ def split_drops(
         things_near(wall, left, right, rules) if _is_tall(mine, table) else []
         for (left, right), mine in zip(edges, columns, strict=True)
     ]
-    chosen = _best_ways(wall, columns, things, rules, table, extra=False)
+    tables = [table.at_width(right - left) for left, right in edges]
+    chosen = _best_ways(wall, columns, things, rules, tables, extra=False)
     if _shortfall(chosen, wall.closed, rules):
-        more = _best_ways(wall, columns, things, rules, table, extra=True)
+        more = _best_ways(wall, columns, things, rules, tables, extra=True)
         if _shortfall(more, wall.closed, rules) < _shortfall(chosen, wall.closed, rules):
             chosen = more
     return Splits(
@@ -88,19 +89,19 @@ def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
 
 
 def _best_ways(
-    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules, table: PriceTable, *,
-    extra: bool,
+    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules,
+    tables: Sequence[PriceTable], *, extra: bool,
 ) -> list[Way]:
-    """Choose a way for each drop, by shortest path along the run."""
+    """Choose a way for each drop, by shortest path along the run; each drop has its own prices."""
     count = len(columns)
     around = [(i - 1) % count for i in range(count)], [(i + 1) % count for i in range(count)]
     plain = [
         [joint for top, bottom in mine for raised in (True, False)
          for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
-        for mine in columns
+        for mine, table in zip(columns, tables, strict=True)
     ]
     ways: list[list[Way]] = []
-    for i, mine in enumerate(columns):
+    for i, (mine, table) in enumerate(zip(columns, tables, strict=True)):
         if not _is_tall(mine, table):
             ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
             continue

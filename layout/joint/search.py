@@ -194,6 +194,8 @@ class Search:
         self.stock = priced_stock(job.sheet)
         self.bound = 0
         self.violations: dict[str, int] = {}
+        self.staggered: set[str] = set()
+        """Runs whose end laps can all lie as far apart as they should, in the fewest pieces."""
         self.tried: list[tuple[Layout, ...]] = []
         self.turns_tried = 0
         self.reinforcing = reinforce(job, walls, (), ())
@@ -213,6 +215,11 @@ class Search:
         self.violations = {
             wall.run: layout.bound.violation if layout.bound else layout.cost.violation
             for wall, layout in zip(self.walls, first, strict=True)
+        }
+        self.staggered = {
+            wall.run for wall, layout in zip(self.walls, first, strict=True)
+            if layout.bound
+            and (layout.cost.violation, layout.cost.pieces) == (layout.bound.violation, layout.bound.pieces)
         }
         if not self._open(best) or self.stop():
             return best
@@ -391,6 +398,7 @@ class Search:
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
             price=worth.of, share=share or sharing(job).widest, own=own, rough=LOOSE if share else CLOSE,
+            staggered=wall.run in self.staggered,
         )
 
     def _least(self, wall: Wall, layout: Layout, unit: int) -> int | None:

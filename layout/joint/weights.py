@@ -84,7 +84,26 @@ def weights(sharing: Sharing) -> list[Weight]:
     found = [Weight(((narrowest, narrowest, 1),), width)]
     if sharing.widest > narrowest:
         found.append(Weight(((narrowest, 0, 1),), sharing.widest - narrowest))
+        found.append(thirds(sharing))
     return found
+
+
+def thirds(sharing: Sharing) -> Weight:
+    """Return the weight by which a piece wider than a third of the sheet takes half, and just a third a third.
+
+    Notes
+    -----
+    Of three pieces side by side none is wider than a third where all are at least so wide. A dual feasible function,
+    as that of ``threshold``.
+    """
+    third, rest = divmod(sharing.width, 3)
+    weights = {third + 1: 3, (2 * sharing.width) // 3 + 1: 6}
+    if not rest:
+        weights |= {third: 2, 2 * third: 4}
+    below = max((low for low in weights if low <= sharing.narrowest), default=0)
+    steps = {sharing.narrowest: weights.get(below, 0)}
+    steps |= {low: weight for low, weight in weights.items() if sharing.narrowest < low <= sharing.widest}
+    return Weight(tuple((low, weight, 0) for low, weight in sorted(steps.items())), 6)
 
 
 def threshold(sharing: Sharing, low: int) -> Weight:

@@ -11,10 +11,9 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
-import numpy as np
-
 from layout.drops.clear import broken_clearances, ripped_too_narrow
 from layout.drops.columns import Columns, columns
+from layout.drops.ends import between_ends
 from layout.drops.joints import Box
 from layout.drops.place import bands_of, price_table_for, sheet_for
 from layout.drops.prices import PriceTable, length_price
@@ -236,16 +235,10 @@ def _fill(wall: Wall, left: int, right: int, table: PriceTable, sheet: Sheet) ->
     length = right - left
     if length <= sheet.narrowest:
         return [(left, right)]
-    search = Search(columns(wall, origin=left, extent=length), table, sheet)
-    last = length - sheet.narrowest
-    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
-    firsts = np.arange(max(length - sheet.width, 0), last + 1)
-    totals = costs[firsts] + np.array([search.drop_cost(int(first), length) for first in firsts])
-    choice = int(np.flatnonzero(totals == totals.min())[-1])
-    if not np.isfinite(totals[choice].real):
+    walk = between_ends(Search(columns(wall, origin=left, extent=length), table, sheet), length)
+    if walk is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between those that stay")
-    first = int(firsts[choice])
-    return [(left + a, left + b) for a, b in (*search.walk_back(costs, first), (first, length))]
+    return [(left + a, left + b) for a, b in walk.drops]
 
 
 def _tags(run: str, fixed: Sequence[str], taken: Collection[str]) -> list[str]:
