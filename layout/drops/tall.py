@@ -165,7 +165,7 @@ def _stagger_costs(ways: Sequence[Way], following: Sequence[Way], stagger: int) 
     return near
 
 
-def _too_near(joints: Sequence[int], beside: Sequence[int], stagger: int) -> int:
+def too_near(joints: Sequence[int], beside: Sequence[int], stagger: int) -> int:
     return sum(max(0, stagger - abs(one - other)) for one in joints for other in beside)
 
 
@@ -176,7 +176,7 @@ def _neighbours(count: int, closed: bool) -> list[tuple[int, int]]:
 
 def _shortfall(chosen: Sequence[Way], closed: bool, rules: Rules) -> int:
     return sum(way.shortfall for way in chosen) + sum(
-        _too_near(chosen[i].joints, chosen[j].joints, rules.end_lap_stagger)
+        too_near(chosen[i].joints, chosen[j].joints, rules.end_lap_stagger)
         for i, j in _neighbours(len(chosen), closed)
     )
 

@@ -15,6 +15,7 @@ from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Counts
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import MOST_KINDS, Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.joint.offcuts import Packed, split_at_roll_ends
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.joint.weights import Prices
 from layout.pieces import reinforce
@@ -51,6 +52,8 @@ MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
 MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
+MOST_SPLIT = 40
+"""Choices of rolls that tall drops are split for."""
 CASES, THOROUGH_CASES = 80, 800
 """Cases of whole counts that are gone through for one of them."""
 COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
@@ -196,7 +199,7 @@ class Search:
         self.violations: dict[str, int] = {}
         self.staggered: set[str] = set()
         """Runs whose end laps can all lie as far apart as they should, in the fewest pieces."""
-        self.tried: list[tuple[Layout, ...]] = []
+        self.tried: list[Trial] = []
         self.turns_tried = 0
         self.reinforcing = reinforce(job, walls, (), ())
 
@@ -258,6 +261,7 @@ class Search:
             if self._open(best) and not self.stop():
                 worth = worths()
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
+        best = self._at_roll_ends(best)
         if self._open(best) and not self.stop():
             self._count(best, market, known)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
@@ -310,20 +314,44 @@ class Search:
             if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
-            if layouts not in self.tried:
+            if not self._known(layouts):
                 cut += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
 
+    def _at_roll_ends(self, best: Trial) -> Trial:
+        """Split the tall drops of trials where rolls end, so that fewer or cheaper rolls do."""
+        if not self._bounded_choices():
+            return best
+        for choice in islice(sorted(self._cheaper(best)), MOST_SPLIT):
+            for trial in list(self.tried):
+                ways = split_at_roll_ends(
+                    self.walls, trial.layouts, trial.field, trial.sheet, self.job.rules, stocks=self.stock.stocks,
+                    rolls=choice.rolls, width=sharing(self.job).widest + 1,
+                )
+                for packing in ways:
+                    found = self._try(packing.layouts, replace(TRIAL, wanted=choice.cost), packing.rolls)
+                    if found.rank < best.rank:
+                        return found
+        return best
+
+    def _bounded_choices(self) -> bool:
+        """Tell whether the choices of rolls that cost less than some plan can be listed."""
+        stocks = self.stock.stocks
+        return not any(
+            stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks
+        ) and sum(stock.cost > 0 for stock in stocks) <= MOST_KINDS
+
+    def _cheaper(self, best: Trial) -> list[RollChoice]:
+        """Return choices of rolls that cost less than the best trial, up to ``MOST_CHOICES``."""
+        return list(islice(roll_choices(self.stock.stocks, self.bound, self._cost(best)), MOST_CHOICES))
+
     def _count(self, best: Trial, market: Market, known: Sequence[Known]) -> None:
         """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole."""
-        stocks = self.stock.stocks
-        if any(stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks):
+        if not self._bounded_choices():
             return
-        if sum(stock.cost > 0 for stock in stocks) > MOST_KINDS:
-            return
-        cheaper = list(islice(roll_choices(stocks, self.bound, self._cost(best)), MOST_CHOICES))
+        cheaper = self._cheaper(best)
         if len(cheaper) == MOST_CHOICES:
             return
         self.progress("counting blocks")
@@ -350,7 +378,7 @@ class Search:
                 counts.add_layout(run, wants)
         excluded: list[RollChoice] = []
         for choice in sorted(cheaper):
-            if not any(choice.within(other, stocks) for other in excluded):
+            if not any(choice.within(other, self.stock.stocks) for other in excluded):
                 if not counts.too_few(choice.rolls, cases=cases):
                     self.bound = choice.cost
                     return
@@ -379,7 +407,7 @@ class Search:
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if self.turns_tried >= MOST_TRIALS or self.stop() or layouts in self.tried:
+        if self.turns_tried >= MOST_TRIALS or self.stop() or self._known(layouts):
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
@@ -410,17 +438,21 @@ class Search:
             return 0
         return layout.bound.price * unit
 
-    def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
-        """Hang and cut one layout for each run."""
+    def _try(self, layouts: tuple[Layout, ...], effort: Effort, packed: Sequence[Packed] = ()) -> Trial:
+        """Hang and cut one layout for each run; ``packed`` is a way to cut them."""
         field = hang(self.job, self.walls, layouts)
-        self.tried.append(layouts)
         strips, broken = self.reinforcing
         self.progress("cutting the rolls")
         sheet = cut_product(
             self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop,
-            effort=within_reach(effort, len(field.pieces)),
+            effort=within_reach(effort, len(field.pieces)), packed=packed,
         )
-        return Trial(layouts, field, strips, broken, sheet)
+        self.tried.append(Trial(layouts, field, strips, broken, sheet))
+        return self.tried[-1]
+
+    def _known(self, layouts: tuple[Layout, ...]) -> bool:
+        """Tell whether some layouts were tried."""
+        return any(trial.layouts == layouts for trial in self.tried)
 
     def _market(self, best: Trial) -> Market:
         fixed = [

@@ -11,9 +11,13 @@ from layout.records import Cutting, Leftover, Piece, Product, Roll
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import fits
 from layout.rolls.order import Piles, in_cutting_order
-from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Stock
+from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Leaf, Pattern, Problem, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
+
+
+Sizes = tuple[tuple[int, int, bool], ...]
+"""What one block holds: length along and width across the roll of each piece, and whether it lies turned [ticks]."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,7 @@ def cut(
     keep_remnant: int,
     effort: Effort = Effort(),
     prefix: str = "R",
+    packed: Sequence[tuple[int, Sequence[Sizes]]] = (),
 ) -> Cutting:
     """Cut the pieces from the product's rolls and remnants at the least cost, and prove how near to least it is.
 
@@ -67,6 +72,8 @@ def cut(
         How far to search.
     prefix
         Rolls are tagged with it and a number, in cutting order.
+    packed
+        A way to cut all of them, if one is known: of each roll its stock and its blocks.
 
     Returns
     -------
@@ -89,7 +96,7 @@ def cut(
         return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
     problem, items = gather(pieces, priced.stocks)
     _check(pieces, product, unit)
-    answer = solve(problem, effort)
+    answer = solve(problem, effort, _patterns(problem, packed))
     if answer is None:
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
@@ -110,6 +117,23 @@ def cut(
         certificate=certificate(problem, answer, priced),
         notes=tuple(notes),
     )
+
+
+def _patterns(problem: Problem, packed: Sequence[tuple[int, Sequence[Sizes]]]) -> list[Pattern] | None:
+    """Return rolls told by the sizes of their blocks as patterns of the problem's items; None when there are none."""
+    left = [item.demand for item in problem.items]
+
+    def lay(length: int, width: int, turned: bool) -> Lay:
+        size = (width, length) if turned else (length, width)
+        number = next(i for i, item in enumerate(problem.items) if left[i] and (item.length, item.width) == size)
+        left[number] -= 1
+        return Lay(number, turned)
+
+    return [
+        Pattern(stock, tuple(
+            Block(max(length for length, _, _ in block), tuple(lay(*size) for size in block)) for block in blocks
+        )) for stock, blocks in packed
+    ] or None
 
 
 def price(product: Product) -> Priced:

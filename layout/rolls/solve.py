@@ -23,7 +23,7 @@ VAST_ROUNDS = 60
 """Linear programs that are solved then; the best bound of theirs stands."""
 
 
-def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
+def solve(problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None) -> Answer | None:
     """Cut the items at the least cost and prove it.
 
     Parameters
@@ -32,6 +32,8 @@ def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
         Items and stocks, in whole numbers.
     effort
         How far to search.
+    known
+        An answer to start from, if there is one.
 
     Returns
     -------
@@ -44,7 +46,7 @@ def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
     pattern that a better answer could use, close what is left between them. Whatever is returned was checked in
     whole numbers.
     """
-    search = Search(problem, effort)
+    search = Search(problem, effort, known)
     search.run()
     return search.answer()
 
