@@ -27,6 +27,7 @@ import numpy as np
 
 from layout.errors import SolverError
 from layout.joint.market import WORTH_BITS, Terms, Want
+from layout.joint.ripping import Ripping, best_ripping
 from layout.joint.weights import (
     OWN,
     Count,
@@ -58,8 +59,8 @@ MOST_STEPS = 5_000
 """Steps of the simplex method for one of them."""
 NEW_A_ROUND = 4
 """Patterns taken for one stock from one table."""
-MOST_WEIGHTS = 8
-"""Ways in which narrow pieces are weighed."""
+MOST_WEIGHTS, MOST_RIPPINGS = 8, 12
+"""Ways in which narrow pieces are weighed: length by length, and several lengths together."""
 SHORTER = 1e-3
 """Blocks by which a new way must take more than there are."""
 SHORT = 1e-7
@@ -121,6 +122,8 @@ class Counts:
     def __post_init__(self) -> None:
         self.stocks, self.sharing, self.width = self.terms.stocks, self.terms.sharing, self.terms.sharing.width
         self.weights = weights(self.sharing)
+        self.rippings: list[Ripping] = []
+        self.ripping_rows: list[int] = []
         self.longest = max(stock.length for stock in self.stocks)
         self.always = self._pieces(-1, self.terms.fixed)
         self.program = Program(steps=MOST_STEPS)
@@ -202,6 +205,19 @@ class Counts:
             self.asked_rows[length].append(self._ask_for(length, weight))
         self._lengthen()
 
+    def _rip(self, ripping: Ripping) -> None:
+        """Weigh pieces of several lengths together from now on, in parts of what the longest block is worth."""
+        entries = {
+            self.blocks[length]: more / ripping.longest
+            for length, more in zip(ripping.lengths, ripping.more(), strict=True)
+        }
+        entries.update((column, -_worth(ripping, pieces)) for pieces, column in self.layouts.items())
+        row = self._row(_worth(ripping, self.always), entries)
+        self._slack(self.longest, row, 1.0)
+        self.rippings.append(ripping)
+        self.ripping_rows.append(row)
+        self._lengthen()
+
     def _bound_blocks(self, length: int) -> None:
         least, most = self.case.bounds(blocks(length))
         self.program.bound_column(self.blocks[length], lower=least, upper=INFINITY if most is None else most)
@@ -240,6 +256,12 @@ class Counts:
                 part = Part(count.length, int(count.of == "wide"), () if count.of == "wide" else (narrowest,))
                 ticks, taken = part.wide * self.width + sum(part.narrow), [one.of(part) for one in self.weights]
             entries = {self.area_row: -(ticks / self.width) * (count.length - shorter)}
+            for ripping, row in zip(self.rippings, self.ripping_rows, strict=True):
+                long, short = (
+                    ripping.of(length, int(count.of == "wide"), (narrowest,) if count.of == "narrow" else ())
+                    for length in (count.length, shorter)
+                )
+                entries[row] = -(long - short) / ripping.longest
             for length in self.lengths:
                 if shorter < length <= count.length:
                     entries.update(zip(self.asked_rows[length], (-one for one in taken), strict=True))
@@ -272,6 +294,8 @@ class Counts:
         for length in self.lengths:
             for weight, row in zip(self.weights, self.asked_rows[length], strict=True):
                 entries[row] = -pieces.taken(weight, length)
+        for ripping, row in zip(self.rippings, self.ripping_rows, strict=True):
+            entries[row] = -_worth(ripping, pieces)
         for count, row in self.count_row.items():
             if count.run == run:
                 entries[row] = pieces.count(count) / self._unit(count.of)
@@ -356,11 +380,39 @@ class Counts:
 
     def _weigh_closer(self, answer: LinearAnswer) -> bool:
         """Weigh pieces so that they take more blocks than the program has, if some way does; tell whether one did."""
-        if len(self.weights) >= MOST_WEIGHTS:
-            return False
         mix = [(self.always, 1.0)]
         mix += [(pieces, float(answer.columns[column])) for pieces, column in self.layouts.items()]
         mix = [(pieces, amount) for pieces, amount in mix if amount > WHOLE]
+        return self._weigh_each_length(answer, mix) or self._weigh_together(answer, mix)
+
+    def _weigh_together(self, answer: LinearAnswer, mix: Sequence[tuple[Pieces, float]]) -> bool:
+        """Find a way over several lengths at once; tell whether there is one."""
+        if len(self.rippings) >= MOST_RIPPINGS:
+            return False
+        left = {length: float(answer.columns[self.blocks[length]]) for length in self.lengths}
+        asked: dict[tuple[int, int], float] = {}
+        for pieces, amount in mix:
+            for part in pieces.parts:
+                shorter = [length for length in self.lengths if length <= part.length]
+                for length in shorter:
+                    left[length] -= amount * part.wide
+                for width in part.narrow if shorter else ():
+                    asked[shorter[-1], width] = asked.get((shorter[-1], width), 0.0) + amount
+        found = best_ripping(self.sharing, asked, left)
+        if found is None or found in self.rippings:
+            return False
+        over = sum(amount * _worth(found, pieces) for pieces, amount in mix) - sum(
+            more * float(answer.columns[self.blocks[length]]) / found.longest
+            for length, more in zip(found.lengths, found.more(), strict=True)
+        )
+        if over > SHORTER:
+            self._rip(found)
+        return over > SHORTER
+
+    def _weigh_each_length(self, answer: LinearAnswer, mix: Sequence[tuple[Pieces, float]]) -> bool:
+        """Find a way for each length by itself; tell whether there is one."""
+        if len(self.weights) >= MOST_WEIGHTS:
+            return False
         widths = {width for pieces, _ in mix for part in pieces.parts for width in part.narrow}
         lows = {width if 2 * width <= self.width else self.width - width + 1 for width in widths}
         most, found = SHORTER, None
@@ -441,6 +493,7 @@ class Counts:
         duals, lengths = answer.duals, self.lengths
         rate = max(0.0, duals[self.area_row])
         most = rate * self.longest + sum(max(0.0, duals[row]) for rows in self.asked_rows.values() for row in rows)
+        most += sum(max(0.0, duals[row]) for row in self.ripping_rows)
         factor = ((1 << WORTH_BITS) - 1) / max(float(self.longest), most)
 
         def whole(row: int) -> int:
@@ -455,6 +508,9 @@ class Counts:
         return Worths(
             base=every * floor(rate * factor * RATES) // RATES,
             marks=[[whole(row) for row in self.asked_rows[length]] for length in lengths],
+            rips=[
+                whole(row) // ripping.longest for ripping, row in zip(self.rippings, self.ripping_rows, strict=True)
+            ],
             extras={count: -round(duals[row] * factor) for count, row in self.count_row.items()},
             rolls=[duals[row] * factor for row in self.stock_row],
             priced=priced, steps=priced.worth[every // knapsack.grain],
@@ -473,6 +529,8 @@ class Counts:
     def _closes(self, worths: Worths, rolls: Sequence[int]) -> tuple[bool, bool]:
         """Tell whether worths prove that the case cannot be, and whether a layout was new."""
         prices = prices_by(self.weights, self.lengths, worths.base, worths.marks, self.width)
+        for ripping, mark in zip(self.rippings, worths.rips, strict=True):
+            prices = prices.with_ripping(ripping, self.lengths, mark)
         have = sum(
             count * int(worths.base[stock.length] + worths.steps[stock.length]) * self.width
             for count, stock in zip(rolls, self.stocks, strict=True)
@@ -512,6 +570,8 @@ class Worths:
         Of each length of block, by the rate of a tick.
     marks
         Of what layouts take of the blocks of each length or longer, by each weight.
+    rips
+        Of what layouts take of a part of the longest block, by each of the rippings.
     extras
         Of a run's own counts, for each tick of width.
     rolls
@@ -522,10 +582,16 @@ class Worths:
 
     base: Whole
     marks: list[list[int]]
+    rips: list[int]
     extras: dict[Count, int]
     rolls: list[float]
     priced: Table
     steps: Whole
+
+
+def _worth(ripping: Ripping, pieces: Pieces) -> float:
+    """Return what pieces are worth, in what the longest block is."""
+    return sum(ripping.of(*part) for part in pieces.parts) / ripping.longest
 
 
 def _yield(cut: Sequence[tuple[int, int]], length: int) -> int:

@@ -6,6 +6,7 @@ width so that those of one block weigh no more than a whole: so blocks are at le
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import gcd
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.joint.market import Sharing, Want
+from layout.joint.ripping import Ripping
 
 Whole = NDArray[np.int64]
 
@@ -243,11 +245,38 @@ class Prices(NamedTuple):
             i for i in range(len(self.lows))
             if not i or self.jumps[i].any() or (self.ticks[i] != self.ticks[i - 1]).any()
         ]
-        lows = tuple(self.lows[i] for i in kept)
-        ticks, jumps = (
-            tuple(np.minimum.accumulate(several[i][::-1])[::-1] for i in kept) for several in (self.ticks, self.jumps)
+        lows, least = tuple(self.lows[i] for i in kept), self.at_lows()
+        ticks, leasts = (
+            tuple(np.minimum.accumulate(several[i][::-1])[::-1] for i in kept) for several in (self.ticks, least)
+        )
+        jumps = tuple(
+            leasts[i] - leasts[i - 1] - ticks[i - 1] * (lows[i] - lows[i - 1]) if i else leasts[0]
+            for i in range(len(kept))
         )
         return Prices(self.width, lows, ticks, jumps, np.minimum.accumulate(self.wide[::-1])[::-1], self.marks)
+
+    def with_ripping(self, ripping: Ripping, lengths: Sequence[int], mark: int) -> Prices:
+        """Return prices with what pieces and blocks are worth by a ripping on top.
+
+        Parameters
+        ----------
+        lengths
+            Those whose blocks are counted.
+        mark
+            What a part of the longest block is worth in a tick of its width.
+        """
+        lows = sorted({*self.lows, *ripping.lows})
+        before = [bisect_right(self.lows, low) - 1 for low in lows]
+        ticks = [self.ticks[i].copy() for i in before]
+        jumps = [(self.jumps[i] if self.lows[i] == low else self.jumps[i] * 0).copy()
+                 for i, low in zip(before, lows, strict=True)]
+        wide, marks, worth = self.wide.copy(), list(self.marks), mark * self.width
+        for at, (length, more) in enumerate(zip(ripping.lengths, ripping.more(), strict=True)):
+            wide[length:] += worth * more
+            marks[lengths.index(length)] += mark * more
+            for low, jump in zip(ripping.lows, ripping.jumps(at), strict=True):
+                jumps[lows.index(low)][length:] += worth * jump
+        return Prices(self.width, tuple(lows), tuple(ticks), tuple(jumps), wide, tuple(marks))
 
 
 def prices_by(
