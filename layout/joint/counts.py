@@ -39,6 +39,7 @@ from layout.joint.weights import (
     Whole,
     blocks,
     prices_by,
+    thirds,
     threshold,
     weights,
 )
@@ -416,8 +417,8 @@ class Counts:
         widths = {width for pieces, _ in mix for part in pieces.parts for width in part.narrow}
         lows = {width if 2 * width <= self.width else self.width - width + 1 for width in widths}
         most, found = SHORTER, None
-        for low in sorted(low for low in lows if low > self.sharing.narrowest):
-            weight = threshold(self.sharing, low)
+        ways = [threshold(self.sharing, low) for low in sorted(lows) if low > self.sharing.narrowest]
+        for weight in (thirds(self.sharing), *ways):
             if weight not in self.weights:
                 for length in self.lengths:
                     over = sum(amount * pieces.taken(weight, length) for pieces, amount in mix) \

@@ -52,6 +52,8 @@ MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
 MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
+MOST_COUNTINGS = 3
+"""Times that rolls are counted, each time because layouts found so made a better plan."""
 MOST_SPLIT = 40
 """Choices of rolls that tall drops are split for."""
 CASES, THOROUGH_CASES = 80, 800
@@ -256,14 +258,15 @@ class Search:
                 best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
-        best = self._chosen(best, market, known)
-        for worths in (market.by_length, market.settle):
-            if self._open(best) and not self.stop():
-                worth = worths()
-                best = self._side_by_side(best, self._pairings(known, worth), market, worth)
-        best = self._at_roll_ends(best)
-        if self._open(best) and not self.stop():
+        best = self._from_known(self._chosen(best, market, known), market, known)
+        for _ in range(MOST_COUNTINGS):
+            if not self._open(best) or self.stop():
+                break
             self._count(best, market, known)
+            better = self._from_known(best, market, known)  # counting finds layouts of its own
+            if better is best:
+                break
+            best = better
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -346,6 +349,14 @@ class Search:
     def _cheaper(self, best: Trial) -> list[RollChoice]:
         """Return choices of rolls that cost less than the best trial, up to ``MOST_CHOICES``."""
         return list(islice(roll_choices(self.stock.stocks, self.bound, self._cost(best)), MOST_CHOICES))
+
+    def _from_known(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
+        """Try choices of the layouts known, and split their tall drops where rolls end."""
+        for worths in (market.by_length, market.settle):
+            if self._open(best) and not self.stop():
+                worth = worths()
+                best = self._side_by_side(best, self._pairings(known, worth), market, worth)
+        return self._at_roll_ends(best) if self._open(best) and not self.stop() else best
 
     def _count(self, best: Trial, market: Market, known: Sequence[Known]) -> None:
         """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole."""

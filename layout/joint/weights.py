@@ -86,7 +86,6 @@ def weights(sharing: Sharing) -> list[Weight]:
     found = [Weight(((narrowest, narrowest, 1),), width)]
     if sharing.widest > narrowest:
         found.append(Weight(((narrowest, 0, 1),), sharing.widest - narrowest))
-        found.append(thirds(sharing))
     return found
 
 
