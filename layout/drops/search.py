@@ -465,16 +465,27 @@ class Search:
         """Return price and pieces, packed, of drops that leave a state; neither edges may ever fall."""
         kind, widths = self.stretch.kind, rights - lefts
         from_kinds, to_kinds = kind[lefts], kind[rights - 1]
-        kinds = (
-            np.arange(int(from_kinds[0]), int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), int(to_kinds[-1]) + 1),
-        )
-        rows = from_kinds - from_kinds[0], to_kinds - to_kinds[0]
-        within = int(from_kinds[0]) == int(to_kinds[-1])
-        drops = np.array([[self._same_class(int(from_kinds[0]))]]) if within else self._drops(*kinds)
-        costs: RealArray = self._left(drops, *kinds, state)[rows]
-        for at, (narrowest, widest) in enumerate(self.widths if self.table.share else []):
+        first, last = int(from_kinds[0]), int(to_kinds[-1])
+        least, most = int(widths.min()), int(widths.max())
+        narrow = [
+            (at, (widths >= narrowest if at else widths > 0) & (widths <= widest))
+            for at, (narrowest, widest) in enumerate(self.widths if self.table.share else [])
+            if least <= widest and (most >= narrowest or not at)
+        ]
+        if first == last:
+            if state is not None and not self._leaves(first, state):
+                return np.full(len(lefts), np.inf)
+            costs: RealArray = np.full(len(lefts), self._same_class(first, state))
+            for at, these in narrow:
+                part, besides = self._same_class_parts(first, at, state)
+                costs = np.where(these, np.minimum(besides + part * widths, costs), costs)
+            return costs
+        kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
+        rows = from_kinds - first, to_kinds - to_kinds[0]
+        drops = self._drops(*kinds)
+        costs = self._left(drops, *kinds, state)[rows]
+        for at, these in narrow:
             parts, each = self._parts(drops, *kinds, at, state)
-            these = (widths >= narrowest if at else True) & (widths <= widest)
             costs = np.where(these, np.minimum(each[rows] + parts[rows] * widths, costs), costs)
         return costs
 
@@ -497,17 +508,38 @@ class Search:
 
     def _same_class_parts(self, kind: int, at: int, state: int | None = None) -> tuple[float, float]:
         """Return what each tick of width adds to the cost of a drop within one class, and what else it costs."""
-        one = np.array([kind])
-        part, each = self._parts(np.array([[self._within[kind]]]), one, one, at, state)
-        return float(part[0, 0]), float(each[0, 0])
+        parts, besides = self._parts_within[at]
+        part, each = float(parts[kind]), float(besides[kind])
+        if self.staggered and state is not None:
+            more = self.staggered.more[state].narrow[at]
+            part += more.tick[kind] * self.scale.price
+            each += more.besides[kind] * self.scale.price
+        return part, each
 
     @cached_property
     def _within(self) -> RealArray:
-        heights = np.maximum(self.stretch.class_top - self.stretch.class_bottom, 0)
-        costs: RealArray = self.packed[heights]
+        """By class, what a wide drop within it costs."""
+        return self._priced_within(self.packed)
+
+    @cached_property
+    def _parts_within(self) -> list[tuple[RealArray, RealArray]]:
+        """For each band, by class, what each tick of width adds to the cost of a drop within it, and what else."""
+        price, pieces = np.divmod(self._within, self.scale.price)
+        found: list[tuple[RealArray, RealArray]] = []
+        for band in self.bands:
+            if band.least is not None and band.tick is not None:
+                parts = self._priced_within(band.tick)
+                found.append((parts, self._priced_within(band.least) - parts * band.low + pieces))
+            else:
+                found.append((price // self.table.width * self.scale.price, pieces))
+        return found
+
+    def _priced_within(self, packed: RealArray) -> RealArray:
+        """Return by class what a drop within it costs, by what a column costs of each height."""
+        costs: RealArray = packed[np.maximum(self.stretch.class_top - self.stretch.class_bottom, 0)]
         for kind in {kind for span in self.stretch.spans for kind in range(span.first, span.last + 1)}:
             one = np.array([kind])
-            costs[kind] = self._drops(one, one)[0, 0]
+            costs[kind] = drop_costs(self.stretch, packed, lefts=one, rights=one)[0, 0]
         return costs
 
     # --- backward ------------------------------------------------------------------------------

@@ -1,8 +1,8 @@
 """Tall drops split where a roll ends: what is left of one roll and a piece of another make one drop.
 
-However a tall drop is split in two, its pieces are together as long. So tall drops can be cut from rolls as from a tape:
-one after the other, and where a roll ends within a drop, that drop is split there. Neighbours' end laps lie far enough
-apart when they lie off the middle by half a stagger, one up and one down.
+However a tall drop is split in two, its pieces are together as long. So tall drops can be cut from rolls as from a
+tape: one after the other, and where a roll ends within a drop, that drop is split there. Neighbours' end laps lie far
+enough apart when they lie off the middle by half a stagger, one up and one down.
 """
 
 from __future__ import annotations
