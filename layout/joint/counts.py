@@ -114,15 +114,21 @@ class Counts:
         Prices the layouts of a run.
     stop
         Asked now and then; true ends the search, and nothing more is proven.
+    closer
+        Whether narrow pieces are weighed by thirds of the sheet from the start: that proves more, and asks for more
+        prices.
     """
 
     terms: Terms
     ask: Ask
     stop: Callable[[], bool]
+    closer: bool = False
 
     def __post_init__(self) -> None:
         self.stocks, self.sharing, self.width = self.terms.stocks, self.terms.sharing, self.terms.sharing.width
         self.weights = weights(self.sharing)
+        if self.closer and len(self.weights) > 1:
+            self.weights.append(thirds(self.sharing))
         self.rippings: list[Ripping] = []
         self.ripping_rows: list[int] = []
         self.longest = max(stock.length for stock in self.stocks)

@@ -52,11 +52,11 @@ MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
 MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
-MOST_COUNTINGS = 3
-"""Times that rolls are counted, each time because layouts found so made a better plan."""
+MOST_COUNTINGS = 4
+"""Times that rolls are counted: again when layouts found so made a better plan, else once more closely."""
 MOST_SPLIT = 40
 """Choices of rolls that tall drops are split for."""
-CASES, THOROUGH_CASES = 80, 800
+CASES, THOROUGH_CASES = 150, 800
 """Cases of whole counts that are gone through for one of them."""
 COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
 """Work of all placings made for that, by ``work``."""
@@ -259,14 +259,15 @@ class Search:
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._from_known(self._chosen(best, market, known), market, known)
+        closer = False
         for _ in range(MOST_COUNTINGS):
             if not self._open(best) or self.stop():
                 break
-            self._count(best, market, known)
+            self._count(best, market, known, closer=closer)
             better = self._from_known(best, market, known)  # counting finds layouts of its own
-            if better is best:
+            if better is best and closer:
                 break
-            best = better
+            best, closer = better, better is best
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -358,8 +359,11 @@ class Search:
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         return self._at_roll_ends(best) if self._open(best) and not self.stop() else best
 
-    def _count(self, best: Trial, market: Market, known: Sequence[Known]) -> None:
-        """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole."""
+    def _count(self, best: Trial, market: Market, known: Sequence[Known], *, closer: bool) -> None:
+        """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole.
+
+        ``closer`` is as for ``Counts``.
+        """
         if not self._bounded_choices():
             return
         cheaper = self._cheaper(best)
@@ -383,7 +387,7 @@ class Search:
             known[run].learn(market, layout, wants)
             return wants, self._least(wall, layout, unit=1)
 
-        counts = Counts(market.terms, ask, lambda: left <= 0 or self.stop())
+        counts = Counts(market.terms, ask, lambda: left <= 0 or self.stop(), closer=closer)
         for run, each in enumerate(known):
             for wants in each.wants:
                 counts.add_layout(run, wants)
