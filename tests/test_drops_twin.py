@@ -282,7 +282,9 @@ def agree(
     twin = Twin(some, some_rules, width, lap, price, share, own)
     expected = twin.best()
     prices = [price] if own is None else [own.wide, *(one for band in own.bands for one in band[1:])]
-    rising = all(twin.column(height, one)[0] <= twin.column(height + 1, one)[0] for one in prices for height in range(32))
+    rising = all(
+        twin.column(height, one)[0] <= twin.column(height + 1, one)[0] for one in prices for height in range(32)
+    )
     counted = np.vectorize(price, otypes=[np.int64])
     if own is not None:
         bands = tuple(
@@ -314,7 +316,9 @@ def test_two_pieces_may_be_worth_less_than_one() -> None:
     some = wall(9, closed=False, top=((0, 12), (9, 12)), bottom=((0, 0), (6, 0), (6, -1), (9, -1)))
     some_rules = rules(min_width=4, max_piece=12, end_lap=1)
     twin = Twin(some, some_rules, 7, 2, lambda length: 1 if length <= 8 else 10)
-    found = place(some, some_rules, width=7, side_lap=2, price=lambda lengths: np.where(lengths <= 8, 1, 10), prefix="A")
+    found = place(
+        some, some_rules, width=7, side_lap=2, price=lambda lengths: np.where(lengths <= 8, 1, 10), prefix="A",
+    )
     assert found.bound is not None and twin.best() is not None
     assert tuple(found.bound) <= twin.best() < (0, 12, 3, 2, 0, 0)  # type: ignore[operator]
 

@@ -14,7 +14,8 @@ from layout.errors import SolverError
 from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Case, Counts, least_of_counts
 from layout.joint.market import Sharing, Terms, Want
-from layout.joint.weights import OWN, Count, Part, Prices, blocks, threshold, weights
+from layout.joint.ripping import best_ripping
+from layout.joint.weights import OWN, Count, Part, Prices, blocks, thirds, threshold, weights
 from layout.milp import Program
 from layout.rolls import Stock
 
@@ -83,6 +84,7 @@ def test_rolls_are_too_few_only_where_nothing_can_be_cut_from_them(seed: int) ->
     stocks = (Stock(rng.randint(13, 30), width, 9), Stock(rng.randint(13, 20), width, 7))
     counts = Counts(
         Terms(stocks, sharing, runs, fixed), lambda run, prices: cheapest(layouts, sharing, run, prices), lambda: False,
+        closer=seed % 2 == 0,
     )
     possible = []
     for rolls in product(range(3), repeat=2):
@@ -115,6 +117,18 @@ def closed_by_wrong_duals(
                 least[count] = max(0, have - rng.choice((0, 0, 1)))
             if rng.random() < 0.6:
                 most[count] = have + rng.choice((0, 0, 1))
+    sizes = [
+        (max(one for one in counts.lengths if one <= part.length), width)
+        for run, wants in enumerate(chosen) for part in counts._pieces(run, wants).parts for width in part.narrow
+        if part.length >= counts.lengths[0]
+    ]
+    for _ in range(rng.randint(0, 2) if sizes else 0):
+        together = best_ripping(
+            counts.sharing, {size: rng.uniform(0.5, 2) for size in sizes},
+            {length: rng.uniform(0, 2) for length in counts.lengths},
+        )
+        if together:
+            counts._rip(together)
     counts.case = Case(least, most)
     counts._bound_counts()
     answer = counts._solved()
@@ -192,7 +206,7 @@ def test_what_fits_side_by_side_weighs_no_more_than_a_block(seed: int) -> None:
         5, sum(one > sharing.widest for one in fits), tuple(sorted(one for one in fits if one <= sharing.widest)),
     )
     lows = range(sharing.narrowest + 1, width // 2 + 1)
-    for weight in [*weights(sharing), *(threshold(sharing, low) for low in lows)]:
+    for weight in [*weights(sharing), thirds(sharing), *(threshold(sharing, low) for low in lows)]:
         assert part.wide + Fraction(sum(weight.at(one)[0] for one in part.narrow), weight.whole) <= 1
         rising = [weight.at(one)[0] for one in range(sharing.narrowest, sharing.widest + 1)]
         assert rising == sorted(rising)
