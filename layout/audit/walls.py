@@ -21,6 +21,8 @@ SPECK = 0.01
 """Area under which a difference of shapes is only rounding [square ticks]."""
 SLACK = 2.5
 """How far sheet may reach past where it belongs, for whole ticks on slopes and circles [ticks]."""
+CORNER = 1.5
+"""How much farther where two sleeves meet: the corner of sheet between them is on whole ticks too [ticks]."""
 CIRCLE = 256
 
 
@@ -154,9 +156,17 @@ def may(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeomet
         free = [_above(shape, face) for shape in openings if not shape.is_empty]
         wide = band.buffer(SLACK, join_style="mitre", mitre_limit=3)
         holes = [shape.buffer(-SLACK, join_style="mitre") for shape in free]
-        holes += [disc(sleeve).buffer(-SLACK - 1) for sleeve in face.sleeves]
+        holes += [disc(sleeve).buffer(-SLACK - 1 - (CORNER if _meets_another(sleeve, face) else 0))
+                  for sleeve in face.sleeves]
         shapes.append((face, wide.difference(unary_union(holes)) if holes else wide))
     return shapes
+
+
+def _meets_another(sleeve: Sleeve, face: Face) -> bool:
+    return any(
+        math.hypot(other.x - sleeve.x, other.y - sleeve.y) <= (other.diameter + sleeve.diameter) / 2 + 2
+        for other in face.sleeves if other is not sleeve
+    )
 
 
 def _above(shape: Polygon, face: Face) -> BaseGeometry:
