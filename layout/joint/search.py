@@ -53,7 +53,7 @@ MOST_TRIALS = 10
 MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
 MOST_COUNTINGS = 4
-"""Times that rolls are counted: again when layouts found so made a better plan, else once more closely."""
+"""Times that rolls are counted: again when layouts found so made a better plan; closer ones first."""
 MOST_SPLIT = 40
 """Choices of rolls that tall drops are split for."""
 CASES, THOROUGH_CASES = 150, 800
@@ -258,16 +258,17 @@ class Search:
                 best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
-        best = self._from_known(self._chosen(best, market, known), market, known)
-        closer = False
+        best = self._from_known(self._chosen(best, market, known), market, known, (market.by_length, market.settle))
+        closer = True
         for _ in range(MOST_COUNTINGS):
             if not self._open(best) or self.stop():
                 break
             self._count(best, market, known, closer=closer)
-            better = self._from_known(best, market, known)  # counting finds layouts of its own
-            if better is best and closer:
+            # counting finds layouts of its own, with more lengths than the market can settle soon
+            better = self._from_known(best, market, known, (market.by_length,))
+            if better is best and not closer:
                 break
-            best, closer = better, better is best
+            best, closer = better, better is not best
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -351,9 +352,11 @@ class Search:
         """Return choices of rolls that cost less than the best trial, up to ``MOST_CHOICES``."""
         return list(islice(roll_choices(self.stock.stocks, self.bound, self._cost(best)), MOST_CHOICES))
 
-    def _from_known(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
-        """Try choices of the layouts known, and split their tall drops where rolls end."""
-        for worths in (market.by_length, market.settle):
+    def _from_known(
+        self, best: Trial, market: Market, known: Sequence[Known], ways: Sequence[Callable[[], Worth]],
+    ) -> Trial:
+        """Try choices of the layouts known, by some worths of lengths; and split their tall drops where rolls end."""
+        for worths in ways:
             if self._open(best) and not self.stop():
                 worth = worths()
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
