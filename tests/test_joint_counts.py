@@ -12,7 +12,8 @@ import pytest
 
 from layout.errors import SolverError
 from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import Case, Counts, least_of_counts
+from layout.joint.cases import Case, least_of_counts
+from layout.joint.counts import Counts
 from layout.joint.market import Sharing, Terms, Want
 from layout.joint.ripping import best_ripping
 from layout.joint.weights import OWN, Count, Part, Prices, blocks, thirds, threshold, weights

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.drops.columns import Columns
-from layout.drops.search import Sheet
 from layout.drops.shingle import Band
+from layout.drops.worths import Sheet
 from layout.records import Broken, Keep, Wall
 from layout.units import Unit, inches
 

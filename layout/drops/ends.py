@@ -9,7 +9,8 @@ import numpy as np
 from layout.drops.columns import Columns, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
-from layout.drops.search import ODD, Search, Sheet, Walk
+from layout.drops.search import ODD, Search, Walk
+from layout.drops.worths import Sheet
 from layout.errors import NoLayout
 from layout.records import Wall
 

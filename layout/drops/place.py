@@ -13,9 +13,9 @@ from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, open_chain
 from layout.drops.joints import Box
 from layout.drops.prices import Own, Price, PriceTable, length_price, price_table
-from layout.drops.search import Sheet
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import split_drops
+from layout.drops.worths import Sheet
 from layout.errors import NoLayout
 from layout.records import Broken, Drop, Rules, Seam, Wall
 from layout.units import INCH, Unit

@@ -19,7 +19,6 @@ that the drop before leaves.
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -28,9 +27,10 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from layout.drops.columns import Columns, IntArray, Span
-from layout.drops.costs import NEVER, CostArray, RealArray, Scale, drop_costs, most_at_once, scale_for
+from layout.drops.costs import NEVER, CostArray, RealArray, most_at_once
 from layout.drops.prices import PriceTable
-from layout.drops.stagger import FAR, stagger_costs
+from layout.drops.stagger import FAR
+from layout.drops.worths import Sheet, Worths
 
 ODD = 1j
 """A spacing other than the standard one."""
@@ -42,51 +42,11 @@ SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """The sheet that is hung.
-
-    Parameters
-    ----------
-    width
-        Of a full drop [ticks].
-    narrowest
-        Of a ripped drop [ticks]; more than ``side_lap``.
-    side_lap
-        Least lap of neighbours [ticks].
-    """
-
-    width: int
-    narrowest: int
-    side_lap: int
-
-    @property
-    def step(self) -> int:
-        """Spacing of full drops at the least lap [ticks]."""
-        return self.width - self.side_lap
-
-    @property
-    def least(self) -> int:
-        """Spacing of the narrowest drops at the least lap [ticks]."""
-        return self.narrowest - self.side_lap
-
-
 class Walk(NamedTuple):
     """The drops of a layout (left edge, right edge), left to right, and what staggering them costs."""
 
     drops: list[tuple[int, int]]
     more: int
-
-
-class NarrowBand(NamedTuple):
-    """What narrow drops of some width or wider cost by height of column: just so wide, and each tick more.
-
-    Both are None where they cost their part of the price.
-    """
-
-    low: int
-    least: RealArray | None
-    tick: RealArray | None
 
 
 class Search:
@@ -108,20 +68,8 @@ class Search:
         self.stretch = stretch
         self.sheet = sheet
         self.table = table
-        lows = [band.low for band in table.bands] or [0]
-        self.widths = [
-            (max(low if at else 0, sheet.narrowest), min([*lows[at + 1:at + 2], table.share + 1]) - 1)
-            for at, low in enumerate(lows)
-        ]
-        """Least and greatest width of the drops in each band; the first holds all that are narrower."""
-        self.staggered = stagger_costs(stretch, table, self.widths if table.share else (), stagger=stagger)
-        self.states = len(self.staggered.more) if self.staggered else 1
-        self.scale: Scale = scale_for(stretch, table, more=self.staggered.most if self.staggered else 0)
-        self.packed = self.scale.packed(table)
-        self.bands = [
-            NarrowBand(band.low, *(one.price * self.scale.price for one in (band.least, band.tick)))
-            for band in table.bands
-        ] or [NarrowBand(0, None, None)]
+        self.worths = Worths(stretch, table, sheet, stagger=stagger)
+        self.scale, self.states = self.worths.scale, self.worths.states
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -264,7 +212,7 @@ class Search:
     def _of_any_width(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
         """Return the least cost of reaching left edges, in a state, by ordinary laps of drops of any width."""
         best = self._ordinary(before, start, stop, state)
-        for at in range(len(self.bands) if self.table.share else 0):
+        for at in range(len(self.worths.bands) if self.table.share else 0):
             best = np.minimum(best, self._sharing(before, start, stop, at, state))
         return best
 
@@ -283,14 +231,14 @@ class Search:
         to_kinds = kind[start + lap - 1:stop + lap - 1]
         first, last = int(kind[max(start - step, 0)]), int(to_kinds[-1])
         if first == last:
-            if not self._leaves(first, state):
+            if not self.worths.leaves(first, state):
                 return np.full((len(before), size), NEVER)
             even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
-            return even + self._same_class(first, state)
+            return even + self.worths.same_class(first, state)
         earlier = np.maximum(np.arange(start - step, start - step + before.shape[1]), 0)
         from_kinds = kind[earlier].astype(np.int64)
         lefts, rights = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
-        drops = self._drops(lefts, rights, state)
+        drops = self.worths.drops(lefts, rights, state)
         to = to_kinds - to_kinds[0]
         straight = before[:, :size] + drops[from_kinds[:size] - first, to]
         if size > window:
@@ -312,7 +260,7 @@ class Search:
             Which band of widths.
         """
         kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
-        narrowest, widest = self.widths[at]
+        narrowest, widest = self.worths.widths[at]
         spacings = np.arange(widest - lap, narrowest - lap - 1, -1)
         if not len(spacings):
             return np.full((len(before), size), NEVER)
@@ -321,9 +269,9 @@ class Search:
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            if not self._leaves(first, state):
+            if not self.worths.leaves(first, state):
                 return np.full((len(before), size), NEVER)
-            part, besides = self._same_class_parts(first, at, state)
+            part, besides = self.worths.same_class_parts(first, at, state)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
             widths = spacings[0] + lap + np.arange(size)
@@ -334,69 +282,24 @@ class Search:
         from_kinds = kind[np.maximum(np.arange(farthest, farthest + near.shape[1]), 0)]
         lowest, highest = int(from_kinds[0]), int(to_kinds[0])
         lefts, rights = np.arange(lowest, int(from_kinds[-1]) + 1), np.arange(highest, int(to_kinds[-1]) + 1)
-        drops = self._drops(lefts, rights)
+        drops = self.worths.drops(lefts, rights)
         # a row for each class of right edge, and of it the window of each left edge to reach
         rows = to_kinds - highest, np.arange(size)
         parts, each = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in self._parts(drops, lefts, rights, at, state)
+            for by_kind in self.worths.parts(drops, lefts, rights, at, state)
         )
         costs = each + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _parts(
-        self, costs: RealArray, lefts: IntArray, rights: IntArray, at: int, state: int | None = None,
-    ) -> tuple[RealArray, RealArray]:
-        """Return what each tick of width adds to the costs of drops that share a roll's width, and what else they cost.
-
-        Parameters
-        ----------
-        costs
-            Of drops of full width.
-        lefts, rights
-            The classes of their edges, as for ``drop_costs``.
-        at
-            Which band of widths.
-        state
-            What they leave: infinite where they cannot; when None, all as if split where they cost least.
-        """
-        band = self.bands[at]
-        known = np.isfinite(costs)
-        price, pieces = np.divmod(np.where(known, costs, 0), self.scale.price)
-        if band.least is not None and band.tick is not None:
-            least, parts = (
-                np.where(known, drop_costs(self.stretch, one, lefts=lefts, rights=rights), 0)
-                for one in (band.least, band.tick)
-            )
-            besides = least - parts * band.low
-        else:
-            parts, besides = price // self.table.width * self.scale.price, np.zeros(price.shape)
-        if self.staggered and state is not None:
-            tall, more = self._tall(lefts, rights), self.staggered.more[state].narrow[at]
-            known = known & (tall | (state == FAR))
-            costs = np.where(known, costs, np.inf)
-            parts = parts + tall * more.tick[lefts][:, None] * self.scale.price
-            besides = besides + tall * more.besides[lefts][:, None] * self.scale.price
-        return parts, np.where(known, besides + pieces, costs)
-
-    def _tall(self, lefts: IntArray, rights: IntArray) -> NDArray[np.bool_]:
-        """Tell of which drops, by the classes of their edges, the end laps count."""
-        assert self.staggered
-        tall: NDArray[np.bool_] = (lefts[:, None] == rights[None, :]) & self.staggered.tall[lefts][:, None]
-        return tall
-
-    def _leaves(self, kind: int, state: int) -> bool:
-        """Tell whether drops within a class may leave a state."""
-        return state == FAR or bool(self.staggered and self.staggered.tall[kind])
-
     def _narrowest(self, costs: CostArray, start: int, stop: int) -> CostArray:
         """Return the costs of left edges ``start`` to ``stop`` with the narrowest drops and where their laps end."""
         lefts = np.arange(start, stop)
         rights = lefts + self.sheet.narrowest
         return np.stack([
-            costs[:self.states - state].min(axis=0) + (self._ended(lefts, rights, state) + ODD)
+            costs[:self.states - state].min(axis=0) + (self.worths.ended(lefts, rights, state) + ODD)
             for state in range(self.states)
         ])
 
@@ -418,7 +321,7 @@ class Search:
         inside = lefts[lefts >= start]
         values[:, len(lefts) - len(inside):] = now[:, :, inside - start].min(axis=0)
         ends = np.full(len(lefts), end)
-        least = np.minimum.accumulate(values + (self._ended(lefts, ends) + ODD), axis=1)
+        least = np.minimum.accumulate(values + (self.worths.ended(lefts, ends) + ODD), axis=1)
         nearest = np.minimum(targets - 1 - lefts[0], len(lefts) - 1)
         here = targets - start
         best[:, here] = np.minimum(best[:, here], least[:, nearest] + to_seam[here])
@@ -446,101 +349,12 @@ class Search:
     def _beside(self, span: Span) -> float:
         """Return the least cost of a drop that reaches just past an opening."""
         top, bottom = self.stretch.height(span.right - 1, span.right + 1)
-        return self._column(top - bottom)
+        return self.worths.column(top - bottom)
 
     def _split(self, span: Span) -> float:
         """Return the greatest cost of a drop that an opening splits."""
         top, bottom = self.stretch.height(max(span.left, 0), span.right)
-        return self._column(top - span.top) + self._column(span.bottom - bottom)
-
-    def _column(self, height: int) -> float:
-        return float(self.packed[max(height, 0)])
-
-    def _ended(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> CostArray:
-        """Return the costs of drops that leave a state and of where their laps end; neither edges may ever fall."""
-        ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
-        return ends + self._costs(lefts, rights, state)
-
-    def _costs(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> RealArray:
-        """Return price and pieces, packed, of drops that leave a state; neither edges may ever fall."""
-        kind, widths = self.stretch.kind, rights - lefts
-        from_kinds, to_kinds = kind[lefts], kind[rights - 1]
-        first, last = int(from_kinds[0]), int(to_kinds[-1])
-        least, most = int(widths.min()), int(widths.max())
-        narrow = [
-            (at, (widths >= narrowest if at else widths > 0) & (widths <= widest))
-            for at, (narrowest, widest) in enumerate(self.widths if self.table.share else [])
-            if least <= widest and (most >= narrowest or not at)
-        ]
-        if first == last:
-            if state is not None and not self._leaves(first, state):
-                return np.full(len(lefts), np.inf)
-            costs: RealArray = np.full(len(lefts), self._same_class(first, state))
-            for at, these in narrow:
-                part, besides = self._same_class_parts(first, at, state)
-                costs = np.where(these, np.minimum(besides + part * widths, costs), costs)
-            return costs
-        kinds = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
-        rows = from_kinds - first, to_kinds - to_kinds[0]
-        drops = self._drops(*kinds)
-        costs = self._left(drops, *kinds, state)[rows]
-        for at, these in narrow:
-            parts, each = self._parts(drops, *kinds, at, state)
-            costs = np.where(these, np.minimum(each[rows] + parts[rows] * widths, costs), costs)
-        return costs
-
-    def _drops(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> RealArray:
-        """Return the costs of wide drops that leave a state, by the classes of their edges."""
-        return self._left(drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights), lefts, rights, state)
-
-    def _left(self, costs: RealArray, lefts: IntArray, rights: IntArray, state: int | None) -> RealArray:
-        """Return the costs of wide drops when they leave a state; infinite where they cannot."""
-        if not self.staggered or state is None:
-            return costs
-        tall = self._tall(lefts, rights)
-        more = tall * self.staggered.more[state].wide[lefts][:, None] * self.scale.price
-        return np.where(tall | (state == FAR), costs + more, np.inf)
-
-    def _same_class(self, kind: int, state: int | None = None) -> float:
-        """Return the cost of a wide drop within one class that leaves a state."""
-        more = self.staggered.more[state].wide[kind] if self.staggered and state is not None else 0
-        return float(self._within[kind] + more * self.scale.price)
-
-    def _same_class_parts(self, kind: int, at: int, state: int | None = None) -> tuple[float, float]:
-        """Return what each tick of width adds to the cost of a drop within one class, and what else it costs."""
-        parts, besides = self._parts_within[at]
-        part, each = float(parts[kind]), float(besides[kind])
-        if self.staggered and state is not None:
-            more = self.staggered.more[state].narrow[at]
-            part += more.tick[kind] * self.scale.price
-            each += more.besides[kind] * self.scale.price
-        return part, each
-
-    @cached_property
-    def _within(self) -> RealArray:
-        """By class, what a wide drop within it costs."""
-        return self._priced_within(self.packed)
-
-    @cached_property
-    def _parts_within(self) -> list[tuple[RealArray, RealArray]]:
-        """For each band, by class, what each tick of width adds to the cost of a drop within it, and what else."""
-        price, pieces = np.divmod(self._within, self.scale.price)
-        found: list[tuple[RealArray, RealArray]] = []
-        for band in self.bands:
-            if band.least is not None and band.tick is not None:
-                parts = self._priced_within(band.tick)
-                found.append((parts, self._priced_within(band.least) - parts * band.low + pieces))
-            else:
-                found.append((price // self.table.width * self.scale.price, pieces))
-        return found
-
-    def _priced_within(self, packed: RealArray) -> RealArray:
-        """Return by class what a drop within it costs, by what a column costs of each height."""
-        costs: RealArray = packed[np.maximum(self.stretch.class_top - self.stretch.class_bottom, 0)]
-        for kind in {kind for span in self.stretch.spans for kind in range(span.first, span.last + 1)}:
-            one = np.array([kind])
-            costs[kind] = drop_costs(self.stretch, packed, lefts=one, rights=one)[0, 0]
-        return costs
+        return self.worths.column(top - span.top) + self.worths.column(span.bottom - bottom)
 
     # --- backward ------------------------------------------------------------------------------
 
@@ -553,7 +367,7 @@ class Search:
         edges = np.array([left]), np.array([right])
         return [
             (complex(costs[before, left]) + cost, before, cost)
-            for state in range(self.states) for cost in [float(self._costs(*edges, state)[0])]
+            for state in range(self.states) for cost in [float(self.worths.costs(*edges, state)[0])]
             for before in range(self.states - state)
         ]
 
@@ -576,7 +390,7 @@ class Search:
         else:
             _, state, cost = min(self._last(costs, end, right), key=_in_order)
             drops.append((end, right))
-            more = cost - float(self._costs(np.array([end]), np.array([right]))[0])
+            more = cost - float(self.worths.costs(np.array([end]), np.array([right]))[0])
         while costs[state, end] != 0:
             drop, state, extra = self._before(costs, end, state)
             drops.append(drop)
@@ -600,12 +414,12 @@ class Search:
         found = []
         for lefts, rights in ways:
             odd = np.where(end - lefts == sheet.step, 0, ODD)
-            added = self._ended(lefts, rights, state)
+            added = self.worths.ended(lefts, rights, state)
             for before in range(self.states - state):
                 totals = costs[before, lefts] + added + odd
                 least = np.flatnonzero(totals == totals.min())
                 at = least[np.lexsort((rights[least], -lefts[least]))[0]]
-                plain = self._ended(lefts[at:at + 1], rights[at:at + 1])[0]
+                plain = self.worths.ended(lefts[at:at + 1], rights[at:at + 1])[0]
                 found.append((
                     totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at]), before,
                     float((added[at] - plain).real),

@@ -166,6 +166,7 @@ def _stagger_costs(ways: Sequence[Way], following: Sequence[Way], stagger: int) 
 
 
 def too_near(joints: Sequence[int], beside: Sequence[int], stagger: int) -> int:
+    """Return by how much the end laps of two neighbours lie too near in height, summed [ticks]."""
     return sum(max(0, stagger - abs(one - other)) for one in joints for other in beside)
 
 

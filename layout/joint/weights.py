@@ -259,6 +259,8 @@ class Prices(NamedTuple):
 
         Parameters
         ----------
+        ripping
+            What pieces and blocks are worth by it.
         lengths
             Those whose blocks are counted.
         mark

@@ -17,9 +17,10 @@ from layout.drops.ends import between_ends
 from layout.drops.joints import Box
 from layout.drops.place import bands_of, price_table_for, sheet_for
 from layout.drops.prices import PriceTable, length_price
-from layout.drops.search import Search, Sheet
+from layout.drops.search import Search
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import joints_of, split_drops
+from layout.drops.worths import Sheet
 from layout.errors import NoLayout
 from layout.joint.hang import Hung
 from layout.pieces import field_pieces
