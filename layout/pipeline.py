@@ -42,8 +42,8 @@ def never() -> bool:
 
 
 def plan_sheet(job: Job) -> Plan:
-    """Return the plan of a job's sheet alone: no takeoff, no question what its rules cost."""
-    return decide(replace(job, extras={}), develop(job), thorough=False, progress=quiet, stop=never)
+    """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
+    return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=never)
 
 
 def make_plan(

@@ -126,7 +126,7 @@ class Pairings:
 
 
 def decide(
-    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop,
+    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop, counted: bool = True,
 ) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
@@ -138,6 +138,8 @@ def decide(
         Its developed runs.
     thorough, progress, stop
         As for ``pipeline.make_plan``.
+    counted
+        Whether rolls are counted, where worths of lengths leave the bound below the cost: that takes longest.
 
     Returns
     -------
@@ -156,7 +158,7 @@ def decide(
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = Search(job, walls, progress, stop, thorough=thorough)
+    search = Search(job, walls, progress, stop, thorough=thorough, counted=counted)
     best = search.run()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
@@ -192,9 +194,9 @@ class Search:
 
     def __init__(
         self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never, *,
-        thorough: bool = False,
+        thorough: bool = False, counted: bool = True,
     ) -> None:
-        self.thorough = thorough
+        self.thorough, self.counted = thorough, counted
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound = 0
@@ -261,7 +263,7 @@ class Search:
         best = self._from_known(self._chosen(best, market, known), market, known, (market.by_length, market.settle))
         closer = True
         for _ in range(MOST_COUNTINGS):
-            if not self._open(best) or self.stop():
+            if not self.counted or not self._open(best) or self.stop():
                 break
             self._count(best, market, known, closer=closer)
             # counting finds layouts of its own, with more lengths than the market can settle soon
