@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from random import Random
 from typing import NamedTuple
 
@@ -22,7 +23,7 @@ from layout.rolls import Stock
 from layout.rolls.cutting import Sizes
 
 TRIES = 24
-"""Ways to spread the other blocks over the rolls."""
+"""Ways to spread the other blocks over some rolls."""
 
 
 Packed = tuple[int, tuple[Sizes, ...]]
@@ -69,7 +70,7 @@ class Tall:
 
 def split_at_roll_ends(
     walls: Sequence[Wall], layouts: Sequence[Layout], hung: Hung, cutting: Cutting, rules: Rules, *,
-    stocks: Sequence[Stock], rolls: Sequence[int], width: int,
+    stocks: Sequence[Stock], rolls: Sequence[int], width: int, tries: Iterator[int],
 ) -> Iterator[Packing]:
     """Give ways to split the tall drops of some layouts so that all is cut from other rolls than now.
 
@@ -83,6 +84,8 @@ def split_at_roll_ends(
         Which rolls there are, and how many of each may be used.
     width
         Of the narrowest drop that counts as whole [ticks].
+    tries
+        Numbers, one taken for each try; when there are no more, nothing more is given.
     """
     tall = _tall_drops(walls, layouts, rules, width)
     if not tall:
@@ -94,7 +97,7 @@ def split_at_roll_ends(
     asked += sum(len(one.tags) * one.total for one in tall)
     if asked > sum(length for length, _ in each):
         return
-    for seed in range(TRIES):
+    for seed in islice(tries, TRIES):
         filled = _filled(each, others, Random(seed), least=tall[0].lengths[0])
         if filled is None:
             continue

@@ -54,8 +54,8 @@ MOST_CHOICES = 400
 """Choices of rolls that are gone through to raise the bound, at most."""
 MOST_COUNTINGS = 4
 """Times that rolls are counted: again when layouts found so made a better plan; closer ones first."""
-MOST_SPLIT = 40
-"""Choices of rolls that tall drops are split for."""
+MOST_SPLIT, MOST_TRIES = 40, 2_000
+"""Choices of rolls that tall drops are split for, and tries in all."""
 CASES, THOROUGH_CASES = 150, 800
 """Cases of whole counts that are gone through for one of them."""
 COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
@@ -331,11 +331,12 @@ class Search:
         """Split the tall drops of trials where rolls end, so that fewer or cheaper rolls do."""
         if not self._bounded_choices():
             return best
+        tries = iter(range(MOST_TRIES))
         for choice in islice(sorted(self._cheaper(best)), MOST_SPLIT):
             for trial in list(self.tried):
                 ways = split_at_roll_ends(
                     self.walls, trial.layouts, trial.field, trial.sheet, self.job.rules, stocks=self.stock.stocks,
-                    rolls=choice.rolls, width=sharing(self.job).widest + 1,
+                    rolls=choice.rolls, width=sharing(self.job).widest + 1, tries=tries,
                 )
                 for packing in ways:
                     found = self._try(packing.layouts, replace(TRIAL, wanted=choice.cost), packing.rolls)
