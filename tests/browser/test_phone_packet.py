@@ -59,20 +59,28 @@ def long_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def tap(browser: Browser, selector: str) -> None:
     """Tap what a selector names, in its middle, as a finger does."""
-    place = browser.run(
-        "const e = document.querySelector(arguments[0]); e.scrollIntoView({block: 'center', inline: 'center'});"
-        "const b = e.getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2]", selector)
-    assert isinstance(place, list)
+    browser.run("document.querySelector(arguments[0]).scrollIntoView({block: 'center', inline: 'center'})", selector)
     settled(browser)
+    place = middle_of(browser, selector)
     for kind in ("touchStart", "touchEnd"):
         points = [{"x": place[0], "y": place[1]}] if kind == "touchStart" else []
         browser.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
 
+def middle_of(browser: Browser, selector: str) -> tuple[float, float]:
+    """Return where the middle of what a selector names is shown."""
+    place = browser.run(
+        "const b = document.querySelector(arguments[0]).getBoundingClientRect();"
+        "return [b.x + b.width / 2, b.y + b.height / 2]", selector)
+    assert isinstance(place, list)
+    return place[0], place[1]
+
+
 def settled(browser: Browser) -> None:
-    """Wait until what was scrolled is on the screen: a finger lands on what is shown, not on what is laid out."""
+    """Wait until what was scrolled or resized is on the screen: a finger lands on what is shown, not on what is laid
+    out, and a window that opens at its own scale moves what is in it."""
     browser.driver.execute_async_script(
-        "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 50)));")
+        "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 100)));")
 
 
 def click(browser: Browser, selector: str) -> None:
@@ -234,10 +242,8 @@ def test_a_drawing_pans_and_pinches(browser: Browser, page: Path) -> None:
     browser.run("document.querySelector('.elevation.on').scrollIntoView()")
     settled(browser)
     before = browser.run(look)
-    middle = browser.run("const b = document.querySelector('.elevation.on .pan-window').getBoundingClientRect();"
-                         "return [b.x + b.width / 2, b.y + b.height / 2]")
-    assert isinstance(before, dict) and isinstance(middle, list)
-    x, y = middle
+    assert isinstance(before, dict)
+    x, y = middle_of(browser, ".elevation.on .pan-window")
 
     def fingers(kind: str, *places: tuple[float, float]) -> None:
         browser.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {
