@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from math import floor
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
@@ -25,6 +27,8 @@ CUTS_A_ROUND = 30
 CUT_ROUNDS = 30
 """Most rounds of cuts at one node."""
 VIOLATED = 0.02
+Small = NDArray[np.integer[Any]]
+"""Whole numbers in as little memory as holds them: a tree keeps many for each column of its pools."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,7 @@ class Node:
 
     pool: Pool
     rows: list[Row]
-    gains: list[Whole]
+    gains: list[Small]
     start: Marks
 
     def keep(self, marks: Marks) -> None:
@@ -189,7 +193,7 @@ class Tree:
         worth = np.add.reduceat(duals[pool.row] * pool.gain, pool.start[:-1]) if len(pool) else np.zeros(0)
         for number, gains in enumerate(node.gains, start=len(self.limits)):
             if duals[number]:
-                worth = worth + duals[number] * gains
+                worth = worth + duals[number] * gains.astype(np.float64)
         return np.asarray(worth)
 
     def _bound(self, node: Node, answer: LinearAnswer) -> Bound:
@@ -229,7 +233,7 @@ class Tree:
         duals[list(master.stock_row.values())] = 0
         extra = np.zeros(len(pool), dtype=np.int64)
         for number, gains in enumerate(node.gains, start=own):
-            extra += duals[number] * gains
+            extra += duals[number] * gains.astype(np.int64)
         worth = pool.worth(duals) + extra
         for index, group in enumerate(pool.groups):
             if group.slot is not None:
@@ -290,7 +294,7 @@ class Tree:
             wanted = int(self.demand[list(triple)].sum())
             row = Row(triple, 1, -(-wanted // 2), False)
             node.rows.append(row)
-            node.gains.append(row.gains(node.pool, self.item_rows[list(triple)]))
+            node.gains.append(_small(row.gains(node.pool, self.item_rows[list(triple)])))
         return bool(fresh)
 
     def _split(self, node: Node, held: list[int], values: Floats) -> None:
@@ -314,9 +318,9 @@ class Tree:
             apart.keep(gains == 0)
         else:
             apart.rows.append(row)
-            apart.gains.append(gains)
+            apart.gains.append(_small(gains))
         together.rows.append(Row((first, second), 1, below + 1, True))
-        together.gains.append(gains)
+        together.gains.append(_small(gains))
         self.todo += [apart, together]
 
     def _split_column(self, node: Node) -> None:
@@ -368,3 +372,8 @@ def violated(content: Floats, weights: Floats, demand: Whole) -> list[tuple[int,
     gap = wanted - made
     order = np.argsort(-gap, kind="stable")
     return [unique[place] for place in order if gap[place] > VIOLATED]
+
+
+def _small(values: Whole) -> Small:
+    """Return whole numbers from 0 on in as little memory as holds the greatest."""
+    return values.astype(np.min_scalar_type(int(values.max(initial=0))))
