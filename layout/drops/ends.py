@@ -10,7 +10,7 @@ from layout.drops.columns import Columns, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
 from layout.drops.search import ODD, Search, Walk
-from layout.drops.worths import Sheet
+from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
 from layout.records import Wall
 
@@ -50,7 +50,7 @@ class Chain:
 def open_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, stagger: int = 0) -> Chain:
     """Place the drops of a run with two ends: the first drop starts flush at one, the last ends flush at the other.
 
-    ``stagger`` is as for ``Search``.
+    ``stagger`` is as for ``Worths``.
 
     Raises
     ------
@@ -61,7 +61,7 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, stagger: int = 0)
     length = wall.length
     if length <= sheet.narrowest:
         return Chain(stretch, ((0, length),), proven=True)
-    search = Search(stretch, table, sheet, stagger=stagger)
+    search = Search(Worths(stretch, table, sheet, stagger=stagger))
     walk = between_ends(search, length)
     if walk is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
@@ -84,7 +84,7 @@ def between_ends(search: Search, length: int) -> Walk | None:
 def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0, stagger: int = 0) -> Chain:
     """Place the drops of a closed run, over all starting points.
 
-    ``stagger`` is as for ``Search``; across the starting point it does not count.
+    ``stagger`` is as for ``Worths``; across the starting point it does not count.
 
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
@@ -114,7 +114,7 @@ class _Round:
             self.first_starts = 1  # all round the wall is the same
         elif wall.keeps:
             self.stretch = self._from(self._origin())
-        self.search = Search(self.stretch, table, sheet, stagger=stagger)
+        self.search = Search(Worths(self.stretch, table, sheet, stagger=stagger))
         self.best = NEVER
         self.start = -1
         self.open: list[complex] = []

@@ -26,11 +26,10 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from layout.drops.columns import Columns, IntArray, Span
+from layout.drops.columns import IntArray, Span
 from layout.drops.costs import NEVER, CostArray, RealArray, most_at_once
-from layout.drops.prices import PriceTable
 from layout.drops.stagger import FAR
-from layout.drops.worths import Sheet, Worths
+from layout.drops.worths import Worths
 
 ODD = 1j
 """A spacing other than the standard one."""
@@ -54,22 +53,15 @@ class Search:
 
     Parameters
     ----------
-    stretch
-        The wall; it must reach ``sheet.width`` past the last left edge that is searched, or end there.
-    table
-        Prices of columns.
-    sheet
-        What is hung.
-    stagger
-        When not 0, the least difference in height of tall neighbours' end laps, which then counts [ticks].
+    worths
+        What drops cost on that wall, which must reach ``sheet.width`` past the last left edge that is searched, or end
+        there.
     """
 
-    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet, *, stagger: int = 0) -> None:
-        self.stretch = stretch
-        self.sheet = sheet
-        self.table = table
-        self.worths = Worths(stretch, table, sheet, stagger=stagger)
-        self.scale, self.states = self.worths.scale, self.worths.states
+    def __init__(self, worths: Worths) -> None:
+        self.worths = worths
+        self.stretch, self.sheet = worths.stretch, worths.sheet
+        self.scale, self.states = worths.scale, worths.states
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -212,7 +204,7 @@ class Search:
     def _of_any_width(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
         """Return the least cost of reaching left edges, in a state, by ordinary laps of drops of any width."""
         best = self._ordinary(before, start, stop, state)
-        for at in range(len(self.worths.bands) if self.table.share else 0):
+        for at in range(len(self.worths.bands)):
             best = np.minimum(best, self._sharing(before, start, stop, at, state))
         return best
 
@@ -342,7 +334,7 @@ class Search:
         """Those openings, their left edges, and the width of the widest."""
         stretch = self.stretch
         spans = [span for span in stretch.spans if span.right < stretch.extent]
-        if most_at_once(stretch) == 1 and not self.table.share:
+        if most_at_once(stretch) == 1 and not self.worths.bands:
             spans = [span for span in spans if self._beside(span) < self._split(span)]
         return spans, [span.left for span in spans], max((span.right - span.left for span in spans), default=0)
 

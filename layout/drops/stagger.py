@@ -126,7 +126,7 @@ class Halved(NamedTuple):
 
 
 def _wide(table: PriceTable, height: int) -> Halved:
-    return _halved(int(table.price[height]), _in_two(table, height, table.longest))
+    return _halved(int(table.price[height]), _in_two(table, height))
 
 
 def _narrow(table: PriceTable, at: int, height: int, width: int) -> Halved:
@@ -134,16 +134,16 @@ def _narrow(table: PriceTable, at: int, height: int, width: int) -> Halved:
         wide = _wide(table, height)
         return wide._replace(alone=wide.alone // table.width * width, off=wide.off // table.width * width)
     low, least, tick = table.bands[at]
-    by, longest = max(width - low, 0), table.longest
+    by = max(width - low, 0)
     return _halved(
         int(least.price[height] + tick.price[height] * by),
-        _in_two(least, height, longest) + _in_two(tick, height, longest) * by,
+        _in_two(least, height) + _in_two(tick, height) * by,
     )
 
 
-def _in_two(table: PriceTable, height: int, longest: int) -> IntArray:
+def _in_two(table: PriceTable, height: int) -> IntArray:
     """Return what two pieces cost by the height of the lower one, from the least to the greatest."""
-    lower = np.arange(height + table.end_lap - longest, longest + 1)
+    lower = np.arange(height + table.end_lap - table.longest, table.longest + 1)
     both: IntArray = table.piece_price[lower] + table.piece_price[height + table.end_lap - lower]
     return both
 

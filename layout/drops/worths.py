@@ -74,20 +74,25 @@ class Worths:
         self.stretch = stretch
         self.sheet = sheet
         self.table = table
-        lows = [band.low for band in table.bands] or [0]
-        self.widths = [
-            (max(low if at else 0, sheet.narrowest), min([*lows[at + 1:at + 2], table.share + 1]) - 1)
-            for at, low in enumerate(lows)
-        ]
-        """Least and greatest width of the drops in each band; the first holds all that are narrower."""
-        self.staggered = stagger_costs(stretch, table, self.widths if table.share else (), stagger=stagger)
+        self.widths: list[tuple[int, int]] = []
+        """Least and greatest width of the drops in each band, none where no drops share a roll's width; the first holds
+        all that are narrower."""
+        self.bands: list[NarrowBand] = []
+        if table.share:
+            lows = [band.low for band in table.bands] or [0]
+            self.widths = [
+                (max(low if at else 0, sheet.narrowest), min([*lows[at + 1:at + 2], table.share + 1]) - 1)
+                for at, low in enumerate(lows)
+            ]
+        self.staggered = stagger_costs(stretch, table, self.widths, stagger=stagger)
         self.states = len(self.staggered.more) if self.staggered else 1
         self.scale: Scale = scale_for(stretch, table, more=self.staggered.most if self.staggered else 0)
         self.packed = self.scale.packed(table)
-        self.bands = [
-            NarrowBand(band.low, *(one.price * self.scale.price for one in (band.least, band.tick)))
-            for band in table.bands
-        ] or [NarrowBand(0, None, None)]
+        if table.share:
+            self.bands = [
+                NarrowBand(band.low, *(one.price * self.scale.price for one in (band.least, band.tick)))
+                for band in table.bands
+            ] or [NarrowBand(0, None, None)]
 
     def parts(
         self, costs: RealArray, lefts: IntArray, rights: IntArray, at: int, state: int | None = None,
@@ -135,6 +140,7 @@ class Worths:
         return state == FAR or bool(self.staggered and self.staggered.tall[kind])
 
     def column(self, height: int) -> float:
+        """Return the cost of a column of a height, as of a wide drop."""
         return float(self.packed[max(height, 0)])
 
     def ended(self, lefts: IntArray, rights: IntArray, state: int | None = None) -> CostArray:
@@ -150,7 +156,7 @@ class Worths:
         least, most = int(widths.min()), int(widths.max())
         narrow = [
             (at, (widths >= narrowest if at else widths > 0) & (widths <= widest))
-            for at, (narrowest, widest) in enumerate(self.widths if self.table.share else [])
+            for at, (narrowest, widest) in enumerate(self.widths)
             if least <= widest and (most >= narrowest or not at)
         ]
         if first == last:

@@ -10,7 +10,7 @@ from layout.drops import Layout, place
 from layout.pieces import field_pieces
 from layout.records import Broken, Cutting, Drop, Job, Piece, Product, Seam, Wall
 from layout.rolls import Effort, cut
-from layout.rolls.cutting import Sizes
+from layout.rolls.cutting import Packed
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
@@ -47,7 +47,7 @@ def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
 
 def cut_product(
     job: Job, name: str, product: Product, pieces: Sequence[Piece], *, stop: Stop, effort: Effort = Effort(),
-    packed: Sequence[tuple[int, Sequence[Sizes]]] = (),
+    packed: Sequence[Packed] = (),
 ) -> Cutting:
     """Cut the pieces of one product from its rolls, in hanging order: by run, by install, lower pieces first.
 

@@ -20,14 +20,10 @@ from layout.joint.hang import Hung
 from layout.pieces.field import cut_length
 from layout.records import Cutting, Rules, Wall
 from layout.rolls import Stock
-from layout.rolls.cutting import Sizes
+from layout.rolls.cutting import Packed, Sizes
 
 TRIES = 24
 """Ways to spread the other blocks over some rolls."""
-
-
-Packed = tuple[int, tuple[Sizes, ...]]
-"""How a roll is cut: its stock, and the sizes in each block."""
 
 
 class Packing(NamedTuple):

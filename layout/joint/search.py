@@ -15,13 +15,13 @@ from layout.joint.choices import RollChoice, roll_choices
 from layout.joint.counts import Counts
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import MOST_KINDS, Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.offcuts import Packed, split_at_roll_ends
+from layout.joint.offcuts import split_at_roll_ends
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.joint.weights import Prices
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
-from layout.rolls.cutting import outlay
+from layout.rolls.cutting import Packed, outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
@@ -321,7 +321,7 @@ class Search:
             if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
-            if not self._known(layouts):
+            if not self._was_tried(layouts):
                 cut += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
@@ -428,7 +428,7 @@ class Search:
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if self.turns_tried >= MOST_TRIALS or self.stop() or self._known(layouts):
+        if self.turns_tried >= MOST_TRIALS or self.stop() or self._was_tried(layouts):
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
@@ -471,7 +471,7 @@ class Search:
         self.tried.append(Trial(layouts, field, strips, broken, sheet))
         return self.tried[-1]
 
-    def _known(self, layouts: tuple[Layout, ...]) -> bool:
+    def _was_tried(self, layouts: tuple[Layout, ...]) -> bool:
         """Tell whether some layouts were tried."""
         return any(trial.layouts == layouts for trial in self.tried)
 

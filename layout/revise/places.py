@@ -20,7 +20,7 @@ from layout.drops.prices import PriceTable, length_price
 from layout.drops.search import Search
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import joints_of, split_drops
-from layout.drops.worths import Sheet
+from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
 from layout.joint.hang import Hung
 from layout.pieces import field_pieces
@@ -236,7 +236,7 @@ def _fill(wall: Wall, left: int, right: int, table: PriceTable, sheet: Sheet) ->
     length = right - left
     if length <= sheet.narrowest:
         return [(left, right)]
-    walk = between_ends(Search(columns(wall, origin=left, extent=length), table, sheet), length)
+    walk = between_ends(Search(Worths(columns(wall, origin=left, extent=length), table, sheet)), length)
     if walk is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between those that stay")
     return [(left + a, left + b) for a, b in walk.drops]

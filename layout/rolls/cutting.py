@@ -18,6 +18,8 @@ from layout.units import Unit, inches, tape
 
 Sizes = tuple[tuple[int, int, bool], ...]
 """What one block holds: length along and width across the roll of each piece, and whether it lies turned [ticks]."""
+Packed = tuple[int, tuple[Sizes, ...]]
+"""How a roll is cut: its stock, and what each of its blocks holds."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ def cut(
     keep_remnant: int,
     effort: Effort = Effort(),
     prefix: str = "R",
-    packed: Sequence[tuple[int, Sequence[Sizes]]] = (),
+    packed: Sequence[Packed] = (),
 ) -> Cutting:
     """Cut the pieces from the product's rolls and remnants at the least cost, and prove how near to least it is.
 
@@ -119,7 +121,7 @@ def cut(
     )
 
 
-def _patterns(problem: Problem, packed: Sequence[tuple[int, Sequence[Sizes]]]) -> list[Pattern] | None:
+def _patterns(problem: Problem, packed: Sequence[Packed]) -> list[Pattern] | None:
     """Return rolls told by the sizes of their blocks as patterns of the problem's items; None when there are none."""
     left = [item.demand for item in problem.items]
 
