@@ -18,6 +18,7 @@ from layout.job import echo, read_mapping
 from layout.errors import JobError
 from layout.joint import cut_product, decide
 from layout.packet.checks import check_rows
+from layout.pieces import settle
 from layout.records import Finding, Job, Plan
 from layout.savings import savings
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
@@ -77,7 +78,7 @@ def make_plan(
     if faults:
         raise JobError(faults)
     progress("developing the walls")
-    plan = decide(job, develop(job), thorough=thorough, progress=progress, stop=stop)
+    plan = settled(decide(job, develop(job), thorough=thorough, progress=progress, stop=stop))
     if ask_rules and not stop():
         progress("asking what each rule costs")
         most = MOST_SAVINGS if thorough else min(MOST_SAVINGS, DROPS_FOR_SAVINGS // max(1, len(plan.drops)))
@@ -86,6 +87,12 @@ def make_plan(
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
     return take_off(plan, bars=bars)
+
+
+def settled(plan: Plan) -> Plan:
+    """Return a plan whose pieces lie where the drops leave them, in their order, with the dabs between them."""
+    pieces, dabs = settle(plan.job, plan.walls, plan.pieces)
+    return replace(plan, pieces=pieces, dabs=dabs)
 
 
 def write_packet(

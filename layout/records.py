@@ -38,12 +38,13 @@ class Opening:
 
 @dataclass(frozen=True)
 class Sleeve:
-    """A pipe or pipe sleeve through the wall, in the frame of its face."""
+    """A pipe or pipe sleeve through the wall, in the frame of its face; ``projects`` is how far it stands out."""
 
     tag: str
     at: int
     elevation: int
     diameter: int
+    projects: int = 0
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,7 @@ class Rules:
     base_strip: int
     base_strip_up: int
     collar_reach: int
+    cover_lap: int
     cut_allowance: int
     cut_to: int
     keep_remnant: int
@@ -201,12 +203,13 @@ class Hole:
 
 @dataclass(frozen=True)
 class Round:
-    """A sleeve as the sheet sees it: a circle around (x, y)."""
+    """A sleeve as the sheet sees it: a circle around (x, y); ``projects`` is how far its pipe stands out."""
 
     tag: str
     x: int
     y: int
     diameter: int
+    projects: int = 0
 
 
 @dataclass(frozen=True)
@@ -257,6 +260,12 @@ class Wall:
         side is ``right`` or ``left``; they tile [0, length].
     notes
         Things the plan must say about the water (ties, level stretches).
+    openings
+        Every opening as it is built, not shrunk, whether or not the membrane line cuts it.
+    fillet, opening_return
+        Leg of the chamfer at the wall/footing joint, and how far the sheet turns into an opening [ticks].
+    taken_up
+        How far apart two edges of sheet may come without a slit: the sheet takes that up [ticks].
     """
 
     run: str
@@ -275,6 +284,10 @@ class Wall:
     keeps: tuple[Keep, ...]
     slopes: tuple[tuple[int, int, Side], ...]
     notes: tuple[str, ...] = ()
+    openings: tuple[Hole, ...] = ()
+    fillet: int = 0
+    opening_return: int = 0
+    taken_up: int = 2
 
 
 # --- the plan ----------------------------------------------------------------------------------
@@ -315,6 +328,42 @@ class Slit:
     why: str
 
 
+Vector = tuple[float, float, float]
+"""A point or a direction in the space of one run: X along its first face, the soil at -Y, Z the elevation."""
+
+
+@dataclass(frozen=True)
+class Laid:
+    """What of a piece lies on one flat surface, and where: (x, y) of its frame at ``origin + x along + y up``.
+
+    ``on`` is ``wall``, ``fillet``, ``ledge``, ``footing face``, ``riser``, ``jamb``, ``head`` or ``sill``. ``outline``
+    lies in the frame of the piece's own outline [ticks]; ``along`` and ``up`` are unit vectors.
+    """
+
+    on: str
+    outline: tuple[tuple[float, float], ...]
+    origin: Vector
+    along: Vector
+    up: Vector
+
+
+@dataclass(frozen=True)
+class Dab:
+    """A point that no flat sheet holds: mastic or liquid membrane goes on it, ``size`` across [ticks].
+
+    ``station`` is on the run and ``point`` in the run's space [ticks]; ``kind`` says what point it is.
+    """
+
+    tag: str
+    run: str
+    face: str
+    station: int
+    elevation: int
+    kind: str
+    size: int
+    point: Vector
+
+
 @dataclass(frozen=True)
 class Piece:
     """One thing cut from a roll.
@@ -341,7 +390,11 @@ class Piece:
     turnable
         It may be cut with its length across the roll.
     install
-        Order in its run; 0 for what goes on before the field.
+        Order of its drop in its run; 0 for what goes on before the field.
+    order
+        Its own place in the order in which pieces go on in its run, from 1.
+    laid
+        Where the parts of a pattern lie; empty for a flat piece, whose outline says it.
     """
 
     tag: str
@@ -360,6 +413,8 @@ class Piece:
     drop: str = ""
     turnable: bool = False
     install: int = 0
+    order: int = field(default=0, compare=False)
+    laid: tuple[Laid, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)
@@ -538,3 +593,4 @@ class Plan:
     optimal: bool = False
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
+    dabs: tuple[Dab, ...] = ()

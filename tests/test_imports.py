@@ -24,19 +24,21 @@ ALLOWED: dict[str, set[str]] = {
     "files": {"errors"},
     "products": {"units", "records"},
     "shapes": BASE,
+    "folding": BASE,
+    "concrete": BASE | {"shapes", "folding"},
     "names": BASE,
     "milp": BASE,
     "cautions": BASE | {"products"},
     "marks": BASE | {"shapes"},
-    **{stage: BASE | {"products", "shapes", "milp"} for stage in STAGES},
-    "job": BASE | {"products", "shapes", "milp", "files"},
+    **{stage: BASE | {"products", "shapes", "milp", "folding", "concrete"} for stage in STAGES},
+    "job": BASE | {"products", "shapes", "milp", "files", "folding", "concrete"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
     "scenarios": BASE | {"job", "takeoff"},
     "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"products", "shapes", "marks", "names", "cautions"},
+    "packet": BASE | {"products", "shapes", "folding", "concrete", "marks", "names", "cautions"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }
@@ -56,7 +58,7 @@ DOORS: dict[str, set[str]] = {
     "xlsxwriter": {"packet"},
     "jinja2": {"packet"},
     "segno": {"packet"},
-    "shapely": {"shapes", "pieces", "audit"},
+    "shapely": {"shapes", "folding", "concrete", "pieces", "audit"},
 }
 """Third-party package -> units that may import it; numpy may be used anywhere but in audit and records."""
 
@@ -105,7 +107,7 @@ def may_import(importer: str, imported: str) -> bool:
     if importer in {"pipeline", "compare", "revise"}:
         return True
     if importer == "drawing":
-        return imported in BASE | {"shapes", "marks", "names", "drawing.model"}
+        return imported in BASE | {"shapes", "folding", "concrete", "marks", "names", "drawing.model"}
     return imported in ALLOWED.get(importer, set())
 
 

@@ -83,8 +83,8 @@ runs:
     assert measures.surface / 256 == pytest.approx(solid)
     assert measures.surface / 256 == pytest.approx(shape.length * (high + p + d) + 4 * (p * p + 2 * p * d))
     assert len(covers) == sum(corner == "outside" for _, corner in walls)
-    # each cover holds the open 84 sq in, its two laps 2 1/2 x 10 and its ear 2 1/2 x 4
-    assert {ring_area(piece.outline) / 256 for piece in covers} == {84 + 2 * 25 + 10}
+    # each cover holds the open 84 sq in, its two laps 6 x 10 and its ear 2 1/2 x 4
+    assert {ring_area(piece.outline) / 256 for piece in covers} == {84 + 2 * 60 + 10}
 
 
 # --- bars and whole packages -------------------------------------------------------------------

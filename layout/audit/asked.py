@@ -32,6 +32,7 @@ RULES: dict[str, tuple[Rounding, str, str]] = {
     "base_strip": ("up", "12 in", "300 mm"),
     "base_strip_up": ("up", "4 in", "105 mm"),
     "collar_reach": ("up", "6 in", "150 mm"),
+    "cover_lap": ("up", "6 in", "150 mm"),
     "cut_allowance": ("up", "0", "0"),
     "cut_to": ("up", "1/16 in", "1 mm"),
     "keep_remnant": ("up", "4 ft", "1220 mm"),

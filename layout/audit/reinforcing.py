@@ -207,6 +207,7 @@ def _risers(run: Run) -> dict[str, list[float]]:
     for face, after in joints if run.closed else joints[:-1]:
         here, there = face.footing[-1][1], after.footing[0][1]
         upper = face if here > there else after
-        if here != there and upper.ledge:
+        meet = upper.ledge if face.corner != "outside" else face.ledge and after.ledge
+        if here != there and meet:
             found[upper.name].append(abs(here - there))
     return found

@@ -216,7 +216,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     """Write the tag of a collar inside it; that of anything else goes to the row below, at the end of a leader."""
     one, tag = notes.one, seen.piece.tag
     wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
-    if seen.piece.kind in ("collar", "opening corner"):
+    if seen.piece.kind in ("collar", "opening corner", "sleeve patch"):
         holds, box = _within_part(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
             centres = inside_centres(box, (box.centre[0], box.top), one, wide=w, high=h)

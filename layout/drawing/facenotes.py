@@ -56,7 +56,7 @@ class FaceNotes:
             self.laps_of[lap.under].append(lap.shape)
         lines = [(lap.bounds, lap.shape, False) for lap in self.view.laps]
         lines += [(seen.part.bounds, seen.part.boundary, True) for seen in self.view.others
-                  if seen.piece.kind in ("collar", "opening corner")]
+                  if seen.piece.kind in ("collar", "opening corner", "sleeve patch")]
         cell = self.places.cell
         self.lines: dict[int, list[tuple[tuple[float, float, float, float], Shape, bool]]] = defaultdict(list)
         for bounds, shape, collar in lines:

@@ -10,7 +10,8 @@ from layout.shapes import along, polygons
 from layout.units import inches, tape
 
 LAYER_OF_KIND = {
-    "collar": "collar", "footing cover": "cover", "riser cover": "cover", "opening corner": "collar",
+    "collar": "collar", "footing cover": "cover", "riser cover": "cover", "inside cover": "cover",
+    "ledge cover": "cover", "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
 

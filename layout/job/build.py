@@ -129,4 +129,4 @@ def _opening(part: OpeningPart) -> Opening:
 
 
 def _sleeve(part: SleevePart) -> Sleeve:
-    return Sleeve(part.tag, part.at, part.elevation, part.diameter)
+    return Sleeve(part.tag, part.at, part.elevation, part.diameter, part.projects)

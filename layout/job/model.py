@@ -60,6 +60,8 @@ class RulesPart(Part):
     base_strip: Up = default('12"', "300 mm", "Width of the strip at the wall/footing joint; 0 for none.")
     base_strip_up: Up = default('4"', "105 mm", "Least height of the base strip up the wall, and least down the face.")
     collar_reach: Up = default('6"', "150 mm", "How far a collar goes past its sleeve, all round.")
+    cover_lap: UpMore = default('6"', "150 mm", "How far a cover goes past the corner it closes, on to the sheets "
+                                "beside it.")
     cut_allowance: Up = default(0, 0, "Added to every cut length.")
     cut_to: UpMore = default('1/16"', "1 mm", "Cut lengths are rounded up to a multiple of this.")
     keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
@@ -85,6 +87,8 @@ class SleevePart(Part):
     at: Across = Field(description="From the face's left end to the sleeve's centre.")
     elevation: Level = Field(description="Elevation of its centre.")
     diameter: UpMore = Field(description="Its outside diameter.")
+    projects: Up = default(0, 0, "How far a pipe in place stands out of the wall: the sheet is slit to go around it. "
+                           "Left out: nothing stands out yet, the sleeve is cast flush and its pipe comes later.")
 
 
 class FacePart(Part):

@@ -11,7 +11,9 @@ from layout.marks import marks
 from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import rolls
 from layout.packet.piles import piles
-from layout.records import Broken, Costing, Cutting, Drop, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
+from layout.records import (
+    Broken, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, Seam, Wall,
+)
 from layout.units import Unit
 
 FORMAT = "lapwright plan"
@@ -56,6 +58,7 @@ def plan_data(plan: Plan) -> dict[str, object]:
         "drops": [_drop(drop, unit) for drop in plan.drops],
         "seams": [_seam(seam, unit) for seam in plan.seams],
         "pieces": [_piece(piece, roll_of.get(piece.tag), pile_of.get(piece.tag, ""), unit) for piece in plan.pieces],
+        "dabs": [_dab(dab, unit) for dab in plan.dabs],
         "rolls": [_roll(roll, cutting.product, unit) for cutting in plan.cuttings for roll in cutting.rolls],
         "exceptions": [_exception(broken, unit) for broken in plan.exceptions],
         "summary": _summary(plan),
@@ -131,8 +134,31 @@ def _piece(piece: Piece, roll: str | None, pile: str, unit: Unit) -> dict[str, o
                   for slit in piece.slits],
         "sleeves": [{"tag": tag, "x": number(x), "y": number(y), "diameter": number(diameter)}
                     for tag, x, y, diameter in piece.sleeves],
-        "roll": roll, "drop": piece.drop, "install": piece.install, "pile": pile,
+        **({"parts": [_laid(laid, unit) for laid in piece.laid]} if piece.laid else {}),
+        "roll": roll, "drop": piece.drop, "install": piece.install, "order": piece.order, "pile": pile,
         "marks": list(marks(piece, unit)), "marks_liner": list(marks(piece, unit, mirrored=True)),
+    }
+
+
+def _laid(laid: Laid, unit: Unit) -> dict[str, object]:
+    """Return where a part of a pattern lies: (x, y) of the pattern at origin + x along + y up."""
+    return {
+        "on": laid.on, "outline": [_spot(spot, unit.ticks) for spot in laid.outline],
+        "origin": _spot(laid.origin, unit.ticks), "along": _spot(laid.along), "up": _spot(laid.up),
+    }
+
+
+def _spot(spot: Iterable[float], ticks: int = 1) -> list[float]:
+    """Return coordinates in the unit to a millionth, without negative zeros."""
+    return [round(value / ticks, 6) + 0.0 for value in spot]
+
+
+def _dab(dab: Dab, unit: Unit) -> dict[str, object]:
+    number = unit.number
+    return {
+        "tag": dab.tag, "run": dab.run, "face": dab.face, "station": number(dab.station),
+        "elevation": number(dab.elevation), "kind": dab.kind, "size": number(dab.size),
+        "point": _spot(dab.point, unit.ticks),
     }
 
 

@@ -12,7 +12,7 @@ from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
 from layout.joint import cut_product
 from layout.joint.hang import Hung, hang, hang_board, joined
-from layout.pieces import reinforce
+from layout.pieces import reinforce, settle
 from layout.records import Broken, Cutting, Job, Piece, Plan, Product, Wall
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
@@ -279,6 +279,8 @@ class _Work:
             cost_bound=sheet.cost if bound is not None and bound == sheet.cost else bound,
             optimal=before and self.earlier.optimal,
         )
+        settled, dabs = settle(plan.job, plan.walls, plan.pieces)
+        plan = replace(plan, pieces=settled, dabs=dabs)
         bar = bar_product(self.job)
         bars = cut_product(self.job, "termination bar", bar, bar_pieces(plan), stop=self.stop) if bar else None
         done = Done(frozenset(made_of), frozenset(tag for tag in made_of if made_of[tag] in self.done.hung))

@@ -66,8 +66,8 @@ def test_6_4_building_480_by_360() -> None:
     assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.33")
     covers = [piece for piece in plan.pieces if piece.kind == "footing cover"]
     assert len(covers) == 4
-    # each cover: ledge corner 36 + two flaps 6 x 4 + two laps 2.5 x (6 + 4) + ear 2.5 x 4 = 144 sq in
-    assert [ring_area(piece.outline) / SQUARE for piece in covers] == [36 + 48 + 50 + 10] * 4
+    # each cover: ledge corner 36 + two flaps 6 x 4 + two laps 6 x (6 + 4) + ear 2.5 x 4 = 214 sq in
+    assert [ring_area(piece.outline) / SQUARE for piece in covers] == [36 + 48 + 120 + 10] * 4
 
 
 def test_6_4_outside_less_inside_corners_is_four() -> None:
