@@ -260,7 +260,7 @@ def test_open_area_formula_with_equal_ledges(turn: float) -> None:
 
 @pytest.mark.parametrize("turn", [30, 45, 60, 72, 90, 100, 120])
 def test_footing_cover_holds_open_area_and_laps(turn: float) -> None:
-    """Without a fillet: the open area, a lap on to both ledges and faces, and an ear no larger than lap by turn-down."""
+    """Without a fillet: the open area, a lap on to both ledges and faces, and an ear of at most lap by turn-down."""
     lap, ear, d, p = 96, 40, 64, 96
     job = job_of(face("South", more=f", angle: {turn}", ledge="6") + face("East", ledge="6"),
                  rules="fillet: 0, turn_down: 4, base_strip: 18")

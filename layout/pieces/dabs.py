@@ -116,12 +116,14 @@ def _heads(concrete: Concrete, pieces: Sequence[Piece]) -> Iterator[Weak]:
 
 
 def _notches(piece: Piece) -> Iterator[Spot]:
-    """Yield the corners of a pattern that go in, where two of its parts meet."""
+    """Yield the corners of a pattern that go in, where two of its parts meet and no slit comes out."""
     ring = piece.outline
+    mouths = [spot for slit in piece.slits for spot in (slit.start, slit.end)]
     for before, here, after in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
         turn = (here[0] - before[0]) * (after[1] - here[1]) - (here[1] - before[1]) * (after[0] - here[0])
         meet = sum(Polygon(laid.outline).distance(Place(here)) < 2 * NEAR for laid in piece.laid)
-        if turn > 0 and meet > 1:  # outlines run clockwise
+        # outlines run clockwise
+        if turn > 0 and meet > 1 and all(math.dist(here, mouth) > 2 * NEAR for mouth in mouths):
             yield (float(here[0]), float(here[1]))
 
 

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 from layout.job.checks.spot import Spot, attempt
 from layout.job.model import JobPart, RunPart
+from layout.shapes import footing_turn
 from layout.units import inches
 
 CLOSING_TOLERANCE = 1
 """A closed run's turns may miss 360 by this much, since surveyed angles are rounded [degrees]."""
+
+
+WITHIN = 1e-6
+"""Less than this is the last bits of floating point [ticks]."""
 
 
 def check_run(run: RunPart, spot: Spot) -> None:
@@ -20,6 +26,7 @@ def check_run(run: RunPart, spot: Spot) -> None:
     attempt(_stations, run, "highs", spot)
     attempt(_lows_and_highs, run, spot)
     attempt(_closing, run, spot)
+    attempt(_ledges, run, spot)
 
 
 def check_round(job: JobPart, run: RunPart, spot: Spot) -> None:
@@ -87,3 +94,29 @@ def _closing(run: RunPart, spot: Spot) -> None:
         spot.at("closed").say(
             "must be false unless the corners turn through 360 degrees in all", got=f"{float(turns):g} degrees",
             hint="outside corners count for the angle, inside corners against it")
+
+
+def _ledges(run: RunPart, spot: Spot) -> None:
+    """At every corner the footing's edges must meet, and no face may be shorter than its corners take from it."""
+    last = len(run.faces) - 1
+    taken = [0.0] * len(run.faces)
+    for index, face in enumerate(run.faces):
+        corner = face.corner or ("none" if index == last and not run.closed else "outside")
+        if corner == "none" or index == last and not run.closed:
+            continue
+        after = run.faces[(index + 1) % len(run.faces)]
+        turn = 90.0 if face.angle is None else float(face.angle)
+        edges = footing_turn(left=face.ledge, right=after.ledge, turn=turn)
+        if corner == "outside" and min(edges.left, edges.right) < -WITHIN:
+            spot.at("faces", index, "angle").say(
+                f"must suit the ledges beside the corner, {inches(face.ledge, spot.unit)} and "
+                f"{inches(after.ledge, spot.unit)}: at this angle the edge of one would end before the corner",
+                got=f"{turn:g} degrees", hint="make the two ledges more alike")
+        elif corner == "inside":
+            taken[index] += max(edges.left, 0.0)
+            taken[(index + 1) % len(run.faces)] += max(edges.right, 0.0)
+    for index, face in enumerate(run.faces):
+        if taken[index] > face.length + WITHIN:
+            spot.at("faces", index, "length").say(
+                f"must be more than the footings at its inside corners take from it, "
+                f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
