@@ -267,6 +267,15 @@ class Concrete:
         motion = next(m for _, begin, end, m in panel.zones() if begin <= below <= end)
         return motion.place(spot)
 
+    def station_of(self, point: Vector) -> float:
+        """Return the station of the run nearest to a point in space, seen from above."""
+        found: list[tuple[float, float]] = []
+        for leg in self.legs[:len(self.once.faces)]:
+            on = (point[0] - leg.start[0]) * leg.along[0] + (point[1] - leg.start[1]) * leg.along[1]
+            station = min(max(leg.span.left + on, float(leg.span.left)), float(leg.span.right))
+            found.append((math.dist(leg.spot(station, 0.0, point[2]), point), station))
+        return min(found)[1]
+
     def _between(self, left: float, right: float) -> list[Panel]:
         first = max(bisect_right(self._lefts, left) - 1, 0)
         return [panel for panel in self.panels[first:] if panel.left < right and panel.right > left]

@@ -351,7 +351,8 @@ class Laid:
 class Dab:
     """A point that no flat sheet holds: mastic or liquid membrane goes on it, ``size`` across [ticks].
 
-    ``station`` is on the run and ``point`` in the run's space [ticks]; ``kind`` says what point it is.
+    ``station`` is on the run and ``point`` in the run's space [ticks]; ``drawn_at`` is its height on the developed
+    elevation; ``kind`` says what point it is.
     """
 
     tag: str
@@ -362,6 +363,7 @@ class Dab:
     kind: str
     size: int
     point: Vector
+    drawn_at: int = 0
 
 
 @dataclass(frozen=True)

@@ -186,6 +186,11 @@ def outline_polygon(outline: Ring, holes: Iterable[Ring] = ()) -> Polygon:
     return Polygon(outline, list(holes))
 
 
+def polygon_of(ring: Sequence[tuple[float, float]]) -> Polygon:
+    """Return an outline that need not lie on whole ticks as a polygon."""
+    return Polygon(ring)
+
+
 def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what the layer must cover between two stations: the band less openings and sleeves.
 

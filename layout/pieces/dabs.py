@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.geometry import Point as Place
 from shapely.geometry import Polygon
@@ -18,6 +18,7 @@ from layout.concrete import Concrete, concrete_of
 from layout.folding import Motion, Spot, Vector
 from layout.records import Dab, Job, Laid, Piece, Wall
 from layout.shapes import value
+from layout.units import FILLET_FACTOR
 
 NEAR = 1.0
 """Two points no farther apart are one [ticks]."""
@@ -25,12 +26,16 @@ NEAR = 1.0
 
 @dataclass(frozen=True)
 class Weak:
-    """A point that no flat sheet holds: what it is, its station, where it is, and how far its neighbours reach."""
+    """A point that no flat sheet holds: what it is, its station, where it is, and how far its neighbours reach.
+
+    ``ledge`` is how far below its level it lies on the developed sheet: over the fillet and the ledge [ticks].
+    """
 
     kind: str
     station: float
     point: Vector
     reach: float = 0.0
+    ledge: float = 0.0
 
 
 def dabs(job: Job, walls: Sequence[Wall], pieces: Sequence[Piece]) -> tuple[Dab, ...]:
@@ -59,6 +64,7 @@ def dabs(job: Job, walls: Sequence[Wall], pieces: Sequence[Piece]) -> tuple[Dab,
                 tag=f"{wall.run}-D{number:02d}", run=wall.run, face=face, station=station,
                 elevation=round(each.point[2]), kind=each.kind,
                 size=2 * math.ceil(job.rules.side_lap + each.reach), point=each.point,
+                drawn_at=round(each.point[2] - each.ledge),
             ))
     return tuple(made)
 
@@ -67,6 +73,10 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
     """Yield the points of the concrete that no flat sheet holds."""
     wall = concrete.once
     f = float(wall.fillet)
+
+    def over(ledge: float) -> float:
+        return ledge - FILLET_FACTOR * f if ledge else 0.0
+
     for corner in concrete.corners():
         if not (corner.before.span.ledge or corner.after.span.ledge):
             continue
@@ -75,7 +85,8 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
         if wall.turn_down and not (corner.kind == "inside" and corner.falls):
             past = corner.footing.left * (1 if corner.kind == "outside" else -1)
             ledge = float(corner.before.span.ledge)
-            yield Weak("footing corner", corner.station, corner.before.spot(corner.station + past, ledge, level))
+            yield Weak("footing corner", corner.station, corner.before.spot(corner.station + past, ledge, level),
+                       ledge=over(max(ledge, float(corner.after.span.ledge))))
     for step in concrete.steps():
         wide, narrow = max(step.upper_ledge, step.lower_ledge), min(step.upper_ledge, step.lower_ledge)
         if step.height and (step.upper_ledge or step.runs_on):
@@ -84,13 +95,15 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
             yield Weak("foot of the step at the wall", step.station,
                        step.leg.spot(step.station, 0.0, step.bottom + f), f_top)
             yield Weak("step at the ledge's edge", step.station,
-                       step.leg.spot(step.station, step.upper_ledge, step.top))
+                       step.leg.spot(step.station, step.upper_ledge, step.top), ledge=over(step.upper_ledge))
             if step.lower_ledge:
                 out = min(step.upper_ledge, step.lower_ledge)
-                yield Weak("foot of the step", step.station, step.leg.spot(step.station, out, step.bottom))
+                yield Weak("foot of the step", step.station, step.leg.spot(step.station, out, step.bottom),
+                           ledge=over(out))
         if step.upper_ledge != step.lower_ledge and not step.at_corner and wall.turn_down:
             for out in (narrow, wide):
-                yield Weak("change of ledge", step.station, step.leg.spot(step.station, out, step.bottom))
+                yield Weak("change of ledge", step.station, step.leg.spot(step.station, out, step.bottom),
+                           ledge=over(out))
     if wall.opening_return:
         for hole in wall.openings:
             leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
@@ -130,25 +143,15 @@ def _notches(piece: Piece) -> Iterator[Spot]:
 def _weak(concrete: Concrete, piece: Piece, spot: Spot) -> Weak:
     """Return the point in space at which a slit or a notch of a piece ends."""
     if not piece.laid:
-        return Weak("head of a slit", spot[0], concrete.place(spot))
+        point = concrete.place(spot)
+        return Weak("head of a slit", spot[0], point, ledge=point[2] - spot[1])
     laid = min(piece.laid, key=lambda each: Polygon(each.outline).distance(Place(spot)))
     point = _motion(laid).place(spot)
-    return Weak("head of a slit", _station(concrete, point), point)
+    return Weak("head of a slit", concrete.station_of(point), point)
 
 
 def _motion(laid: Laid) -> Motion:
     return Motion(laid.origin, laid.along, laid.up)
-
-
-def _station(concrete: Concrete, point: Vector) -> float:
-    """Return the station of the run nearest to a point, seen from above."""
-    found: list[tuple[float, float]] = []
-    for leg in concrete.legs[:len(concrete.once.faces)]:
-        on = sum((p - s) * a for p, s, a in zip(point, (*leg.start, 0.0), leg.along[:2], strict=False))
-        station = min(max(leg.span.left + on, leg.span.left), leg.span.right)
-        foot = leg.spot(station, 0.0, point[2])
-        found.append((math.dist(foot, point), station))
-    return min(found)[1]
 
 
 def _joined(found: Sequence[Weak], *, within: float) -> list[Weak]:
@@ -158,7 +161,7 @@ def _joined(found: Sequence[Weak], *, within: float) -> list[Weak]:
         for index, other in enumerate(joined):
             apart = math.dist(each.point, other.point)
             if apart <= (within if each.kind == "head of a slit" else NEAR):
-                joined[index] = Weak(other.kind, other.station, other.point, max(other.reach, apart))
+                joined[index] = replace(other, reach=max(other.reach, apart))
                 break
         else:
             joined.append(each)
