@@ -248,7 +248,12 @@ class Concrete:
                 outline = panel.outline(begin, end)
                 within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
                 for part in within:
-                    found += self._around_openings(part, motion) if on == "wall" else [Part(on, part, motion)]
+                    if on == "wall":
+                        found += self._around_openings(part, motion)
+                    elif on == "ledge":
+                        found += self._against_walls(part, motion, panel.leg)
+                    else:
+                        found.append(Part(on, part, motion))
         return found
 
     def slits(self, shape: Polygon) -> list[Line]:
@@ -266,6 +271,24 @@ class Concrete:
         below = (panel.joint_at(spot[0]) + panel.fillet - spot[1]) * math.cos(panel.slope)
         motion = next(m for _, begin, end, m in panel.zones() if begin <= below <= end)
         return motion.place(spot)
+
+    def level_reach(self, station: float, way: int) -> float:
+        """Return how far footing and ledge go on unchanged from a station: right (1) or left (-1) of it [ticks]."""
+        panels = [panel for panel in self.panels if max(way * panel.right, way * panel.left) > way * station]
+        panels.sort(key=lambda panel: way * panel.left)
+        reach = 0.0
+        before: Panel | None = None
+        for panel in panels:
+            start, end = (panel.left, panel.right) if way > 0 else (panel.right, panel.left)
+            if before is not None:
+                joints = (before.joint[1], panel.joint[0]) if way > 0 else (panel.joint[1], before.joint[0])
+                leg = before.leg if way > 0 else panel.leg
+                turned = before.leg is not panel.leg and leg.span.corner != "none"
+                if turned or joints[0] != joints[1] or before.ledge != panel.ledge:
+                    break
+            reach = abs(end - station)
+            before = panel
+        return reach
 
     def station_of(self, point: Vector) -> float:
         """Return the station of the run nearest to a point in space, seen from above."""
@@ -286,6 +309,38 @@ class Concrete:
         return len(self._between(left, right)) > 1 or bool(back) and any(
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
+
+    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
+        """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
+        found: list[Part] = []
+        index = self.legs.index(leg)
+        for number in (index - 1, index):
+            if not 0 <= number < len(self.legs) - 1:
+                continue
+            first, second = self.legs[number], self.legs[number + 1]
+            if first.span.corner != "inside" or first.span.angle <= 90:
+                continue
+            other = second if first is leg else first
+            # from the head of the ledge in the corner on: what the fillets take there is pressed in
+            corner = motion.place((float(first.span.right), part.bounds[3]))
+
+            def behind(spot: Spot, corner: Vector = corner, out: Vector = other.out) -> float:
+                return sum((p - c) * o for p, c, o in zip(motion.place(spot), corner, out, strict=True))
+
+            # on the sheet, how far out from the other wall a point lies is linear: at + across x + up y
+            at, across, up = behind((0.0, 0.0)), behind((1.0, 0.0)), behind((0.0, 1.0))
+            across, up = across - at, up - at
+            foot = (-at * across / (across ** 2 + up ** 2), -at * up / (across ** 2 + up ** 2))
+            beyond = _half_plane(foot, (-up, across), (-across, -up))
+            for over in polygons(part.intersection(beyond)):
+                if over.area > 1:
+                    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
+                    found.append(Part("wall", over, turned))
+            rest = polygons(part.difference(beyond))
+            if not rest:
+                return found
+            part = rest[0]
+        return [Part("ledge", part, motion), *found]
 
     def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
         """Part what lies on a wall where it turns into openings."""
@@ -367,6 +422,17 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None, number: i
         number, other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
         corner, runs_on,
     )
+
+
+def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
+    """Return what lies on one side of a line through a point."""
+    length = math.hypot(*along)
+    u = (along[0] / length * FAR, along[1] / length * FAR)
+    v = (toward[0] / length * FAR, toward[1] / length * FAR)
+    return Polygon([
+        (at[0] - u[0], at[1] - u[1]), (at[0] + u[0], at[1] + u[1]),
+        (at[0] + u[0] + v[0], at[1] + u[1] + v[1]), (at[0] - u[0] + v[0], at[1] - u[1] + v[1]),
+    ])
 
 
 def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Line, Vector]]:

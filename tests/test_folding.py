@@ -248,6 +248,19 @@ def test_on_both_sides_of_an_inside_corner() -> None:
     assert lies(wall, 250, EDGE - 4) == near(234, -10, -4)
 
 
+def test_sharp_inside_corner_turns_the_flap_up_on_the_next_wall() -> None:
+    """At 120 degrees the walls stand 60 apart: the flap at the corner meets the next wall at once and lies on it."""
+    wall = wall_of(corner_job("inside", turn=120, rules="turn_down: 4, base_strip: 18, fillet: 0"))
+    parts = concrete_of(wall).parts(Polygon([(x * INCH, y * INCH) for x, y in over(240, left=-10, right=-10)]))
+    up = [part for part in parts if part.on == "wall" and part.motion.up[2] < 0.999]
+    assert len(up) == 2
+    second = (math.cos(math.radians(-120)), math.sin(math.radians(-120)))
+    for x, y in list(up[0].shape.exterior.coords):
+        px, py, pz = up[0].motion.place((x, y))
+        out = (px - 240 * INCH) * second[1] - (py - 0) * second[0]
+        assert abs(out) / INCH < 1e-6 and pz >= -1e-6
+
+
 def test_on_both_sides_of_a_step() -> None:
     wall = wall_of(job_of(face("South", footing="[[0, 0], [90, 0], [90, -16], [240, -16]]")))
     assert lies(wall, 88, EDGE - 4) == near(88, -6, -4)
@@ -261,6 +274,7 @@ CASES = [
     ("outside 135", corner_job("outside", turn=135), 240, over(240, left=TOE, right=TOE)),
     ("inside", corner_job("inside"), 240, over(240, left=TOE, right=TOE)),
     ("inside 45", corner_job("inside", turn=45), 240, over(240, left=TOE, right=TOE)),
+    ("inside 120", corner_job("inside", turn=120), 240, over(240, left=TOE, right=TOE)),
     ("step", job_of(face("South", footing="[[0, 0], [90, 0], [90, -16], [240, -16]]")), 90,
      over(90, left=TOE, right=TOE - 16)),
     ("step at an outside corner", corner_job("outside", footing=("0", "-16")), 240,
@@ -378,7 +392,7 @@ def dab_points(plan: Plan) -> set[tuple[str, float, float, float]]:
 
 
 def test_dabs_of_an_outside_corner() -> None:
-    """The wall's corner 3/4 up, where the angles are 90 + 90 + 270, and the footing's arris, where the cover is slit."""
+    """The wall's corner 3/4 up, with angles of 90 + 90 + 270, and the footing's arris, where the cover is slit."""
     plan = planned(corner_job("outside"))
     assert dab_points(plan) == {("wall corner", 240, 0, 0.75), ("footing corner", 246, -6, 0)}
     assert all(dab.size >= 2 * plan.job.rules.side_lap for dab in plan.dabs)

@@ -20,7 +20,7 @@ from layout.drawing.model.entities import (
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.plain import dimension_parts, dimension_text
 
-_EZDXF: Any = ezdxf  # its front does not say what it exports
+EZDXF: Any = ezdxf  # its front does not say what it exports
 APP = "LAPWRIGHT"
 """Name under which a piece's outline carries its tag as extended data."""
 
@@ -50,8 +50,8 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
     DrawingError
         When something cannot be drawn; nothing is left out.
     """
-    with _no_clock():
-        doc = _EZDXF.new("R2010")
+    with no_clock():
+        doc = EZDXF.new("R2010")
         doc.units = units.IN if cad.unit.name == "in" else units.MM
         doc.appids.add(APP)
         table = LAYERS if layers is None else layers
@@ -66,14 +66,14 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
 
 
 @contextmanager
-def _no_clock() -> Iterator[None]:
+def no_clock() -> Iterator[None]:
     """Write neither dates nor random identifiers while this lasts."""
-    before = _EZDXF.options.write_fixed_meta_data_for_testing
-    _EZDXF.options.write_fixed_meta_data_for_testing = True
+    before = EZDXF.options.write_fixed_meta_data_for_testing
+    EZDXF.options.write_fixed_meta_data_for_testing = True
     try:
         yield
     finally:
-        _EZDXF.options.write_fixed_meta_data_for_testing = before
+        EZDXF.options.write_fixed_meta_data_for_testing = before
 
 
 class _Space:

@@ -57,7 +57,8 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         if step.height and (step.upper_ledge or step.runs_on):
             risers += 1
             for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):
-                add("riser cover", f"RC{risers}" + ("" if number == 1 else f"-{number}"), step.upper_face, parts)
+                if parts:
+                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts)
         if step.upper_ledge != step.lower_ledge and not step.at_corner:
             ledges += 1
             parts = ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap)
@@ -266,14 +267,14 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
         corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
         parts.append(Part("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
     foot_of_wall = low + f_low
-    if step.runs_on:
+    if step.runs_on and turn_down:
         # the higher footing's face goes on past the ledge: the cover with it, a lap on and as far as the sheet goes
         under = max(low, top - turn_down) if wide else top - turn_down
         parts.append(Part("footing face", bar(wide, under, wide + lap, top), riser))
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
     parts.append(Part("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
-    reach = wide + (lap if step.runs_on else 0)
+    reach = wide + (lap if step.runs_on and turn_down else 0)
     if reach > f_top:
         tab = bar(f_top, top, reach, top + back)
         if step.at_corner:
@@ -283,14 +284,14 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     if lower > f_low:
         tab = bar(f_low, low - onto, lower, low)
         parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
-    if not step.runs_on:
+    if turn_down and not step.runs_on:
         past = back
         if step.at_corner:
             turn = step.at_corner.footing
             past = min(back, turn.right if step.falls > 0 else turn.left)
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
         parts.append(Part("footing face", bar(wide, low, wide + past, top), around))
-    made = [parts]
+    made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
         foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
         made.append(foot_parts(step, turn_down=float(turn_down), lap=lap, onto=onto, back=back, fillet=f))
@@ -351,16 +352,13 @@ def _corner_ledge(step: StepHere, corner: CornerHere, side: float) -> Polygon:
 
 
 def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
-    """Return how far a cover can go along the lower face, back along the higher one, and up the wall."""
-    legs = concrete.legs
-    here = next(leg for leg in legs if leg.span.left <= step.station <= leg.span.right and leg is step.leg)
-    span = here.span
-    ahead = span.right - step.station if step.falls > 0 else step.station - span.left
-    behind = step.station - span.left if step.falls > 0 else span.right - step.station
+    """Return how far a cover can go along the lower footing, back along the higher one, and up the wall."""
+    right, left = concrete.level_reach(step.station, 1), concrete.level_reach(step.station, -1)
+    ahead, behind = (right, left) if step.falls > 0 else (left, right)
     if step.at_corner or step.runs_on:
         behind = math.inf
     line = value(concrete.wall.top, round(step.station), from_right=step.falls > 0)
-    return float(max(ahead, 0)), float(behind), max(float(line) - step.top, 0.0)
+    return ahead, behind, max(float(line) - step.top, 0.0)
 
 
 def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[Part]:
@@ -384,11 +382,12 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     # x runs out from the wall where the end looks left, and in where it looks right
     side = 1.0 if wider_right else -1.0
     end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
-    onto = float(min(lap, leg.span.right - leg.span.left))
+    onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
+    beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
     face = box(*_ordered(side * narrow, side * wide, -down, 0))
     tab = box(*_ordered(side * narrow, side * wide, 0, onto))
-    inner = box(*_ordered(side * (narrow - lap), side * narrow, -down, 0))
-    outer = box(*_ordered(side * wide, side * (wide + lap), -down, 0))
+    inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
+    outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
     return [
         Part("footing face", face, end),
         Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
