@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import linemerge, unary_union
+from shapely.ops import linemerge
 
 Vector = tuple[float, float, float]
 Spot = tuple[float, float]
@@ -161,12 +161,24 @@ def lines(shape: BaseGeometry) -> list[LineString]:
 
 def _straight(found: Sequence[tuple[LineString, float]]) -> list[Line]:
     """Return straight lines as long as they go, longest first."""
-    if not found:
-        return []
+    on: dict[tuple[int, int, int], list[tuple[float, float, Spot, Spot]]] = {}
+    for line, _ in found:
+        start, end = sorted((x, y) for x, y, *_ in (line.coords[0], line.coords[-1]))
+        length = math.dist(start, end)
+        u, v = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+        key = (round(u / SAME), round(v / SAME), round((start[1] * u - start[0] * v) / SAME))
+        on.setdefault(key, []).append((start[0] * u + start[1] * v, end[0] * u + end[1] * v, start, end))
     joined: list[Line] = []
-    for line in lines(unary_union([line for line, _ in found])):
-        spots = [(x, y) for x, y, *_ in line.simplify(SAME / 10).coords]
-        joined += list(zip(spots, spots[1:], strict=False))
+    for stretches in on.values():
+        stretches.sort()
+        _, high, start, end = stretches[0]
+        for begin, until, first, last in stretches[1:]:
+            if begin > high + SAME:
+                joined.append((start, end))
+                high, start, end = until, first, last
+            elif until > high:
+                high, end = until, last
+        joined.append((start, end))
     return sorted(joined, key=lambda ends: (-math.dist(*ends), ends))
 
 
