@@ -30,6 +30,7 @@ WORDS = {
     "ledge cover": "Change of ledge", "opening gusset": "Corner of an opening", "sleeve patch": "Pipe that stands out",
 }
 """What a detail of each kind of cover is called."""
+PATCH = "sleeve patch"
 GAP_BETWEEN = 14.0
 """Between the pictures of one detail [plotted mm]."""
 
@@ -92,6 +93,54 @@ def _dabs_near(plan: Plan, piece: Piece, parts: Sequence[Part]) -> list[Dab]:
     return [dab for distance, _, dab in sorted(found) if distance <= reach]
 
 
+def fold_pictures(plan: Plan) -> dict[str, Drawing]:
+    """Return how each piece that is slit, or is a folded cover, lies on the concrete; straight drops have none.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    dict
+        Tag -> its picture, seen from the soil side; of a drop what lies within reach of its slits.
+    """
+    walls = walls_by_run(plan)
+    unit, scale = plan.job.unit, SCALE[plan.job.unit.name]
+    one = on_wall(1.0, unit, scale)
+    made: dict[str, Drawing] = {}
+    for piece in plan.pieces:
+        wall = walls.get(piece.run)
+        if wall is None or piece.layer != "membrane" or not (piece.slits or piece.laid) or piece.kind == PATCH:
+            continue
+        parts = _near_slits(plan, piece, parts_of(piece, wall))
+        if not parts:
+            continue
+        sheet = _Sheet(plan, wall, [piece], scale)
+        sheet.one = one
+        out = _looks(parts, wall, concrete_of(wall))
+        view = eye(out, side=sheet.side(parts, out))
+        dabs = _dabs_near(plan, piece, parts)
+        drawn = seen([Ply("beyond", part, "concrete") for part in sheet.concrete(parts)], view)
+        drawn += seen([Ply("cover" if piece.laid else "piece", part, "sheet") for part in parts], view)
+        drawn += [dab_seen(dab.point, min(dab.size, 3 * one), view) for dab in dabs]
+        frame = bounds(drawn, one).grown(MARGIN / 2 * one)
+        made[piece.tag] = Drawing(f"fold-{piece.tag}", f"{piece.tag} folded", unit, scale, frame, tuple(drawn))
+    return made
+
+
+def _near_slits(plan: Plan, piece: Piece, parts: Sequence[Part]) -> list[Part]:
+    """Return what of a flat piece lies within reach of its slits; of a pattern, all of it."""
+    if piece.laid or not piece.slits:
+        return list(parts)
+    reach = 8 * plan.job.rules.side_lap
+    xs = [x for slit in piece.slits for x, _ in (slit.start, slit.end)]
+    ys = [y for slit in piece.slits for _, y in (slit.start, slit.end)]
+    near = rectangle(min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach)
+    return [Part(part.on, kept, part.motion) for part in parts for kept in polygons(part.shape.intersection(near))]
+
+
 @dataclass
 class _Sheet:
     """One detail being drawn."""
@@ -101,6 +150,7 @@ class _Sheet:
     alike: Sequence[Piece]
     scale: int
     entities: list[Entity] = field(default_factory=list)
+    one: float = 1.0
 
     def drawing(self, number: int) -> Drawing:
         unit, piece = self.plan.job.unit, self.alike[0]
@@ -108,9 +158,9 @@ class _Sheet:
         parts = parts_of(piece, self.wall)
         dabs = _dabs_near(self.plan, piece, parts)
         self._pattern(piece, parts)
-        around = self._concrete(parts)
+        around = self.concrete(parts)
         out = _looks(parts, self.wall, concrete_of(self.wall))
-        side = self._side(parts, out)
+        side = self.side(parts, out)
         level = piece.kind in ("opening gusset", "sleeve patch")
         straight = ("from the soil side", eye(out, side=0.0, rise=0.0)) if level else ("from above", from_above(out))
         for title, view in (("folded", eye(out, side=side)), straight):
@@ -215,7 +265,7 @@ class _Sheet:
 
     # --- what is around ------------------------------------------------------------------------
 
-    def _concrete(self, parts: Sequence[Part]) -> list[Part]:
+    def concrete(self, parts: Sequence[Part]) -> list[Part]:
         """Return the concrete around a piece: walls, ledges and faces within reach of it."""
         concrete = concrete_of(self.wall)
         corners = [part.motion.place((x, y)) for part in parts for x, y, *_ in part.shape.exterior.coords]
@@ -243,7 +293,7 @@ class _Sheet:
             for kept in polygons(part.shape.intersection(rectangle(left - 1, edge, right + 1, top + 1))):
                 yield Part(part.on, kept, part.motion)
 
-    def _side(self, parts: Sequence[Part], out: Vector) -> float:
+    def side(self, parts: Sequence[Part], out: Vector) -> float:
         """Return from which side the piece is seen best: the one that more of its parts face."""
         def shown(side: float) -> float:
             view = eye(out, side=side)
