@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.packet.areas import areas
 from layout.packet.plan_json import FIELD, field_cutting
 from layout.products import Substrate
-from layout.records import Plan, Ring
+from layout.records import Dab, Plan, Ring
 from layout.shapes import highest, lowest
 from layout.units import inches, tape
 
@@ -73,6 +73,19 @@ def _reinforcing(plan: Plan) -> Lines:
         if not piece.drop:
             counts[piece.kind] = counts.get(piece.kind, 0) + 1
     return [(f"Every {kind} on, centred and rolled.", str(count)) for kind, count in counts.items()]
+
+
+def _dabs(plan: Plan) -> Lines:
+    """Return a check for each kind of point that no sheet holds, with where it is."""
+    unit = plan.job.unit
+    kinds: dict[str, list[Dab]] = {}
+    for dab in plan.dabs:
+        kinds.setdefault(dab.kind, []).append(dab)
+    return [
+        (f"Dab of mastic or liquid membrane on every {kind}, at least {inches(min(dab.size for dab in dabs), unit)} "
+         f"across: {', '.join(dab.tag for dab in dabs[:12])}{' …' if len(dabs) > 12 else ''}.", str(len(dabs)))
+        for kind, dabs in kinds.items()
+    ]
 
 
 def _laps(plan: Plan) -> Lines:
@@ -155,7 +168,7 @@ def _heights(plan: Plan) -> str:
 
 
 _STAGES: tuple[tuple[str, Callable[[Plan], Lines]], ...] = (
-    ("Substrate", _substrate), ("Primer", _primer), ("Reinforcing", _reinforcing), ("Laps", _laps),
+    ("Substrate", _substrate), ("Primer", _primer), ("Reinforcing", _reinforcing), ("Dabs", _dabs), ("Laps", _laps),
     ("Rolling", _rolling), ("Penetrations", _penetrations), ("Top edge", _top), ("Base", _base),
     ("Protection", _protection), ("Before backfill", _backfill),
 )
