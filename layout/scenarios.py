@@ -14,14 +14,12 @@ from layout.errors import Fault, JobError
 from layout.job import read_job, read_job_text, read_mapping
 from layout.job.model import JobPart, RulesPart, RunPart
 from layout.job.text import read_tree
-from layout.job.tree import Unreadable, show, spell
+from layout.job.tree import NAMES, Unreadable, show, spell
 from layout.records import Job
 from layout.takeoff import fit_checks
 
 WATER = ("flow", "lows", "highs", "drain")
 """Keys of a run that say where its water goes; setting one takes away those that contradict it."""
-NAMES = ("name", "tag", "item")
-"""Keys by which the entries of a list are called."""
 AS_IT_IS = "as it is"
 COURSES = "horizontal courses"
 
@@ -187,12 +185,7 @@ def changed_job(plain: dict[str, object], text: str, *, file: str) -> Job:
     try:
         return read_job_text(json.dumps(told), file)
     except JobError as error:
-        raise JobError([Fault(0, *_told(fault)) for fault in error.faults], file) from None
-
-
-def _told(fault: Fault) -> tuple[str, str, str, str]:
-    """Return a fault without its line: the changed job has no lines of its own."""
-    return fault.where, fault.what, fault.got, fault.hint
+        raise JobError([replace(fault, line=0) for fault in error.faults], file) from None  # the change has no lines
 
 
 def _changes(text: str, told: dict[str, object], faults: list[Fault]) -> Iterator[tuple[tuple[Step, ...], object]]:

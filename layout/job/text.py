@@ -91,7 +91,7 @@ def _json_tokens(text: str) -> Iterator[Token]:
         line += text.count("\n", seen, at)
         start = max(start, text.rfind("\n", seen, at) + 1)
         seen = at
-        place = (line, at - start + 1)
+        place = Place(line, at - start + 1)
         word = match[match.lastgroup or 0]
         if match.lastgroup == "string":
             string = json.loads(word)
@@ -110,7 +110,7 @@ def _yaml_tokens(text: str) -> Iterator[Token]:
     _measure(text)
     documents = 0
     for event in _yaml_events(text):
-        place = (event.start_mark.line + 1, event.start_mark.column + 1)
+        place = Place(event.start_mark.line + 1, event.start_mark.column + 1)
         if isinstance(event, DocumentStartEvent):
             documents += 1
             if documents > 1:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -14,7 +15,7 @@ from layout.errors import Fault
 from layout.job.kind import Broken, Flaw, Kind, Reading
 from layout.job.limits import MAX_FAULTS, MAX_NAME
 from layout.job.part import Default, Part
-from layout.job.tree import Path, Place, Value, show, spell
+from layout.job.tree import Path, Place, Value, named, show
 
 AnyPart = TypeVar("AnyPart", bound=Part)
 
@@ -25,12 +26,15 @@ class Faults:
 
     root: Value
     found: list[tuple[Place, Fault]] = field(default_factory=list)
+    counted: dict[int, Counter[str]] = field(default_factory=dict)
 
     def add(self, path: Path, what: str, *, got: str | None = None, hint: str = "") -> None:
         """Add a fault; ``got`` left out shows the value in the file."""
         value, place = self.root.follow(path)
         shown = (written(value) if value else "") if got is None else got
-        self.found.append((place, Fault(place[0], spell(path), what, show(shown), hint)))
+        line = 0 if place.cell else place.line
+        where = named(path, self.root, self.counted)
+        self.found.append((place, Fault(line, where, what, show(shown), hint, place.cell, path)))
 
     def ordered(self) -> list[Fault]:
         """Return the faults in the order of the file, each once."""

@@ -27,7 +27,7 @@ from layout.job.trace.outlines import Moved, joined
 from layout.job.trace.reader import DRAWING_UNITS, read_sheet, roles_of_layers
 from layout.job.trace.walls import Row, Stand, put_datums, put_footings, put_grades, stand_of
 from layout.job.trace.write import FaceDrawn, RunDrawn, face_drawn, job_text
-from layout.job.tree import show
+from layout.job.tree import show, spell
 from layout.units import Unit, tape
 
 __all__ = ["Traced", "trace"]
@@ -239,7 +239,7 @@ def _checked(text: str, stand: Stand, path: Path) -> None:
 
 def _in_drawing(fault: Fault, stand: Stand) -> Fault:
     """Return a fault of the job as one of the drawing."""
-    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", fault.where)
+    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
     if not match:
         return replace(fault, line=0)
     wall = stand.rows[int(match[1])].walls[int(match[2])]
