@@ -13,12 +13,13 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from layout.errors import JobError, LayoutError, NoLayout
+from layout.errors import Fault, JobError, LayoutError, NoLayout
 
 if TYPE_CHECKING:
     from layout.compare import Row
@@ -88,6 +89,9 @@ class Watch:
             signal.signal(signal.SIGINT, before)
 
 
+ALLOW_GAP = click.option("--allow-gap", is_flag=True, help="Closed runs need not close on plan.")
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="lapwright")
 def main() -> None:
@@ -102,8 +106,9 @@ def main() -> None:
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
 @click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
+@ALLOW_GAP
 def plan(
-    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str,
+    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str, allow_gap: bool,
 ) -> None:
     """Plan JOB and write its packet."""
     with plain_errors():
@@ -116,9 +121,11 @@ def plan(
         watch = Watch()
         with watch.running() as progress:
             check_sheet(layers=layers, paper=paper)
-            read = read_job(job)
+            read = read_job(job, allow_gap=allow_gap)
             made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
             findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
+        for line in warning_lines(job, made.warnings):
+            click.echo(line, err=True)
         for line in summary_lines(made, folder):
             click.echo(line)
         if findings:
@@ -128,6 +135,13 @@ def plan(
             sys.exit(REJECTED)
         if strict and made.exceptions:
             sys.exit(FOUND)
+
+
+def warning_lines(job: Path, warnings: Sequence[Fault]) -> list[str]:
+    """Return what in a job file reads as a mistake, one line each, with its place in the file."""
+    from layout.job import placed
+
+    return [replace(each, where=f"warning: {each.where}").text(str(job)) for each in placed(job, warnings)]
 
 
 def finding_line(finding: object) -> str:
@@ -292,8 +306,9 @@ def schema() -> None:
 @click.option("--rules", is_flag=True, help="Try every single change of the rules that might take less sheet.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Also write the table as CSV.")
 @click.option("--json", "json_file", type=click.Path(path_type=Path), help="Also write the table as JSON.")
+@ALLOW_GAP
 def compare(
-    job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None,
+    job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None, allow_gap: bool,
 ) -> None:
     """Plan JOB under other rules, rolls or directions, side by side.
 
@@ -306,7 +321,7 @@ def compare(
         for file in (csv_file, json_file):
             if file is not None and not file.parent.is_dir():
                 raise LayoutError(f"{file}: there is no such folder to write it in")
-        scenarios = read_scenarios(job, changes)
+        scenarios = read_scenarios(job, changes, allow_gap=allow_gap)
         unit = scenarios[0].job.unit
         watch = Watch("shown")
         with watch.running() as progress:

@@ -13,9 +13,10 @@ from layout import drawing, packet
 from layout.audit import audit
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.packet_pages import Words
-from layout.faces import develop
+from layout.faces import develop, water
 from layout.job import echo, read_mapping
-from layout.errors import JobError
+from layout.job import sanity
+from layout.errors import Fault, JobError
 from layout.joint import cut_product, decide
 from layout.packet.checks import check_rows
 from layout.pieces import settle
@@ -40,6 +41,11 @@ def quiet(words: str) -> None:
 def never() -> bool:
     """Go on to the end."""
     return False
+
+
+def warnings(job: Job) -> tuple[Fault, ...]:
+    """Return what in a job reads as a mistake, though it breaks no rule."""
+    return sanity.warnings(job, {run.name: water(run)[0] for run in job.runs})
 
 
 def plan_sheet(job: Job) -> Plan:
@@ -86,7 +92,7 @@ def make_plan(
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
-    return take_off(plan, bars=bars)
+    return replace(take_off(plan, bars=bars), warnings=warnings(job))
 
 
 def settled(plan: Plan) -> Plan:

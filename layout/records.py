@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from layout.errors import Fault
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -66,7 +67,10 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right as seen from the soil side, and where water goes along it."""
+    """A chain of faces, left to right as seen from the soil side, and where water goes along it.
+
+    ``allow_gap`` says that a closed run whose faces do not close on plan is meant so.
+    """
 
     name: str
     closed: bool
@@ -75,6 +79,7 @@ class Run:
     lows: tuple[int, ...] = ()
     highs: tuple[int, ...] = ()
     drain: Profile | None = None
+    allow_gap: bool = False
 
     @property
     def length(self) -> int:
@@ -579,7 +584,7 @@ class Cutting:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything the packet is made from."""
+    """Everything the packet is made from; ``warnings`` is what in the job reads as a mistake."""
 
     job: Job
     walls: tuple[Wall, ...]
@@ -596,3 +601,4 @@ class Plan:
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()
+    warnings: tuple[Fault, ...] = ()

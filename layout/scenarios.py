@@ -65,7 +65,7 @@ class ScenarioError(JobError):
         return [line for error in self.errors for line in error.lines()]
 
 
-def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
+def read_scenarios(path: Path, changes: Sequence[str], *, allow_gap: bool = False) -> tuple[Scenario, ...]:
     """Read a job and each of the ways it is to be compared with.
 
     Parameters
@@ -76,6 +76,8 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
         For each further scenario the name of another job file, or changes such as ``side_lap=3``,
         ``sheet.width=39 3/8`` or ``runs.A.flow=left``, several joined by commas. A key of the rules may be written
         bare; entries of a list are called by their name or tag, or by their number from 0.
+    allow_gap
+        Closed runs need not close on plan.
 
     Returns
     -------
@@ -89,8 +91,8 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
     JobError
         With every fault of the job as it is.
     """
-    plain = read_mapping(path)
-    first = Scenario(AS_IT_IS, read_job(path))
+    plain = read_mapping(path, allow_gap=allow_gap)
+    first = Scenario(AS_IT_IS, read_job(path, allow_gap=allow_gap))
     found = list(_ways(first))
     wrong: list[JobError] = []
     for text in changes:

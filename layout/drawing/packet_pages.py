@@ -220,6 +220,7 @@ def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
               for number, each in enumerate(plan.exceptions, start=1)]
     notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
+              ("Warnings", [warning.text() for warning in plan.warnings]),
               ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]
     return [(heading, lines) for heading, lines in groups if lines]
 

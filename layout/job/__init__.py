@@ -7,6 +7,8 @@ built (``build``). Lengths are rounded here, once, toward the safe side.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -20,12 +22,12 @@ from layout.job.kind import Reading
 from layout.job.model import JobPart
 from layout.job.schema import schema
 from layout.job.text import read_tree
-from layout.job.tree import Unreadable, Value
+from layout.job.tree import Place, Unreadable, Value
 from layout.job.walk import Faults, Walk
 from layout.records import Job
 from layout.units import INCH, UNITS
 
-__all__ = ["echo", "read_job", "read_job_text", "read_mapping", "schema", "starter"]
+__all__ = ["echo", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter"]
 
 
 def starter() -> str:
@@ -39,13 +41,15 @@ def starter() -> str:
     return resources.files("layout.job").joinpath("starter.yaml").read_text(encoding="utf-8")
 
 
-def read_job(path: Path) -> Job:
+def read_job(path: Path, *, allow_gap: bool = False) -> Job:
     """Read a job file.
 
     Parameters
     ----------
     path
         The file, YAML or JSON.
+    allow_gap
+        Closed runs need not close on plan; those that do not bear that they are meant so.
 
     Returns
     -------
@@ -57,24 +61,53 @@ def read_job(path: Path) -> Job:
     JobError
         With every fault in the file, in the file's order.
     """
-    return read_job_text(read_text(path, MAX_BYTES), str(path))
+    return _read(path, allow_gap)[2]
 
 
-def read_mapping(path: Path) -> dict[str, object]:
+def read_mapping(path: Path, *, allow_gap: bool = False) -> dict[str, object]:
     """Read a job file as plain mappings, lists, text and numbers, checked first as ``read_job`` does.
+
+    With ``allow_gap`` each closed run in it bears that it need not close.
 
     Raises
     ------
     JobError
         With every fault in the file.
     """
-    text = read_text(path, MAX_BYTES)
-    read_job_text(text, str(path))
-    plain = read_tree(text, file=str(path))[0].plain()
-    return plain if isinstance(plain, dict) else {}
+    root, _, job = _read(path, allow_gap)
+    plain = root.plain()
+    assert isinstance(plain, dict)
+    for run, read in zip(plain["runs"], job.runs, strict=True):
+        if read.allow_gap:
+            run["allow_gap"] = True
+    return plain
 
 
-def read_job_text(text: str, file: str) -> Job:
+def placed(path: Path, warnings: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Return warnings about a job with the lines, or cells, where what they are about stands in its file."""
+    root, _ = _tree(path)
+    found = []
+    for warning in warnings:
+        place = root.follow(warning.path)[1]
+        found.append(replace(warning, line=0 if place.cell else place.line, cell=place.cell))
+    return tuple(found)
+
+
+def _tree(path: Path) -> tuple[Value, list[tuple[Place, Fault]]]:
+    """Return a file's tree, and what is wrong in it already."""
+    return read_tree(read_text(path, MAX_BYTES), file=str(path))
+
+
+def _read(path: Path, allow_gap: bool) -> tuple[Value, list[tuple[Place, Fault]], Job]:
+    """Return a file's tree, what is wrong in it already, and its job."""
+    try:
+        root, repeated = _tree(path)
+    except Unreadable as error:
+        raise JobError([error.fault], str(path)) from None
+    return root, repeated, job_of_tree(root, repeated, str(path), allow_gap=allow_gap)
+
+
+def read_job_text(text: str, file: str, *, allow_gap: bool = False) -> Job:
     """Read the text of a job file.
 
     Parameters
@@ -83,6 +116,8 @@ def read_job_text(text: str, file: str) -> Job:
         YAML or JSON.
     file
         Name of the file, for messages.
+    allow_gap
+        As for ``read_job``.
 
     Returns
     -------
@@ -98,18 +133,40 @@ def read_job_text(text: str, file: str) -> Job:
         root, repeated = read_tree(text, file=file)
     except Unreadable as error:
         raise JobError([error.fault], file) from None
+    return job_of_tree(root, repeated, file, allow_gap=allow_gap)
+
+
+def job_of_tree(
+    root: Value, repeated: Sequence[tuple[Place, Fault]], file: str, *, allow_gap: bool = False,
+) -> Job:
+    """Read a job from the tree of its file.
+
+    Parameters
+    ----------
+    root
+        The tree.
+    repeated
+        What is wrong in it already, with its places.
+    file, allow_gap
+        As for ``read_job_text``.
+
+    Raises
+    ------
+    JobError
+        With every fault, in the file's order.
+    """
     faults = Faults(root, list(repeated))
     told = _units(root)
     part = Walk(told, faults).part(JobPart, root, ())
     if told.sure:
-        check_job(part, faults, told.unit)
+        check_job(part, faults, told.unit, allow_gap=allow_gap)
     found = faults.ordered()
     if len(found) > MAX_FAULTS:
         more = Fault(0, "", f"has {len(found) - MAX_FAULTS:,} faults more, not listed")
         raise JobError([*found[:MAX_FAULTS], more], file)
     if found:
         raise JobError(found, file)
-    return build_job(part, told.unit)
+    return build_job(part, told.unit, allow_gap=allow_gap)
 
 
 def _units(root: Value) -> Reading:

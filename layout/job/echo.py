@@ -136,6 +136,8 @@ def _extra(value: object, unit: Unit) -> Item:
 
 def _run(run: Run, unit: Unit) -> dict[str, Item]:
     told: dict[str, Item] = {"name": _scalar(run.name), "closed": _scalar(run.closed)}
+    if run.allow_gap:
+        told["allow_gap"] = _scalar(run.allow_gap)
     if run.flow:
         told["flow"] = run.flow
     for name in ("lows", "highs"):

@@ -115,6 +115,7 @@ class RunPart(Part):
 
     name: Name = Field(description="Name of the run; drops are tagged with it.")
     closed: Flag = Field(default=False, description="The last face meets the first.")
+    allow_gap: Flag = Field(default=False, description="The faces of a closed run need not close on plan.")
     flow: Flow | None = Field(default=None, description="Where water runs along the footing, seen from the soil side. "
                               "Left out, with no lows and no drain: right.")
     lows: Stations | None = Field(default=None, description="Stations of the drain's low points.")

@@ -223,8 +223,9 @@ def _summary_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, opened: Se
     row = total + 2
     for cutting in plan.cuttings:
         row = _area_block(sheet, row, cutting.product, areas(plan, cutting), unit, styles)
-    for text in (*plan.notes, *(f"Exception: {broken.rule}, run {broken.run} at {tape(broken.at, unit)}: {broken.why}"
-                                for broken in plan.exceptions)):
+    for text in (*(f"Warning: {warning.text()}" for warning in plan.warnings), *plan.notes,
+                 *(f"Exception: {broken.rule}, run {broken.run} at {tape(broken.at, unit)}: {broken.why}"
+                   for broken in plan.exceptions)):
         sheet.write_string(row, 0, text, styles.text)
         row += 1
     sheet.freeze_panes(first, 1)
