@@ -21,10 +21,15 @@ from layout.job.quantities import Turn
 from layout.job.stock import SheetPart
 from layout.job.words import Choice, Date, Flag, Line, Name
 
-Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"))]
+UNIT_WORDS = tuple((said, "in") for said in ("inches", "inch", "feet", "ft", "imperial")) + tuple(
+    (said, "mm") for said in ("metric", "millimetres", "millimeters", "cm", "m", "metres", "meters"))
+"""What people write for the unit of a job; lengths in feet or metres are read in either."""
+CORNER_WORDS = tuple((said, "outside") for said in ("out", "outer", "external", "exterior")) + tuple(
+    (said, "inside") for said in ("in", "inner", "internal", "interior")) + (("straight", "none"), ("no", "none"))
+Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"), UNIT_WORDS)]
 TopLine = Annotated[Literal["wall", "grade"], Choice(("wall", "grade"))]
 Flow = Annotated[Literal["right", "left"], Choice(("right", "left"))]
-CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"))]
+CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"), CORNER_WORDS)]
 
 
 class InfoPart(Part):

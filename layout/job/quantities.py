@@ -34,7 +34,7 @@ class Number(Kind):
     def check(self, value: object, told: Reading) -> Decimal:
         """Return the number."""
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise Broken(Flaw((), f"must be {self.what}"))
+            raise Broken(Flaw((), f"must be {self.what}", hint=_slip(value)))
         number = Decimal(repr(value))
         if not number.is_finite():
             raise Broken(Flaw((), "must be a finite number"))
@@ -56,6 +56,12 @@ class Number(Kind):
         elif self.least is not None:
             schema["minimum"] = float(self.least)
         return schema
+
+
+def _slip(value: object) -> str:
+    """Return the number in text such as ``$1,205.50`` or ``5 %``, as a hint; nothing when there is none."""
+    match = re.fullmatch(r"\s*[$€£]?\s*(\d{1,3}(?:,\d{3})+|\d{1,9})(\.\d+)?\s*[$€£%]?\s*", str(value))
+    return f"write {match[1].replace(',', '')}{match[2] or ''}" if isinstance(value, str) and match else ""
 
 
 Price = Annotated[Decimal, Number(what="a price, a plain number")]

@@ -93,6 +93,9 @@ def _hint(name: str, keys: Mapping[str, _Key]) -> str:
     """Return what would help with an unknown key: the nearest one, or all of them."""
     if name == "<<":
         return "merge keys are not read: write the keys out"
+    before, colon, after = name.partition(":")
+    if colon and before in keys:
+        return f"put a space after the colon: {before}: {show(after)}"
     plain = name[:MAX_NAME].lower().replace("-", "_").replace(" ", "_")
     near = difflib.get_close_matches(plain, keys, n=1, cutoff=0.7)
     return f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
@@ -157,7 +160,8 @@ class Walk:
         if given.content is None and not least:
             return []
         if not isinstance(given.content, list):
-            raise Broken(Flaw((), "must be a list"))
+            hint = "start each entry with a dash and a space" if isinstance(given.content, dict) else ""
+            raise Broken(Flaw((), "must be a list", hint=hint))
         if len(given.content) < least:
             raise Broken(Flaw((), "must have at least one entry", "none"))
         return [self.part(model, item, (*path, index)) for index, item in enumerate(given.content)]
