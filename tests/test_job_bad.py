@@ -181,7 +181,7 @@ def test_faults_past_the_limit_are_counted() -> None:
 
 def test_wrong_unit_brings_no_faults_about_lengths() -> None:
     text = GOOD.replace("width: 36", "width: 914").replace("sheet", "units: metres\nsheet")
-    assert faults(text) == ["job.yaml:2: units: must be in or mm (got metres)"]
+    assert faults(text) == ["job.yaml:2: units: must be in or mm (got metres); did you mean mm?"]
 
 
 def test_faults_stand_in_the_order_of_the_file() -> None:

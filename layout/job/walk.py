@@ -51,7 +51,7 @@ def written(value: Value) -> str:
 
 
 @dataclass(frozen=True)
-class _Key:
+class Key:
     """How one key of a part is read: as a part, as a list of parts, or as a value of one kind."""
 
     name: str
@@ -68,12 +68,12 @@ class _Key:
 
 
 @cache
-def _keys(model: type[Part]) -> Mapping[str, _Key]:
+def keys_of(model: type[Part]) -> Mapping[str, Key]:
     """Return the keys of a model by their names in the file."""
     return {info.alias or name: _key(name, info) for name, info in model.model_fields.items()}
 
 
-def _key(name: str, info: FieldInfo) -> _Key:
+def _key(name: str, info: FieldInfo) -> Key:
     annotation, metadata = info.annotation, tuple(info.metadata)
     for arm in get_args(annotation):
         if get_origin(arm) is Annotated:
@@ -83,13 +83,13 @@ def _key(name: str, info: FieldInfo) -> _Key:
             annotation = arm
     if get_origin(annotation) is list:
         least = max((item.min_length for item in metadata if hasattr(item, "min_length")), default=0)
-        return _Key(name, info, part=get_args(annotation)[0], listed=True, least=least)
+        return Key(name, info, part=get_args(annotation)[0], listed=True, least=least)
     if isinstance(annotation, type) and issubclass(annotation, Part):
-        return _Key(name, info, part=annotation)
-    return _Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
+        return Key(name, info, part=annotation)
+    return Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
 
 
-def _hint(name: str, keys: Mapping[str, _Key]) -> str:
+def _hint(name: str, keys: Mapping[str, Key]) -> str:
     """Return what would help with an unknown key: the nearest one, or all of them."""
     if name == "<<":
         return "merge keys are not read: write the keys out"
@@ -110,7 +110,7 @@ class Walk:
 
     def part(self, model: type[AnyPart], value: Value, path: Path) -> AnyPart:
         """Read a mapping as a part; what is wrong in it is left out of the part and told as faults."""
-        keys = _keys(model)
+        keys = keys_of(model)
         if not isinstance(value.content, dict):
             self.faults.add(path, "must be a mapping of keys to values")
             hollow = model.model_construct()
@@ -130,13 +130,13 @@ class Walk:
                 part.__dict__[key.name] = found
         return part
 
-    def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, _Key], path: Path) -> None:
+    def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, Key], path: Path) -> None:
         for name in content:
             if name not in keys:
                 hint = _hint(name, keys) if len(self.faults.found) < MAX_FAULTS else ""
                 self.faults.add((*path, name), "is not a known key", got="", hint=hint)
 
-    def _absent(self, key: _Key, path: Path, name: str) -> Any:
+    def _absent(self, key: Key, path: Path, name: str) -> Any:
         if key.info.is_required():
             raise Broken(Flaw((), "must be given", ""))
         preset = key.info.default
@@ -148,7 +148,7 @@ class Walk:
             return self.part(key.part, Value({}, self.faults.root.follow(path)[1]), (*path, name))
         return preset
 
-    def _given(self, key: _Key, given: Value, path: Path) -> Any:
+    def _given(self, key: Key, given: Value, path: Path) -> Any:
         if given.content is None and key.may_be_null:
             return None
         if key.kind is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from layout.job.checks.extras import check_extras
 from layout.job.checks.faces import check_face
+from layout.job.checks.meant import check_meant
 from layout.job.checks.names import check_names
 from layout.job.checks.runs import check_round, check_run
 from layout.job.checks.sheet import check_sheet
@@ -30,6 +31,7 @@ def check_job(job: JobPart, faults: Faults, unit: Unit, *, allow_gap: bool = Fal
         Closed runs need not close on plan.
     """
     spot = Spot((), faults, unit)
+    check_meant(job, spot)
     check_sheet(job, spot)
     check_names(job, spot)
     check_extras(job, spot)
