@@ -227,14 +227,24 @@ def save_done(file: Path, text: str) -> str:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def new(file: Path) -> None:
-    """Write a commented starter job to FILE; an existing file is left alone."""
-    with plain_errors():
-        from layout.job import starter
+@click.option("--shape", type=click.Choice(["ell", "rectangle", "wall"]), default="ell", show_default=True,
+              help="What the starter shows.")
+@click.option("--metric", is_flag=True, help="In millimetres instead of inches.")
+@click.option("--from", "source", type=click.Path(path_type=Path), help="Take this job instead of the starter.")
+@ALLOW_GAP
+def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bool) -> None:
+    """Write a starter job to FILE: a workbook to fill in where FILE ends in .xlsx, else a commented job file.
 
+    With --from an existing job is written: YAML as a workbook, or a workbook as YAML. An existing FILE is left alone.
+    """
+    with plain_errors():
+        from layout.job import echo, read_job, starter, written
+
+        text = echo(read_job(source, allow_gap=allow_gap)) if source else starter(shape, metric=metric)
+        data = written(text, file)
         try:
-            with open(file, "x", encoding="utf-8", newline="\n") as out:
-                out.write(starter())
+            with open(file, "xb") as out:
+                out.write(data)
         except FileExistsError:
             click.echo(f"{file}: already exists; choose another name", err=True)
             sys.exit(BAD)

@@ -7,13 +7,13 @@ built (``build``). Lengths are rounded here, once, toward the safe side.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import replace
-from importlib import resources
 from pathlib import Path
 
 from layout.errors import Fault, JobError
-from layout.files import read_text
+from layout.files import as_text, read_bytes
 from layout.job.build import build_job
 from layout.job.checks import check_job
 from layout.job.echo import echo
@@ -21,24 +21,16 @@ from layout.job.limits import MAX_BYTES, MAX_FAULTS
 from layout.job.kind import Reading
 from layout.job.model import JobPart
 from layout.job.schema import schema
+from layout.job.starting import SHAPES, starter
 from layout.job.text import read_tree
 from layout.job.tree import Place, Unreadable, Value
 from layout.job.walk import Faults, Walk
+from layout.job.workbook import SUFFIXES, is_workbook, read_book, write_book
 from layout.records import Job
 from layout.units import INCH, UNITS
 
-__all__ = ["echo", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter"]
-
-
-def starter() -> str:
-    """Return the text of a commented starter job, which plans as it is.
-
-    Returns
-    -------
-    str
-        YAML.
-    """
-    return resources.files("layout.job").joinpath("starter.yaml").read_text(encoding="utf-8")
+__all__ = ["SHAPES", "echo", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter",
+           "written"]
 
 
 def read_job(path: Path, *, allow_gap: bool = False) -> Job:
@@ -47,7 +39,7 @@ def read_job(path: Path, *, allow_gap: bool = False) -> Job:
     Parameters
     ----------
     path
-        The file, YAML or JSON.
+        The file: YAML, JSON or a workbook.
     allow_gap
         Closed runs need not close on plan; those that do not bear that they are meant so.
 
@@ -83,6 +75,36 @@ def read_mapping(path: Path, *, allow_gap: bool = False) -> dict[str, object]:
     return plain
 
 
+def written(text: str, path: Path) -> bytes:
+    """Return the text of a good job as a file of the kind that its name asks for.
+
+    Parameters
+    ----------
+    text
+        YAML.
+    path
+        Where it is to lie: .xlsx for a workbook, .json for JSON; anything else is YAML.
+
+    Returns
+    -------
+    bytes
+        The file, the same for the same text; ``read_job`` takes it.
+
+    Raises
+    ------
+    JobError
+        When the name asks for a kind of workbook that is not written.
+    """
+    suffix = path.suffix.lower()
+    if suffix == ".xlsx":
+        return write_book(read_tree(text)[0])
+    if suffix in SUFFIXES:
+        raise JobError([Fault(0, "", "must end in .xlsx to be a workbook", suffix)], str(path))
+    if suffix == ".json":
+        text = json.dumps(read_tree(text)[0].plain(), indent=1, ensure_ascii=False) + "\n"
+    return text.encode("utf-8")
+
+
 def placed(path: Path, warnings: Sequence[Fault]) -> tuple[Fault, ...]:
     """Return warnings about a job with the lines, or cells, where what they are about stands in its file."""
     root, _ = _tree(path)
@@ -95,7 +117,10 @@ def placed(path: Path, warnings: Sequence[Fault]) -> tuple[Fault, ...]:
 
 def _tree(path: Path) -> tuple[Value, list[tuple[Place, Fault]]]:
     """Return a file's tree, and what is wrong in it already."""
-    return read_tree(read_text(path, MAX_BYTES), file=str(path))
+    data = read_bytes(path, MAX_BYTES)
+    if is_workbook(data, str(path)):
+        return read_book(data)
+    return read_tree(as_text(data, str(path)), file=str(path))
 
 
 def _read(path: Path, allow_gap: bool) -> tuple[Value, list[tuple[Place, Fault]], Job]:
@@ -103,7 +128,7 @@ def _read(path: Path, allow_gap: bool) -> tuple[Value, list[tuple[Place, Fault]]
     try:
         root, repeated = _tree(path)
     except Unreadable as error:
-        raise JobError([error.fault], str(path)) from None
+        raise JobError(error.faults, str(path)) from None
     return root, repeated, job_of_tree(root, repeated, str(path), allow_gap=allow_gap)
 
 

@@ -70,9 +70,12 @@ def _slip(value: object) -> str:
 Price = Annotated[Decimal, Number(what="a price, a plain number", sign="money")]
 Positive = Annotated[Decimal, Number(above=Decimal(0), least=None)]
 Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a plain number", sign="%")]
-Pounds = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds", sign="lb")]
-Degrees = Annotated[Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature", sign="°F or °C")]
-Turn = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees", sign="degrees")]
+Pounds = Annotated[
+    Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds", sign="lb")]
+Degrees = Annotated[
+    Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature", sign="°F or °C")]
+Turn = Annotated[
+    Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees", sign="degrees")]
 
 
 @dataclass(frozen=True)

@@ -83,10 +83,11 @@ class Value:
 
 
 class Unreadable(Exception):
-    """The text is no tree at all; holds the one fault that stopped the reading."""
+    """The text is no tree at all; holds the fault that stopped the reading, and others beside it."""
 
-    def __init__(self, fault: Fault) -> None:
+    def __init__(self, fault: Fault, *more: Fault) -> None:
         self.fault = fault
+        self.faults = (fault, *more)
         super().__init__(fault.text())
 
 
