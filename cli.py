@@ -154,16 +154,19 @@ def finding_line(finding: object) -> str:
 
 @main.command()
 @click.argument("path", type=click.Path(path_type=Path))
-def check(path: Path) -> None:
-    """Check a job file for every fault, or audit a packet folder."""
+@click.option("--draw", type=click.Path(path_type=Path), metavar="FILE.svg",
+              help="Draw the walls of a job, from above and in elevation, for holding against the drawing.")
+@ALLOW_GAP
+def check(path: Path, draw: Path | None, allow_gap: bool) -> None:
+    """Check a job file for every fault and tell what was read of it, or audit a packet folder."""
     with plain_errors():
-        from layout.job import read_job
-
         if not path.is_dir():
-            read_job(path)
-            click.echo(f"{path}: no faults")
+            check_file(path, draw, allow_gap)
             return
         from layout.pipeline import audit_folder
+
+        if draw is not None:
+            raise LayoutError(f"{path}: is a packet, which has its drawings; --draw takes a job file")
 
         findings = audit_folder(path)
         for finding in findings:
@@ -171,6 +174,28 @@ def check(path: Path) -> None:
         if findings:
             sys.exit(FOUND)
         click.echo(f"{path}: no findings")
+
+
+def check_file(path: Path, draw: Path | None, allow_gap: bool) -> None:
+    """Tell what was read of a job file, and what in it reads as a mistake; draw its walls where that is asked for."""
+    from layout.job import read_job
+    from layout.pipeline import draw_walls, warnings
+    from layout.readback import read_back
+
+    job = read_job(path, allow_gap=allow_gap)
+    if draw is not None:
+        write_drawing(draw, draw_walls(job))
+    for line in (*read_back(job), "", *warning_lines(path, warnings(job)), f"{path}: no faults"):
+        click.echo(line)
+
+
+def write_drawing(file: Path, text: str) -> None:
+    """Write a drawing, over an earlier one but over nothing else."""
+    if file.suffix.lower() != ".svg":
+        raise LayoutError(f"{file}: must end in .svg")
+    if file.exists() and b"<svg" not in file.read_bytes()[:500]:
+        raise LayoutError(f"{file}: is there already and is no drawing; choose another name")
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 @main.command()

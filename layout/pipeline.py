@@ -48,6 +48,11 @@ def warnings(job: Job) -> tuple[Fault, ...]:
     return sanity.warnings(job, {run.name: water(run)[0] for run in job.runs})
 
 
+def draw_walls(job: Job) -> str:
+    """Return the walls of a job as they were read, from above and in elevation, as SVG text."""
+    return drawing.walls_svg(job, develop(job))
+
+
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
     return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=never)

@@ -36,6 +36,7 @@ ALLOWED: dict[str, set[str]] = {
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
     "scenarios": BASE | {"job", "takeoff"},
+    "readback": BASE | {"shapes", "faces", "job"},
     "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
     "packet": BASE | {"products", "shapes", "folding", "concrete", "marks", "names", "cautions"},

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from layout.names import drawing_stems
-from layout.records import Plan
+from layout.records import Job, Plan, Wall
 
 if TYPE_CHECKING:
     from layout.drawing.elevations import Elevation
@@ -37,6 +37,21 @@ def _svgs(faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
 
     stems = drawing_stems(list(faces))
     return {f"{stems[key]}.svg": svg_text(face.whole()) for key, face in faces.items()}
+
+
+def walls_svg(job: Job, walls: tuple[Wall, ...]) -> str:
+    """Return the walls of a job without sheet, from above and in elevation, as one SVG text.
+
+    Parameters
+    ----------
+    job
+        The job.
+    walls
+        Its developed runs.
+    """
+    from layout.drawing.bare import bare_walls
+
+    return bare_walls(job, walls)
 
 
 def rolls_svg(plan: Plan) -> str:

@@ -72,6 +72,8 @@ def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
         ([Line("fold", (0, 0), (10, 0))], "fold; below the joint the toe is drawn unfolded"),
         ([Line("footing", (0, 0), (10, 0))], "footing behind the sheet"),
     ]
+    if not view.field:
+        del rows[:4]  # walls without sheet
     if view.others:
         rows.append(([Line("strip", (0, 0), (10, 0))], "strip, collar or cover, under the drops"))
     if view.wall.grade:

@@ -27,9 +27,9 @@ from layout.job.tree import Place, Unreadable, Value
 from layout.job.walk import Faults, Walk
 from layout.job.workbook import SUFFIXES, is_workbook, read_book, write_book
 from layout.records import Job
-from layout.units import INCH, UNITS
+from layout.units import INCH, UNITS, Unit
 
-__all__ = ["SHAPES", "echo", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter",
+__all__ = ["SHAPES", "echo", "look_over", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter",
            "written"]
 
 
@@ -157,7 +157,7 @@ def read_job_text(text: str, file: str, *, allow_gap: bool = False) -> Job:
     try:
         root, repeated = read_tree(text, file=file)
     except Unreadable as error:
-        raise JobError([error.fault], file) from None
+        raise JobError(error.faults, file) from None
     return job_of_tree(root, repeated, file, allow_gap=allow_gap)
 
 
@@ -180,18 +180,52 @@ def job_of_tree(
     JobError
         With every fault, in the file's order.
     """
-    faults = Faults(root, list(repeated))
-    told = _units(root)
-    part = Walk(told, faults).part(JobPart, root, ())
-    if told.sure:
-        check_job(part, faults, told.unit, allow_gap=allow_gap)
-    found = faults.ordered()
+    part, told, found = _looked_over(root, repeated, allow_gap)
     if len(found) > MAX_FAULTS:
         more = Fault(0, "", f"has {len(found) - MAX_FAULTS:,} faults more, not listed")
         raise JobError([*found[:MAX_FAULTS], more], file)
     if found:
         raise JobError(found, file)
     return build_job(part, told.unit, allow_gap=allow_gap)
+
+
+def look_over(text: str, file: str) -> tuple[JobPart, Unit, tuple[Fault, ...]]:
+    """Read the text of a job file that is still being written.
+
+    Parameters
+    ----------
+    text
+        YAML or JSON.
+    file
+        Name of the file, for messages.
+
+    Returns
+    -------
+    tuple
+        The file as a part from which every wrong value is left out, the unit of its bare numbers, and its faults.
+
+    Raises
+    ------
+    JobError
+        When the text cannot be read to its end.
+    """
+    try:
+        root, repeated = read_tree(text, file=file)
+    except Unreadable as error:
+        raise JobError(error.faults, file) from None
+    part, told, found = _looked_over(root, repeated, False)
+    return part, told.unit, tuple(found)
+
+
+def _looked_over(
+    root: Value, repeated: Sequence[tuple[Place, Fault]], allow_gap: bool,
+) -> tuple[JobPart, Reading, list[Fault]]:
+    faults = Faults(root, list(repeated))
+    told = _units(root)
+    part = Walk(told, faults).part(JobPart, root, ())
+    if told.sure:
+        check_job(part, faults, told.unit, allow_gap=allow_gap)
+    return part, told, faults.ordered()
 
 
 def _units(root: Value) -> Reading:
