@@ -50,8 +50,9 @@ def walls_svg(job: Job, walls: tuple[Wall, ...]) -> str:
         Its developed runs.
     """
     from layout.drawing.bare import bare_walls
+    from layout.drawing.svg import stacked_svg
 
-    return bare_walls(job, walls)
+    return stacked_svg(bare_walls(job, walls), f"{job.info.name}: walls as they were read")
 
 
 def rolls_svg(plan: Plan) -> str:
