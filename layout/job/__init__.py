@@ -225,7 +225,8 @@ def _looked_over(
     part = Walk(told, faults).part(JobPart, root, ())
     if told.sure:
         check_job(part, faults, told.unit, allow_gap=allow_gap)
-    return part, told, faults.ordered()
+    cells = {fault.cell for _, fault in repeated if fault.cell}
+    return part, told, [fault for fault in faults.ordered() if fault.cell not in cells or fault.what != "must be given"]
 
 
 def _units(root: Value) -> Reading:

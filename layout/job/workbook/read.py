@@ -48,7 +48,7 @@ def read_book(data: bytes) -> tuple[Value, Told]:
     Raises
     ------
     Unreadable
-        When it is no workbook, is protected, holds macros, or is too large.
+        When it is no workbook, is protected, holds macros, is too large, or lacks sheets or headings.
     """
     grids, faults = open_book(data)
     return _Book(grids, faults).tree()
@@ -76,6 +76,7 @@ class _Book:
     faults: Told
     found: dict[str, Grid] = field(default_factory=dict)
     beside: set[int] = field(default_factory=set)
+    unheaded: bool = False
     units: str = ""
     start: Place = Place(0, 0)
 
@@ -97,6 +98,8 @@ class _Book:
             if rows:
                 _put(root, key, Value(list(rows), rows[0].place), rows[0].place)
         self._runs(root)
+        if self.unheaded:
+            raise Unreadable(*(fault for _, fault in sorted(self.faults)))
         return root, self.faults
 
     def _sheets(self) -> None:
@@ -204,6 +207,7 @@ class _Book:
         self.beside: set[int] = set()
         if not grid.rows or grid.rows[0][0] != 1:
             if grid.rows:
+                self.unheaded = True
                 self.tell(grid.place(1, 1), f"must have the headings in row 1: {', '.join(wanted[:4])}, …")
             return {}
         heads: dict[str, int] = {}
@@ -222,6 +226,7 @@ class _Book:
                     self._sign(cell.place, sign, sheet.by_name[name])
         missing = [name for name in wanted if name not in heads and (
             sheet is None or (sheet.by_name[name].required and len(grid.rows) > 1))]
+        self.unheaded = self.unheaded or bool(missing)
         for name in missing:
             self.tell(grid.place(1, 1), f"must have a column headed {name.replace('_', ' ')}")
         return {} if missing else heads
@@ -367,6 +372,8 @@ class _Book:
             return next(iter(runs.values()))
         if name in runs:
             return runs[name]
+        if self.unheaded:
+            return None  # a sheet without its headings has told that, and holds nothing to be named
         near = difflib.get_close_matches(name, runs, n=1, cutoff=0.5)
         self.tell(row.places.get("run") or next(iter(row.places.values())),
                   "must name a run that has faces" if name else "must name the run", got=name,
@@ -382,6 +389,8 @@ class _Book:
         name = row.text("face").strip()
         if (of_run, name) in faces:
             return faces[of_run, name]
+        if self.unheaded:
+            return None
         names = [face for other, face in faces if other == of_run]
         near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
         self.tell(row.places["face"], f"must name a face of run {show(of_run)} on the sheet Faces",
