@@ -106,13 +106,10 @@ def written(text: str, path: Path) -> bytes:
 
 
 def placed(path: Path, warnings: Sequence[Fault]) -> tuple[Fault, ...]:
-    """Return warnings about a job with the lines, or cells, where what they are about stands in its file."""
+    """Return warnings about a job in the order of its file, each with the line or cell that it is about."""
     root, _ = _tree(path)
-    found = []
-    for warning in warnings:
-        place = root.follow(warning.path)[1]
-        found.append(replace(warning, line=0 if place.cell else place.line, cell=place.cell))
-    return tuple(found)
+    found = sorted(((root.follow(warning.path)[1], warning) for warning in warnings), key=lambda item: item[0])
+    return tuple(replace(warning, line=0 if place.cell else place.line, cell=place.cell) for place, warning in found)
 
 
 def _tree(path: Path) -> tuple[Value, list[tuple[Place, Fault]]]:
