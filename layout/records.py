@@ -67,10 +67,7 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right as seen from the soil side, and where water goes along it.
-
-    ``allow_gap`` says that a closed run whose faces do not close on plan is meant so.
-    """
+    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan."""
 
     name: str
     closed: bool

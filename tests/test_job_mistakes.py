@@ -294,6 +294,14 @@ WARNINGS: dict[str, tuple[str, str, list[str]]] = {
         ['28: warning: runs.A.faces.Court.top: makes a wall lower than the sheet is wide, 36" (got 8" '
          "high); did you mean feet, 8 ft?",
          "28: warning: runs.A.faces.Court.grade: is above the wall top (got by 6'-4\" at 10'-0\")"]),
+    "a riser taller than the footing is deep": (
+        "ledge: 4, grade: 7'-0\", corner: outside}\n      - {name: North",
+        "footing: [[0, 0], [5'-0\", 0], [5'-0\", -16], [10'-0\", -16]], ledge: 4, grade: 7'-0\", "
+        "corner: outside}\n      - {name: North",
+        ["9: warning: runs.A.flow: has water run uphill: the footing rises 1'-4\" on North at 0\" (got right); give "
+         "lows, the stations of the drain's low points, or the other direction",
+         "28: warning: runs.A.faces.Court.footing: steps by more than the footing is deep, 12\" (got 1'-4\" at "
+         "5'-0\")"]),
     "sleeves nearer than their collars": (
         "diameter: 4}",
         "diameter: 4}\n"

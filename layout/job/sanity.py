@@ -76,7 +76,7 @@ class _Doubts:
             found += [*self._height(index, face), *self._grade(index, face)]
             for place, opening in enumerate(face.openings):
                 found += self._opening(index, face, place, opening)
-            found += self._ledge(index, face)
+            found += [*self._ledge(index, face), *self._risers(index, face)]
         found += [*self._grade_jumps(), *self._sleeves(), *self._rising(ways.get(run.name, ()))]
         return list(_few(found))
 
@@ -256,6 +256,14 @@ class _Doubts:
                            f"is wider than a base strip of {inches(rules.base_strip, self.unit)} reaches over",
                            got=inches(face.ledge, self.unit),
                            hint=f"it needs base_strip: {inches(needed, self.unit)}")
+
+    def _risers(self, index: int, face: Face) -> Iterator[tuple[str, Fault]]:
+        """A step of the footing that is higher than the footing is deep: below the upper footing there is no face."""
+        steps = [(abs(level - y), x) for (x, y), (after, level) in zip(face.footing, face.footing[1:]) if x == after]
+        high, at = max(steps, default=(0, 0))
+        if 0 < face.footing_depth < high:
+            yield self.say("riser", ("faces", index, "footing"), f"steps by more than the footing is deep, "
+                           f"{inches(face.footing_depth, self.unit)}", got=f"{self.tape(high)} at {self.tape(at)}")
 
     def _sleeves(self) -> Iterator[tuple[str, Fault]]:
         """Sleeves so near to one another that their collars overlap."""
