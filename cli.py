@@ -115,7 +115,7 @@ def plan(
         from layout.drawing import check_sheet
         from layout.job import read_job
         from layout.packet import summary_lines
-        from layout.pipeline import make_plan, write_packet
+        from layout.pipeline import make_plan, warnings, write_packet
 
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
@@ -124,7 +124,7 @@ def plan(
             read = read_job(job, allow_gap=allow_gap)
             made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
             findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
-        for line in warning_lines(job, made.warnings):
+        for line in warning_lines(job, warnings(read)):
             click.echo(line, err=True)
         for line in summary_lines(made, folder):
             click.echo(line)

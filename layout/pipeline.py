@@ -97,7 +97,7 @@ def make_plan(
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
-    return replace(take_off(plan, bars=bars), warnings=warnings(job))
+    return take_off(plan, bars=bars)
 
 
 def settled(plan: Plan) -> Plan:
@@ -113,8 +113,9 @@ def write_packet(
 
     ``layers`` is an office's own mapping of layers and ``paper`` the sheet size of the DXF, both as the drawing stage
     takes them. A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of
-    its name, and an older packet stays as it was.
+    its name, and an older packet stays as it was. What in the job reads as a mistake is told in it.
     """
+    plan = replace(plan, warnings=warnings(plan.job))
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,

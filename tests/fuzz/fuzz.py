@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import argparse
 import atexit
+import io
 import json
 import logging
 import random
+import re
 import resource
 import shutil
 import signal
@@ -19,6 +21,7 @@ import sys
 import tempfile
 import time
 import traceback
+import zipfile
 from collections import Counter
 from collections.abc import Callable
 from contextlib import contextmanager
@@ -280,10 +283,63 @@ def feed_progress(data: bytes, work: Path) -> None:
         assert error.lines()
 
 
+def book_corpus() -> list[bytes]:
+    """Return jobs as workbooks."""
+    from layout.job import SHAPES, echo, read_job, starter, written
+
+    texts = [starter(shape, metric=metric) for shape in SHAPES for metric in (False, True)]
+    texts += [echo(read_job(path)) for path in sorted((ROOT / "samples").glob("*.yaml"))]
+    return [written(text, Path("job.xlsx")) for text in texts]
+
+
+def damaged_book(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+    """Return a workbook changed mostly in one of its parts, so that more of it is still one."""
+    if rng.random() < 0.2:
+        return damaged(data, rng, others)
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as package, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as changed:
+        names = package.namelist()
+        chosen = rng.choice([name for name in names if "sheet" in name or "workbook" in name] + names)
+        for name in names:
+            part = package.read(name)
+            if name != chosen:
+                changed.writestr(name, part)
+            elif rng.random() < 0.9:
+                changed.writestr(name, _damaged_part(part, rng) if rng.random() < 0.7 else damaged(part, rng, [part]))
+    return out.getvalue()
+
+
+def _damaged_part(part: bytes, rng: random.Random) -> bytes:
+    """Return a part with some of its values and attributes others, so that it is still XML."""
+    spots = list(re.finditer(rb'(?<=")[^"<>&]*(?=")|(?<=>)[^<>&]+(?=<)', part))
+    for _ in range(rng.choice((1, 1, 2, 5))):
+        spot = rng.choice(spots) if spots else None
+        value = rng.choice((b"", b"-1", b"0", b"1e308", b"nan", b"99999999999", b"A1", b"XFD1048576", b"x" * 300, b"s",
+                            b"d", b"e", b"b", b"str", b"2026-13-45", b"1", b"12", b"rId3", b"14", b"#REF!"))
+        if spot is not None and spot.end() <= len(part):
+            part = part[:spot.start()] + value + part[spot.end():]
+            spots = list(re.finditer(rb'(?<=")[^"<>&]*(?=")|(?<=>)[^<>&]+(?=<)', part)) if len(part) < 30_000 else []
+    return part
+
+
+def feed_book(data: bytes, work: Path) -> None:
+    """Read a workbook."""
+    from layout.job import read_job
+
+    path = work / "job.xlsx"
+    path.write_bytes(data)
+    try:
+        read_job(path)
+    except JobError as error:
+        lines = error.lines()
+        assert lines and all("\n" not in line and line.isprintable() for line in lines), lines
+
+
 Feed = Callable[[bytes, Path], None]
 Damage = Callable[[bytes, random.Random, list[bytes]], bytes]
 TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
     "job": (job_corpus, damaged, feed_job),
+    "workbook": (book_corpus, damaged_book, feed_book),
     "length": (length_corpus, damaged, feed_length),
     "packet": (packet_corpus, damaged_values, feed_packet),
     "drawing": (drawing_corpus, damaged_drawing, feed_drawing),
