@@ -32,6 +32,8 @@ MAX_ROWS = 25_000
 MAX_COLUMNS = 100
 """Last column of a sheet that may be filled."""
 MAX_SHEETS = 50
+MAX_CELLS = 400_000
+"""Most cells of one sheet that may be filled: 20,000 points take 100,000."""
 
 _ZIP, _OLD = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 SUFFIXES = (".xlsx", ".xlsm", ".xltx", ".xls", ".ods")
@@ -237,6 +239,7 @@ class _Survey:
         self.told: set[str] = set()
         self.formulas = False
         self.row = 0
+        self.cells = 0
 
     def of(self, stream: IO[bytes]) -> bool:
         """Go through it."""
@@ -277,6 +280,9 @@ class _Survey:
     def _filled(self, column: int, hidden_row: bool) -> None:
         """Look at a cell that holds something."""
         name = self.sheet.name
+        self.cells += 1
+        if self.cells > MAX_CELLS:
+            raise _refusal(f"must have at most {MAX_CELLS:,} filled cells on a sheet", f"more on {name}")
         if self.row > MAX_ROWS:
             raise _refusal(f"must have nothing below row {MAX_ROWS:,}",
                            f"something in {name}!{letters(column)}{self.row}")

@@ -10,12 +10,13 @@ from __future__ import annotations
 import datetime
 import difflib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from layout.errors import Fault
 from layout.job.kind import Items, Kind
 from layout.job.lengths import Length, Range
+from layout.job.limits import MAX_NAME
 from layout.job.quantities import Amount, Number, Whole
 from layout.job.text import resolve
 from layout.job.tree import Place, Scalar, Unreadable, Value, show
@@ -26,6 +27,8 @@ from layout.units import INCH, UNITS
 
 DIGITS = 12
 """Significant digits kept of a number: what a spreadsheet program computes is off in the sixteenth."""
+MOST_HINTS = 50
+"""Faults up to which names that may have been meant are looked for."""
 LABEL, SETTING = "setting", "value"
 """Heads of the two columns that are read of a sheet of settings."""
 
@@ -102,6 +105,12 @@ class _Book:
             raise Unreadable(*(fault for _, fault in sorted(self.faults)))
         return root, self.faults
 
+    def _near(self, name: str, known: Iterable[str]) -> str:
+        """Return the known name that is likely meant; none once many faults are told, as looking takes time."""
+        if len(self.faults) > MOST_HINTS:
+            return ""
+        return next(iter(difflib.get_close_matches(name[:MAX_NAME], known, n=1, cutoff=0.5)), "")
+
     def _sheets(self) -> None:
         """Find each sheet; where one is not known, or is missing, no more is told than that."""
         told = len(self.faults)
@@ -111,8 +120,8 @@ class _Book:
             if is_note(grid.name):
                 continue
             if name not in known:
-                near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
-                hint = f"did you mean {known[near[0]].name}?" if near else "name a sheet of your own Notes"
+                near = self._near(name, known)
+                hint = f"did you mean {known[near].name}?" if near else "name a sheet of your own Notes"
                 self.tell(grid.place(1, 1), "is on a sheet that is not known", got=grid.name, hint=hint)
             elif known[name].name in self.found:
                 self.tell(grid.place(1, 1), "is on a sheet that is there twice", got=grid.name)
@@ -234,9 +243,9 @@ class _Book:
     def _unknown(self, place: Place, said: str, sheet: Sheet) -> None:
         """Tell a heading or setting that is not known."""
         name = _head(said)[0]
-        near = difflib.get_close_matches(name[:120], sheet.by_name, n=1, cutoff=0.6)
+        near = self._near(name, sheet.by_name)
         known = ", ".join(column.replace("_", " ") for column in sheet.by_name)
-        hint = f"did you mean {near[0].replace('_', ' ')}?" if near else f"known here: {known}"
+        hint = f"did you mean {near.replace('_', ' ')}?" if near else f"known here: {known}"
         kind = "setting" if sheet.settings else "column"
         self.tell(place, f"is not a known {kind}", got=said, hint=hint if len(hint) < 400 else "")
 
@@ -265,9 +274,9 @@ class _Book:
             product = row.text("product").strip().lower().replace(" ", "_") or "sheet"
             column = sheet.by_name["product"]
             if product not in column.choices:
-                near = difflib.get_close_matches(product, column.choices, n=1, cutoff=0.6)
+                near = self._near(product, column.choices)
                 self.tell(row.places["product"], f"must be {', '.join(column.choices[:-1])} or {column.choices[-1]}",
-                          got=row.text("product"), hint=f"did you mean {near[0]}?" if near else "")
+                          got=row.text("product"), hint=f"did you mean {near}?" if near else "")
                 continue
             entry = self._entry(sheet, row, leave=("product",))
             if "tag" not in row.cells:
@@ -374,10 +383,10 @@ class _Book:
             return runs[name]
         if self.unheaded:
             return None  # a sheet without its headings has told that, and holds nothing to be named
-        near = difflib.get_close_matches(name, runs, n=1, cutoff=0.5)
+        near = self._near(name, runs)
         self.tell(row.places.get("run") or next(iter(row.places.values())),
                   "must name a run that has faces" if name else "must name the run", got=name,
-                  hint=f"did you mean {show(near[0])}?" if near else "")
+                  hint=f"did you mean {show(near)}?" if near else "")
         return None
 
     def _face_of(self, row: _Row, runs: dict[str, Value], faces: dict[tuple[str, str], Value]) -> Value | None:
@@ -392,9 +401,9 @@ class _Book:
         if self.unheaded:
             return None
         names = [face for other, face in faces if other == of_run]
-        near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+        near = self._near(name, names)
         self.tell(row.places["face"], f"must name a face of run {show(of_run)} on the sheet Faces",
-                  got=name or "nothing", hint=f"did you mean {show(near[0])}?" if near else "")
+                  got=name or "nothing", hint=f"did you mean {show(near)}?" if near else "")
         return None
 
     # --- values --------------------------------------------------------------------------------------
