@@ -107,7 +107,7 @@ def written(text: str, path: Path) -> bytes:
 
 def placed(path: Path, warnings: Sequence[Fault]) -> tuple[Fault, ...]:
     """Return warnings about a job in the order of its file, each with the line or cell that it is about."""
-    root, _ = _tree(path)
+    root = _tree(path)[0] if warnings else Value({}, Place(1, 1))
     found = sorted(((root.follow(warning.path)[1], warning) for warning in warnings), key=lambda item: item[0])
     return tuple(replace(warning, line=0 if place.cell else place.line, cell=place.cell) for place, warning in found)
 
