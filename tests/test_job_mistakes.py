@@ -263,7 +263,7 @@ WARNINGS: dict[str, tuple[str, str, list[str]]] = {
         "        corner: outside\n"
         "        openings",
         ['15: warning: runs.A.faces.South.grade: is hardly above the footing (got 7" above it); did you '
-         "mean feet, 7 ft?",
+         "mean feet?",
          '15: warning: runs.A.faces.South.grade: starts at another level than grade on West ends (got 7" '
          "beside 7'-0\")",
          "25: warning: runs.A.faces.East.grade: starts at another level than grade on South ends (got "
@@ -292,7 +292,7 @@ WARNINGS: dict[str, tuple[str, str, list[str]]] = {
         "name: Court, length: 10'-0\", top: 8'-0\"",
         "name: Court, length: 10'-0\", top: 8",
         ['28: warning: runs.A.faces.Court.top: makes a wall lower than the sheet is wide, 36" (got 8" '
-         "high); did you mean feet, 8 ft?",
+         "high); did you mean feet?",
          "28: warning: runs.A.faces.Court.grade: is above the wall top (got by 6'-4\" at 10'-0\")"]),
     "a riser taller than the footing is deep": (
         "ledge: 4, grade: 7'-0\", corner: outside}\n      - {name: North",
@@ -390,3 +390,38 @@ def test_more_of_one_kind_are_counted() -> None:
     told = [warning.text() for warning in warnings(read_job_text(text, ""))]
     assert len(told) == 3
     assert told[-1].endswith("it needs base_strip: 13 9/16\"; and 3 more like it in this run")
+
+
+METRIC = """\
+job: {name: House}
+units: mm
+sheet: {width: 1000, rolls: [{length: 20 m}]}
+runs:
+  - name: A
+    faces: [{name: Street, length: LENGTH, top: TOP, ledge: 100, footing_depth: 300}]
+"""
+
+
+@pytest.mark.parametrize(("length", "top", "told"), [
+    ("12", "2400", ["runs.A.faces.Street.length: is the longest face of its run, and short (got 12 mm); did you mean "
+                    "metres?"]),
+    ("12000", "2.4", ["runs.A.faces.Street.top: makes a wall lower than the sheet is wide, 1000 mm (got 3 mm "
+                      "high); did you mean metres?"]),
+    ("12000", "24000", ["runs.A.faces.Street.top: makes a wall more than 12000 mm high (got 24000 mm high); did you "
+                        "mean another unit?"]),
+    ("12000", "2400", []),
+])
+def test_metric_lengths_in_another_unit(length: str, top: str, told: list[str]) -> None:
+    job = read_job_text(METRIC.replace("LENGTH", length).replace("TOP", top), "")
+    assert [warning.text() for warning in warnings(job)] == told
+
+
+def test_a_bare_number_of_metres_too_small_for_what_is_on_its_face(tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    job.write_text(METRIC.replace("LENGTH", "11.48").replace("TOP", "2.44, sleeves: "
+                   "[{tag: P1, at: 3000, elevation: 800, diameter: 110}]"), encoding="utf-8")
+    assert CliRunner().invoke(main, ["check", str(job)]).stderr.splitlines() == [
+        f"{job}:6: runs.A.faces.Street.length: must hold what is on the face, which reaches to 3055 mm (got 11.48); "
+        "bare numbers are millimetres here: did you mean metres, 11.48 m?",
+        f"{job}:6: runs.A.faces.Street.top: must hold what is on the face, which reaches to 855 mm (got 2.44); bare "
+        "numbers are millimetres here: did you mean metres, 2.44 m?"]

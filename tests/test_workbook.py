@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import io
 import re
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -150,6 +151,29 @@ def test_a_date_where_a_date_belongs(tmp_path: Path) -> None:
         opened["Job"].cell(row_of(opened["Job"], "date"), 2).value = datetime.datetime(2026, 5, 4)
 
     assert read(changed(change), tmp_path).info.date == "2026-05-04"
+
+
+@pytest.mark.parametrize(("value", "shown"), [(0.065, "0.0%"), (6.5, "General"), ("6.5", "@")])
+def test_a_percentage_however_it_is_held(value: object, shown: str, tmp_path: Path) -> None:
+    """A spreadsheet program holds what is typed as 6.5 % as 0.065."""
+    def change(opened: Any) -> None:
+        cell = opened["Takeoff"].cell(row_of(opened["Takeoff"], "money tax"), 2)
+        cell.value, cell.number_format = value, shown
+
+    money = read(changed(change), tmp_path).extras["money"]
+    assert getattr(money, "tax") == Decimal("6.5")
+
+
+def test_cells_of_spaces_are_blank(tmp_path: Path) -> None:
+    assert read(changed(put("Faces", 9, "name", "  ")), tmp_path) == STARTER
+
+
+def test_a_warning_names_its_cell(tmp_path: Path) -> None:
+    job = tmp_path / "job.xlsx"
+    job.write_bytes(changed(put("Openings", "W1", "height", "48'")))
+    told = (f"{job}:Openings!H2: warning: runs.A.faces.South.openings.W1.height: reaches above the wall top "
+            "(got 48'-0\", 45'-2\" above it); did you mean inches, 48 in?")
+    assert told in run("check", str(job)).splitlines()
 
 
 def test_columns_and_sheets_in_any_order_and_notes_of_ones_own(tmp_path: Path) -> None:

@@ -93,6 +93,13 @@ def cell(sheet: str, at: str, value: object) -> Change:
     return change
 
 
+def shown(sheet: str, at: str, number_format: str) -> Change:
+    def change(opened: Any) -> None:
+        opened[sheet][at].number_format = number_format
+
+    return change
+
+
 def setting(sheet: str, label: str, value: object) -> Change:
     def change(opened: Any) -> None:
         page = opened[sheet]
@@ -177,6 +184,8 @@ BAD: dict[str, tuple[Made, list[str]]] = {
         "(got twenty feet)"]),
     "true where a length belongs": (by(put("Faces", "East", "length", True)), [
         ":Faces!C3: runs.A.faces.East.length: must be a length (got true)"]),
+    "a percentage where a length belongs": (by(put("Faces", "East", "ledge", 0.04), shown("Faces", "F3", "0%")), [
+        ":Faces!F3: must not be a percentage (got 4 %); format the cell as text and write it again"]),
     "a negative length": (by(put("Faces", "East", "length", -268)), [
         ":Faces!C3: runs.A.faces.East.length: must be more than 0 (got -268)"]),
     "a hidden row": (by(hidden_row("Faces", 4)), [

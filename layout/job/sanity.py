@@ -107,11 +107,10 @@ class _Doubts:
 
     def bigger(self, ticks: int, most: tuple[str, str]) -> str:
         """Return what a length too small may have been meant as: feet, or metres; nothing when that is too large."""
-        number = self.unit.number(ticks)
-        meant = f"{number:g} {'ft' if self.unit.name == 'in' else 'm'}"
+        meant = f"{self.unit.number(ticks):g} {'ft' if self.unit.name == 'in' else 'm'}"
         if not 0 < read_length(meant, self.unit) <= self.size(most):
             return ""
-        return f"did you mean {'feet' if self.unit.name == 'in' else 'metres'}, {meant}?"
+        return f"did you mean {'feet' if self.unit.name == 'in' else 'metres'}?"
 
     def smaller(self, ticks: int) -> str:
         """Return what a length too large may have been meant as: inches, where it is whole feet."""

@@ -55,11 +55,14 @@ class Cell:
         What it holds; None when it is blank.
     wrong
         Why its content cannot be taken: a formula without a value, an error.
+    hundredths
+        It is shown as a percentage, so that what was typed as 5 % is held as 0.05.
     """
 
     place: Place
     content: Content
     wrong: str = ""
+    hundredths: bool = False
 
 
 @dataclass(frozen=True)
@@ -333,7 +336,8 @@ def _grids(data: bytes, parts: list[_Part], filled: dict[str, bool]) -> Iterator
         rows: dict[int, list[Cell]] = {}
         for row, column, cell in _cells(values[part.name]):
             wrong = "must not hold an error" if cell.data_type == "e" else ""
-            rows.setdefault(row, []).append(Cell(sheet.place(row, column), cell.value, wrong))
+            share = isinstance(cell.value, (int, float)) and "%" in str(cell.number_format)
+            rows.setdefault(row, []).append(Cell(sheet.place(row, column), cell.value, wrong, share))
             asked.pop((row, column), None)
         for row, column in asked:
             rows.setdefault(row, []).append(Cell(sheet.place(row, column), "=", "must have a value beside its formula"))
@@ -345,5 +349,5 @@ def _cells(sheet: Any) -> Iterator[tuple[int, int, Any]]:
     sheet.reset_dimensions()  # what the file says of its own size is not to be trusted
     for row, cells in enumerate(sheet.iter_rows(max_row=MAX_ROWS, max_col=MAX_COLUMNS), 1):
         for column, cell in enumerate(cells, 1):
-            if cell.value is not None and cell.value != "":
+            if cell.value is not None and str(cell.value).strip():
                 yield row, column, cell

@@ -440,6 +440,12 @@ class _Book:
         if isinstance(content, (datetime.datetime, datetime.date, datetime.time, datetime.timedelta)):
             self._dated(cell, content)
             return None
+        if cell.hundredths and isinstance(content, (int, float)):
+            if not isinstance(kind, Number) or kind.sign != "%":
+                self.tell(cell.place, "must not be a percentage", got=f"{content * 100:.{DIGITS}g} %",
+                          hint="format the cell as text and write it again")
+                return None
+            content = float(format(content * 100, f".{DIGITS}g"))
         scalar = _resolved(kind, content)
         return Value(scalar, cell.place, _text(scalar))
 
