@@ -95,8 +95,6 @@ class Sheet:
         What stands on it, in a line.
     settings
         It lists settings, one a row, instead of entries.
-    model
-        What an entry is read as.
     required
         The workbook must have it.
     """
