@@ -159,9 +159,8 @@ class JobInfo:
 class Job:
     """A whole job, read and checked.
 
-    ``strips_from`` says what corner and base strips are cut from: ``strip``, a product of its own,
-    or ``sheet``, the membrane. ``extras`` holds the checked settings of the takeoff (products, prices,
-    dates, drainage board) under their names in the job file.
+    ``strips_from`` says what corner and base strips are cut from: a product of their own, or the membrane. ``extras``
+    holds the checked settings of the takeoff (products, prices, drainage board) under their names in the job file.
     """
 
     info: JobInfo
