@@ -303,7 +303,8 @@ def test_lists_drop_down_where_a_few_words_will_do() -> None:
 def test_empty_cells_for_lengths_and_text_take_text_only() -> None:
     """So that a spreadsheet program leaves 3/4 a fraction and 0001 a number with its noughts."""
     opened = form()
-    assert opened["Faces"].column_dimensions["C"].number_format == "@"
-    assert opened["Rules"].column_dimensions["B"].number_format == "@"
-    prices = opened["Rolls"].column_dimensions["D"]
-    assert prices.number_format == "General"
+    faces, rules = opened["Faces"], opened["Rules"]
+    assert faces.column_dimensions["C"].number_format == rules.column_dimensions["B"].number_format == "@"
+    assert {cell.number_format for row in faces.iter_rows(2, max_col=10) for cell in row if cell.value} == {"@"}
+    assert {rules.cell(row, 2).number_format for row in range(2, rules.max_row + 1)} == {"@"}
+    assert opened["Rolls"].column_dimensions["D"].number_format == "General"

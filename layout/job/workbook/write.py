@@ -14,6 +14,7 @@ import xlsxwriter
 
 from layout.job.kind import Kind
 from layout.job.lengths import Range
+from layout.job.quantities import Number
 from layout.job.tree import Place, Value
 from layout.job.words import Choice, Day, Words
 from layout.job.workbook.columns import NO, PRODUCTS, PROFILES, YES, Sheet, lists, sheets
@@ -222,8 +223,9 @@ class _Form:
             if not column.choices and column.name in ("run", "face") and sheet.name != "Faces":
                 letter = "A" if column.name == "run" else "B"
                 source = f"=Faces!${letter}$2:${letter}${last + 1}"
-            if source:
-                page.data_validation(1, at, last, at, {"validate": "list", "source": source})
+            if source:  # of other entries only a warning: a sleeve may be entered before its face
+                page.data_validation(1, at, last, at, {
+                    "validate": "list", "source": source, "error_type": "stop" if column.choices else "warning"})
         page.freeze_panes(1, 2 if len(sheet.columns) > 4 else 0)
 
     def notes(self) -> None:
@@ -237,6 +239,7 @@ class _Form:
     def _page(self, sheet: Sheet) -> xlsxwriter.worksheet.Worksheet:
         page = self.book.add_worksheet(sheet.name)
         page.repeat_rows(0)
+        page.ignore_errors({"number_stored_as_text": "A1:Z2000"})  # a bare number typed into a text cell is well
         self._paper(page)
         return page
 
@@ -256,7 +259,7 @@ class _Form:
         if isinstance(shown, str):
             page.write_string(row, column, shown, self.text)
         elif shown is not None:
-            page.write_number(row, column, shown, self.number)
+            page.write_number(row, column, shown, self.number if isinstance(kind, Number) else self.text)
 
 
 def _shown(held: Value, kind: Kind | None) -> str | int | float | None:
