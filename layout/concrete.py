@@ -30,9 +30,11 @@ from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
 from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
-from layout.records import FaceSpan, Hole, Profile, Wall
+from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
-from layout.shapes import Turn, footing_turn, hole_polygon, polygons, repeated
+from layout.shapes import (
+    Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated,
+)
 
 FAR = 1e6
 """Beyond every wall and every footing [ticks]."""
@@ -556,3 +558,23 @@ def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: floa
             part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
             plus(scaled(along, -sine), scaled(up, cosine)))))
     return found
+
+
+def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+    """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
+
+    Parameters
+    ----------
+    piece
+        A piece of the membrane.
+    wall
+        The developed wall of its run.
+    """
+    if piece.laid:
+        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+                for laid in piece.laid]
+    if not piece.flat:
+        return []
+    shape = outline_polygon(piece.outline, piece.holes)
+    whole = [shape] if shape.is_valid else polygons(shape.buffer(0))
+    return [part for each in whole for part in concrete_of(wall).parts(each)]
