@@ -13,7 +13,7 @@ import cli
 from layout.drawing.model import layers
 from layout.drawing.model.layers import layer_table
 from layout.job import limits
-from layout.job.trace import reader
+from layout.job.trace import curves, document, reader
 from layout.revise import progress
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -44,11 +44,11 @@ def test_the_limits_are_the_programs() -> None:
         [limits.MAX_DETAIL],
         [limits.MAX_LIST, limits.MAX_NAME],
         [limits.MAX_ELEVATION, 0],
-        [reader.MAX_DXF_BYTES // mega, reader.MAX_BINARY_BYTES // mega, reader.MAX_RECORDS, reader.MAX_BLOCKS,
-         reader.MAX_READ, reader.MAX_CORNERS, reader.MAX_WORDS],
+        [document.MAX_DXF_BYTES // mega, document.MAX_BINARY_BYTES // mega, document.MAX_RECORDS, reader.MAX_BLOCKS,
+         reader.MAX_READ, curves.MAX_CORNERS, reader.MAX_WORDS],
         [progress.MOST_BYTES // mega, layers.MOST_BYTES // kilo],
     ]
-    assert reader.MAX_DRAWN == reader.MAX_RECORDS
+    assert reader.MAX_DRAWN == document.MAX_RECORDS
     assert [[int(number.replace(",", "")) for number in row] for row in rows] == [
         [limit if isinstance(limit, int) else int(limit.removesuffix(" ft")) for limit in row] for row in told]
 

@@ -17,7 +17,8 @@ import pytest
 
 from layout.errors import JobError
 from layout.job import read_job_text
-from layout.job.trace import reader, trace
+from layout.job.trace import document as document_limits
+from layout.job.trace import trace
 from layout.job.trace.layers import role_of
 from test_trace import box, saved, sheet, stepped
 from trace_drawings import draw
@@ -69,15 +70,18 @@ def crossing(space: Any) -> None:
 
 BAD: dict[str, tuple[Callable[[Any], object], str]] = {
     "overhang": (overhang, r"layer WALL, at \(50, 80\): must not turn back or overhang"),
-    "leaning end": (leaning, r"layer WALL, at \(0, 96\): must have a plumb left end"),
-    "curved wall": (curved, r"layer WALL, at \(0, 0\): must have straight sides"),
+    "leaning end": (leaning, r"layer WALL, at \(1, 50\): must be plumb; it leans 1 over a height of 50;"),
+    "curved wall": (curved, r"layer WALL, at \([^)]*\): must (be plumb|have a plumb left end)"),
     "not flat": (out_of_plane, r"must lie flat in the XY plane"),
     "turned circle": (in_space, r"layer SLEEVE, at \(20, 20\): must lie flat in the XY plane"),
     "three lines at one point": (crossing, r"must not meet more than one other line at an end"),
     "an arc": (lambda space: space.add_arc((50, 50), 5, 0, 90, **on("wall")),
-               r"layer wall, at \(50, 50\): must be drawn with lines, polylines or circles \(got ARC\); it stands on"),
+               r"layer wall, at \(50, 55\): must be a closed outline; its ends are 7.071 apart"),
     "a spline": (lambda space: space.add_spline([(0, 0), (9, 9), (20, 0)], **on("FOOTING")),
-                 r"layer FOOTING, at \(0, 0\): must be .*\(got SPLINE\)"),
+                 r"layer FOOTING, at \(20, [^)]*\): the footing must run from end to end of the wall"),
+    "a solid": (lambda space: space.add_solid([(0, 0), (9, 9), (20, 0)], **on("wall")),
+                r"layer wall, at \(0, 0\): must be drawn with lines, polylines, arcs, splines or circles "
+                r"\(got SOLID\); it stands on"),
     "a mesh": (lambda space: space.add_polyface(**on("FOOTING")), r"\(got POLYLINE\)"),
     "a wall over a wall": (lambda space: box(space.doc, "WALL", 60, 10, 200, 90), r"must not lie over another wall"),
     "two corners": (lambda space: space.add_lwpolyline([(0, 0), (9, 9)], close=True, **on("WALL")),
@@ -207,9 +211,9 @@ def told_or_traced(path: Path) -> None:
     (b"", "must be a DXF file"), (b"hello\n", "must be a DXF file"), (b"AC1032\x00\x00\x01", "a DWG file is not"),
     (b"\x00" * 1000, "must be a DXF file"), (b"0\nSECTION\n", "cannot be read as DXF|must have wall|INSUNITS"),
     (b"AutoCAD Binary DXF\r\n\x1a\x00" + b"\xff" * 500, "cannot be read as DXF"),
-    (b"AutoCAD Binary DXF\r\n\x1a\x00" + bytes(reader.MAX_BINARY_BYTES), "must be at most 10 MB as a binary"),
-    (b" " * (reader.MAX_DXF_BYTES + 1), "must be at most 50 MB"),
-    (b"0\nLINE\n8\nWALL\n" * (reader.MAX_RECORDS + 1), "must hold at most 300,000 records"),
+    (b"AutoCAD Binary DXF\r\n\x1a\x00" + bytes(document_limits.MAX_BINARY_BYTES), "must be at most 10 MB as a binary"),
+    (b" " * (document_limits.MAX_DXF_BYTES + 1), "must be at most 50 MB"),
+    (b"0\nLINE\n8\nWALL\n" * (document_limits.MAX_RECORDS + 1), "must hold at most 300,000 records"),
 ])
 def test_files_that_are_no_drawing(tmp_path: Path, content: bytes, words: str) -> None:
     path = tmp_path / "x.dxf"
