@@ -19,6 +19,7 @@ from layout.errors import Fault, JobError
 from layout.job import echo, read_job_text
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
 from layout.job.trace.asked import Asked, read_asked
+from layout.job.trace.carried import wall_key
 from layout.job.trace.drawn import Chain, Sheet
 from layout.job.trace.features import in_order, put_openings, put_sleeves, rectangles
 from layout.job.trace.joining import Moved
@@ -261,6 +262,7 @@ def _own(
     if job.unit != unit:
         raise JobError([Fault(0, "$INSUNITS", f"must be the unit of the job that the drawing carries, {job.unit.name}",
                               unit.name, "say it with --unit")], str(path))
+    names = {wall_key(run.name, face.name): (run.name, face.name) for run in job.runs for face in run.faces}
     drawn: list[tuple[str, str, FaceDrawn]] = []
     near = words_near(stand, sheet.words)
     for row in stand.rows:
@@ -270,10 +272,11 @@ def _own(
             tags, _ = tags_of(wall, near.get(id(wall), []))
             count = len(wall.openings) + len(wall.sleeves)
             wall.datum = wall.own.origin[1]
-            face = face_drawn(wall, wall.own.face, [tags.get(feature, f"N{feature + 1}") for feature in range(count)],
+            run_name, face_name = names.get(wall.own.key, ("", ""))
+            face = face_drawn(wall, face_name, [tags.get(feature, f"N{feature + 1}") for feature in range(count)],
                               moved=moved)
-            drawn.append((wall.own.run, wall.own.face, face))
-            kept.named.append(Named(wall.own.run, wall.own.face, None, wall))
+            drawn.append((run_name, face_name, face))
+            kept.named.append(Named(run_name, face_name, None, wall))
     made, told = put_back(job, drawn, str(path))
     text = f"# Traced from {show(path.name)}, which carries its job.\n" + echo(made)
     _checked(text, stand, path)

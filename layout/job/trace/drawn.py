@@ -53,10 +53,9 @@ class Place:
 
 @dataclass(frozen=True)
 class Own:
-    """Which wall of one of our own drawings an outline is, and where its station 0, elevation 0 is [ticks]."""
+    """Which wall of one of our own drawings an outline is, by a digest, and where its station 0, elevation 0 is."""
 
-    run: str
-    face: str
+    key: str
     origin: Vec
 
 

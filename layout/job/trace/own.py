@@ -30,7 +30,7 @@ class Carried:
 def read_carried(text: str) -> Carried | None:
     """Return what a drawing carries; None when it carries nothing that is understood."""
     try:
-        held = json.loads(text[:-len("\x23 end")]) if text else None
+        held = json.loads(text) if text else None
     except (ValueError, RecursionError):
         return None
     if not isinstance(held, dict) or held.get("format") != "lapwright walls" or not isinstance(held.get("job"), str):
@@ -45,14 +45,11 @@ def only_own(sheet: Sheet) -> None:
 
     Key plans, sections and elevations of other layers use the layers of the walls too.
     """
-    walls = [chain for chain in sheet.chains if chain.own is not None]
-    boxes = []
-    for chain in walls:
-        left, bottom, right, top = chain.box
-        boxes.append((left, bottom - (top - bottom), right, top))
+    boxes = [chain.box for chain in sheet.chains if chain.own is not None]
+    higher = [(left, bottom, right, top + (top - bottom) / 2) for left, bottom, right, top in boxes]
 
     def on_wall(thing: Chain | Disc) -> bool:
-        return any(not apart(thing.box, box, slack=-SLACK / 2) for box in boxes)
+        return any(not apart(thing.box, box, slack=SLACK) for box in (higher if thing.role == "grade" else boxes))
 
     kept = [chain for chain in sheet.chains if chain.own is not None or chain.role != "wall" and on_wall(chain)]
     discs = [disc for disc in sheet.discs if on_wall(disc)]
@@ -102,8 +99,12 @@ def put_back(job: Job, drawn: Faces, file: str) -> tuple[Job, list[str]]:
     runs = []
     for run in job.runs:
         faces = []
+        # our drawings show grade only where every face of a run has it
+        graded = all(face.grade is not None for face in run.faces)
         for face in run.faces:
             made = _as_drawn(face, found[run.name, face.name])
+            if made.grade is None and not graded:
+                made = replace(made, grade=face.grade)
             changed = list(_changes(face, made))
             if changed:
                 told.append(f"run {run.name}, {face.name}: not as it was planned: {', '.join(changed)}")

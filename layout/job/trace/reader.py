@@ -274,9 +274,8 @@ class _Reading:
             return
         self._count(role, place.layer)
         own = own_wall(entity)
-        origin = own and (own[2][0] * self.scale, own[2][1] * self.scale)
         self.sheet.chains.append(Chain(role, place, tuple(self._ticks(point) for point in points), closed,
-                                       Own(own[0], own[1], origin) if own and origin else None))
+                                       Own(own[0], self._ticks(own[1])) if own else None))
 
     def _circle(self, centre: Vec, radius: float, role: str, place: Place) -> None:
         x, y = centre
