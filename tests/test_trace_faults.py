@@ -313,3 +313,62 @@ def test_damaged_drawings(tmp_path: Path, seed: int) -> None:
                 data[place] = rng.randrange(256)
         path.write_bytes(bytes(data))
         told_or_traced(path)
+
+
+def test_a_million_entities(tmp_path: Path) -> None:
+    path = tmp_path / "heap.dxf"
+    path.write_bytes(b"0\nSECTION\n2\nENTITIES\n" + b"0\nLINE\n8\nWALL\n10\n0\n20\n0\n11\n9\n21\n9\n" * 1_000_000)
+    began = time.process_time()
+    assert "must hold at most 300,000 records (got 1,000,001)" in faults_of(path)[0]
+    assert time.process_time() - began < 20
+
+
+def test_cut_off_in_every_section(tmp_path: Path) -> None:
+    """A drawing cut off at the start, in the middle and at the end of every section is read as damaged, or refused."""
+    whole = tmp_path / "whole.dxf"
+    draw(stepped(), whole)
+    data = whole.read_bytes()
+    sections = [match.start() for match in re.finditer(rb"SECTION\r?\n +2", data)]
+    assert len(sections) >= 6
+    path = tmp_path / "cut.dxf"
+    for start, end in zip(sections, [*sections[1:], len(data)]):
+        for at in (start, start + 40, (start + end) // 2, end - 20):
+            path.write_bytes(data[:at])
+            try:
+                made = trace(path)
+            except JobError as error:
+                assert error.lines() and all(line.isprintable() for line in error.lines())
+            else:
+                # nothing may be missing in silence: the damage is told, or every wall is there
+                whole_text = trace(whole).text.replace("whole", "cut")
+                assert any("the file is damaged" in line for line in made.told) or made.text == whole_text
+
+
+def test_a_picture_shows_what_was_read_and_the_faults(tmp_path: Path) -> None:
+    from layout.job.ways_in import trace_file
+
+    document = sheet()
+    box(document, "WALL", 0, 0, 120, 96)
+    box(document, "TREES & CO", 0, 0, 50, 40)
+    document.modelspace().add_text("<b>&", height=9, dxfattribs={"layer": "T"}).set_placement((30, 110))
+    path = saved(document, tmp_path)
+    made = trace_file(path, draw=tmp_path / "right.svg")
+    assert made.text == trace(path).text
+    right = (tmp_path / "right.svg").read_text(encoding="utf-8")
+    assert "&lt;b&gt;&amp;" in right and "<b>" not in right and "passed over, on other layers: 1" in right
+    box(document, "WINDOW", 500, 500, 510, 510)
+    with pytest.raises(JobError):
+        trace_file(saved(document, tmp_path), draw=tmp_path / "wrong.svg")
+    assert "must lie on a wall" in (tmp_path / "wrong.svg").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name, how, words", [
+    ("x.ifc", {"window": "1,2,3,4"}, "--window: must be given with a drawing only"),
+    ("x.csv", {"storeys": ("B",)}, "--storey: must be given with a model only"),
+    ("x.dxf", {"side": "left"}, "--side: must be given with a model only"),
+])
+def test_options_go_with_their_kind_of_file(tmp_path: Path, name: str, how: dict[str, Any], words: str) -> None:
+    from layout.job.ways_in import trace_file
+
+    with pytest.raises(JobError, match=re.escape(words)):
+        trace_file(tmp_path / name, **how)

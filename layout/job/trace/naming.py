@@ -180,13 +180,13 @@ def titles_of(stand: Stand, near: dict[int, list[Words]], tags: set[int]) -> Tit
             return Titles(max(above, below, key=told), [])
     far_above, far_below = (sum(_distance(wall, way[id(wall)]) for wall in walls if id(wall) in way)
                             for way in (above, below))
-    differ = [key for key in above if below.get(key) is not above[key]]
-    if not differ or far_above * FARTHER < far_below:
+    if above == below or far_above * FARTHER < far_below:
         return Titles(above, [])
     if far_below * FARTHER < far_above:
         return Titles(below, [])
-    return Titles({key: word for key, word in above.items() if below.get(key) is word},
-                  [word for key in differ for word in (above[key], below.get(key)) if word is not None])
+    doubtful = [word for way, other in ((above, below), (below, above)) for key, word in way.items()
+                if other.get(key) is not word]
+    return Titles({key: word for key, word in above.items() if below.get(key) is word}, doubtful)
 
 
 def _walls_told(way: dict[int, Words]) -> tuple[int, int]:

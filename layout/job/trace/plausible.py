@@ -10,6 +10,7 @@ from layout.job.trace.drawn import Chain
 from layout.job.trace.joining import SLACK
 from layout.job.trace.outlines import level_at
 from layout.job.trace.walls import Row, Stand, Wall
+from layout.job.trace.write import FaceDrawn, RunDrawn
 from layout.units import Unit, round_ticks, tape
 
 LOWEST = {"in": 3 * 192, "mm": 900}
@@ -67,6 +68,28 @@ def _odd(stand: Stand, unit: Unit) -> Iterator[tuple[Wall | Chain, str, float]]:
             if 2 * sleeve.radius > WIDEST_SLEEVE[name] + SLACK:
                 yield Chain("sleeve", sleeve.place, (sleeve.centre,)), \
                     f"must be a sleeve at most {tape(WIDEST_SLEEVE[name], unit)} across", 2 * sleeve.radius
+
+
+def odd_faces(runs: Sequence[RunDrawn], unit: Unit) -> Iterator[tuple[RunDrawn, FaceDrawn, str, str]]:
+    """Yield faces in whole ticks whose sizes no foundation has: run, face, the rule, and what was got."""
+    name = unit.name
+    for run in runs:
+        for face in run.faces:
+            highest = max(y for _, y in face.top) - min(y for _, y in face.footing)
+            if not LOWEST[name] <= highest <= HIGHEST[name]:
+                yield (run, face, f"must be a wall from {tape(LOWEST[name], unit)} to {tape(HIGHEST[name], unit)} high",
+                       tape(highest, unit))
+            if face.length < SHORTEST[name]:
+                yield run, face, f"must be a wall at least as long as a sheet is wide, {tape(SHORTEST[name], unit)}", \
+                    tape(face.length, unit)
+            for opening in face.openings:
+                if max(opening.width, opening.height) > WIDEST_OPENING[name]:
+                    yield run, face, f"must have openings at most {tape(WIDEST_OPENING[name], unit)} across", \
+                        f"{opening.tag}, {tape(max(opening.width, opening.height), unit)}"
+            for sleeve in face.sleeves:
+                if sleeve.diameter > WIDEST_SLEEVE[name]:
+                    yield run, face, f"must have sleeves at most {tape(WIDEST_SLEEVE[name], unit)} across", \
+                        f"{sleeve.tag}, {tape(sleeve.diameter, unit)}"
 
 
 def height_of(wall: Wall) -> float:
