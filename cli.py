@@ -300,9 +300,12 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
               help="Of a model: read this storey's walls. May be given again.")
 @click.option("--side", default="", metavar="left|right",
               help="Of a model: the side of the walls, as they are drawn, that the soil is on where it does not say.")
+@click.option("--leave-out", multiple=True, metavar="GLOBALID",
+              help="Of a model: an element that is not read. May be given again.")
 def trace(
     file: Path, output: Path, layers: tuple[str, ...], unit: str, window: str, gap: str, trim: str, datum: str,
     accept_size: bool, fresh: bool, draw: Path | None, storey: tuple[str, ...], side: str,
+    leave_out: tuple[str, ...],
 ) -> None:
     """Trace walls to a job file: elevations in a DXF file, a building model (IFC), or a survey (CSV).
 
@@ -333,7 +336,8 @@ def trace(
                 click.echo(f"{made}: already exists; choose another name", err=True)
                 sys.exit(BAD)
         traced = trace_file(file, layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum,
-                            accept_size=accept_size, fresh=fresh, draw=draw, storeys=storey, side=side)
+                            accept_size=accept_size, fresh=fresh, draw=draw, storeys=storey, side=side,
+                            without=leave_out)
         try:
             with open(output, "x", encoding="utf-8", newline="\n") as out:
                 out.write(traced.text)

@@ -51,6 +51,7 @@ COMPOSERS = {"pipeline", "drawing", "compare", "revise"}
 DOORS: dict[str, set[str]] = {
     "highspy": {"milp"},
     "ezdxf": {"drawing.dxf", "job"},
+    "ifcopenshell": {"job"},
     "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},

@@ -15,7 +15,7 @@ SURVEYS = (".csv", ".tsv", ".txt")
 def trace_file(
     path: Path, *, layers: Sequence[str] = (), unit: str = "", window: str = "", gap: str = "", trim: str = "",
     datum: str = "", accept_size: bool = False, fresh: bool = False, draw: Path | None = None,
-    storeys: Sequence[str] = (), side: str = "",
+    storeys: Sequence[str] = (), side: str = "", without: Sequence[str] = (),
 ) -> Traced:
     """Trace the walls in a file of any kind that is known.
 
@@ -27,7 +27,7 @@ def trace_file(
         As for ``layout.job.trace.trace``; a model and a survey take the unit and ``accept_size`` only.
     draw
         Where to write a picture of what was read of a drawing; it is written also where faults end the trace.
-    storeys, side
+    storeys, side, without
         As for ``layout.job.ifc.trace_model``.
 
     Raises
@@ -38,12 +38,12 @@ def trace_file(
     kind = path.suffix.lower()
     drawing = {"--as": layers, "--window": window, "--gap": gap, "--trim": trim, "--datum": datum, "--fresh": fresh,
                "--draw": draw}
-    model = {"--storey": storeys, "--side": side}
+    model = {"--storey": storeys, "--side": side, "--leave-out": without}
     if kind in MODELS:
         _only(drawing, "a drawing")
         from layout.job.ifc import trace_model
 
-        return trace_model(path, storeys=storeys, side=side, unit=unit, accept_size=accept_size)
+        return trace_model(path, storeys=storeys, side=side, unit=unit, without=without, accept_size=accept_size)
     if kind in SURVEYS:
         _only(drawing, "a drawing")
         _only(model, "a model")

@@ -9,14 +9,13 @@ from fractions import Fraction
 from layout.errors import Fault
 from layout.job.survey.table import Line, Table
 from layout.job.trace.write import FaceDrawn, RunDrawn, plain_profile
+from layout.job.turns import corner_of, turn_of
 from layout.records import Corner, Profile
 from layout.units import Rounding, Unit, round_ticks, tape
 
 OFF_LINE = {"in": 16, "mm": 25}
 """How far a point of a face may lie off the line between its ends, and the end of one face from the start of the next
 [ticks]."""
-LEAST_TURN = 1.0
-"""A turn of less is no corner [degrees]."""
 Names = tuple[str, str]
 
 
@@ -130,32 +129,19 @@ def _by_coordinates(
             faults.append(Fault(faces[face][0].number, face, "must start where the face before it ends",
                                 f"a gap of {tape(round(gap), table.unit)}"))
     closed = len(names) > 2 and math.dist(spots[names[-1]][-1], spots[names[0]][0]) <= near
-    turns = [_turn(spots[one], spots[other]) for one, other in zip(names, [*names[1:], *names[:closed]])]
+    legs = {face: (points[-1][0] - points[0][0], points[-1][1] - points[0][1]) for face, points in spots.items()}
+    turns = [turn_of(legs[one], legs[other]) for one, other in zip(names, [*names[1:], *names[:closed]])]
     if closed and sum(turns) < 0:
         faults.append(Fault(faces[names[0]][0].number, "", f"must go round {name} counter-clockwise on plan: left to "
                             "right as seen from the soil side", hint="give its points the other way round"))
     made = []
     for index, face in enumerate(names):
-        corner, angle = _corner(turns[index]) if index < len(turns) else ("none", None)
+        corner, angle = corner_of(turns[index]) if index < len(turns) else ("none", None)
         made.append(_face(face, faces[face], _along(face, faces[face], spots[face], table.unit, faults), table, faults,
                           corner=corner, angle=angle))
     told.append(f"run {name}: " + ("closed, since its last point is its first" if closed else "open")
                 + "; corners and lengths from eastings and northings")
     return RunDrawn(name, tuple(made), closed=closed)
-
-
-def _turn(one: Sequence[tuple[float, float]], other: Sequence[tuple[float, float]]) -> float:
-    """Return how far the wall turns to the left from one face to the next [degrees]."""
-    first, second = (math.atan2(points[-1][1] - points[0][1], points[-1][0] - points[0][0]) for points in (one, other))
-    return (math.degrees(second - first) + 180.0) % 360.0 - 180.0
-
-
-def _corner(turn: float) -> tuple[Corner, float | None]:
-    """Return the corner that a turn makes: the soil lies to the right of a run, so a turn to the left is outside."""
-    angle = round(abs(turn), 1)
-    if angle < LEAST_TURN:
-        return "none", None
-    return "outside" if turn > 0 else "inside", angle
 
 
 def _along(
@@ -169,7 +155,7 @@ def _along(
         off = abs((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) / length
         if off > OFF_LINE[unit.name]:
             faults.append(Fault(line.number, face, "must lie on the line between the first and the last point of its "
-                                "face", f"{tape(round(off), unit)} off", "a face is flat: name a new face at each bend"))
+                                "face", f"{tape(round(off), unit)} off", "a face is flat: a bend starts a new face"))
         along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / length
         stations.append(Fraction(along).limit_denominator(10 ** 6))
     return stations

@@ -15,7 +15,7 @@ from layout.job.trace.joining import SLACK
 from layout.job.trace.walls import Stand, Wall
 from layout.units import INCH, read_length
 
-_TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
+TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
 TAG_REACH = (6.0, 192.0)
 """A tag stands within so many letter heights of what it names, or within so many ticks."""
 FARTHER = 1.5
@@ -76,7 +76,7 @@ def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int
     boxes: list[Box] = [*(opening.box for opening in wall.openings), *(disc.box for disc in wall.sleeves)]
     pairs: list[tuple[float, float, int, int, str]] = []
     for number, word in enumerate(words):
-        match = _TAG.fullmatch(word.text.split()[0])
+        match = TAG.fullmatch(word.text.split()[0])
         if match:
             reach = max(TAG_REACH[0] * word.height, TAG_REACH[1])
             for feature, box in enumerate(boxes):
