@@ -261,6 +261,37 @@ def test_storeys_and_units_must_be_known(tmp_path: Path) -> None:
     assert any("must state its unit of length" in line for line in faults_of(made.saved(tmp_path / "u.ifc")))
 
 
+def test_walls_of_two_storeys_one_on_the_other(tmp_path: Path) -> None:
+    made = Building(storeys=(("B2", -6.0), ("B1", -3.0)))
+    rectangle(made, 12.0, 8.0, thick=0.25, low=-6.0, high=-3.2)
+    made.wall("Upper", (0.0, 0.0), (12.0, 0.0), thick=0.25, low=-3.0, high=-0.1, storey="B1")
+    path = made.saved(tmp_path / "m.ifc")
+    assert any("Upper: must not stand on or under another wall" in line for line in faults_of(path))
+    result = trace_model(path, storeys=["B2"])
+    assert "not read: 1 walls of storey B1" in result.told
+
+
+def test_walls_of_parts_and_walls_in_no_storey_are_never_lost(tmp_path: Path) -> None:
+    made = Building()
+    walls = rectangle(made, 12.0, 8.0, thick=0.25, low=-2.6, high=-0.1)
+    loose = made.shaped(made.make("IfcWall", "Loose"), made.box(3.0, 2.5, 0.25))
+    assert any(f"{loose.GlobalId} Loose: must stand in a storey" in line
+               for line in faults_of(made.saved(tmp_path / "m.ifc")))
+    assert len(traced(tmp_path / "m.ifc", without=[loose.GlobalId])[0].faces) == 4
+    part = made.shaped(made.make("IfcBuildingElementPart", "Layer"), made.box(12.0, 2.5, 0.25))
+    made.join(walls["South"], part)
+    walls["South"].Representation = None
+    assert any(f"{walls['South'].GlobalId} South: must have a shape" in line
+               for line in faults_of(made.saved(tmp_path / "p.ifc"), without=[loose.GlobalId]))
+
+
+def test_without_ifcopenshell_it_says_how_to_install_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "ifcopenshell", None)
+    assert "pip install 'lapwright[ifc]'" in faults_of(tmp_path / "m.ifc")[0]
+
+
 # --- hostile files -----------------------------------------------------------------------------
 
 def test_a_model_that_names_files_elsewhere_opens_none(tmp_path: Path) -> None:

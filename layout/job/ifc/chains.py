@@ -83,7 +83,12 @@ def _meetings(walls: Sequence[StraightWall], touch: float, faults: list[Fault]) 
     for i, one in enumerate(walls):
         for j in range(i + 1, len(walls)):
             other = walls[j]
-            if one.low > other.high - touch or other.low > one.high - touch or _gap(one, other) > touch:
+            if _gap(one, other) > touch:
+                continue
+            if one.low > other.high - touch or other.low > one.high - touch:
+                if _stacked(one, other, touch):
+                    faults.append(other.solid.fault("must not stand on or under another wall", hint="that is "
+                                                    f"{one.solid.place()}; name one storey with --storey"))
                 continue
             ends = _ends(one, other, touch)
             if ends is None:
@@ -104,6 +109,14 @@ def _meetings(walls: Sequence[StraightWall], touch: float, faults: list[Fault]) 
             names = " and ".join(walls[wall].solid.place() for wall, _ in others[:3])
             faults.append(walls[index].solid.fault("must meet one wall at each end", got=names, hint=_LEAVE))
     return {end: others[0] for end, others in found.items()}
+
+
+def _stacked(one: StraightWall, other: StraightWall, touch: float) -> bool:
+    """Tell whether one of two walls stands on the other, or close over it."""
+    (ux, uy), (vx, vy) = one.frame.along, other.frame.along
+    apart = max(one.low - other.high, other.low - one.high)
+    return abs(ux * vy - uy * vx) <= _PARALLEL and _in_line(one, other, touch) == (None, None) \
+        and apart <= max(one.thick, other.thick) * 2
 
 
 def _gap(one: StraightWall, other: StraightWall) -> float:
@@ -140,15 +153,14 @@ def _end_at(wall: StraightWall, at: float, reach: float) -> int | None:
 
 def _in_line(one: StraightWall, other: StraightWall, touch: float) -> tuple[int | None, int | None] | None:
     """Return the ends at which two parallel walls meet; None when they lie side by side."""
-    spots = [(math.dist(one.end(i), other.end(j)), i, j) for i in (0, 1) for j in (0, 1)]
-    away, i, j = min(spots)
-    if away <= touch + abs(one.thick - other.thick) / 2:
-        return i, j
     us = [one.frame.put(corner)[0] for corner in other.corners()]
     vs = [one.frame.put(corner)[1] for corner in other.corners()]
     over_u = min(one.right, max(us)) - max(one.left, min(us))
     over_v = min(one.far, max(vs)) - max(one.near, min(vs))
-    return (None, None) if over_u > touch and over_v > touch else None
+    if over_u > touch + min(one.thick, other.thick) / 2 and over_v > touch:
+        return None, None
+    away, i, j = min((math.dist(one.end(i), other.end(j)), i, j) for i in (0, 1) for j in (0, 1))
+    return (i, j) if away <= touch + max(over_u, 0.0) + abs(one.thick - other.thick) / 2 else None
 
 
 # --- which way round ---------------------------------------------------------------------------

@@ -250,7 +250,7 @@ def _hole(side: Side, solid: Solid, faults: list[Fault], *, must: bool) -> None:
     rim = sum(distance >= radius * (1 - ROUND) - NEAR for distance in away)
     corners = all(min(abs(s - box[0]), abs(s - box[2])) <= NEAR and min(abs(z - box[1]), abs(z - box[3])) <= NEAR
                   for s, z, _ in local)
-    if corners and solid.kind != "pipe":
+    if corners:
         side.holes.append((box, solid))
     elif abs(wide - high) <= 2 * ROUND * radius + NEAR and max(away) <= radius * (1 + ROUND) + NEAR \
             and rim >= LEAST_POINTS:

@@ -137,6 +137,7 @@ class _Reading:
                     model.voids[element.GlobalId] = self._voids(element, model)
         if inside:
             model.told.append(f"not read: {inside} walls that the model says are not external")
+        self._elsewhere_in_model(model, chosen)
         for element in self._of("IfcFooting"):
             self._add(model.footings, element, "footing")
         for element in self._of("IfcSlab"):
@@ -147,6 +148,23 @@ class _Reading:
                 self._add(model.pipes, element, "pipe" if self._is_pipe(element) else "provision for a void")
         self._elsewhere(model)
         return model
+
+    def _elsewhere_in_model(self, model: Model, chosen: Sequence[Any]) -> None:
+        """Tell the walls of other storeys, and those that stand in none."""
+        read = {element.id() for storey in chosen for element in self._elements(storey)}
+        rest = {element.id() for element in self._of("IfcWall")} - read
+        rest -= {part.id() for element in self._of("IfcWall") for part in _parts(element)}
+        for storey in self.held.by_type("IfcBuildingStorey"):
+            if storey not in chosen:
+                mine = {element.id() for element in self._elements(storey)} & rest
+                rest -= mine
+                if mine:
+                    model.told.append(f"not read: {len(mine)} walls of storey {show(str(storey.Name or ''))}")
+        for number in sorted(rest):
+            element = self.held.by_id(number)
+            if not any(part.is_a("IfcWall") for part in _parts(element)):
+                self.faults.append(Solid(str(element.GlobalId), str(element.is_a()), str(element.Name or ""), "", "",
+                                         "wall").fault("must stand in a storey", hint="leave it out with --leave-out"))
 
     # --- what is asked ---------------------------------------------------------------------------
 
@@ -189,12 +207,11 @@ class _Reading:
             if element.id() in seen:
                 continue
             seen.add(element.id())
-            parts = sorted((part for relation in getattr(element, "IsDecomposedBy", ()) or ()
-                            for part in relation.RelatedObjects if part.is_a("IfcElement")),
-                           key=lambda part: int(part.id()))
-            if parts:
+            parts = _parts(element)
+            whole = element.is_a("IfcWall") and not any(part.is_a("IfcWall") for part in parts)
+            if parts and not whole:
                 todo = [*parts, *todo]
-            if element.is_a("IfcElement") and (not parts or element.Representation is not None):
+            if element.is_a("IfcElement") and (whole or not parts):
                 yield element
 
     def _of(self, kind: str) -> Iterator[Any]:
@@ -220,14 +237,8 @@ class _Reading:
 
     @staticmethod
     def _is_pipe(element: Any) -> bool:
-        """Tell whether an element is a length of pipe."""
-        if element.is_a("IfcPipeSegment") or element.is_a("IfcCableCarrierSegment"):
-            return True
-        if not element.is_a("IfcFlowSegment"):
-            return False
-        types = [relation.RelatingType for relation in getattr(element, "IsTypedBy", ()) or ()]
-        types += [relation.RelatingType for relation in element.IsDefinedBy if relation.is_a("IfcRelDefinesByType")]
-        return not types or any(each.is_a("IfcPipeSegmentType") for each in types)
+        """Tell whether an element is a length of pipe, duct, conduit or cable."""
+        return bool(element.is_a("IfcFlowSegment"))
 
     @staticmethod
     def _is_void(element: Any) -> bool:
@@ -302,6 +313,12 @@ class _Reading:
         count = sum(len(self.held.by_type(kind)) for kind in kinds)
         if count:
             model.told.append(f"not opened: {count} references to documents, images and libraries outside the model")
+
+
+def _parts(element: Any) -> list[Any]:
+    """Return the elements that an element is put together of."""
+    return sorted((part for relation in getattr(element, "IsDecomposedBy", ()) or ()
+                   for part in relation.RelatedObjects if part.is_a("IfcElement")), key=lambda part: int(part.id()))
 
 
 def _first(elements: Sequence[Any], what: Callable[[Any], object]) -> str:
