@@ -13,6 +13,7 @@ from layout.errors import JobError
 from layout.job import read_job_text
 from layout.job.ifc import model as ifc_model
 from layout.job.ifc import trace_model
+from layout.job.ifc.apart import apart
 from layout.records import Run
 
 pytest.importorskip("ifcopenshell", reason="IfcOpenShell is not installed: pip install 'lapwright[ifc]'")
@@ -350,6 +351,20 @@ def test_other_formats_and_folders(tmp_path: Path) -> None:
     (tmp_path / "d.ifc").mkdir()
     assert "must be a file" in faults_of(tmp_path / "d.ifc")[0]
     assert "no such file" in faults_of(tmp_path / "none.ifc")[0]
+
+
+def broken_down(path: Path) -> None:
+    """Break down as native code does."""
+    import os
+
+    os.abort()
+
+
+def test_a_reader_that_breaks_down_takes_nothing_with_it(tmp_path: Path) -> None:
+    with pytest.raises(JobError, match="m.ifc: cannot be read: what works out its shapes broke down on it"):
+        apart(broken_down, tmp_path / "m.ifc")
+    with pytest.raises(JobError, match="no such file"):
+        apart(trace_model, tmp_path / "m.ifc")
 
 
 def test_the_command_traces_a_model(tmp_path: Path) -> None:

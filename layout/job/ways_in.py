@@ -42,8 +42,11 @@ def trace_file(
     if kind in MODELS:
         _only(drawing, "a drawing")
         from layout.job.ifc import trace_model
+        from layout.job.ifc.apart import apart
 
-        return trace_model(path, storeys=storeys, side=side, unit=unit, without=without, accept_size=accept_size)
+        made: Traced = apart(trace_model, path, storeys=storeys, side=side, unit=unit, without=without,
+                             accept_size=accept_size)
+        return made
     if kind in SURVEYS:
         _only(drawing, "a drawing")
         _only(model, "a model")

@@ -88,8 +88,7 @@ def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], un
         held: Any = ifcopenshell.open(file)
         schema = str(held.schema)
     except Exception as error:  # nothing is known of what broken files raise; all of it means the same
-        raise JobError([Fault(0, "", f"cannot be read as IFC: {show(' '.join(str(error).split()), most=120)}")],
-                       file) from None
+        raise JobError([Fault(0, "", f"cannot be read as IFC: {_why(error)}")], file) from None
     if schema not in SCHEMAS and not schema.startswith("IFC4X3"):
         raise JobError([Fault(0, "", "must be IFC2X3 or IFC4", show(schema))], file)
     faults: list[Fault] = []
@@ -97,9 +96,16 @@ def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], un
         model = _Reading(held, ifcopenshell.geom, schema, without, faults).read(storeys, unit)
     except JobError as error:
         raise JobError(error.faults, file) from None
+    except Exception as error:  # an entity stands where another is expected
+        raise JobError([Fault(0, "", f"cannot be read as IFC: {_why(error)}")], file) from None
     if faults:
         raise JobError(faults, file)
     return model
+
+
+def _why(error: Exception) -> str:
+    """Return a reason as one short line."""
+    return show(" ".join(str(error).split()), most=100) or type(error).__name__
 
 
 class _Reading:
@@ -281,8 +287,7 @@ class _Reading:
             flat = [float(value) * self.scale for value in shape.geometry.verts]
             faces = [int(value) for value in shape.geometry.faces]
         except Exception as error:  # whatever a strange shape does to the kernel
-            why = show(" ".join(str(error).split()), most=100)
-            self.faults.append(solid.fault(f"must have a shape that can be worked out ({why})",
+            self.faults.append(solid.fault(f"must have a shape that can be worked out ({_why(error)})",
                                            hint="leave it out with --leave-out"))
             return
         if not all(math.isfinite(value) and abs(value) < MAX_METRES * self.scale for value in flat):

@@ -160,7 +160,8 @@ class _Reading:
             self.sheet.pass_over(why, layer)
             self._note(entity, self.roles.of(layer), why)
             return True
-        if entity.dxf.get("invisible", 0) or (kind == "ATTRIB" and entity.is_invisible):
+        unseen = entity.dxf.is_supported("invisible") and entity.dxf.get("invisible", 0)
+        if unseen or (kind == "ATTRIB" and entity.is_invisible):
             if self.roles.of(layer) or kind != "ATTRIB":
                 self.sheet.pass_over(INVISIBLE, layer)
                 self._note(entity, self.roles.of(layer), INVISIBLE)
