@@ -348,7 +348,8 @@ def trace(
             click.echo(line)
         if draw is not None:
             click.echo(f"{draw}: written; look at it: it shows what was read and what was passed over")
-        click.echo(f"{output}: written; fill in what it marks, then plan it with: lapwright plan {output}")
+        fill = "fill in what it marks, then " if "FILL IN" in traced.text else ""
+        click.echo(f"{output}: written; {fill}plan it with: lapwright plan {output}")
 
 
 @main.command()

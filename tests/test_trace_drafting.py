@@ -295,7 +295,7 @@ def _(space: Space) -> None:
     space.add_lwpolyline([(0, 0), (0.25, 96), (240, 96), (240, 0)], close=True, **on("A-WALL"))
 
 
-@traced("a wall moved by a thousandth of a tick", told='anything was moved by at most less than 0.0001"', length=240.0)
+@traced("a wall moved by a thousandth of a tick", told='anything was moved by less than 0.0001"', length=240.0)
 def _(space: Space) -> None:
     wall(space, right=240.00005)
 

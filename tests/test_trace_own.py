@@ -32,7 +32,7 @@ def outlines(document: Any) -> list[Any]:
     return [line for space in spaces for line in space.query("LWPOLYLINE") if line.has_xdata("LAPWRIGHT_WALL")]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES[:3], *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES[3:])])
 def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     plan = sample_plan(name)
     made = trace(drawn(plan, tmp_path))
@@ -40,7 +40,7 @@ def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     assert "every wall is drawn as it was planned" in made.told
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(3, 10))])
 def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int) -> None:
     job = read_job_text(random_job(seed), str(seed))
     plan = make_plan(job, stop=lambda: True)

@@ -205,7 +205,7 @@ def _told(model: Model, runs: Sequence[RunDrawn], moved: Moved) -> list[str]:
                      f"{openings}, sleeves: {sleeves}")
         lines += [f"{face.name}: {note}" for face in run.faces for note in face.notes[1:]][:60]
     lines.append("elevation 0: the model's own")
-    lines.append(f"anything was moved by at most {distance(moved.most, model.unit)}, to whole ticks" if moved.most
+    lines.append(f"anything was moved by {distance(moved.most, model.unit)}, to whole ticks" if moved.most
                  else "nothing was moved: every length is in whole ticks")
     others = +model.others
     if others:

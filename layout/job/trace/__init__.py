@@ -258,7 +258,11 @@ def _own(
     carried: Carried, stand: Stand, sheet: Sheet, moved: Moved, unit: Unit, path: Path, kept: Reading,
 ) -> Traced:
     """Return the job that one of our own drawings carries, its walls as they are drawn now."""
-    job = read_job_text(carried.job, str(path))
+    try:
+        job = read_job_text(carried.job, str(path))
+    except JobError as error:
+        raise JobError([Fault(0, f"the job it carries, {fault.where}", fault.what, fault.got, "--fresh reads the lines "
+                              "alone") for fault in error.faults], str(path)) from None
     if job.unit != unit:
         raise JobError([Fault(0, "$INSUNITS", f"must be the unit of the job that the drawing carries, {job.unit.name}",
                               unit.name, "say it with --unit")], str(path))

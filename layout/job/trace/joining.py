@@ -92,8 +92,8 @@ def joined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fau
             done.append(replace(chain, points=_ring(points, moved), closed=True))
     opened = once(opened, moved)
     partners, branches = _partners(opened, moved)
-    for index in sorted({index for index, _ in branches}):
-        faults.append(opened[index].place.there(_point(opened, next(end for end in branches if end[0] == index))).fault(
+    for index, end in sorted({index: (index, side) for index, side in reversed(branches)}.items()):
+        faults.append(opened[index].place.there(_point(opened, end)).fault(
             "must not meet more than one other line at an end", hint=DRAFTING))
     return [*once(done, moved), *_walked(opened, partners, moved)], faults
 

@@ -23,8 +23,9 @@ FARTHER = 1.5
 
 _LEVEL = re.compile(
     r"(?:(?:t|top|b|bot|bott|bottom)[. /]*(?:o|of|/)[. /]*(?:w|wall|f|ftg|footing|s|slab|c|conc|concrete|p|pier)\b"
-    r"|t/|b/|tow\b|tof\b|bof\b|tos\b|(?:el|elev|elevation|lvl|level|datum|f\.?\s?f\.?|ffe|inv|invert|gr|grade"
+    r"|t/|b/|tow\b|tof\b|bof\b|tos\b|\b(?:el|elev|lvl|level|datum|f\.?\s?f\.?|ffe|inv|invert|gr|grade"
     r"|fin(?:ish(?:ed)?)?\.? ?(?:grade|floor|gr))\b\.?\s*(?:el(?:ev)?\.?)?\s*[:=@]?\s*[-+±]?\s*\d)"
+    r"|\b(?:elevation|level)\b\s*[:=@]?\s*[-+±]?\s*(?:\d{3}|\d+[.'])"
     r"|^[-+±]?\s*\d[\d.,'\"/ -]*$", re.IGNORECASE)
 _NOTE = re.compile(
     r"\b(?:not for|for (?:construction|approval|review|permit|bid|coordination)|do not|see |refer|verify|v\.?i\.?f|"
@@ -42,6 +43,8 @@ def is_name(text: str) -> bool:
     --------
     >>> [is_name(text) for text in ("East wall", "NOT FOR CONSTRUCTION", "EL. 98.50", "T.O.W. 100'-0\\"", "12'-4")]
     [True, False, False, False, False]
+    >>> [is_name(text) for text in ("ELEVATION 2", "South elevation", "ELEVATION 98.50", "Slab, EL. 94")]
+    [True, True, False, False]
     """
     if not 0 < len(text) <= MAX_NAME or not any(letter.isalpha() for letter in text):
         return False

@@ -17,17 +17,15 @@ MOST_SIDES = 600
 Edge = tuple[int, int]
 
 
-MOST_CHAINS = 3_000
-"""Chains of a role beyond which they are not looked through for nets."""
-MOST_LOOKS = 100_000
+MOST_PAIRS = 1_000_000
+"""Pairs of chains, one over the other on the page, beyond which nets are not looked for."""
+MOST_LOOKS = 400_000
 """Pairs of chains that are looked at closely before the search for nets is given up."""
 
 
 def nets(chains: Sequence[Chain], moved: Moved) -> list[list[Chain]] | None:
     """Return chains in groups of those that touch one another; None when there are too many to look through."""
-    if len(chains) > MOST_CHAINS:
-        return None
-    looks = 0
+    looks = pairs = 0
     groups = list(range(len(chains)))
 
     def root(index: int) -> int:
@@ -41,6 +39,9 @@ def nets(chains: Sequence[Chain], moved: Moved) -> list[list[Chain]] | None:
     live: list[int] = []
     for one in order:
         live = [other for other in live if boxes[other][2] >= boxes[one][0] - moved.near]
+        pairs += len(live)
+        if pairs > MOST_PAIRS:
+            return None
         for other in live:
             if apart(boxes[one], boxes[other], slack=moved.near) or root(one) == root(other):
                 continue

@@ -103,7 +103,7 @@ def _names(named: Sequence[Named], titles: Titles) -> Iterator[str]:
 def _moved(moved: Moved, unit: Unit) -> Iterator[str]:
     whole = "sixteenths of an inch" if unit.name == "in" else "millimetres"
     if moved.most:
-        yield f"anything was moved by at most {distance(moved.most, unit)}, to whole {whole}"
+        yield f"anything was moved by {distance(moved.most, unit)}, to whole {whole}"
     else:
         yield f"nothing was moved: every length is in whole {whole}"
     if moved.counts:
@@ -111,17 +111,17 @@ def _moved(moved: Moved, unit: Unit) -> Iterator[str]:
 
 
 def distance(ticks: float, unit: Unit) -> str:
-    """Return a small distance as text, never as 0 when it is more.
+    """Return the most that something was moved by as text, never as 0 when it is more.
 
     Examples
     --------
     >>> from layout.units import INCH
     >>> distance(0.32, INCH), distance(0.0002, INCH)
-    ('0.0200"', 'less than 0.0001"')
+    ('at most 0.0200"', 'less than 0.0001"')
     """
     size, least, mark = (ticks / unit.ticks, 0.0001, '"') if unit.name == "in" else (ticks, 0.001, " mm")
     places = 4 if unit.name == "in" else 3
-    return f"{size:.{places}f}{mark}" if size >= least else f"less than {least}{mark}"
+    return f"at most {size:.{places}f}{mark}" if size >= least else f"less than {least}{mark}"
 
 
 def _passed_over(sheet: Sheet) -> Iterator[str]:
