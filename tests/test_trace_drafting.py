@@ -312,6 +312,15 @@ def _(space: Space) -> None:
     lines(space, "A-WALL", (0, 48), (240, 48))
 
 
+@traced("a dimension that says another length than is drawn", length=240.0,
+        told="a dimension says 22'-0\" and measures 20'-0\": ")
+def _(space: Space) -> None:
+    wall(space)
+    space.add_linear_dim((0, -20), (0, 0), (240, 0), text="22'-0\"", **on("A-ANNO-DIMS")).render()
+    space.add_linear_dim((0, 110), (0, 96), (240, 96), text="20'-0\" TYP", **on("A-ANNO-DIMS")).render()
+    space.add_linear_dim((250, 0), (240, 0), (240, 96), angle=90, text="8'-0\"", **on("A-ANNO-DIMS")).render()
+
+
 # --- names -------------------------------------------------------------------------------------
 
 @traced("titles below the elevations", name="North", second_name="East",

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from typing import Any
 
 from ezdxf import path as paths
 
 from layout.job.trace.drawn import NOWHERE, Vec
+from layout.units import Unit, read_length
 
 CHORD = 0.5
 """Most that a chord leaves its curve by [ticks]."""
@@ -18,6 +20,9 @@ MAX_TICKS = 1e12
 """Farthest from the origin that anything is believed to be drawn [ticks]."""
 MAX_CURVE = 1e7
 """Largest curve [ticks]: ten miles."""
+SAME_LENGTH = {"in": 8.0, "mm": 10.0}
+"""How far a written length may be rounded from what its dimension measures [ticks]."""
+_CODES = re.compile(r"\\[A-Za-z][^;\\]*;|[{}]|\\[A-Za-z]")
 LETTER = 0.7
 """About how wide a letter is, in heights of it."""
 
@@ -161,6 +166,19 @@ def somewhere(entity: Any) -> Vec:
         return NOWHERE
     x, y = float(point[0]), float(point[1])
     return (x, y) if math.isfinite(x) and math.isfinite(y) else NOWHERE
+
+
+def dimension_of(entity: Any, scale: float, unit: Unit) -> tuple[str, float] | None:
+    """Return the length written over a dimension and what it measures [ticks], where these differ; None otherwise."""
+    written = _CODES.sub("", str(entity.dxf.get("text", "") or "")).strip()
+    if not written or "<>" in written or int(entity.dxf.get("dimtype", 0)) & 7 not in (0, 1):
+        return None
+    try:
+        told = float(read_length(written, unit))
+    except ValueError:
+        return None
+    length = abs(float(entity.get_measurement()) * float(entity.override().get("dimlfac", 1.0))) * scale
+    return (written, length) if math.isfinite(length) and abs(told - length) > SAME_LENGTH[unit.name] else None
 
 
 def placed_text(entity: Any) -> tuple[str, Any, float, float]:

@@ -128,7 +128,8 @@ class Seen:
 class Sheet:
     """All that was read from one drawing, and what was not read.
 
-    ``unseen`` counts what was passed over, by why and by layer.
+    ``unseen`` counts what was passed over, by why and by layer; ``unlike`` holds dimensions whose written length is not
+    what they measure [ticks].
     """
 
     chains: list[Chain] = field(default_factory=list)
@@ -142,6 +143,7 @@ class Sheet:
     unseen: dict[str, Counter[str]] = field(default_factory=dict)
     references: dict[str, str] = field(default_factory=dict)
     seen: list[Seen] = field(default_factory=list)
+    unlike: list[tuple[Place, str, float]] = field(default_factory=list)
     carried: str = ""
     outside: int = 0
     repairs: int = 0

@@ -55,7 +55,8 @@ def only_own(sheet: Sheet) -> None:
     discs = [disc for disc in sheet.discs if on_wall(disc)]
     left_out = len(sheet.chains) - len(kept) + len(sheet.discs) - len(discs)
     if left_out:
-        sheet.notes["line of key plans, sections and other layers of our own drawing, or of walls added to it"] += left_out
+        sheet.notes["line of key plans, sections and other layers of our own drawing, or of walls added to it"] += (
+            left_out)
     sheet.chains, sheet.discs = kept, discs
 
 

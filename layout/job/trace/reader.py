@@ -14,7 +14,7 @@ from typing import Any
 from layout.errors import Fault, JobError
 from layout.job.trace.carried import app_data, own_wall
 from layout.job.trace.curves import (
-    LETTER, MAX_CORNERS, MAX_TICKS, Strange, bow_of, circle_of, placed_text, points_of, somewhere,
+    LETTER, MAX_CORNERS, MAX_TICKS, Strange, bow_of, circle_of, dimension_of, placed_text, points_of, somewhere,
 )
 from layout.job.trace.document import DRAWING_UNITS, drawn_in, open_document, reason_of
 from layout.job.trace.drawn import (
@@ -99,6 +99,7 @@ class _Reading:
 
     def __init__(self, document: Any, roles: Roles, scale: float, window: Box | None, *, picture: bool) -> None:
         self.document, self.roles, self.scale, self.window, self.picture = document, roles, scale, window, picture
+        self.unit = UNITS["in" if scale in (16.0, 192.0) else "mm"]
         self.sheet = Sheet()
         self.drawn = 0
         self.visibility = Visibility(document, roles)
@@ -139,6 +140,8 @@ class _Reading:
                 self._insert(entity, layer, handle, depth)
             elif kind in ("TEXT", "MTEXT", "ATTRIB"):
                 self._words(entity, place)
+            elif kind == "DIMENSION":
+                self._dimension(entity, role, place)
             elif not role:
                 self.sheet.others[layer] += 1
                 self._note(entity, "", "on another layer")
@@ -308,6 +311,23 @@ class _Reading:
         if len(self.sheet.words) >= MAX_WORDS:
             raise _TooMuch(f"must hold at most {MAX_WORDS:,} texts")
         self.sheet.words.append(Words(first_line, place, self._ticks(middle), abs(height) * self.scale))
+
+    def _dimension(self, entity: Any, role: str, place: Place) -> None:
+        """Count a dimension; keep one that says another length than it measures."""
+        if role:
+            self.sheet.notes["dimension"] += 1
+        else:
+            self.sheet.others[place.layer] += 1
+        outside = self.window is not None and not within((*place.at, *place.at), self.window, slack=0.0)
+        if outside and place.at != NOWHERE:
+            return
+        try:
+            odd = dimension_of(entity, self.scale, self.unit)
+        except Exception as error:  # a dimension that cannot be measured says nothing
+            self.sheet.notes[f"dimensions that cannot be measured ({type(error).__name__})"] += 1
+            return
+        if odd is not None:
+            self.sheet.unlike.append((place, *odd))
 
     # --- counting ------------------------------------------------------------------------------
 

@@ -13,7 +13,7 @@ from layout.job.trace.reader import roles_of_layers
 from layout.job.trace.walls import Wall
 from layout.job.trace.write import RunDrawn
 from layout.job.tree import show
-from layout.units import Unit, tape
+from layout.units import Unit, round_ticks, tape
 
 _SHOWN = 12
 """Most faces of a run, or layers, named in one line."""
@@ -74,6 +74,7 @@ def told_of(
     else:
         lines.append("elevation 0: " + ("the datum drawn for each run or wall, else " if datums else "")
                      + "the lowest point of each run's footings")
+    lines += _unlike(sheet, unit)
     lines += _moved(moved, unit)
     lines += _passed_over(sheet)
     if not own:
@@ -98,6 +99,15 @@ def _names(named: Sequence[Named], titles: Titles) -> Iterator[str]:
     if titles.doubtful:
         texts = list(dict.fromkeys(show(word.text) for word in titles.doubtful))[:_SHOWN]
         yield f"texts that might name the wall above them or the one below, and so name none: {', '.join(texts)}"
+
+
+def _unlike(sheet: Sheet, unit: Unit) -> Iterator[str]:
+    """Yield the dimensions that say another length than they measure: is the drawing not to scale?"""
+    for place, written, measured in sheet.unlike[:_SHOWN]:
+        yield f"a dimension says {show(written)} and measures {tape(round_ticks(measured, 'nearest'), unit)}: " \
+            f"{place.text()}; lengths were taken as drawn"
+    if len(sheet.unlike) > _SHOWN:
+        yield f"and {len(sheet.unlike) - _SHOWN} more dimensions say another length than they measure"
 
 
 def _moved(moved: Moved, unit: Unit) -> Iterator[str]:
