@@ -434,6 +434,20 @@ def _(space: Space) -> None:
     lines(space, "S-FTG", (-6, 0), (246, 0), (246, -10), (-6, -10), close=True)
 
 
+@refused("a footing 3 in under its wall",
+         r"layer S-FTG, at \(0, -3\): the footing must meet the wall; it lies 3 under it")
+def _(space: Space) -> None:
+    wall(space)
+    lines(space, "S-FTG", (-6, -3), (246, -3), (246, -13), (-6, -13), close=True)
+
+
+@traced("a wall drawn down through its footing", footing=[(0, 10), (240, 10)], top=[(0, 96), (240, 96)],
+        options={"datum": "0"}, depth=10.0)
+def _(space: Space) -> None:
+    wall(space)
+    lines(space, "S-FTG", (-6, 10), (246, 10), (246, 0), (-6, 0), close=True)
+
+
 @refused("a footing as three lines", r"the footing must be one line, or two: its top and its underside")
 def _(space: Space) -> None:
     wall(space)

@@ -9,7 +9,8 @@ from typing import Any, TYPE_CHECKING
 import svgwrite
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Box, Vec, box_of
+from layout.job.trace.curves import LETTER as LETTER_WIDE
+from layout.job.trace.drawn import Box, Vec, Words, box_of
 from layout.job.trace.visible import CLIPPED, HIDDEN, INVISIBLE, NO_PLOT, OLD
 from layout.job.tree import show
 from layout.units import INCH, round_ticks, tape
@@ -205,13 +206,19 @@ def _spots(faults: Iterable[Fault], scale: float) -> Iterator[tuple[Vec, str, bo
         yield spot, fault.text(), match is not None
 
 
+def _corners(word: Words) -> tuple[Vec, Vec]:
+    """Return two corners of about the box around a text."""
+    (x, y), half = word.middle, LETTER_WIDE * word.height * len(word.text) / 2
+    return (x - half, y - word.height), (x + half, y + word.height)
+
+
 def _frame(reading: Reading, spots: Sequence[Vec]) -> Box:
     """Return what the picture shows: everything, or what was read and its surroundings where the rest is far off."""
     read = [point for chain in reading.sheet.chains for point in chain.points]
     read += [corner for disc in reading.sheet.discs for corner in (disc.box[:2], disc.box[2:])]
     known = [spot for spot in spots if spot != (0.0, 0.0)]
     points = [*read, *known, *(point for seen in reading.sheet.seen for point in seen.points),
-              *(word.middle for word in reading.sheet.words)]
+              *(corner for word in reading.sheet.words[:MOST_WORDS] for corner in _corners(word))]
     if not points:
         return 0.0, 0.0, 1000.0, 500.0
     box = box_of(tuple(points))

@@ -61,6 +61,9 @@ def told_of(
         openings = sum(len(face.openings) for face in run.faces)
         sleeves = sum(len(face.sleeves) for face in run.faces)
         lines.append(f"run {run.name}: {', '.join(faces)}{more}; openings: {openings}, sleeves: {sleeves}")
+        footings = [y for face in run.faces for _, y in face.footing]
+        tops = [y for face in run.faces for _, y in face.top]
+        lines.append(f"heights of run {run.name}: footing {_span(footings, unit)}, top {_span(tops, unit)}")
     lines += _names(named, titles)
     lines += [f"read as {role}: {layers}" for role, layers in roles_of_layers(sheet)]
     if sheet.unit_note:
@@ -82,6 +85,12 @@ def told_of(
                      + (", footing depths" if any(face.depth is None for run in runs for face in run.faces) else "")
                      + "; look for FILL IN")
     return lines
+
+
+def _span(levels: Sequence[int], unit: Unit) -> str:
+    """Return the lowest and the highest of some levels as text."""
+    low, high = tape(min(levels), unit), tape(max(levels), unit)
+    return low if low == high else f"{low} to {high}"
 
 
 def _names(named: Sequence[Named], titles: Titles) -> Iterator[str]:

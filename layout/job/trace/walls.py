@@ -219,10 +219,22 @@ def _footing(wall: Wall, parts: Sequence[Part], moved: Moved) -> tuple[Line, flo
     """Return the top of a wall's footing, and its depth where that is drawn and the same all along."""
     tops, undersides = _two_lines(wall, parts)
     bottom = laid_end_to_end([upper for upper, _, _ in tops], moved, left=wall.left, right=wall.right)
+    if wall.bottom is not None:
+        _stands_on(wall.bottom, bottom)
     if undersides:
         lower = laid_end_to_end([line for line, _, _ in undersides], moved, left=wall.left, right=wall.right)
         return bottom, _depth(wall, [(bottom, lower)])
     return bottom, _depth(wall, [(upper, lower) for upper, lower, _ in tops])
+
+
+def _stands_on(foot: Line, bottom: Line) -> None:
+    """Raise where a wall drawn whole ends above its footing."""
+    for x in sorted({x for x, _ in (*foot, *bottom)}):
+        for side in (True, False):
+            gap = level_at(foot, x, from_right=side) - level_at(bottom, x, from_right=side)
+            if gap > SLACK:
+                spot = x, level_at(bottom, x, from_right=side)
+                raise Crooked("must meet the wall; it lies {} under it", spot, (gap,))
 
 
 def _two_lines(wall: Wall, parts: Sequence[Part]) -> tuple[list[Part], list[Part]]:
