@@ -131,6 +131,18 @@ class Building:
         self.shaped(wall, shape)
         return self.placed(wall, at, turn)
 
+    def plan_wall(self, name: str, outline: list[tuple[float, float]], at: tuple[float, float, float], turn: float, *,
+                  high: float) -> Any:
+        """Make a wall of an outline on plan and a height, as a faceted shape."""
+        count = len(outline)
+        points = [(x, y, 0.0) for x, y in outline] + [(x, y, high) for x, y in outline]
+        faces = [list(reversed(range(count))), [count + index for index in range(count)]]
+        faces += [[index, (index + 1) % count, (index + 1) % count + count, index + count] for index in range(count)]
+        wall = self.make("IfcWall", name)
+        self.shaped(wall, self.api.geometry.add_mesh_representation(self.file, context=self.body, vertices=[points],
+                                                                    faces=[faces], edges=[[]]))
+        return self.placed(wall, at, turn)
+
     def footing(self, name: str, start: tuple[float, float], end: tuple[float, float], *, ledge: float, wide: float,
                 low: float, high: float) -> Any:
         """Make a strip footing along a wall's right face, going out past it by the ledge; ends as they are given."""

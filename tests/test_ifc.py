@@ -190,6 +190,46 @@ def test_an_open_run_in_feet_with_an_angle_and_a_side(tmp_path: Path) -> None:
         ("Wing", round(10 * 2 ** 0.5 * 192 - less), "inside", 45.0), ("Long", round(30 * 192 - less), "none", 90.0)]
 
 
+@pytest.mark.parametrize("corners", ["butted", "overlapping", "mitred", "a hair apart"])
+def test_corners_made_in_any_way_give_the_same_run(tmp_path: Path, corners: str) -> None:
+    made = Building()
+    t = 0.25
+    points = [(0.0, 0.0), (12.0, 0.0), (12.0, 8.0), (0.0, 8.0)]
+    for index, name in enumerate(("South", "East", "North", "West")):
+        start, end = points[index], points[(index + 1) % 4]
+        long = abs(end[0] - start[0]) + abs(end[1] - start[1])
+        along = ((end[0] - start[0]) / long, (end[1] - start[1]) / long)
+        if corners == "mitred":
+            plan = [(0.0, 0.0), (long, 0.0), (long - t, t), (t, t)]
+            made.plan_wall(name, plan, (*start, -2.6), 90.0 * index, high=2.5)
+            continue
+        cut = {"butted": t, "overlapping": 0.0, "a hair apart": t + 0.004}[corners] if index % 2 else 0.0
+        made.wall(name, (start[0] + along[0] * cut, start[1] + along[1] * cut),
+                  (end[0] - along[0] * cut, end[1] - along[1] * cut), thick=t, low=-2.6, high=-0.1)
+    face = "top: -100, footing: -2600, ledge: 100, corner: outside"
+    assert traced(made.saved(tmp_path / "m.ifc")) == by_hand(f"""
+  - name: A
+    closed: true
+    faces:
+      - {{name: South, length: 12000, {face}}}
+      - {{name: East, length: 8000, {face}}}
+      - {{name: North, length: 12000, {face}}}
+      - {{name: West, length: 8000, {face}}}
+""", "mm")
+
+
+def test_a_wall_that_goes_on_in_line_and_a_sloping_top(tmp_path: Path) -> None:
+    made = Building()
+    made.mesh_wall("One", [(0.0, -2.6), (5.0, -2.6), (5.0, -0.4), (0.0, -0.1)], (0.0, 0.0, 0.0), 0.0, thick=0.25)
+    made.wall("Two", (5.0, 0.0), (9.0, 0.0), thick=0.3, low=-2.6, high=-0.4)
+    run, = traced(made.saved(tmp_path / "m.ifc"), side="right")
+    assert [(face.name, face.length, face.top, face.corner) for face in run.faces] == [
+        ("One", 5000, ((0, -100), (5000, -400)), "none"), ("Two", 4000, ((0, -400), (4000, -400)), "none")]
+    made.wall("Three", (9.0, 0.05), (12.0, 0.05), thick=0.25, low=-2.6, high=-0.4)
+    assert any("Three: must be flush with the wall before it" in line
+               for line in faults_of(made.saved(tmp_path / "m.ifc"), side="right"))
+
+
 # --- faulty models -----------------------------------------------------------------------------
 
 def test_what_is_not_understood_is_named_by_its_globalid(tmp_path: Path) -> None:

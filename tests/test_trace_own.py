@@ -111,3 +111,23 @@ def test_a_carried_job_that_was_cut_short_is_not_read(tmp_path: Path) -> None:
         trace(path)
     with pytest.raises(JobError):
         trace(drawn(plan, tmp_path), fresh=True)
+
+
+@pytest.mark.parametrize("how", [{}, {"xscale": -1.0}], ids=["moved", "mirrored"])
+def test_walls_put_into_a_block_and_moved_come_back(tmp_path: Path, how: dict[str, float]) -> None:
+    """Whoever draws the faces as blocks, or moves them in CAD, moves their marks too; a mirrored wall is another wall."""
+    plan = sample_plan("hillside")
+    path = drawn(plan, tmp_path)
+    document: Any = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    space = document.modelspace()
+    block = document.blocks.new("WALLS")
+    for entity in list(space):
+        if entity.dxf.layer in ("Z-WALL-OTLN-N", "Z-FNDN-HIDD-N", "Z-ELEV-GRAD-N", "Z-WALL-OPNG-N", "Z-WALL-PENE-N"):
+            space.move_to_layout(entity, block)
+    space.add_blockref("WALLS", (1000.5, -300.25), dxfattribs=how)
+    document.saveas(path)
+    made = trace(path)
+    back = read_job_text(made.text, "t")
+    assert (back == plan.job) == (not how)
+    if how:
+        assert any("not as it was planned" in line for line in made.told)

@@ -10,6 +10,7 @@ and written (``write``), and the job is read back before anyone gets it. Our own
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -267,6 +268,8 @@ def _own(
         raise JobError([Fault(0, "$INSUNITS", f"must be the unit of the job that the drawing carries, {job.unit.name}",
                               unit.name, "say it with --unit")], str(path))
     names = {wall_key(run.name, face.name): (run.name, face.name) for run in job.runs for face in run.faces}
+    known = {item.tag for run in job.runs for face in run.faces for item in (*face.openings, *face.sleeves)}
+    fresh = (tag for number in itertools.count(1) if (tag := f"N{number}") not in known)
     drawn: list[tuple[str, str, FaceDrawn]] = []
     near = words_near(stand, sheet.words)
     for row in stand.rows:
@@ -277,7 +280,7 @@ def _own(
             count = len(wall.openings) + len(wall.sleeves)
             wall.datum = wall.own.origin[1]
             run_name, face_name = names.get(wall.own.key, ("", ""))
-            face = face_drawn(wall, face_name, [tags.get(feature, f"N{feature + 1}") for feature in range(count)],
+            face = face_drawn(wall, face_name, [tags.get(feature) or next(fresh) for feature in range(count)],
                               moved=moved)
             drawn.append((run_name, face_name, face))
             kept.named.append(Named(run_name, face_name, None, wall))
