@@ -268,7 +268,8 @@ def _own(
         raise JobError([Fault(0, "$INSUNITS", f"must be the unit of the job that the drawing carries, {job.unit.name}",
                               unit.name, "say it with --unit")], str(path))
     names = {wall_key(run.name, face.name): (run.name, face.name) for run in job.runs for face in run.faces}
-    known = {item.tag for run in job.runs for face in run.faces for item in (*face.openings, *face.sleeves)}
+    known = {tag for run in job.runs for face in run.faces
+             for tag in (*(opening.tag for opening in face.openings), *(sleeve.tag for sleeve in face.sleeves))}
     fresh = (tag for number in itertools.count(1) if (tag := f"N{number}") not in known)
     drawn: list[tuple[str, str, FaceDrawn]] = []
     near = words_near(stand, sheet.words)
