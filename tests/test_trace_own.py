@@ -115,7 +115,7 @@ def test_a_carried_job_that_was_cut_short_is_not_read(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("how", [{}, {"xscale": -1.0}], ids=["moved", "mirrored"])
 def test_walls_put_into_a_block_and_moved_come_back(tmp_path: Path, how: dict[str, float]) -> None:
-    """Whoever draws the faces as blocks, or moves them in CAD, moves their marks too; a mirrored wall is another wall."""
+    """Whoever draws the faces as blocks, or moves them in CAD, moves their marks too; mirrored they are others."""
     plan = sample_plan("hillside")
     path = drawn(plan, tmp_path)
     document: Any = ezdxf.readfile(path)  # type: ignore[attr-defined]
