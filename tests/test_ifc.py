@@ -284,6 +284,38 @@ def test_a_wall_of_two_thicknesses_and_one_too_low(tmp_path: Path) -> None:
     assert len(traced(path, accept_size=True)[0].faces) == 4
 
 
+@pytest.mark.parametrize("walls, fault", [
+    ([("Cross", (-3.0, 4.0), (15.0, 4.0))], "Cross: must not cross or cover another wall"),
+    ([("Fin", (12.0, -0.25), (16.0, -0.25))], "Fin: must meet another wall end to end or at a corner, not beside it"),
+    ([("Spur", (12.0, 0.0), (16.0, 0.0))], "must meet one wall at each end"),
+    ([("Pit 1", (3.0, 3.0), (6.0, 3.0))], "Pit 1: must not stand inside a loop of other walls"),
+])
+def test_walls_that_make_no_run(tmp_path: Path, walls: list[tuple[str, tuple[float, float], tuple[float, float]]],
+                                fault: str) -> None:
+    made = Building()
+    rectangle(made, 12.0, 8.0, thick=0.25, low=-2.6, high=-0.1)
+    for name, start, end in walls:
+        made.wall(name, start, end, thick=0.25, low=-2.6, high=-0.1)
+    lines = faults_of(made.saved(tmp_path / "m.ifc"), side="right")
+    assert any(fault in line for line in lines), lines
+
+
+def test_a_loop_drawn_clockwise_and_an_open_run_drawn_both_ways(tmp_path: Path) -> None:
+    made = Building()
+    corners = [(0.0, 0.0), (0.0, 8.0), (12.0, 8.0), (12.0, 0.0)]
+    for index, name in enumerate(("West", "North", "East", "South")):
+        made.wall(name, corners[(index + 1) % 4], corners[index], thick=0.25, low=-2.6, high=-0.1)
+    run, = traced(made.saved(tmp_path / "m.ifc"))
+    assert [face.name for face in run.faces] == ["West", "South", "East", "North"]
+    mixed = Building()
+    mixed.wall("One", (0.0, 0.0), (5.0, 0.0), thick=0.25, low=-2.6, high=-0.1)
+    mixed.wall("Two", (9.0, 0.25), (5.0, 0.25), thick=0.25, low=-2.6, high=-0.1)
+    assert any("must be drawn the same way as the walls it meets" in line
+               for line in faults_of(mixed.saved(tmp_path / "x.ifc"), side="right"))
+    with pytest.raises(JobError, match="--side: must be one of left, right"):
+        trace_model(tmp_path / "x.ifc", side="up")
+
+
 def test_storeys_and_units_must_be_known(tmp_path: Path) -> None:
     made = Building(storeys=(("Ground", 0.0), ("Upper", 3.0)))
     rectangle(made, 12.0, 8.0, thick=0.25, low=0.0, high=2.5)

@@ -162,6 +162,10 @@ def test_an_unknown_unit(tmp_path: Path, code: int, words: str) -> None:
 
 @pytest.mark.parametrize("how, words", [
     ({"unit": "furlong"}, "--unit: must be one of in, ft, mm, cm, m"), ({"window": "1,2,3"}, "--window: must be four"),
+    ({"gap": "wide"}, "--gap: must be a length"), ({"gap": "3 in"}, "--gap: must be at most 2 in"),
+    ({"trim": "both"}, "--trim: must be one of outer, inner"),
+    ({"datum": "low"}, "--datum: must be heights on the page"),
+    ({"datum": "1,2"}, "--datum: must be one height, or one for each of the 1 rows"),
     ({"window": "1,2,nan,3"}, "--window: must be four"), ({"layers": ["roof=X"]}, "--as: must be a word and a layer"),
     ({"layers": ["wall"]}, "--as: must be a word"), ({"layers": ["wall=NOPE"]}, "--as: must name a layer of the"),
     ({"layers": ["wall=WALL", "grade=wall"]}, "--as: must name a layer once"),

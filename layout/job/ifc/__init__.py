@@ -26,7 +26,7 @@ from layout.job.trace.naming import TAG, tagged, unlike
 from layout.job.trace.plausible import odd_faces
 from layout.job.trace.telling import distance
 from layout.job.trace.write import RunDrawn, job_text
-from layout.job.tree import show
+from layout.job.tree import show, spell
 from layout.units import tape
 
 __all__ = ["trace_model"]
@@ -181,7 +181,7 @@ def _wall_fault(
 
 def _in_model(fault: Fault, sides: Sequence[Sequence[Side]]) -> Fault:
     """Return a fault of the job as one of the model."""
-    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", fault.where)
+    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
     if not match:
         return Fault(0, fault.where, fault.what, fault.got, fault.hint)
     side = sides[int(match[1])][int(match[2])]

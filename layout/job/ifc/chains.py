@@ -92,6 +92,8 @@ def _meetings(walls: Sequence[StraightWall], touch: float, faults: list[Fault]) 
                 continue
             ends = _ends(one, other, touch)
             if ends is None:
+                faults.append(other.solid.fault("must meet another wall end to end or at a corner, not beside it",
+                                                hint=f"that is {one.solid.place()}; {_LEAVE}"))
                 continue
             mine, its = ends
             if mine is None and its is None:

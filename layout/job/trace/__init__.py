@@ -32,7 +32,7 @@ from layout.job.trace.reader import read_sheet
 from layout.job.trace.telling import Named, told_of
 from layout.job.trace.walls import Stand, Wall, lines_of, outlined, put_footings, put_grades, rings_of, stand_of
 from layout.job.trace.write import FaceDrawn, RunDrawn, face_drawn, job_text
-from layout.job.tree import show
+from layout.job.tree import show, spell
 from layout.units import Unit
 
 __all__ = ["Traced", "trace"]
@@ -303,7 +303,7 @@ def _checked(text: str, stand: Stand, path: Path) -> None:
 
 def _in_drawing(fault: Fault, stand: Stand) -> Fault:
     """Return a fault of the job as one of the drawing."""
-    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", fault.where)
+    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
     wall = _wall_at(stand, int(match[1]), int(match[2])) if match else None
     if match is None or wall is None:
         return replace(fault, line=0)

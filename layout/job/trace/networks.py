@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -19,12 +19,17 @@ Edge = tuple[int, int]
 
 MOST_PAIRS = 1_000_000
 """Pairs of chains, one over the other on the page, beyond which nets are not looked for."""
+MOST_ENDS = 60
+"""Points of lines at one spot beyond which lines are a heap, not a net."""
 MOST_LOOKS = 400_000
 """Pairs of chains that are looked at closely before the search for nets is given up."""
 
 
 def nets(chains: Sequence[Chain], moved: Moved) -> list[list[Chain]] | None:
     """Return chains in groups of those that touch one another; None when there are too many to look through."""
+    spots = Counter((round(x), round(y)) for chain in chains for x, y in chain.points)
+    if max(spots.values(), default=0) > MOST_ENDS:
+        return None
     looks = pairs = 0
     groups = list(range(len(chains)))
 
