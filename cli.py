@@ -277,43 +277,67 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
 
 
 @main.command()
-@click.argument("dxf", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The job file to write.")
 @click.option("--as", "layers", multiple=True, metavar="WORD=LAYER",
               help="Read a layer as wall, footing, grade, opening, window, door, vent, sleeve or datum, or as none. "
                    "May be given again; other layers are then no longer read as that.")
-@click.option("--unit", default="", help="What the drawing is drawn in: in, ft, mm, cm or m (default: $INSUNITS).")
+@click.option("--unit", default="", help="What the file is in: in, ft, mm, cm or m (default: what it says itself).")
 @click.option("--window", default="", metavar="X1,Y1,X2,Y2",
               help="Read only what lies in this window of model space [drawing units].")
-def trace(dxf: Path, output: Path, layers: tuple[str, ...], unit: str, window: str) -> None:
-    """Trace wall elevations drawn in any CAD program to a job file.
+@click.option("--gap", default="", metavar="LENGTH",
+              help="How far ends may be apart, and sides out of plumb (default: 1/16 in or 1 mm).")
+@click.option("--trim", default="", metavar="outer|inner",
+              help="Which of two rectangles around an opening is the opening in the concrete.")
+@click.option("--datum", default="", metavar="Y,…|drawn",
+              help="Elevation 0 on the page, for all rows or for each from the top [drawing units]; or drawn: walls of "
+                   "a row jump as they are built.")
+@click.option("--accept-size", is_flag=True, help="Go on with sizes that no foundation has.")
+@click.option("--fresh", is_flag=True, help="Read a DXF of a packet by its lines alone, not with what it carries.")
+@click.option("--draw", type=click.Path(path_type=Path),
+              help="Also draw what was read over what was there, as SVG; faults are marked in it.")
+@click.option("--storey", multiple=True, metavar="NAME",
+              help="Of a model: read this storey's walls. May be given again.")
+@click.option("--side", default="", metavar="left|right",
+              help="Of a model: the side of the walls, as they are drawn, that the soil is on where it does not say.")
+@click.option("--leave-out", multiple=True, metavar="GLOBALID",
+              help="Of a model: an element that is not read. May be given again.")
+def trace(
+    file: Path, output: Path, layers: tuple[str, ...], unit: str, window: str, gap: str, trim: str, datum: str,
+    accept_size: bool, fresh: bool, draw: Path | None, storey: tuple[str, ...], side: str,
+    leave_out: tuple[str, ...],
+) -> None:
+    """Trace walls to a job file: elevations in a DXF file, a building model (IFC), or a survey (CSV).
 
-    Draw each wall as seen from the soil side, full size, in model space of a DXF file: one closed outline a wall, its
-    bottom edge the top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the
-    top row first.
-
-    What a layer is for is told by a word in its name, in capitals or not: WALL; FOOTING or FNDN (the footing's top as
-    an open line, or its whole outline); GRADE (an open line across the wall); WINDOW, DOOR, VENT or OPENING (level
+    DXF: draw each wall as seen from the soil side, full size, in model space: one outline a wall, its bottom edge the
+    top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the top row first.
+    What a layer is for is told by a word in its name: WALL; FOOTING or FNDN (the top as an open line, top and
+    underside as two, or the whole outline); GRADE (a line across the wall); WINDOW, DOOR, VENT or OPENING (level
     rectangles); SLEEVE, PIPE or PENETRATION (circles); DATUM (a level line at elevation 0; without one, elevation 0
     is the lowest footing of the run). Layers with ANNO, TEXT, DIM, NOTE, TAG, SYMB, PATT or HATCH in their names are
-    never read as these.
+    never read as these; nor are layers that are off, frozen, not plotted, or not of new work (DEMO, EXST, status D, E
+    or X), unless --as names them. A title above or below a wall names it; W1 or P-2 beside an opening or a sleeve is
+    its tag.
 
-    The largest text on a wall, or above it by no more than its height, names it; W1 or P-2 beside an opening or a
-    sleeve is its tag.
+    IFC: walls below grade with their footings, openings and pipes become runs by their outer faces.
 
-    Gaps, and sides out of plumb, of up to 1/16 in or 1 mm are closed. Everything else that is not understood on such
-    a layer is a fault, told with its handle, layer and place; then nothing is written. An existing file is left alone.
+    CSV: a line a station, with columns run, face, station (or easting and northing), top, footing and grade.
+
+    Whatever is not understood is a fault, told with its place; then no job is written. An existing file is left alone.
     """
     import logging
 
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL + 1)  # what it finds is told as a fault, or counted
     with plain_errors():
-        from layout.job.trace import trace as trace_drawing
+        from layout.job.ways_in import trace_file
 
-        if output.exists():
-            click.echo(f"{output}: already exists; choose another name", err=True)
-            sys.exit(BAD)
-        traced = trace_drawing(dxf, layers=layers, unit=unit, window=window)
+        for made in (output, draw):
+            if made is not None and made.exists():
+                click.echo(f"{made}: already exists; choose another name", err=True)
+                sys.exit(BAD)
+        traced = trace_file(file, layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum,
+                            accept_size=accept_size, fresh=fresh, draw=draw, storeys=storey, side=side,
+                            without=leave_out)
         try:
             with open(output, "x", encoding="utf-8", newline="\n") as out:
                 out.write(traced.text)
@@ -322,7 +346,10 @@ def trace(dxf: Path, output: Path, layers: tuple[str, ...], unit: str, window: s
             sys.exit(BAD)
         for line in traced.told:
             click.echo(line)
-        click.echo(f"{output}: written; fill in what it marks, then plan it with: lapwright plan {output}")
+        if draw is not None:
+            click.echo(f"{draw}: written; look at it: it shows what was read and what was passed over")
+        fill = "fill in what it marks, then " if "FILL IN" in traced.text else ""
+        click.echo(f"{output}: written; {fill}plan it with: lapwright plan {output}")
 
 
 @main.command()

@@ -121,9 +121,10 @@ def write_packet(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
         check_rows(plan),
     )
-    drawings = drawing.files(plan, words, layers=layers, paper=paper)
+    job = echo(plan.job)
+    drawings = drawing.files(plan, words, layers=layers, paper=paper, carried=job)
     progress("writing and auditing the packet")
-    return packet.write_folder(plan, echo(plan.job), folder, drawings=drawings, check=audit_folder)
+    return packet.write_folder(plan, job, folder, drawings=drawings, check=audit_folder)
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:

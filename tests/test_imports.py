@@ -51,7 +51,8 @@ COMPOSERS = {"pipeline", "drawing", "compare", "revise"}
 DOORS: dict[str, set[str]] = {
     "highspy": {"milp"},
     "ezdxf": {"drawing.dxf", "job"},
-    "svgwrite": {"drawing.svg"},
+    "ifcopenshell": {"job"},
+    "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},
     "pydantic": {"job"},

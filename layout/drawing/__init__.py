@@ -69,7 +69,9 @@ def rolls_svg(plan: Plan) -> str:
     return svg_text(roll_cards(plan))
 
 
-def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str = "") -> None:
+def write_dxf(
+    plan: Plan, path: Path, *, layers: Path | None = None, paper: str = "", carried: str = "",
+) -> None:
     """Write the drawings of a plan as one DXF file: each run developed at full size, and sheets to plot.
 
     Parameters
@@ -82,6 +84,8 @@ def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str 
         An office's mapping file for layers; None for the standard ones.
     paper
         ARCH D, ANSI B, A1 or A3; empty for the usual one of the job's unit.
+    carried
+        Text of the job file, carried along for reading the walls back; empty for none.
 
     Raises
     ------
@@ -94,7 +98,7 @@ def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str 
     from layout.drawing.dxf import write_dxf as write
     from layout.drawing.model.layers import read_layers
 
-    write(cad_set(plan, paper=paper), path, layers=read_layers(layers) if layers else None)
+    write(cad_set(plan, paper=paper), path, layers=read_layers(layers) if layers else None, carried=carried)
 
 
 def check_sheet(*, layers: Path | None, paper: str) -> None:
@@ -145,7 +149,7 @@ def _pdf(plan: Plan, path: Path, words: Words | None, faces: Mapping[tuple[str, 
 
 
 def files(
-    plan: Plan, words: Words | None = None, *, layers: Path | None = None, paper: str = "",
+    plan: Plan, words: Words | None = None, *, layers: Path | None = None, paper: str = "", carried: str = "",
 ) -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
@@ -155,7 +159,7 @@ def files(
         The plan.
     words
         Cautions and checks for the pages of the PDF.
-    layers, paper
+    layers, paper, carried
         As for ``write_dxf``.
     """
     from layout.drawing.elevations import face_elevations
@@ -165,6 +169,6 @@ def files(
         f"elevations/{name}": text for name, text in _svgs(faces).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
-    drawings["elevations.dxf"] = lambda path: write_dxf(plan, path, layers=layers, paper=paper)
+    drawings["elevations.dxf"] = lambda path: write_dxf(plan, path, layers=layers, paper=paper, carried=carried)
     drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces)
     return drawings

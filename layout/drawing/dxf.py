@@ -12,6 +12,7 @@ from ezdxf import units
 from ezdxf.document import Drawing as Document
 from ezdxf.enums import TextEntityAlignment
 
+from layout.drawing.dxf_carried import WALL_APP, carry, mark
 from layout.drawing.dxf_tables import DIMENSIONS, STYLE, ltscale, set_up
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
@@ -33,7 +34,8 @@ _ALIGN = {
 }
 
 
-def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = None) -> None:
+def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = None,
+              carried: str = "") -> None:
     """Write a set of drawings as one DXF file of release R2010.
 
     Parameters
@@ -44,6 +46,8 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         Where to write.
     layers
         An office's own layers by their use; the standard ones when None.
+    carried
+        Text of the job file, carried along for reading the walls back; empty for none.
 
     Raises
     ------
@@ -54,8 +58,11 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         doc = EZDXF.new("R2010")
         doc.units = units.IN if cad.unit.name == "in" else units.MM
         doc.appids.add(APP)
+        doc.appids.add(WALL_APP)
         table = LAYERS if layers is None else layers
         set_up(doc, cad, table)
+        if carried:
+            carry(doc, carried, table)
         _blocks(doc, table, cad)
         for model in cad.models:
             _Space(doc, doc.modelspace(), table, cad, model.drawing, model.at).fill(model.drawing.entities)
@@ -134,6 +141,8 @@ class _Space:
         line = self.layout.add_lwpolyline(points, close=entity.closed, dxfattribs=self.on(entity.layer))
         if entity.piece:
             line.set_xdata(APP, [(1000, entity.piece)])
+        if entity.wall:
+            mark(line, (*entity.wall[:2], self.put(entity.wall[2])))
         if entity.tone == "ink":
             fill = self.layout.add_hatch(dxfattribs={**self.on(entity.layer), "color": 256})
             fill.paths.add_polyline_path(points, is_closed=True)

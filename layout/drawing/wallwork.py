@@ -28,7 +28,8 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
     for span, _ in spans:
         top = profile_points(wall.wall_top, span.left, span.right)
         foot = profile_points(wall.footing, span.left, span.right)
-        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False))
+        mine = (wall.run, span.name, (float(span.left), 0.0)) if wall.layer == "membrane" else None
+        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False, wall=mine))
         if span.footing_depth:
             lower = [(x, y - span.footing_depth) for x, y in foot]
             entities.append(Polyline("footing", (*foot, *reversed(lower))))

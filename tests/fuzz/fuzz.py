@@ -213,7 +213,67 @@ def drawing_corpus() -> list[bytes]:
                 path = Path(folder) / f"{name}-{number}.dxf"
                 draw(job, path, style)
                 drawings.append(path.read_bytes())
+        import test_trace_drafting as odd
+
+        for put, _, _, _ in odd.TRACED.values():
+            drawings.append(odd.drawing(put, Path(folder)).read_bytes())
+        from sample_plans import sample_plan
+
+        from layout import drawing
+        from layout.job import echo
+
+        plan = sample_plan("basement")
+        drawing.write_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
+        drawings.append((Path(folder) / "own.dxf").read_bytes())
     return drawings
+
+
+def survey_corpus() -> list[bytes]:
+    """Return surveys of every kind."""
+    import test_survey as survey
+
+    return [text.encode() for text in (survey.LEVELS, survey.TOTAL, survey.TAPE)]
+
+
+def feed_survey(data: bytes, work: Path) -> None:
+    """Trace a survey."""
+    from layout.job.survey import trace_survey
+
+    path = work / "survey.csv"
+    path.write_bytes(data)
+    for unit in ("", "ft"):
+        try:
+            assert trace_survey(path, unit=unit).text
+        except JobError as error:
+            assert error.lines()
+
+
+def model_corpus() -> list[bytes]:
+    """Return building models with openings, pipes and footings."""
+    from ifc_models import Building, rectangle
+
+    models = []
+    with tempfile.TemporaryDirectory() as folder:
+        for schema in ("IFC4", "IFC2X3"):
+            made = Building(schema)
+            walls = rectangle(made, 12.0, 8.0, thick=0.25, low=-2.6, high=-0.1)
+            made.opening(walls["South"], "W1", left=2.0, sill=1.0, wide=1.0, high=0.8, thick=0.25, low=-2.6)
+            made.pipe(walls["West"], "P1", at=2.0, up=1.0, across=0.15)
+            made.footing("strip", (0.0, 0.0), (12.0, 0.0), ledge=0.15, wide=0.55, low=-2.9, high=-2.6)
+            models.append(made.saved(Path(folder) / "m.ifc").read_bytes())
+    return models
+
+
+def feed_model(data: bytes, work: Path) -> None:
+    """Trace a building model."""
+    from layout.job.ifc import trace_model
+
+    path = work / "model.ifc"
+    path.write_bytes(data)
+    try:
+        assert trace_model(path).text
+    except JobError as error:
+        assert error.lines()
 
 
 def feed_drawing(data: bytes, work: Path) -> None:
@@ -343,6 +403,8 @@ TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
     "length": (length_corpus, damaged, feed_length),
     "packet": (packet_corpus, damaged_values, feed_packet),
     "drawing": (drawing_corpus, damaged_drawing, feed_drawing),
+    "survey": (survey_corpus, damaged, feed_survey),
+    "model": (model_corpus, damaged, feed_model),
     "progress": (progress_corpus, damaged, feed_progress),
 }
 

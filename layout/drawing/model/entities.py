@@ -88,13 +88,18 @@ class Line:
 
 @dataclass(frozen=True)
 class Polyline:
-    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, or empty."""
+    """Joined straight lines.
+
+    ``piece`` is the tag of the sheet whose whole outline this is, or empty; ``wall`` is the run and the face whose
+    outline this is, with the point of station 0, elevation 0.
+    """
 
     layer: str
     points: tuple[Vec, ...]
     closed: bool = True
     tone: Tone = ""
     piece: str = ""
+    wall: tuple[str, str, Vec] | None = None
 
 
 @dataclass(frozen=True)
