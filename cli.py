@@ -277,6 +277,48 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
 
 
 @main.command()
+@click.argument("job", type=click.Path(path_type=Path), required=False)
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where to listen (default: any free port).")
+@click.option("--no-browser", is_flag=True, help="Only print the page's address.")
+def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> None:
+    """Open a page, on this machine only, that draws JOB as you type it and plans it.
+
+    Without JOB a new one is begun: job.yaml in this folder, or the next free name. It is written when something is
+    first entered, and saved after each change.
+    """
+    with plain_errors():
+        try:
+            from layout.page.server import serve
+        except ImportError as error:
+            raise LayoutError(f"edit needs what is not installed here ({error.name}): "
+                              "pip install 'lapwright[page]'") from None
+        import webbrowser
+
+        file = job if job is not None else free_name(Path("job.yaml"))
+        if file.is_dir():
+            raise LayoutError(f"{file}: is a folder, not a job file")
+        if not file.absolute().parent.is_dir():
+            raise LayoutError(f"{file}: there is no such folder to write it in")
+
+        def ready(address: str) -> None:
+            click.echo(f"{file}: open on this machine only, at {address}")
+            click.echo("Ctrl-C ends it; every change is saved by then.")
+            if not no_browser:
+                webbrowser.open(address)
+
+        serve(file, output if output is not None else file.with_name(file.stem + "-packet"), port=port, ready=ready)
+
+
+def free_name(file: Path) -> Path:
+    """Return a file's name, or the first of its numbered names that is not taken."""
+    number = 1
+    while (named := file if number == 1 else file.with_stem(f"{file.stem}-{number}")).exists():
+        number += 1
+    return named
+
+
+@main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The job file to write.")
 @click.option("--as", "layers", multiple=True, metavar="WORD=LAYER",

@@ -58,6 +58,25 @@ def plan_sheet(job: Job) -> Plan:
     return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=never)
 
 
+def quick_plan(job: Job) -> Plan:
+    """Return a plan of a job's sheet alone at once: placed once, cut once, nothing weighed or proven beyond that.
+
+    What hangs where keeps the rules as in any plan; the rolls may be more than ``make_plan`` takes, never fewer than
+    the pieces need.
+
+    Raises
+    ------
+    NoLayout
+        When no layout keeps the hard limits.
+    """
+    return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=at_once)
+
+
+def at_once() -> bool:
+    """Take the first plan there is."""
+    return True
+
+
 def make_plan(
     job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
     stop: Callable[[], bool] = never,

@@ -1,0 +1,132 @@
+"""What the page shows of a job at once: its faults, each with the field it belongs to, and every run from above."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from layout.drawing.key_plan import Leg, legs
+from layout.errors import Fault
+from layout.job import look_over
+from layout.job.model import FacePart, JobPart, RunPart
+from layout.page.merge import follow
+from layout.records import Corner, FaceSpan, Wall
+from layout.units import Unit, tape
+
+MOST_SHOWN = 200
+"""Faults that the page lists; it says how many more there are."""
+CLOSES = 0.5
+"""Gap up to which a closed run is said to close [ticks]."""
+
+
+def reading(text: str, file: str, plain: Any) -> dict[str, Any]:
+    """Return what the page shows of a job at once.
+
+    Parameters
+    ----------
+    text
+        The job file's text.
+    file
+        Its name, for messages.
+    plain
+        The same as plain mappings and lists.
+
+    Returns
+    -------
+    dict
+        ``unit``; ``faults``, each with ``path``, ``where``, ``what``, ``got``, ``hint`` and ``empty`` (nothing stands
+        there yet); how many ``more`` there are; ``runs``, each as ``outline`` returns it.
+    """
+    part, unit, faults = look_over(text, file)
+    return {
+        "unit": unit.name,
+        "faults": [_fault(fault, plain) for fault in faults[:MOST_SHOWN]],
+        "more": max(0, len(faults) - MOST_SHOWN),
+        "runs": [outline(run, unit) for run in _runs(part)],
+    }
+
+
+def _fault(fault: Fault, plain: Any) -> dict[str, Any]:
+    return {
+        "path": list(fault.path), "where": fault.where, "what": fault.what, "got": fault.got, "hint": fault.hint,
+        "empty": follow(plain, fault.path) in (None, "", []),
+    }
+
+
+def _runs(part: JobPart) -> list[RunPart]:
+    runs: list[RunPart] = part.__dict__.get("runs", [])
+    return runs
+
+
+def outline(run: RunPart, unit: Unit) -> dict[str, Any]:
+    """Return a run from above, as far as its faces' lengths and corners can be read.
+
+    Parameters
+    ----------
+    run
+        The run; wrong values are left out of it.
+    unit
+        The job's unit.
+
+    Returns
+    -------
+    dict
+        ``closed``; ``legs``, each with its face's number, its ends, the direction toward the soil, its length in
+        ticks and as ``words``, and which end ``corner`` it has; ``missing``, the numbers of faces without a length;
+        ``gap`` of a closed run that does not close: ``from`` and ``to``, its ``length`` in words, and in ``words``
+        which way the end lies from the start. Points are in ticks, y up, the first face toward the right.
+    """
+    faces: list[FacePart] = run.__dict__.get("faces", [])
+    closed = bool(run.__dict__.get("closed", False))
+    missing = [number for number, face in enumerate(faces) if not face.__dict__.get("length")]
+    known = [(number, face) for number, face in enumerate(faces) if number not in missing]
+    walked = walk_round([(face.length, *corner_of(face, number == len(faces) - 1 and not closed))
+                         for number, face in known])
+    gap = None if missing or not closed or not walked else _gap(walked, unit)
+    return {
+        "closed": closed, "missing": missing, "gap": gap,
+        "legs": [
+            {"face": number, "start": _point(leg.start), "end": _point(leg.end), "out": _point(leg.outward, 6),
+             "length": leg.right - leg.left, "words": tape(leg.right - leg.left, unit),
+             "corner": corner_of(face, number == len(faces) - 1 and not closed)[0],
+             "angle": corner_of(face, False)[1]}
+            for (number, face), leg in zip(known, walked, strict=True)],
+    }
+
+
+def corner_of(face: FacePart, ends: bool) -> tuple[Corner, float]:
+    """Return what is at a face's right end, and how far the wall turns there [degrees]."""
+    kind: Corner | None = face.__dict__.get("corner")
+    angle = face.__dict__.get("angle")
+    return kind or ("none" if ends else "outside"), 90.0 if angle is None else float(angle)
+
+
+def walk_round(faces: list[tuple[int, Corner, float]]) -> list[Leg]:
+    """Return faces, each given by length [ticks], corner and angle, as they lie on plan."""
+    spans: list[FaceSpan] = []
+    left = 0
+    for length, corner, angle in faces:
+        spans.append(FaceSpan(str(len(spans)), left, left + length, corner, angle, 0, 0, 0))
+        left += length
+    level = ((0, 0), (left, 0))
+    return legs(Wall(
+        run="", layer="membrane", closed=False, length=left, turn_down=0, faces=tuple(spans), top=level, bottom=level,
+        footing=level, wall_top=level, grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
+
+
+def _gap(walked: list[Leg], unit: Unit) -> dict[str, Any] | None:
+    """Return what is between the end of a closed run and its start; None where they meet."""
+    (x0, y0), (x1, y1) = walked[0].start, walked[-1].end
+    across, up = x1 - x0, y1 - y0
+    if math.hypot(across, up) <= CLOSES:
+        return None
+    ways = [(across, "right", "left"), (up, "above", "below")]
+    parts = [f"{tape(round(abs(by)), unit)} {more if by > 0 else less}" for by, more, less in ways if round(abs(by))]
+    words = " and ".join(parts).replace(" right", " to the right").replace(" left", " to the left")
+    return {"from": _point(walked[-1].end), "to": _point(walked[0].start),
+            "length": tape(round(math.hypot(across, up)), unit),
+            "words": f"the last face ends {words} of where the first begins" if parts else "the ends do not meet"}
+
+
+def _point(point: tuple[float, float], places: int = 2) -> list[float]:
+    return [round(point[0], places), round(point[1], places)]
