@@ -20,8 +20,11 @@ from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from layout.errors import LayoutError
+from layout.job.model import JobPart
+from layout.job.part import Part
 from layout.job.text import read_tree
 from layout.job.tree import Path, Unreadable, spell
+from layout.job.walk import keys_of
 
 WIDE = 1_000_000
 """Line width at which nothing is broken into lines [characters]."""
@@ -208,13 +211,19 @@ class _Splice:
                 return self.replace(name, value, change.value, key)
         pair = f"{self.scalar(key)}: {self.flow(change.value)}"
         if here.flow_style:
+            before = _following([name for name, _ in here.value], change.path)
+            if before is not None:
+                return self.put(before.start_mark.index, f"{pair}, ")
             return self.put(_end(here.value[-1][1]), f", {pair}") if here.value \
                 else self.put(here.start_mark.index + 1, pair)
         column = here.value[0][0].start_mark.column
         if isinstance(change.value, list) and change.value and isinstance(change.value[0], dict):
             pair = f"{key}:{self.block(change.value, column + 2, key)}"
-        before = next((name for name, value in here.value if _is_block(value)), None)
-        if before is not None and before is not here.value[0][0] and not isinstance(change.value, (list, dict)):
+        before = _following([name for name, _ in here.value], change.path)
+        if before is not None:
+            start = self.line_start(before)
+            if self.text[start:before.start_mark.index].strip():  # behind the dash of a list
+                return self.put(before.start_mark.index, pair + "\n" + " " * column)
             return self.put(self.line_start(self.above(before)), " " * column + pair + "\n")
         return self.put_line(self.line_end(_end(here.value[-1][1])), " " * column + pair)
 
@@ -381,6 +390,18 @@ class _Splice:
         return margin + ("\n" + " " * (column + 2)).join(lines)
 
 
+def _following(names: Sequence[Node], path: Path) -> Node | None:
+    """Return the first key of a mapping that stands after a new one in the job's usual order."""
+    model: type[Part] | None = JobPart
+    for step in path[:-1]:
+        if isinstance(step, str) and model is not None:
+            key = keys_of(model).get(step)
+            model = key.part if key is not None else None
+    order = list(keys_of(model)) if model is not None else []
+    later = order[order.index(path[-1]) + 1:] if path[-1] in order else []
+    return next((name for name in names if name.value in later), None)
+
+
 def _wrapped(rest: Path, value: Any) -> Any:
     """Return a value inside the lists and mappings that lead to it."""
     for step in reversed(rest):
@@ -453,9 +474,9 @@ def _part(root: Any, path: Path) -> None:
     for step in path[:-1]:
         if not isinstance(here, (dict, list)) or (isinstance(here, dict) and step not in here):
             return
-        child = here[step]
+        child: Any = here[step]  # type: ignore[index]
         if uses.get(id(child), 0) > 1:
             child = copy.deepcopy(child)
             child.yaml_set_anchor(None)
-            here[step] = child
+            here[step] = child  # type: ignore[index]
         here = child

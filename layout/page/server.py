@@ -11,6 +11,7 @@ import socket
 from collections.abc import AsyncIterator, Callable
 from importlib.resources import files
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 import uvicorn
@@ -61,6 +62,7 @@ class Page:
         self._changed = asyncio.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._tasks: list[asyncio.Task[None]] = []
+        self._leaving = False
 
     @contextlib.asynccontextmanager
     async def lifespan(self, app: Starlette) -> AsyncIterator[None]:
@@ -76,6 +78,11 @@ class Page:
             if self.planning is not None:
                 self.planning.end()
             self._sketcher.end()
+
+    def leave(self) -> None:
+        """The server is about to end: let the tabs go."""
+        self._leaving = True
+        self.tell()
 
     def tell(self) -> None:
         """Tell every tab that something is new; may be called from any thread."""
@@ -165,7 +172,7 @@ class Page:
         mine = asyncio.Event()
         self._tabs.add(mine)
         try:
-            while True:
+            while not self._leaving:
                 mine.clear()
                 yield b"data: " + json.dumps(self.status()).encode() + b"\n\n"
                 with contextlib.suppress(TimeoutError):
@@ -294,6 +301,19 @@ def _changes(told: Any) -> tuple[int, list[Change], str, str]:
     return int(told["base"]), changes, label or "a change", session
 
 
+class _Server(uvicorn.Server):
+    """A server that lets the tabs go before it ends, or it would wait for them."""
+
+    def __init__(self, config: uvicorn.Config, page: Page) -> None:
+        super().__init__(config)
+        self.page = page
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Hear Ctrl-C."""
+        self.page.leave()
+        super().handle_exit(sig, frame)
+
+
 def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
     """Serve the page of a job file until interrupted.
 
@@ -323,9 +343,9 @@ def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], Non
         listener.listen(64)
         here = int(listener.getsockname()[1])
         ready(f"http://127.0.0.1:{here}/{token}/")
-        server = uvicorn.Server(uvicorn.Config(
+        server = _Server(uvicorn.Config(
             Guard(page.app(), token=token, port=here), log_config=None, access_log=False, lifespan="on",
             server_header=False, date_header=False, timeout_graceful_shutdown=1, limit_concurrency=200,
-            ws="none"))
+            ws="none"), page)
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])

@@ -9,6 +9,7 @@ from __future__ import annotations
 import copy
 import json
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -65,7 +66,7 @@ def answer(text: str, file: str, plain: Any) -> dict[str, Any]:
         why = f"no layout is possible: {error}"
     if plan is not None and job is not None:
         numbers = [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]
-        return {"why": "", "figures": figures(plan), "exceptions": _exceptions(plan), "seams": _seams(plan),
+        return {"why": "", "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan), "seams": _seams(plan),
                 "drawings": _drawings(plan, numbers)}
     found = (job, [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]) if job else sound(plain)
     drawn: dict[str, Any] = {}
