@@ -6,7 +6,16 @@ import {at, change, name, store} from "./store.js";
 import {meant, typed, typedRange} from "./values.js";
 
 const PAUSE = 600; // from the last key to the drawing [ms]
+const sent = new Map(); // what this tab wrote last in each place, as JSON
 let sessions = 0;
+let rebuilding = false;
+
+// While fields are put in the place of others, the old ones have nothing more to say.
+export function whileRebuilding(does) {
+  rebuilding = true;
+  does();
+  rebuilding = false;
+}
 
 export const unit = () => store.state.unit;
 export const fieldsOf = (part) => store.form[part];
@@ -62,8 +71,7 @@ function entry(what, path, id, more) {
   let known = JSON.stringify(at(path)); // what this field showed last, or has sent
   const commit = () => {
     clearTimeout(timer);
-    timer = 0;
-    if (input.value === input.dataset.sent) return;
+    if (rebuilding || !input.isConnected || input.value === input.dataset.sent) return;
     const value = meant(what, input.value);
     const before = at(path);
     if (JSON.stringify(value) === JSON.stringify(before ?? undefined)) {
@@ -76,15 +84,17 @@ function entry(what, path, id, more) {
     const put = () => {
       input.dataset.sent = input.value;
       known = JSON.stringify(value);
+      sent.set(name(path), known);
       change(changes, called(path), String(session)).then((made) => {
         if (made && input.value === input.dataset.sent) delete input.dataset.typing;
         delete input.dataset.sent;
         if (!made) known = JSON.stringify(at(path));
       });
     };
-    if (JSON.stringify(before) === known) put();
+    const there = JSON.stringify(before);
+    if (there === known || there === sent.get(name(path))) put();
     else {
-      known = JSON.stringify(before);
+      known = there;
       clash(called(path), typed(before), input.value, put, () => {
         delete input.dataset.typing;
         input.refresh();

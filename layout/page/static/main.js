@@ -2,7 +2,7 @@
 
 import {el, find, show} from "./dom.js";
 import {drawElevation, startElevation} from "./elevation.js";
-import {button, focusOn} from "./fields.js";
+import {focusOn, whileRebuilding} from "./fields.js";
 import {drop, notice} from "./notices.js";
 import * as panels from "./panels.js";
 import {drawPlan} from "./plan.js";
@@ -58,7 +58,7 @@ function rebuild() {
   const panel = find("panels").querySelector(`#panel-${tab}`);
   const held = hold(panel);
   forgetOpen((key) => at(key.split(".").map((step) => (/^\d+$/.test(step) ? Number(step) : step))) !== undefined);
-  panel.replaceChildren(...TABS.find(([key]) => key === tab)[2]().flat(Infinity).filter(Boolean));
+  whileRebuilding(() => panel.replaceChildren(...TABS.find(([key]) => key === tab)[2]().flat(Infinity).filter(Boolean)));
   restore(panel, held);
 }
 
