@@ -2,7 +2,7 @@
 
 The text is composed into nodes that know where they stand; a value, a line or an entry is cut out or put in there.
 What comes out is read again and must say exactly what the changes mean, else nothing is returned. Where one value is
-used in several places (an anchor and its aliases) the text goes through a round trip instead, which parts them first.
+used in several places (an anchor and its aliases) it is first written out in each of them.
 """
 
 from __future__ import annotations
@@ -10,20 +10,19 @@ from __future__ import annotations
 import copy
 import io
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from ruamel.yaml import YAML
-from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.error import YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from layout.errors import LayoutError
 from layout.job.model import JobPart
 from layout.job.part import Part
-from layout.job.text import read_tree
-from layout.job.tree import Path, Unreadable, spell
+from layout.job.text import read_tree, yaml_tokens
+from layout.job.tree import Path, Token, Unreadable, spell
 from layout.job.walk import keys_of
 
 WIDE = 1_000_000
@@ -69,7 +68,7 @@ def changed(plain: object, change: Change) -> Any:
     {'faces': [{'length': 5}]}
     """
     root = copy.deepcopy(plain)
-    _make(root, change, dict, list)
+    _make(root, change)
     return root
 
 
@@ -92,7 +91,7 @@ def rewritten(text: str, changes: Iterable[Change], *, file: str = "") -> str:
     """
     for change in changes:
         meant = changed(_plain(text, file), change)
-        for way in (_spliced, _round_trip):
+        for way in (_spliced, _parted):
             try:
                 written = way(text, change, as_json=_is_json(text, file))
                 if _same(_plain(written, file), meant):
@@ -130,7 +129,7 @@ def _same(one: object, other: object) -> bool:
     return type(one) is type(other) and (one == other or one != one)
 
 
-def _make(root: Any, change: Change, mapping: type, sequence: type) -> None:
+def _make(root: Any, change: Change) -> None:
     """Make a change in mappings and lists."""
     def missing() -> LayoutError:
         return LayoutError(f"{spell(change.path)}: there is no such place in the file")
@@ -141,7 +140,7 @@ def _make(root: Any, change: Change, mapping: type, sequence: type) -> None:
         following = change.path[number + 1]
         if isinstance(here, dict) and isinstance(step, str):
             if here.get(step) is None and change.do in ("set", "insert"):
-                here[step] = sequence() if isinstance(following, int) else mapping()
+                here[step] = [] if isinstance(following, int) else {}
             here = here.get(step)
         elif isinstance(here, list) and isinstance(step, int) and 0 <= step < len(here):
             here = here[step]
@@ -442,41 +441,46 @@ def _end(node: Node) -> int:
     return int(node.end_mark.index)
 
 
-# --- by a round trip ---------------------------------------------------------------------------
+# --- where a value is used in several places -----------------------------------------------------
 
-def _round_trip(text: str, change: Change, *, as_json: bool) -> str:
+def _parted(text: str, change: Change, *, as_json: bool) -> str:
+    """Write what each alias stands for in its place, then put the change in."""
     if as_json:
         return json.dumps(changed(json.loads(text), change), indent=2, ensure_ascii=False) + "\n"
-    yaml = YAML(typ="rt", pure=True)
-    yaml.preserve_quotes, yaml.width = True, WIDE
-    yaml.indent(mapping=2, sequence=4, offset=2)
-    root = yaml.load(text)
-    _part(root, change.path)
-    _make(root, change, CommentedMap, CommentedSeq)
-    out = io.StringIO()
-    yaml.dump(root, out)
-    return out.getvalue()
+    plain = _plain(text, "")
+    starts = [0, *(at + 1 for at, char in enumerate(text) if char == "\n")]
+    writer = _Splice(text, YAML(typ="rt", pure=True).compose(text), as_json)
+    for path, token in reversed(list(_aliases(text))):
+        value = plain
+        for step in path:
+            value = value[step]  # type: ignore[index]
+        start = starts[token.place[0] - 1] + token.place[1] - 1
+        text = text[:start] + writer.flow(value) + text[start + 1 + len(token.anchor or ""):]
+    return _spliced(text, change, as_json=False)
 
 
-def _part(root: Any, path: Path) -> None:
-    """Give each list and mapping on the way to a place a copy of its own where it is used elsewhere too."""
-    uses: dict[int, int] = {}
+def _aliases(text: str) -> Iterator[tuple[Path, Token]]:
+    """Yield where the aliases of a YAML text stand."""
+    stack: list[tuple[bool, list[Any]]] = []  # of each open mapping or list: which it is, and its latest step
 
-    def count(value: Any) -> None:
-        if isinstance(value, (dict, list)):
-            uses[id(value)] = uses.get(id(value), 0) + 1
-            if uses[id(value)] == 1:
-                for item in value.values() if isinstance(value, dict) else value:
-                    count(item)
+    def begin() -> None:
+        if stack and not stack[-1][0]:
+            stack[-1][1][0] += 1
 
-    count(root)
-    here: Any = root
-    for step in path[:-1]:
-        if not isinstance(here, (dict, list)) or (isinstance(here, dict) and step not in here):
-            return
-        child: Any = here[step]  # type: ignore[index]
-        if uses.get(id(child), 0) > 1:
-            child = copy.deepcopy(child)
-            child.yaml_set_anchor(None)
-            here[step] = child  # type: ignore[index]
-        here = child
+    for token in yaml_tokens(text):
+        if token.kind == "end":
+            stack.pop()
+            if stack and stack[-1][0]:
+                stack[-1][1][0] = None
+            continue
+        if stack and stack[-1][0] and stack[-1][1][0] is None:
+            stack[-1][1][0] = token.text  # a key
+            continue
+        begin()
+        if token.kind in ("list", "mapping"):
+            stack.append((token.kind == "mapping", [None if token.kind == "mapping" else -1]))
+            continue
+        if token.kind == "alias":
+            yield tuple(steps[0] for _, steps in stack), token
+        if stack and stack[-1][0]:
+            stack[-1][1][0] = None

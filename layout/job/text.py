@@ -64,12 +64,12 @@ def read_tree(text: str, *, file: str = "") -> tuple[Value, list[tuple[Place, Fa
     """
     only_json = file.lower().endswith(".json")
     if not only_json and not text.lstrip().startswith("{"):
-        return grow(_yaml_tokens(text))
+        return grow(yaml_tokens(text))
     try:
         json.loads(text, parse_int=str, parse_float=str)
     except json.JSONDecodeError as error:
         if not only_json and max(map(len, text.splitlines())) <= MAX_LINE:
-            return grow(_yaml_tokens(text))
+            return grow(yaml_tokens(text))
         raise Unreadable(Fault(error.lineno, "", f"cannot be read as JSON: {error.msg.lower()}")) from None
     except RecursionError:
         raise Unreadable(Fault(1, "", f"must not be nested deeper than {MAX_DEPTH} levels")) from None
@@ -107,7 +107,8 @@ def _json_tokens(text: str) -> Iterator[Token]:
 
 # --- YAML --------------------------------------------------------------------------------------
 
-def _yaml_tokens(text: str) -> Iterator[Token]:
+def yaml_tokens(text: str) -> Iterator[Token]:
+    """Yield the tokens of YAML text; raises ``Unreadable`` where it cannot be read on."""
     _measure(text)
     documents = 0
     for event in _yaml_events(text):

@@ -120,12 +120,11 @@ def _gap(walked: list[Leg], unit: Unit) -> dict[str, Any] | None:
     across, up = x1 - x0, y1 - y0
     if math.hypot(across, up) <= CLOSES:
         return None
-    ways = [(across, "right", "left"), (up, "above", "below")]
-    parts = [f"{tape(round(abs(by)), unit)} {more if by > 0 else less}" for by, more, less in ways if round(abs(by))]
-    words = " and ".join(parts).replace(" right", " to the right").replace(" left", " to the left")
+    parts = [f"{tape(round(abs(by)), unit)} {more if by > 0 else less}" for by, more, less in (
+        (across, "to the right of", "to the left of"), (up, "above", "below")) if round(abs(by))]
     return {"from": _point(walked[-1].end), "to": _point(walked[0].start),
             "length": tape(round(math.hypot(across, up)), unit),
-            "words": f"the last face ends {words} of where the first begins" if parts else "the ends do not meet"}
+            "words": f"the last face ends {' and '.join(parts)} where the first begins" if parts else "the ends do not meet"}
 
 
 def _point(point: tuple[float, float], places: int = 2) -> list[float]:

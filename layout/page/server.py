@@ -211,12 +211,12 @@ class Page:
         except LayoutError as error:
             refused = {"refused": {"why": str(error), "paths": []}}
         self.moved_on()
-        return _json({**await asyncio.to_thread(self.state), **refused}, 409 if refused else 200)
+        return _json({**await asyncio.to_thread(self.state), **refused})
 
     async def post_plan(self, request: Request) -> Response:
         """Plan the document as it is and write its packet."""
         if self.planning is not None and self.planning.running:
-            return PlainTextResponse("is being planned already", 409)
+            return _json(self.status())
         planning = self.planning = Planning(self.document.revision)
         text, file = self.document.text, str(self.document.path)
 
@@ -273,8 +273,8 @@ def _finite(value: Any) -> Any:
     return value if not isinstance(value, float) or math.isfinite(value) else str(value)
 
 
-def _json(content: Any, status: int = 200) -> Response:
-    return JSONResponse(content, status)
+def _json(content: Any) -> Response:
+    return JSONResponse(content)
 
 
 async def _told(request: Request) -> Any:
@@ -344,7 +344,7 @@ def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], Non
         here = int(listener.getsockname()[1])
         ready(f"http://127.0.0.1:{here}/{token}/")
         server = _Server(uvicorn.Config(
-            Guard(page.app(), token=token, port=here), log_config=None, access_log=False, lifespan="on",
+            Guard(page.app(), token=token, port=here), log_config=None, log_level="error", access_log=False, lifespan="on",
             server_header=False, date_header=False, timeout_graceful_shutdown=1, limit_concurrency=200,
             ws="none"), page)
         with contextlib.suppress(KeyboardInterrupt):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
 import re
 import signal
 import subprocess
 import sys
 import time
+import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -233,3 +235,271 @@ def test_a_house_entered_from_nothing_is_the_job_in_yaml(
     assert link.get_attribute("href") == served.address + "packet/packet.html"
     assert sorted(os.listdir(tmp_path)) == ["house-packet", "house.yaml"]
     quiet(browser)
+
+
+@SIZES
+def test_undo_and_redo_go_back_and_forth(
+    browser: Browser, serve: Callable[..., Served], tmp_path: Path, size: tuple[int, int],
+) -> None:
+    job = copied(tmp_path)
+    before = job.read_bytes()
+    hand = open_page(browser, serve(job), size)
+    hand.type("runs.0.faces.0.length", "38'-6\"")
+    hand.saved()
+    hand.until(lambda: job.read_bytes() != before, "saved to the file")
+    after = job.read_bytes()
+    assert after == before.replace(b"length: 38'-7 1/2\"", b"length: 38'-6\"", 1)
+    hand.click("#undo")
+    hand.until(lambda: job.read_bytes() == before, "undone in the file")
+    hand.until(lambda: value(hand, "runs.0.faces.0.length") == "38'-7 1/2\"", "undone in the field")
+    hand.click("#redo")
+    hand.until(lambda: job.read_bytes() == after, "done again in the file")
+    hand.click("#tab-rules")
+    hand.chord(Keys.CONTROL, "z")
+    hand.until(lambda: job.read_bytes() == before, "undone by key")
+    quiet(browser)
+
+
+@SIZES
+def test_a_fault_is_said_at_its_field(
+    browser: Browser, serve: Callable[..., Served], tmp_path: Path, size: tuple[int, int],
+) -> None:
+    hand = open_page(browser, serve(copied(tmp_path)), size)
+    hand.type("runs.0.faces.1.length", "28 yards")
+    hand.says('[id="e:runs.0.faces.1.length"]', "must be a length such as")
+    field = hand.see('[id="f:runs.0.faces.1.length"]')
+    assert field.get_attribute("aria-invalid") == "true"
+    assert field.get_attribute("aria-describedby") == "e:runs.0.faces.1.length"
+    hand.says("#figures", "follow when nothing is missing")
+    hand.click("#tab-sheet")
+    hand.click("#next-fault")
+    hand.at("runs.0.faces.1.length")
+    hand.chord(Keys.CONTROL, "a")
+    hand.keys("26'-3 3/8\"", Keys.TAB)
+    hand.until(lambda: hand.driver.find_element(By.ID, "next-fault").is_displayed() is False, "no fault")
+    hand.until(lambda: hand.driver.find_element(By.ID, "e:runs.0.faces.1.length").text == "", "no fault at the field")
+    hand.says("#figures", "1.6 %")
+    quiet(browser)
+
+
+def test_a_loop_that_does_not_close_is_said_with_its_gap(
+    browser: Browser, serve: Callable[..., Served], tmp_path: Path,
+) -> None:
+    hand = open_page(browser, serve(copied(tmp_path)), (1400, 900))
+    hand.until(lambda: hand.driver.find_elements(By.CSS_SELECTOR, "#plan .wall"), "walls")
+    assert hand.driver.find_elements(By.CSS_SELECTOR, "#plan .gap") == []
+    hand.type("runs.0.faces.2.length", "37'-7 1/2\"")
+    hand.says("#closing", "Run A does not close: 1'-0\" apart. The last face ends 1'-0\" to the right of where")
+    gap = hand.driver.find_element(By.CSS_SELECTOR, "#plan .gap")
+    assert gap.value_of_css_property("stroke") == "rgb(179, 38, 30)"
+    quiet(browser)
+
+
+@SIZES
+def test_the_page_is_accessible(
+    browser: Browser, serve: Callable[..., Served], axe: str, tmp_path: Path, size: tuple[int, int],
+) -> None:
+    hand = open_page(browser, serve(copied(tmp_path)), size)
+    hand.says("#figures", "waste")
+    browser.driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})  # for the checker's script, not the page's
+    browser.driver.refresh()
+    hand.see("[role=tab]")
+    hand.says("#figures", "waste")
+    browser.run(axe)
+    open_face(hand, 1)
+    hand.type("runs.0.faces.1.sleeves.0.at", "nowhere")
+    hand.says('[id="e:runs.0.faces.1.sleeves.0.at"]', "must be a length")
+    found = []
+    for tab in ("walls", "job", "sheet", "rules", "takeoff", "packet"):
+        hand.click(f"#tab-{tab}")
+        for view in ("plan", "face"):
+            if size == PHONE:
+                hand.click(f'.views [data-view="{view}"]')
+            browser.run("scrollTo(0, 0)")  # what a bar lies over half of is no small target, it is scrolled away
+            result = browser.driver.execute_async_script(
+                "const done = arguments[0]; axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', "
+                "'wcag22aa', 'best-practice']}).then(r => done(r.violations), e => done([{id: String(e), nodes: []}]))")
+            found += [(tab, view, each["id"], [node["html"] for node in each["nodes"]]) for each in result]
+    browser.driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
+    assert found == []
+
+
+def test_the_keyboard_alone_does(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
+    """From the address to a plan without a mouse: a name, a roll, two faces, Plan."""
+    served = serve(tmp_path / "wall.yaml")
+    hand = open_page(browser, served, (1400, 900))
+    hand.at("job.name")
+    hand.keys("Garden wall")
+    tab_to(hand, "tab-job", back=True)
+    hand.keys(Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
+    tab_to(hand, '[data-add="sheet.rolls"]')
+    hand.keys(Keys.ENTER)
+    hand.at("sheet.rolls.0.length")
+    hand.keys("50 ft")
+    tab_to(hand, "tab-sheet", back=True)
+    hand.keys(Keys.ARROW_LEFT)
+    tab_to(hand, "f:runs.0.closed")
+    hand.keys(" ")
+    tab_to(hand, '[data-add="runs.0.faces"]')
+    hand.keys(Keys.ENTER)
+    hand.at("runs.0.faces.0.length")
+    hand.keys("12'-6\"")
+    tab_to(hand, "f:runs.0.faces.0.top")
+    hand.keys("6'")
+    hand.saved()
+    tab_to(hand, "f:runs.0.faces.0.length", back=True)
+    hand.keys(Keys.ENTER)
+    hand.at("runs.0.faces.1.length")
+    hand.keys("9'", Keys.TAB)
+    hand.saved()
+    hand.says("#figures", "waste")
+    tab_to(hand, "make-plan")
+    hand.keys(Keys.ENTER)
+    hand.says("#panel-packet", "The packet is written.", 120)
+    read = read_job(served.job)
+    assert [(face.name, face.length, face.top[0][1]) for face in read.runs[0].faces] == [
+        ("South", 150 * 16, 72 * 16), ("East", 108 * 16, 72 * 16)]
+    assert read.runs[0].closed is False
+    quiet(browser)
+
+
+def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
+    served = serve(copied(tmp_path))
+    hand = open_page(browser, served, (1400, 900))
+    driver = browser.driver
+    first = driver.current_window_handle
+    driver.switch_to.new_window("tab")
+    try:
+        driver.get(served.address)
+        hand.see('[id="f:runs.0.faces.0.length"]')
+        hand.type("runs.0.faces.0.length", "38'-6\"")
+        hand.saved()
+        driver.switch_to.window(first)
+        hand.type("runs.0.faces.1.length", "26'-3\"")
+        hand.saved()
+        hand.until(lambda: value(hand, "runs.0.faces.0.length") == "38'-6\"", "the other tab's length")
+        # both write in one field within a moment: the later one is asked, and what it typed is not lost either
+        hand.click('[id="f:runs.0.faces.2.length"]')
+        hand.chord(Keys.CONTROL, "a")
+        hand.keys("38'-5\"")
+        written = posted(served, "edit", {"base": revision(served), "label": "length", "changes": [
+            {"do": "set", "path": ["runs", 0, "faces", 2, "length"], "value": "38'-4\""}]})
+        assert written == 200
+        hand.says("#notices", "length of North: meanwhile “38'-4\"” was written there. You typed “38'-5\"”.")
+        hand.keys(Keys.TAB)
+        hand.saved()
+        assert "38'-5" not in served.job.read_text() and value(hand, "runs.0.faces.2.length") == "38'-5\""
+        next(each for each in driver.find_elements(By.CSS_SELECTOR, "#notices button") if each.text == "Use mine").click()
+        hand.until(lambda: "38'-5\"" in served.job.read_text(), "mine")
+        lengths = [face.length for face in read_job(served.job).runs[0].faces]
+        assert lengths[:3] == [(38 * 12 + 6) * 16, (26 * 12 + 3) * 16, (38 * 12 + 5) * 16]
+        quiet(browser)
+    finally:
+        for handle in driver.window_handles:
+            if handle != first:
+                driver.switch_to.window(handle)
+                driver.close()
+        driver.switch_to.window(first)
+
+
+def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
+    browser: Browser, serve: Callable[..., Served], tmp_path: Path,
+) -> None:
+    served = serve(copied(tmp_path))
+    hand = open_page(browser, served, (1400, 900))
+    text = served.job.read_text()
+    served.job.write_text(text.replace("38'-7 1/2\"", "39'-0\"") + "# by hand\n")
+    hand.says("#notices", "Another program changed the file.")
+    hand.until(lambda: value(hand, "runs.0.faces.0.length") == "39'-0\"", "its version")
+    hand.type("runs.0.faces.1.length", "26'")
+    hand.until(lambda: "length: 26'\n" in served.job.read_text(), "both")
+    assert served.job.read_text().endswith("# by hand\n")
+    served.job.write_text("runs: [")
+    hand.says("#notices", "cannot be read")
+    hand.type("runs.0.faces.1.length", "27'")
+    hand.says("#saved", "not saved")
+    assert served.job.read_text() == "runs: ["
+    next(each for each in browser.driver.find_elements(By.CSS_SELECTOR, "#notices button")
+         if each.text == "Write over it").click()
+    hand.until(lambda: "length: 27'\n" in served.job.read_text(), "written over")
+    quiet(browser)
+
+
+def test_what_does_not_come_from_the_page_is_refused(serve: Callable[..., Served], tmp_path: Path) -> None:
+    served = serve(copied(tmp_path))
+    before = served.job.read_bytes()
+    host, own = f"127.0.0.1:{served.port}", f"http://127.0.0.1:{served.port}"
+    good = {"Host": host, "Origin": own, "Content-Type": "application/json"}
+    edit = '{"base": 1, "changes": [{"do": "set", "path": ["units"], "value": "mm"}]}'
+
+    def asked(method: str, path: str, headers: dict[str, str], body: str | None = None) -> int:
+        connection = http.client.HTTPConnection("127.0.0.1", served.port, timeout=20)
+        connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
+        for key, given in headers.items():
+            connection.putheader(key, given)
+        if body is not None:
+            connection.putheader("Content-Length", str(len(body)))
+        connection.endheaders(body.encode() if body is not None else None)
+        return connection.getresponse().status
+
+    here = f"/{served.token}/"
+    assert asked("GET", here, {"Host": host}) == 200
+    for wrong in ({"Host": "evil.example"}, {"Host": f"localhost:{served.port}"}, {"Host": "127.0.0.1"}, {},
+                  {"Host": host, "Origin": "http://evil.example"}, {"Host": host, "Origin": "null"},
+                  {"Host": host, "Sec-Fetch-Site": "cross-site"}):
+        assert asked("GET", f"{here}state", wrong) in (400, 403), wrong
+    for path in ("/", "/state", "/wrong/state", f"/{served.token[:-1]}/state", f"/{served.token}x/state"):
+        assert asked("GET", path, {"Host": host}) == 403, path
+    for wrong in ({**good, "Origin": "http://evil.example"}, {key: good[key] for key in ("Host", "Content-Type")},
+                  {**good, "Host": "evil.example"}):
+        assert asked("POST", f"{here}edit", wrong, edit) == 403, wrong
+    assert asked("POST", "/edit", good, edit) == 403
+    assert asked("POST", f"{here}edit", good, '{"base": 1, "changes": ["x' + "y" * 300_000 + '"]}') == 413
+    assert asked("POST", f"{here}edit", good, "no json") == 400
+    assert asked("PUT", f"{here}edit", good, edit) == 405
+    for path in ("packet/plan.json", "packet/../basement.yaml", "static/../server.py", "static/..%2fserver.py"):
+        assert asked("GET", here + path, {"Host": host}) == 404, path
+    assert served.job.read_bytes() == before
+    assert asked("POST", f"{here}edit", good, edit) == 200
+    assert served.job.read_bytes() != before
+
+
+def revision(served: Served) -> int:
+    """Return the number of the state that the server has."""
+    with urllib.request.urlopen(f"{served.address}state", timeout=20) as answer:
+        found = json.load(answer)["revision"]
+    assert isinstance(found, int)
+    return found
+
+
+def posted(served: Served, place: str, body: dict[str, object]) -> int:
+    """Ask the server as the page does, and return the answer's status."""
+    asked = urllib.request.Request(served.address + place, json.dumps(body).encode(), {
+        "Content-Type": "application/json", "Origin": f"http://127.0.0.1:{served.port}"})
+    with urllib.request.urlopen(asked, timeout=20) as answer:
+        return int(answer.status)
+
+
+def copied(folder: Path, name: str = "basement") -> Path:
+    """Return a copy of a sample that may be changed."""
+    job = folder / f"{name}.yaml"
+    job.write_bytes((SAMPLES / f"{name}.yaml").read_bytes())
+    return job
+
+
+def value(hand: Hand, path: str) -> str | None:
+    """Return what a field shows."""
+    return hand.driver.find_element(By.ID, f"f:{path}").get_attribute("value")
+
+
+def tab_to(hand: Hand, goal: str, *, back: bool = False) -> None:
+    """Press Tab until the cursor is where it should be, by id or selector."""
+    selector = goal if goal.startswith("[") else f'[id="{goal}"]'
+    for _ in range(150):
+        if hand.driver.execute_script("return document.activeElement.matches(arguments[0])", selector):
+            return
+        if back:
+            hand.chord(Keys.SHIFT, Keys.TAB)
+        else:
+            hand.keys(Keys.TAB)
+    raise AssertionError(f"Tab never came to {goal}")

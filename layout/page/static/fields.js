@@ -55,10 +55,12 @@ export function field(what, path, more = {}) {
   if (what.needed) control.setAttribute("aria-required", "true");
   const words = el("label", {for: id, text: label});
   return el("div", {class: `field kind-${what.kind}${more.class ? ` ${more.class}` : ""}`}, words, control,
-    more.help && el("p", {class: "help", id: `h:${name(path)}`, text: what.help}), faultLine(path));
+    more.help && el("p", {class: "help", id: `h:${name(path)}`, text: what.help}), more.apart ? null : faultLine(path));
 }
 
-export const faultLine = (path) => el("p", {class: "fault", id: `e:${name(path)}`, "data-fault": name(path)});
+// Where the faults of a place are said; with the label of its field where that stands apart from it.
+export const faultLine = (path, label) =>
+  el("p", {class: "fault", id: `e:${name(path)}`, "data-fault": name(path), "data-label": label});
 
 function entry(what, path, id, more) {
   const input = el("input", {
@@ -68,6 +70,7 @@ function entry(what, path, id, more) {
   });
   let timer = 0;
   let session = 0;
+  let disputed = null; // words that someone else's stand against, until the user says which
   let known = JSON.stringify(at(path)); // what this field showed last, or has sent
   const commit = () => {
     clearTimeout(timer);
@@ -79,27 +82,33 @@ function entry(what, path, id, more) {
       known = JSON.stringify(before);
       return;
     }
+    if (input.value === disputed) return;
     const changes = value === undefined ? [{do: "remove", path}] : [{do: "set", path, value}];
     if (more.also) changes.push(...more.also(before, value));
     const put = () => {
+      disputed = null;
       input.dataset.sent = input.value;
       known = JSON.stringify(value);
       sent.set(name(path), known);
       change(changes, called(path), String(session)).then((made) => {
         if (made && input.value === input.dataset.sent) delete input.dataset.typing;
         delete input.dataset.sent;
-        if (!made) known = JSON.stringify(at(path));
+        if (!made) dispute(put);
       });
     };
     const there = JSON.stringify(before);
     if (there === known || there === sent.get(name(path))) put();
-    else {
-      known = there;
-      clash(called(path), typed(before), input.value, put, () => {
-        delete input.dataset.typing;
-        input.refresh();
-      });
-    }
+    else dispute(put);
+  };
+  const dispute = (put) => {
+    disputed = input.value;
+    known = JSON.stringify(at(path));
+    sent.delete(name(path));
+    clash(called(path), shown(what, at(path)), input.value, put, () => {
+      disputed = null;
+      delete input.dataset.typing;
+      input.refresh();
+    });
   };
   input.addEventListener("focus", () => { session = ++sessions; });
   input.addEventListener("input", () => {
@@ -184,9 +193,10 @@ export function parts(what, path, more = {}) {
     faultLine(path),
     items.map((item, index) => el("div", {class: "row", role: "group", "aria-label": `${one} ${item?.tag || index + 1}`},
       fields.map((inner) => field(inner, [...path, index, inner.key],
-        {column: `${name(path)}/${inner.key}`, ...(more.each ? more.each(inner) : {})})),
+        {column: `${name(path)}/${inner.key}`, apart: true, ...(more.each ? more.each(inner) : {})})),
       button("✕", () => remove(path, index, `${one} ${item?.tag || index + 1}`),
-        {class: "quiet", "aria-label": `Remove ${one} ${item?.tag || index + 1}`}))),
+        {class: "quiet", "aria-label": `Remove ${one} ${item?.tag || index + 1}`}),
+      fields.map((inner) => faultLine([...path, index, inner.key], inner.label)), faultLine([...path, index]))),
     button(`+ ${one}`, () => {
       const fresh = more.fresh ? more.fresh(items) : {};
       const start = items.length || !what.of ? items.length : 0;

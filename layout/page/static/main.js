@@ -107,7 +107,7 @@ function marks() {
   }
   for (const [key, line] of lines) {
     const said = words.get(key);
-    show(line, said ? said.text.join(". ") : "");
+    show(line, said ? `${line.dataset.label ? `${line.dataset.label}: ` : ""}${said.text.join(". ")}` : "");
     line.classList.toggle("needed", Boolean(said?.empty));
     const control = document.getElementById(`f:${key}`);
     if (control) {
@@ -117,14 +117,15 @@ function marks() {
       control.closest(".field").classList.toggle("needs", Boolean(said?.empty));
     }
   }
-  for (const [key, label] of TABS) {
+  for (const [key] of TABS) {
     const mine = faults.filter((fault) => tabOf(fault.path) === key);
     const wrong = mine.filter((fault) => !fault.empty).length;
     const badge = find(`tab-${key}`).querySelector(".badge");
-    show(badge, mine.length ? String(mine.length) : "");
+    if (badge.dataset.count !== String(mine.length)) {
+      badge.dataset.count = mine.length;
+      badge.replaceChildren(...(mine.length ? [String(mine.length), el("span", {class: "sr", text: " to look at"})] : []));
+    }
     badge.className = `badge${wrong ? " wrong" : ""}`;
-    const extra = mine.length ? `, ${mine.length} to look at` : "";
-    find(`tab-${key}`).setAttribute("aria-label", label + extra);
   }
   const wrong = faults.filter((fault) => !fault.empty).length + store.state.more;
   const next = find("next-fault");
@@ -166,7 +167,7 @@ function makeTabs() {
   find("tabs").append(...TABS.map(([key, label]) => el("button", {
     type: "button", role: "tab", id: `tab-${key}`, "aria-controls": `panel-${key}`, "aria-selected": "false", tabindex: "-1",
     onclick: () => pickTab(key), onkeydown: (event) => turnTab(event, key),
-  }, el("span", {text: label}), el("span", {class: "badge", "aria-hidden": "true"}))));
+  }, el("span", {text: label}), " ", el("span", {class: "badge"}))));
   find("panels").append(...TABS.map(([key]) => el("div", {role: "tabpanel", id: `panel-${key}`, "aria-labelledby": `tab-${key}`,
     class: "panel", tabindex: "-1", hidden: true})));
 }
@@ -336,6 +337,7 @@ function on(what) {
     return;
   }
   if (what.refused) {
+    if (what.job.body.session) return; // its field asks
     notice("refused", `${what.job.body.label || "The change"} was not made: ${what.refused.why}.`, [["Well", () => {}]]);
     return;
   }

@@ -61,7 +61,7 @@ export function packet() {
     parts.push(
       el("p", {class: planned === revision ? "done" : "stale", text: planned === revision ? "The packet is written."
         : "The job was changed since this packet was written: plan it again."}),
-      el("p", {class: "links"}, [["packet.html", "Open the packet"], ["packet.pdf", "Print it"], ["cut-list.csv", "Cut list"],
+      el("p", {class: "links"}, [["packet.html", "Open the packet"], ["packet.pdf", "PDF to print"], ["cut-list.csv", "Cut list"],
         ["takeoff.csv", "Takeoff"], ["elevations.dxf", "DXF"]].map(([file, words]) =>
         el("a", {href: `packet/${file}`, target: "_blank", rel: "noopener", class: file === "packet.html" ? "main" : ""}, words))),
       el("p", {class: "help", text: `It lies in ${folder}, folder ${place}. Ticks made on the page that opens here are kept only there: on site, open packet.html from its folder.`}),

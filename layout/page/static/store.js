@@ -16,7 +16,7 @@ export async function ask(place, body) {
     method: "POST", headers: {"content-type": "application/json"}, body: JSON.stringify(body),
   };
   const answer = await fetch(place, {cache: "no-store", ...given});
-  if (!answer.ok && answer.status !== 409) throw new Error(`${place}: ${answer.status}`);
+  if (!answer.ok) throw new Error(`${place}: ${answer.status}`);
   return answer.json();
 }
 

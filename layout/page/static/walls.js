@@ -71,7 +71,7 @@ function faceOf(face, path, count, ends) {
   const cells = COLUMNS.map(([what, label]) => {
     const here = [...path, what];
     const column = `${name(path.slice(0, 3))}/${what}`;
-    const more = {label, column, class: `cell c-${what}`};
+    const more = {label, column, class: `cell c-${what}`, apart: true};
     if (what === "corner") return field(fieldOf("FacePart", what), here, {...more, words: CORNERS,
       empty: ends ? "none (end)" : "outside ⌐",
       also: (before, value) => (value === "none" && face.angle !== undefined ? [{do: "remove", path: [...path, "angle"]}] : [])});
@@ -80,14 +80,13 @@ function faceOf(face, path, count, ends) {
     if (Array.isArray(face[what])) return el("div", {class: `field cell c-${what}`},
       el("span", {class: "label", text: label}),
       button(profileKind(face[what]), () => { openFace(row, key, more, true); focusOn([...here, 0, 0]); },
-        {class: "profile", "aria-label": `${label} of ${title}: ${profileWords(face[what])}. Open its points.`}),
-      faultLine(here));
+        {class: "profile", "aria-label": `${profileKind(face[what])}: ${label} of ${title}, ${profileWords(face[what])}. Open its points.`}));
     const level = fieldOf("FacePart", what);
     return field(level.kind === "profile" ? {...level, kind: "length"} : level, here,
       {...more, ...(what === "length" ? {also: (before, value) => stretch(face, path, before, value)} : {})});
   });
   const more = el("button", {type: "button", class: "more", "aria-expanded": String(shown), "aria-controls": `m:${key}`,
-    "aria-label": `${title}: openings, sleeves, points${features ? `, ${features} entered` : ""}`},
+    "aria-label": `${features || ""} ${title}: openings, sleeves, points`.trim()},
     el("span", {class: "count", text: features ? String(features) : ""}), el("span", {class: "turn", "aria-hidden": "true", text: "▾"}));
   const rest = el("div", {class: "rest", id: `m:${key}`, hidden: !shown});
   if (shown) rest.append(...restOf(face, path, count, title));
@@ -98,7 +97,8 @@ function faceOf(face, path, count, ends) {
       row.dispatchEvent(new CustomEvent("made", {bubbles: true}));
     }
   });
-  row.append(el("span", {class: "number", "aria-hidden": "true", text: String(number + 1)}), ...cells, more, faultLine(path), rest);
+  row.append(...[el("span", {class: "number", "aria-hidden": "true", text: String(number + 1)}), ...cells, more,
+    COLUMNS.map(([what, label]) => faultLine([...path, what], label)), faultLine(path), rest].flat());
   return row;
 }
 
@@ -132,10 +132,10 @@ function restOf(face, path, count, title) {
     .then(() => focusOn([...list, to, "name"]));
   return [
     el("div", {class: "inline", role: "group", "aria-label": `${title} in its run`},
-      button("↑ earlier", () => move(number - 1, "earlier"), {disabled: number === 0, "aria-label": `Move ${title} earlier`}),
-      button("↓ later", () => move(number + 1, "later"), {disabled: number === count - 1, "aria-label": `Move ${title} later`}),
-      button("+ face after it", () => addFace(path.slice(0, 2), number + 1), {"aria-label": `Add a face after ${title}`}),
-      button("✕ remove", () => remove(list, number, title), {class: "quiet", "aria-label": `Remove ${title}`})),
+      button("↑ earlier", () => move(number - 1, "earlier"), {disabled: number === 0, "aria-label": `↑ earlier: ${title}`}),
+      button("↓ later", () => move(number + 1, "later"), {disabled: number === count - 1, "aria-label": `↓ later: ${title}`}),
+      button("+ face after it", () => addFace(path.slice(0, 2), number + 1), {"aria-label": `+ face after it: ${title}`}),
+      button("✕ remove", () => remove(list, number, title), {class: "quiet", "aria-label": `✕ remove ${title}`})),
     el("div", {class: "inline profiles"}, ["top", "footing", "grade"].map((key) => profileOf(face, path, key, title))),
     parts(fieldOf("FacePart", "openings"), [...path, "openings"], {
       one: "opening", focus: "left", each: (inner) => (inner.key === "kind" ? {list: "kinds"} : {}),
@@ -182,12 +182,14 @@ function points(legend, path) {
   const level = {kind: "length", key: "level", label: "Level", empty: {in: "", mm: ""}, needed: true};
   const last = items[items.length - 1];
   return el("fieldset", {class: "rows points"},
-    el("legend", {text: legend}), faultLine(path),
+    el("legend", {text: legend}), path.includes("faces") ? null : faultLine(path),
     el("p", {class: "help", text: "Straight from point to point; the same place twice is a step."}),
     items.map((item, index) => el("div", {class: "row", role: "group", "aria-label": `point ${index + 1}`},
-      field(station, [...path, index, 0], {column: `${name(path)}/0`}), field(level, [...path, index, 1], {column: `${name(path)}/1`}),
+      field(station, [...path, index, 0], {column: `${name(path)}/0`, apart: true}),
+      field(level, [...path, index, 1], {column: `${name(path)}/1`, apart: true}),
       button("✕", () => change([{do: "remove", path: [...path, index]}], `remove a point of ${called(path)}`),
-        {class: "quiet", "aria-label": `Remove point ${index + 1}`, disabled: items.length < 2}), faultLine([...path, index]))),
+        {class: "quiet", "aria-label": `Remove point ${index + 1}`, disabled: items.length < 2}),
+      faultLine([...path, index, 0], station.label), faultLine([...path, index, 1], level.label), faultLine([...path, index]))),
     el("div", {class: "inline"},
       button("+ point", () => change([{do: "insert", path: [...path, items.length], value: Array.isArray(last) ? [...last] : [0, 0]}],
         `add a point to ${called(path)}`).then(() => focusOn([...path, items.length, 0])), {class: "add", "data-add": name(path)}),
