@@ -6,6 +6,7 @@ import contextlib
 import multiprocessing
 import os
 import signal
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -18,6 +19,8 @@ from layout.errors import LayoutError
 GRACE = 3.0
 """How long a quick answer that nobody waits for any more may go on before its process is ended [seconds]: starting
 another one takes a second of processor time."""
+PATIENCE = 5.0
+"""How long a plan that is ended may take to clear away what it has half written [seconds]."""
 TICK = 0.05
 """How often it is looked whether somebody still waits [seconds]."""
 
@@ -153,10 +156,12 @@ class Planning:
         """End it now; an older packet stays as it was."""
         if self._process is not None and self._process.is_alive():
             self._process.terminate()
+            self._process.join(PATIENCE)
 
 
 def _plan(pipe: Connection, stop: Any, text: str, file: str, folder: str) -> None:
     _leave_interrupts_to_the_server()
+    signal.signal(signal.SIGTERM, lambda number, frame: sys.exit())  # so that what is half written is cleared away
     os.environ.setdefault("MPLBACKEND", "Agg")
     from layout.job import read_job_text
     from layout.packet import summary_lines

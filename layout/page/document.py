@@ -32,6 +32,8 @@ MOST_HELD = 60_000_000
 MOST_BASES = 200
 """Earlier states that a change may still have been made on."""
 
+WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
+
 BLANK = """\
 # A job for lapwright, begun on its page. Lengths are text such as 8'-4 1/2", 7 ft, 850 mm, or numbers in `units`.
 job:
@@ -102,6 +104,10 @@ class Document:
         self._disk: bytes | None = None
         self._seen: tuple[int, int, int] | None = None
         self._crlf = self._bom = self._blocked = False
+        if self.path.suffix.lower() in WORKBOOKS:
+            raise JobError([Fault(0, "", "is a workbook, which the page does not open",
+                                  hint="write it as a job file first, with lapwright new JOB.yaml --from WORKBOOK")],
+                           str(path))
         text = self._read()
         self.states = [State(text, plain_of(text, str(self.path)), "opened")]
         self.at = 0
@@ -116,6 +122,11 @@ class Document:
     def plain(self) -> Any:
         """The same as plain mappings and lists."""
         return self.states[self.at].plain
+
+    def now(self) -> tuple[int, str, Any]:
+        """Return the number of the present state, its text, and the same as plain mappings and lists."""
+        with self._lock:
+            return self.revision, self.text, self.plain
 
     @property
     def undoes(self) -> str:

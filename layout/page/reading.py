@@ -124,7 +124,7 @@ def _gap(walked: list[Leg], unit: Unit) -> dict[str, Any] | None:
         (across, "to the right of", "to the left of"), (up, "above", "below")) if round(abs(by))]
     return {"from": _point(walked[-1].end), "to": _point(walked[0].start),
             "length": tape(round(math.hypot(across, up)), unit),
-            "words": f"the last face ends {' and '.join(parts)} where the first begins" if parts else "the ends do not meet"}
+            "words": f"the last face ends {' and '.join(parts)} where the first begins"}
 
 
 def _point(point: tuple[float, float], places: int = 2) -> list[float]:

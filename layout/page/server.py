@@ -98,7 +98,7 @@ class Page:
         while True:
             await self._changed.wait()
             self._changed.clear()
-            revision, text, plain = self.document.revision, self.document.text, self.document.plain
+            revision, text, plain = self.document.now()
             found = await asyncio.to_thread(self._sketcher.ask, text, str(self.document.path), plain,
                                             lambda: self.document.revision != revision)
             if found is not None:
@@ -122,10 +122,10 @@ class Page:
     def state(self) -> dict[str, Any]:
         """Return all that a tab shows of the document."""
         document = self.document
-        if self._read[0] != document.revision:
-            revision, text, plain = document.revision, document.text, document.plain
+        revision, text, plain = document.now()
+        if self._read[0] != revision:
             self._read = (revision, {"job": _finite(plain), **reading(text, document.path.name, plain)})
-        return {**self._read[1], **self.status()}
+        return {**self._read[1], **self.status(), "revision": revision}
 
     def status(self) -> dict[str, Any]:
         """Return what changes without the document, and its number."""
@@ -217,8 +217,9 @@ class Page:
         """Plan the document as it is and write its packet."""
         if self.planning is not None and self.planning.running:
             return _json(self.status())
-        planning = self.planning = Planning(self.document.revision)
-        text, file = self.document.text, str(self.document.path)
+        revision, text, _ = self.document.now()
+        planning = self.planning = Planning(revision)
+        file = str(self.document.path)
 
         async def run() -> None:
             await asyncio.to_thread(planning.run, text, file, self.folder, self.tell)
@@ -344,8 +345,8 @@ def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], Non
         here = int(listener.getsockname()[1])
         ready(f"http://127.0.0.1:{here}/{token}/")
         server = _Server(uvicorn.Config(
-            Guard(page.app(), token=token, port=here), log_config=None, log_level="error", access_log=False, lifespan="on",
-            server_header=False, date_header=False, timeout_graceful_shutdown=1, limit_concurrency=200,
+            Guard(page.app(), token=token, port=here), log_config=None, log_level="error", access_log=False,
+            lifespan="on", server_header=False, date_header=False, timeout_graceful_shutdown=1, limit_concurrency=200,
             ws="none"), page)
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])

@@ -66,8 +66,8 @@ def answer(text: str, file: str, plain: Any) -> dict[str, Any]:
         why = f"no layout is possible: {error}"
     if plan is not None and job is not None:
         numbers = [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]
-        return {"why": "", "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan), "seams": _seams(plan),
-                "drawings": _drawings(plan, numbers)}
+        return {"why": "", "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan),
+                "seams": _seams(plan), "drawings": _drawings(plan, numbers)}
     found = (job, [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]) if job else sound(plain)
     drawn: dict[str, Any] = {}
     if found is not None:
@@ -119,7 +119,7 @@ def _drawings(plan: Plan, numbers: list[tuple[int, list[int]]]) -> dict[str, Any
             for run, (i, own) in zip(plan.job.runs, numbers, strict=True)
             for face, j in zip(run.faces, own, strict=True)]
     if len(keys) > MOST_DRAWN:
-        return {}
+        return {}  # the page says that they are too many
     made = face_elevations(plan)
     tags = [piece.tag for piece in plan.pieces]
     for key, place in keys:

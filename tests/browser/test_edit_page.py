@@ -1,4 +1,4 @@
-"""The page for entering walls, as an estimator at a desk and a foreman with a phone use it: only typing and clicking."""
+"""The page for entering walls, as an estimator at a desk and a foreman with a phone use it: by typing and clicking."""
 
 from __future__ import annotations
 
@@ -143,7 +143,8 @@ class Hand:
         self.until(lambda: self.driver.find_element(By.ID, "saved").text == "saved", "saved")
 
     def says(self, selector: str, words: str, seconds: float = 30) -> None:
-        self.until(lambda: words in self.driver.find_element(By.CSS_SELECTOR, selector).text, f"{selector}: {words}", seconds)
+        self.until(lambda: words in self.driver.find_element(By.CSS_SELECTOR, selector).text,
+                   f"{selector}: {words}", seconds)
 
 
 def open_page(browser: Browser, served: Served, size: tuple[int, int]) -> Hand:
@@ -161,8 +162,8 @@ def quiet(browser: Browser) -> None:
 
 
 def open_face(hand: Hand, face: int) -> None:
-    if hand.driver.find_element(By.CSS_SELECTOR, f'[data-face="0/{face}"] .more').get_attribute("aria-expanded") == "false":
-        hand.click(f'[data-face="0/{face}"] .more')
+    """Open a face's further fields, or on a phone close them again."""
+    hand.click(f'[data-face="0/{face}"] .more')
 
 
 def enter_house(hand: Hand, *, phone: bool) -> None:
@@ -389,7 +390,7 @@ def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[...
         hand.keys(Keys.TAB)
         hand.saved()
         assert "38'-5" not in served.job.read_text() and value(hand, "runs.0.faces.2.length") == "38'-5\""
-        next(each for each in driver.find_elements(By.CSS_SELECTOR, "#notices button") if each.text == "Use mine").click()
+        press(hand, "Use mine")
         hand.until(lambda: "38'-5\"" in served.job.read_text(), "mine")
         lengths = [face.length for face in read_job(served.job).runs[0].faces]
         assert lengths[:3] == [(38 * 12 + 6) * 16, (26 * 12 + 3) * 16, (38 * 12 + 5) * 16]
@@ -419,8 +420,7 @@ def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
     hand.type("runs.0.faces.1.length", "27'")
     hand.says("#saved", "not saved")
     assert served.job.read_text() == "runs: ["
-    next(each for each in browser.driver.find_elements(By.CSS_SELECTOR, "#notices button")
-         if each.text == "Write over it").click()
+    press(hand, "Write over it")
     hand.until(lambda: "length: 27'\n" in served.job.read_text(), "written over")
     quiet(browser)
 
@@ -485,6 +485,11 @@ def copied(folder: Path, name: str = "basement") -> Path:
     job = folder / f"{name}.yaml"
     job.write_bytes((SAMPLES / f"{name}.yaml").read_bytes())
     return job
+
+
+def press(hand: Hand, words: str) -> None:
+    """Answer a notice."""
+    next(each for each in hand.driver.find_elements(By.CSS_SELECTOR, "#notices button") if each.text == words).click()
 
 
 def value(hand: Hand, path: str) -> str | None:

@@ -3,6 +3,7 @@
 import {el, find, show} from "./dom.js";
 import {ask, at, store} from "./store.js";
 
+const MOST_DRAWN = 200; // faces that the server draws
 const LEAST = 0.25;
 const LEGIBLE = 0.7; // the smallest size at which a phone shows a drawing unasked
 const NARROW = matchMedia("(max-width: 1099px)");
@@ -27,7 +28,8 @@ export async function drawElevation(selected) {
   show(find("face-title"), told ? `${at(["runs", run, "name"]) ?? ""} · ${told.name || `face ${face + 1}`}${drawn?.drops ? `: ${drawn.drops}` : ""}` : "Elevation");
   if (!drawn) {
     shown = "";
-    put(el("p", {text: told ? "A length and a wall top draw this face." : "Each face appears here as it is seen from the soil side."}), "");
+    put(el("p", {text: store.state.job.runs.flatMap((each) => each?.faces || []).length > MOST_DRAWN
+      ? "Elevations of a job of so many faces are seen in its packet." : told ? "A length and a wall top draw this face." : "Each face appears here as it is seen from the soil side."}), "");
     return;
   }
   if (key === shown) return;

@@ -13,7 +13,7 @@ const tell = (what) => listeners.forEach((listener) => listener(what));
 
 export async function ask(place, body) {
   const given = body === undefined ? {} : {
-    method: "POST", headers: {"content-type": "application/json"}, body: JSON.stringify(body),
+    method: "POST", keepalive: true, headers: {"content-type": "application/json"}, body: JSON.stringify(body),
   };
   const answer = await fetch(place, {cache: "no-store", ...given});
   if (!answer.ok) throw new Error(`${place}: ${answer.status}`);
