@@ -11,6 +11,8 @@ const WAYS = {right: "runs right", left: "runs left"};
 const COLUMNS = [["name", "Face"], ["length", "Length"], ["corner", "Corner, right end"], ["angle", "Angle"],
   ["top", "Wall top"], ["footing", "Footing top"], ["ledge", "Ledge"], ["footing_depth", "Footing depth"],
   ["grade", "Grade"]];
+const LEVELS = {top: "Wall top", footing: "Footing top", grade: "Grade"};
+const PROFILES = Object.keys(LEVELS);
 const HEADS = {corner: "Corner", top: "Top", footing: "Footing", footing_depth: "Depth"};
 
 export function walls() {
@@ -79,7 +81,7 @@ function faceOf(face, path, count, ends) {
       empty: face.corner === "none" || (ends && !face.corner) ? "—" : "90"});
     if (Array.isArray(face[what])) return el("div", {class: `field cell c-${what}`},
       el("span", {class: "label", text: label}),
-      button(profileKind(face[what]), () => { openFace(row, key, more, true); focusOn([...here, 0, 0]); },
+      button(profileKind(face[what]), () => { openFace(row, key, true); focusOn([...here, 0, 0]); },
         {class: "profile", "aria-label": `${profileKind(face[what])}: ${label} of ${title}, ${profileWords(face[what])}. Open its points.`}));
     const level = fieldOf("FacePart", what);
     return field(level.kind === "profile" ? {...level, kind: "length"} : level, here,
@@ -90,19 +92,13 @@ function faceOf(face, path, count, ends) {
     el("span", {class: "count", text: features ? String(features) : ""}), el("span", {class: "turn", "aria-hidden": "true", text: "▾"}));
   const rest = el("div", {class: "rest", id: `m:${key}`, hidden: !shown});
   if (shown) rest.append(...restOf(face, path, count, title));
-  more.addEventListener("click", () => {
-    openFace(row, key, more, !open.has(key));
-    if (open.has(key) && !rest.childElementCount) {
-      rest.append(...restOf(at(path) || {}, path, count, title));
-      row.dispatchEvent(new CustomEvent("made", {bubbles: true}));
-    }
-  });
+  more.addEventListener("click", () => openFace(row, key, !open.has(key)));
   row.append(...[el("span", {class: "number", "aria-hidden": "true", text: String(number + 1)}), ...cells, more,
     COLUMNS.map(([what, label]) => faultLine([...path, what], label)), faultLine(path), rest].flat());
   return row;
 }
 
-function openFace(row, key, more, is) {
+function openFace(row, key, is) {
   if (is) open.add(key); else open.delete(key);
   row.classList.toggle("open", is);
   const control = row.querySelector(".more");
@@ -118,13 +114,14 @@ function openFace(row, key, more, is) {
 
 // A last point at the face's end goes with its length.
 function stretch(face, path, before, value) {
-  return ["top", "footing", "grade"].filter((key) => Array.isArray(face[key]) && value !== undefined).flatMap((key) => {
+  return PROFILES.filter((key) => Array.isArray(face[key]) && value !== undefined).flatMap((key) => {
     const last = face[key].length - 1;
     return last > 0 && Array.isArray(face[key][last]) && typed(face[key][last][0]) === typed(before)
       ? [{do: "set", path: [...path, key, last, 0], value}] : [];
   });
 }
 
+// What opens under a face: its place in the run, its points, openings and sleeves.
 function restOf(face, path, count, title) {
   const number = path[path.length - 1];
   const list = path.slice(0, -1);
@@ -136,7 +133,8 @@ function restOf(face, path, count, title) {
       button("↓ later", () => move(number + 1, "later"), {disabled: number === count - 1, "aria-label": `↓ later: ${title}`}),
       button("+ face after it", () => addFace(path.slice(0, 2), number + 1), {"aria-label": `+ face after it: ${title}`}),
       button("✕ remove", () => remove(list, number, title), {class: "quiet", "aria-label": `✕ remove ${title}`})),
-    el("div", {class: "inline profiles"}, ["top", "footing", "grade"].map((key) => profileOf(face, path, key, title))),
+    el("div", {class: "inline"}, PROFILES.filter((key) => !Array.isArray(face[key])).map((key) => profileOf(face, path, key))),
+    ...PROFILES.filter((key) => Array.isArray(face[key])).map((key) => points(`${LEVELS[key]} of ${title}`, [...path, key])),
     parts(fieldOf("FacePart", "openings"), [...path, "openings"], {
       one: "opening", focus: "left", each: (inner) => (inner.key === "kind" ? {list: "kinds"} : {}),
       fresh: (items) => copied(items, ["kind", "sill", "width", "height"], {tag: freeTag("W", tags()), kind: "window"}),
@@ -164,11 +162,10 @@ function tags() {
   return found;
 }
 
-function profileOf(face, path, key, title) {
-  const label = {top: "Wall top", footing: "Footing top", grade: "Grade"}[key];
+// What makes points of a level.
+function profileOf(face, path, key) {
   const here = [...path, key];
-  if (Array.isArray(face[key])) return points(`${label} of ${title}`, here);
-  return button(`${label}: slope or steps`, () => {
+  return button(`${LEVELS[key]}: slope or steps`, () => {
     const level = face[key] ?? (key === "footing" ? 0 : "");
     change([{do: "set", path: here, value: [[0, level], [face.length ?? 0, level]]}], called(here))
       .then(() => focusOn([...here, 1, 1]));
@@ -178,7 +175,7 @@ function profileOf(face, path, key, title) {
 // Points of a profile: stations from the left end, and the level there.
 function points(legend, path) {
   const items = at(path) || [];
-  const station = {kind: "length", key: "station", label: "From the left end", empty: {in: "", mm: ""}, needed: true};
+  const station = {kind: "length", key: "station", label: "From left end", empty: {in: "", mm: ""}, needed: true};
   const level = {kind: "length", key: "level", label: "Level", empty: {in: "", mm: ""}, needed: true};
   const last = items[items.length - 1];
   return el("fieldset", {class: "rows points"},
