@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from layout.errors import JobError, LayoutError
 from layout.job import read_job, read_job_text
+from layout.job.closing import Side
 from layout.job.rewrite import Change
 from layout.job.text import read_tree
 from layout.page.document import BLANK, Document, Refused
@@ -273,6 +274,9 @@ def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:
     assert closed["gap"] is None and closed["legs"][2]["end"] == [0.0, 28 * 192.0]
     wide = run_of(*({"length": each} for each in ("40 ft", "28 ft", "39 ft", "30 ft 6 in")))
     assert wide["gap"]["words"] == ("the last face ends 1'-0\" to the right of and 2'-6\" below where the first begins")
+    assert [[(face["name"], face["length"]) for face in way] for way in wide["gap"]["ways"]][0] == [
+        ("0", "39'-0\""), ("1", "30'-6\"")]
+    assert not wide["gap"]["allowed"]
     assert wide["gap"]["length"] == "2'-8 5/16\""  # root of 12 squared and 30 squared, 32.31 in
     # an inside corner turns the other way; a 3-4-5 triangle closes with its own angles
     ell = run_of(*({"length": each, **({"corner": "inside"} if number == 2 else {})}
@@ -287,7 +291,7 @@ def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:
 
 
 def test_walls_are_walked_counter_clockwise() -> None:
-    first, second = walk_round([(10, "outside", 90.0), (5, "outside", 90.0)])
+    first, second = walk_round([Side(10, "outside", 90.0), Side(5, "outside", 90.0)])
     assert second.end == pytest.approx((10, 5)) and first.outward == pytest.approx((0, -1))
 
 
@@ -343,6 +347,14 @@ def test_what_is_wrong_is_left_out_and_the_rest_is_drawn() -> None:
     assert job.runs[0].faces[0].sleeves == () and len(job.runs[0].faces[2].sleeves) == 1
     assert told["runs"][0]["faces"][0]["length"] == "far"  # what is handed in stays as it is
     assert sound(plain(BLANK)) is None and sound({"runs": "no"}) is None
+
+
+def test_what_reads_as_a_mistake_is_said_at_its_place() -> None:
+    told = plain((SAMPLES / "basement.yaml").read_text("utf-8"))
+    told["runs"][0]["faces"][1]["openings"] = [{"tag": "W9", "left": 24, "sill": 60, "width": 36, "height": "48 ft"}]
+    found = answer(json.dumps(told), "job.json", told)
+    assert found["figures"] and ["runs", 0, "faces", 1, "openings", 0, "height"] in [
+        each["path"] for each in found["warnings"]]
 
 
 def test_no_layout_is_said_and_the_walls_are_drawn() -> None:

@@ -16,6 +16,9 @@ from typing import Any
 
 from layout.errors import LayoutError
 
+NOTHING: dict[str, Any] = {
+    "why": "", "figures": None, "exceptions": [], "warnings": [], "seams": [], "drawings": {}}
+"""A quick answer that says nothing."""
 GRACE = 3.0
 """How long a quick answer that nobody waits for any more may go on before its process is ended [seconds]: starting
 another one takes a second of processor time."""
@@ -55,8 +58,7 @@ class Sketcher:
             found: dict[str, Any] = pipe.recv()
         except (EOFError, OSError):
             self.end()
-            return {"why": "the quick answer stopped unexpectedly; plan the job to see it", "figures": None,
-                    "exceptions": [], "seams": [], "drawings": {}}
+            return {**NOTHING, "why": "the quick answer stopped unexpectedly; plan the job to see it"}
         return None if stale() else found
 
     def end(self) -> None:
@@ -90,7 +92,7 @@ def _sketch_all(pipe: Connection) -> None:
             try:
                 found = answer(text, file, plain)
             except LayoutError as error:
-                found = {"why": str(error), "figures": None, "exceptions": [], "seams": [], "drawings": {}}
+                found = {**NOTHING, "why": str(error)}
             pipe.send(found)
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from layout.drawing.key_plan import Leg, legs
 from layout.errors import Fault
 from layout.job import look_over
+from layout.job.closing import Side, allowed_gap, closing_gap, closing_lengths, turns_round
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.page.merge import follow
 from layout.records import Corner, FaceSpan, Wall
@@ -15,8 +17,8 @@ from layout.units import Unit, tape
 
 MOST_SHOWN = 200
 """Faults that the page lists; it says how many more there are."""
-CLOSES = 0.5
-"""Gap up to which a closed run is said to close [ticks]."""
+MOST_WAYS = 3
+"""Ways to close a run that are offered."""
 
 
 def reading(text: str, file: str, plain: Any) -> dict[str, Any]:
@@ -73,24 +75,27 @@ def outline(run: RunPart, unit: Unit) -> dict[str, Any]:
     dict
         ``closed``; ``legs``, each with its face's number, its ends, the direction toward the soil, its length in
         ticks and as ``words``, and which end ``corner`` it has; ``missing``, the numbers of faces without a length;
-        ``gap`` of a closed run that does not close: ``from`` and ``to``, its ``length`` in words, and in ``words``
-        which way the end lies from the start. Points are in ticks, y up, the first face toward the right.
+        ``gap`` of a closed run that does not close: ``from`` and ``to``, its ``length`` in words, in ``words`` which
+        way the end lies from the start, ``ways`` to close it by other lengths of faces, and whether the job says that
+        it is ``allowed``. Points are in ticks, y up, the first face toward the right.
     """
     faces: list[FacePart] = run.__dict__.get("faces", [])
     closed = bool(run.__dict__.get("closed", False))
     missing = [number for number, face in enumerate(faces) if not face.__dict__.get("length")]
     known = [(number, face) for number, face in enumerate(faces) if number not in missing]
-    walked = walk_round([(face.length, *corner_of(face, number == len(faces) - 1 and not closed))
-                         for number, face in known])
-    gap = None if missing or not closed or not walked else _gap(walked, unit)
+    sides = [Side(face.length, *corner_of(face, number == len(faces) - 1 and not closed)) for number, face in known]
+    walked = walk_round(sides)
+    names = [face.__dict__.get("name", f"face {number + 1}") for number, face in enumerate(faces)]
+    gap = None if missing or not closed else _gap(sides, walked, names, unit)
+    if gap is not None:
+        gap["allowed"] = bool(run.__dict__.get("allow_gap", False))
     return {
         "closed": closed, "missing": missing, "gap": gap,
         "legs": [
             {"face": number, "start": _point(leg.start), "end": _point(leg.end), "out": _point(leg.outward, 6),
              "length": leg.right - leg.left, "words": tape(leg.right - leg.left, unit),
-             "corner": corner_of(face, number == len(faces) - 1 and not closed)[0],
-             "angle": corner_of(face, False)[1]}
-            for (number, face), leg in zip(known, walked, strict=True)],
+             "corner": side.corner, "angle": side.angle}
+            for (number, _), side, leg in zip(known, sides, walked, strict=True)],
     }
 
 
@@ -101,30 +106,34 @@ def corner_of(face: FacePart, ends: bool) -> tuple[Corner, float]:
     return kind or ("none" if ends else "outside"), 90.0 if angle is None else float(angle)
 
 
-def walk_round(faces: list[tuple[int, Corner, float]]) -> list[Leg]:
-    """Return faces, each given by length [ticks], corner and angle, as they lie on plan."""
+def walk_round(sides: Sequence[Side]) -> list[Leg]:
+    """Return faces as they lie on plan, the first one toward the right."""
     spans: list[FaceSpan] = []
     left = 0
-    for length, corner, angle in faces:
-        spans.append(FaceSpan(str(len(spans)), left, left + length, corner, angle, 0, 0, 0))
-        left += length
+    for side in sides:
+        spans.append(FaceSpan(str(len(spans)), left, left + side.length, side.corner, side.angle, 0, 0, 0))
+        left += side.length
     level = ((0, 0), (left, 0))
     return legs(Wall(
         run="", layer="membrane", closed=False, length=left, turn_down=0, faces=tuple(spans), top=level, bottom=level,
         footing=level, wall_top=level, grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
 
 
-def _gap(walked: list[Leg], unit: Unit) -> dict[str, Any] | None:
+def _gap(sides: Sequence[Side], walked: Sequence[Leg], names: Sequence[str], unit: Unit) -> dict[str, Any] | None:
     """Return what is between the end of a closed run and its start; None where they meet."""
-    (x0, y0), (x1, y1) = walked[0].start, walked[-1].end
-    across, up = x1 - x0, y1 - y0
-    if math.hypot(across, up) <= CLOSES:
+    across, up = closing_gap(sides)
+    if not sides or math.hypot(across, up) <= allowed_gap(sides, unit):
         return None
     parts = [f"{tape(round(abs(by)), unit)} {more if by > 0 else less}" for by, more, less in (
         (across, "to the right of", "to the left of"), (up, "above", "below")) if round(abs(by))]
-    return {"from": _point(walked[-1].end), "to": _point(walked[0].start),
-            "length": tape(round(math.hypot(across, up)), unit),
-            "words": f"the last face ends {' and '.join(parts)} where the first begins"}
+    ways = closing_lengths(sides, unit)[:MOST_WAYS] if turns_round(sides) else []
+    return {
+        "from": _point(walked[-1].end), "to": _point(walked[0].start),
+        "length": tape(round(math.hypot(across, up)), unit),
+        "words": f"the last face ends {' and '.join(parts)} where the first begins",
+        "ways": [[{"face": face.index, "name": names[face.index], "length": tape(face.length, unit)} for face in way]
+                 for way in ways],
+    }
 
 
 def _point(point: tuple[float, float], places: int = 2) -> list[float]:

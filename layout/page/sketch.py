@@ -23,7 +23,8 @@ from layout.packet.areas import areas
 from layout.packet.inline_svg import Inliner
 from layout.packet.plan_json import field_cutting
 from layout.packet.totals import money
-from layout.pipeline import quick_plan
+from layout.page.background import NOTHING
+from layout.pipeline import quick_plan, warnings
 from layout.records import Job, Plan
 from layout.units import tape
 
@@ -53,10 +54,11 @@ def answer(text: str, file: str, plain: Any) -> dict[str, Any]:
     -------
     dict
         ``figures``: rolls, cost and waste in words, or None; ``why`` there are none; ``exceptions``: rules that could
-        not be kept; ``drawings`` of faces by ``RUN/FACE``, their numbers in the file, each with ``title``,
-        ``markup``, ``css`` and ``drops`` in words; ``seams``: for each run the stations of its drops' left edges.
+        not be kept; ``warnings``: what reads as a mistake, each with its ``path``; ``drawings`` of faces by
+        ``RUN/FACE``, their numbers in the file, each with ``title``, ``markup``, ``css`` and ``drops`` in words;
+        ``seams``: for each run the stations of its drops' left edges.
     """
-    why, job, plan = "", None, None
+    job, plan, why = None, None, ""
     try:
         job = read_job_text(text, file)
         plan = quick_plan(job)
@@ -64,17 +66,22 @@ def answer(text: str, file: str, plain: Any) -> dict[str, Any]:
         why = "faults"
     except NoLayout as error:
         why = f"no layout is possible: {error}"
-    if plan is not None and job is not None:
-        numbers = [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]
-        return {"why": "", "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan),
-                "seams": _seams(plan), "drawings": _drawings(plan, numbers)}
-    found = (job, [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]) if job else sound(plain)
-    drawn: dict[str, Any] = {}
-    if found is not None:
-        bare, numbers = found
-        walls = Plan(job=bare, walls=develop(bare), drops=(), seams=(), pieces=(), cuttings=(), exceptions=())
-        drawn = _drawings(walls, numbers)
-    return {"why": why, "figures": None, "exceptions": [], "seams": [], "drawings": drawn}
+    if job is None:
+        found = sound(plain)
+        return {**NOTHING, "why": why, "drawings": _drawings(_walls(found[0]), found[1]) if found else {}}
+    numbers = [(i, list(range(len(run.faces)))) for i, run in enumerate(job.runs)]
+    doubts = [_warning(each) for each in warnings(job)]
+    if plan is None:
+        return {**NOTHING, "why": why, "warnings": doubts, "drawings": _drawings(_walls(job), numbers)}
+    return {
+        "why": "", "warnings": doubts, "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan),
+        "seams": _seams(plan), "drawings": _drawings(plan, numbers),
+    }
+
+
+def _walls(job: Job) -> Plan:
+    """Return a plan that hangs nothing yet: its walls are all that there is to draw."""
+    return Plan(job=job, walls=develop(job), drops=(), seams=(), pieces=(), cuttings=(), exceptions=())
 
 
 def figures(plan: Plan) -> dict[str, str]:
@@ -98,6 +105,11 @@ def figures(plan: Plan) -> dict[str, str]:
         "waste": f"{share:.1f} %", "kept": f"{where.leftover_kept:,.0f} {plan.job.unit.area_name}",
         "drops": str(len(plan.drops)),
     }
+
+
+def _warning(warning: Fault) -> dict[str, Any]:
+    return {"path": list(warning.path), "where": warning.where, "what": warning.what, "got": warning.got,
+            "hint": warning.hint}
 
 
 def _exceptions(plan: Plan) -> list[str]:

@@ -298,6 +298,11 @@ def test_a_loop_that_does_not_close_is_said_with_its_gap(
     hand.says("#closing", "Run A does not close: 1'-0\" apart. The last face ends 1'-0\" to the right of where")
     gap = hand.driver.find_element(By.CSS_SELECTOR, "#plan .gap")
     assert gap.value_of_css_property("stroke") == "rgb(179, 38, 30)"
+    hand.says('[id="e:runs.0.closed"]', "a gap of 1'-0\"")
+    next(each for each in hand.driver.find_elements(By.CSS_SELECTOR, "#closing button")
+         if each.text == "North 38'-7 1/2\"").click()
+    hand.until(lambda: not hand.driver.find_elements(By.CSS_SELECTOR, "#plan .gap"), "closed again")
+    assert value(hand, "runs.0.faces.2.length") == "38'-7 1/2\""
     quiet(browser)
 
 

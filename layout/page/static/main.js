@@ -38,8 +38,8 @@ function shapeOf(value) {
   return "";
 }
 
-const looks = () => `${tab} ${store.state.unit} ${shapeOf(store.state.job)} ${(store.state.job.runs || []).map((run) =>
-  `${run?.name} ${run?.closed} ${["lows", "highs", "drain"].map((key) => run?.[key] !== undefined)} ${(run?.faces || []).map((face) => [face?.name, face?.corner === "none"])}`)}`;
+const looks = () => `${tab} ${store.state.unit} ${shapeOf(store.state.job)} ${store.state.runs.map((run) => Boolean(run.gap))} ${(store.state.job.runs || []).map((run) =>
+  `${run?.name} ${run?.closed} ${run?.allow_gap} ${["lows", "highs", "drain"].map((key) => run?.[key] !== undefined)} ${(run?.faces || []).map((face) => [face?.name, face?.corner === "none"])}`)}`;
 
 function render(force = false) {
   const now = looks();
@@ -95,25 +95,29 @@ function marks() {
   const faults = store.state.faults;
   const lines = new Map([...document.querySelectorAll("[data-fault]")].map((line) => [line.dataset.fault, line]));
   const words = new Map();
-  for (const fault of faults) {
+  const doubts = store.answer?.revision === store.state.revision ? store.answer.warnings : [];
+  for (const fault of [...faults, ...doubts.map((warning) => ({...warning, doubt: true, empty: false}))]) {
     const path = [...fault.path];
     if (tabOf(path) !== tab) continue;
     while (path.length && !lines.has(name(path))) path.pop();
     const key = name(path);
     const deeper = path.length < fault.path.length - 1 && tab === tabOf(fault.path) ? `${fault.where}: ` : "";
+    const doubt = fault.doubt ? "look again: " : "";
     const text = fault.empty && path.length === fault.path.length ? "to fill in"
-      : `${deeper}${fault.what}${fault.got ? ` (got ${fault.got})` : ""}${fault.hint ? `; ${fault.hint}` : ""}`;
-    words.set(key, {text: [...(words.get(key)?.text || []), text], empty: (words.get(key)?.empty ?? true) && fault.empty});
+      : `${doubt}${deeper}${fault.what}${fault.got ? ` (got ${fault.got})` : ""}${fault.hint ? `; ${fault.hint}` : ""}`;
+    words.set(key, {text: [...(words.get(key)?.text || []), text], empty: (words.get(key)?.empty ?? true) && fault.empty,
+      doubt: (words.get(key)?.doubt ?? true) && Boolean(fault.doubt)});
   }
   for (const [key, line] of lines) {
     const said = words.get(key);
     show(line, said ? `${line.dataset.label ? `${line.dataset.label}: ` : ""}${said.text.join(". ")}` : "");
     line.classList.toggle("needed", Boolean(said?.empty));
+    line.classList.toggle("doubt", Boolean(said?.doubt));
     const control = document.getElementById(`f:${key}`);
     if (control) {
-      if (said && !said.empty) control.setAttribute("aria-invalid", "true");
+      if (said && !said.empty && !said.doubt) control.setAttribute("aria-invalid", "true");
       else control.removeAttribute("aria-invalid");
-      control.closest(".field").classList.toggle("wrong", Boolean(said && !said.empty));
+      control.closest(".field").classList.toggle("wrong", Boolean(said && !said.empty && !said.doubt));
       control.closest(".field").classList.toggle("needs", Boolean(said?.empty));
     }
   }
@@ -349,6 +353,7 @@ function on(what) {
       if (tab === "job") focusOn(["job", "name"]);
     } else render();
   } else if (what === "status" && tab === "packet") render();
+  if (what === "answer") marks();
   status();
   draw();
 }

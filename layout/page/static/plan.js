@@ -1,7 +1,7 @@
 // The runs from above, as far as they can be drawn, with what is missing for a closed one to close.
 
 import {el, find, show, svg} from "./dom.js";
-import {at, store} from "./store.js";
+import {at, change, store} from "./store.js";
 
 const EDGE = {x: 92, y: 44}; // room for names around the walls [px]
 const LINE = 15; // from one line of a name to the next [px]
@@ -114,18 +114,31 @@ function labelFor(name, size, [x0, y0], [x1, y1], out, taken) {
   return null;
 }
 
+const lengthen = (run, way) => change(way.map((face) => ({do: "set", path: ["runs", run, "faces", face.face, "length"], value: face.length})),
+  `length of ${way.map((face) => face.name).join(" and ")}`);
+
 function words(runs) {
   const lines = [];
+  const ways = [];
   const told = [];
   runs.forEach((run, index) => {
     const name = at(["runs", index, "name"]) || index + 1;
     const faces = at(["runs", index, "faces"]) || [];
     told.push(`Run ${name}: ${run.legs.map((leg) => `${faces[leg.face]?.name || leg.face + 1} ${leg.words}, ${leg.corner} corner`).join("; ")}.`);
-    if (run.gap) lines.push(`Run ${name} does not close: ${run.gap.length} apart. ${run.gap.words[0].toUpperCase()}${run.gap.words.slice(1)}.`);
+    if (run.gap) {
+      lines.push(`Run ${name} does not close: ${run.gap.length} apart. ${run.gap.words[0].toUpperCase()}${run.gap.words.slice(1)}.${run.gap.allowed ? " The job says that this is so." : ""}`);
+      if (!run.gap.allowed) ways.push(...run.gap.ways.map((way) => [index, way]));
+    }
     else if (run.closed && run.missing.length && run.legs.length) lines.push(`Run ${name}: ${run.missing.length === 1 ? "one face has" : `${run.missing.length} faces have`} no length yet.`);
   });
   const closing = find("closing");
-  show(closing, lines.join(" "));
+  const key = JSON.stringify([lines, ways]);
+  if (closing.dataset.key !== key) {
+    closing.dataset.key = key;
+    closing.replaceChildren(...(lines.length ? [el("p", {text: lines.join(" ")})] : []), ...(ways.length ? [el("div", {class: "inline"},
+      "It closes with", ways.map(([index, way]) => el("button", {type: "button", onclick: () => lengthen(index, way)},
+        way.map((face) => `${face.name} ${face.length}`).join(" and "))))] : []));
+  }
   closing.classList.toggle("open", runs.some((run) => run.gap));
   show(find("plan-words"), told.join(" "));
 }

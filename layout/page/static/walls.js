@@ -44,6 +44,8 @@ function runOf(run, index, count) {
     el("div", {class: "run-head"},
       field(fieldOf("RunPart", "name"), [...path, "name"], {label: "Run"}),
       field(fieldOf("RunPart", "closed"), [...path, "closed"], {label: "goes all the way round", class: "check"}),
+      run.allow_gap || store.state.runs[index]?.gap
+        ? field(fieldOf("RunPart", "allow_gap"), [...path, "allow_gap"], {label: "the gap is really there", class: "check"}) : null,
       field(fieldOf("RunPart", "flow"), [...path, "flow"],
         {label: "Water at the footing", empty: water.length ? "as its points say" : "runs right (usual)", words: WAYS,
           also: () => water.map((key) => ({do: "remove", path: [...path, key]}))}),
