@@ -23,6 +23,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 
 from layout.job import read_job, read_job_text
+from layout.job.text import read_tree
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).resolve().parents[2]
@@ -284,7 +285,7 @@ def test_a_fault_is_said_at_its_field(
     hand.keys("26'-3 3/8\"", Keys.TAB)
     hand.until(lambda: hand.driver.find_element(By.ID, "next-fault").is_displayed() is False, "no fault")
     hand.until(lambda: hand.driver.find_element(By.ID, "e:runs.0.faces.1.length").text == "", "no fault at the field")
-    hand.says("#figures", "1.6 %")
+    hand.says("#figures", "waste")
     quiet(browser)
 
 
@@ -407,8 +408,9 @@ def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[...
         assert "38'-5" not in served.job.read_text() and value(hand, "runs.0.faces.2.length") == "38'-5\""
         press(hand, "Use mine")
         hand.until(lambda: "38'-5\"" in served.job.read_text(), "mine")
-        lengths = [face.length for face in read_job(served.job).runs[0].faces]
-        assert lengths[:3] == [(38 * 12 + 6) * 16, (26 * 12 + 3) * 16, (38 * 12 + 5) * 16]
+        told = read_tree(served.job.read_text("utf-8"))[0].follow(("runs", 0, "faces"))[0]
+        assert told is not None and [face["length"] for face in told.plain()] == [  # type: ignore[attr-defined]
+            "38'-6\"", "26'-3\"", "38'-5\"", "26'-3 3/8\""]
         quiet(browser)
     finally:
         for handle in driver.window_handles:
@@ -437,6 +439,25 @@ def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
     assert served.job.read_text() == "runs: ["
     press(hand, "Write over it")
     hand.until(lambda: "length: 27'\n" in served.job.read_text(), "written over")
+    quiet(browser)
+
+
+def test_names_that_are_markup_are_words(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
+    job = copied(tmp_path)
+    evil = "<img src=x onerror=alert(1)></script><b>"
+    text = job.read_text("utf-8").replace("name: South", f"name: '{evil}'").replace("name: Marlpit", f"name: '{evil}' # ")
+    job.write_text(text.replace("tag: P1", f"tag: '{evil}'"), "utf-8")
+    hand = open_page(browser, serve(job), WIDE)
+    hand.says("#figures", "waste")
+    hand.says("#job-name", evil)
+    hand.says("#chips", evil)
+    open_face(hand, 1)
+    assert value(hand, "runs.0.faces.1.sleeves.0.tag") == evil
+    hand.click('[data-chip="0/1"]')
+    shown = "return document.getElementById('elevation').shadowRoot"
+    hand.until(lambda: evil in str(browser.run(f"{shown}.textContent")), "the tag in the drawing")
+    assert browser.run("return document.querySelectorAll('img, b, main script').length") == 0
+    assert browser.run(f"{shown}.querySelectorAll('img, b, script').length") == 0
     quiet(browser)
 
 

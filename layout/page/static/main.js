@@ -247,7 +247,10 @@ function view(which) {
 function follow(event) {
   const path = event.target.dataset?.path?.split(".") || [];
   const row = event.target.closest?.("[data-face]");
-  if (!row) return;
+  if (!row) {
+    if (path[0] === "runs" && document.body.dataset.view === "face") view("plan");
+    return;
+  }
   if (row.dataset.face !== selected) pick(...row.dataset.face.split("/").map(Number), false);
   if (!WIDE.matches && document.body.dataset.view !== "none") {
     const close = path.length > 5 || ["top", "footing", "grade"].includes(path[4]);

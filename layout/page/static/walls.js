@@ -43,9 +43,10 @@ function runOf(run, index, count) {
   return el("section", {class: "run", "aria-label": `Run ${run.name || index + 1}`},
     el("div", {class: "run-head"},
       field(fieldOf("RunPart", "name"), [...path, "name"], {label: "Run"}),
-      field(fieldOf("RunPart", "closed"), [...path, "closed"], {label: "goes all the way round", class: "check"}),
-      run.allow_gap || store.state.runs[index]?.gap
-        ? field(fieldOf("RunPart", "allow_gap"), [...path, "allow_gap"], {label: "the gap is really there", class: "check"}) : null,
+      el("div", {class: "checks"},
+        field(fieldOf("RunPart", "closed"), [...path, "closed"], {label: "goes all the way round", class: "check", apart: true}),
+        run.allow_gap || store.state.runs[index]?.gap
+          ? field(fieldOf("RunPart", "allow_gap"), [...path, "allow_gap"], {label: "the gap is really there", class: "check", apart: true}) : null),
       field(fieldOf("RunPart", "flow"), [...path, "flow"],
         {label: "Water at the footing", empty: water.length ? "as its points say" : "runs right (usual)", words: WAYS,
           also: () => water.map((key) => ({do: "remove", path: [...path, key]}))}),
@@ -54,7 +55,7 @@ function runOf(run, index, count) {
       water.length ? null : button("give its low points instead", () => change(
         [{do: "set", path: [...path, "lows"], value: [0]}, ...(run.flow === undefined ? [] : [{do: "remove", path: [...path, "flow"]}])],
         "low points").then(() => focusOn([...path, "lows"])), {class: "quiet"}),
-      faultLine(path)),
+      faultLine([...path, "closed"]), faultLine([...path, "allow_gap"]), faultLine(path)),
     faultLine([...path, "faces"]),
     faces.length ? el("div", {class: "heads", "aria-hidden": "true"},
       COLUMNS.map(([key, label]) => el("span", {class: `c-${key}`, text: HEADS[key] || label})), el("span")) : null,
