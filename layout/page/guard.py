@@ -30,7 +30,7 @@ PACKET_POLICY = b"connect-src 'none'; base-uri 'none'; form-action 'none'; frame
 
 
 class TooLarge(Exception):
-    """The body of a request is larger than any that the page sends."""
+    """The body of a request is larger than any that the page sends, though its head did not say so."""
 
 
 class Guard:
@@ -64,22 +64,15 @@ class Guard:
             return
         _, _, rest = scope["path"].lstrip("/").partition("/")
         inner = {**scope, "path": f"/{rest}", "raw_path": f"/{rest}".encode(), "root_path": ""}
-        begun = False
 
         async def sending(message: Message) -> None:
-            nonlocal begun
             if message["type"] == "http.response.start":
-                begun = True
                 own = {name for name, _ in message.get("headers", ())}
                 message = {**message, "headers": [*message.get("headers", ()),
                                                   *((name, value) for name, value in HEADERS if name not in own)]}
             await send(message)
 
-        try:
-            await self.app(inner, _bounded(receive), sending)
-        except TooLarge:
-            if not begun:
-                await _refuse(send, 413, "refused: the request is too large")
+        await self.app(inner, _bounded(receive), sending)
 
     def refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Return why a request is refused, as a status and words; None when it is let through."""
@@ -109,7 +102,7 @@ def _all(headers: Iterable[tuple[bytes, bytes]], name: bytes) -> list[bytes]:
 
 
 def _bounded(receive: Receive) -> Receive:
-    """Return a receiver that gives up on a body that grows too large, whatever its head said."""
+    """Return a receiver that raises ``TooLarge`` once a body grows too large, whatever its head said."""
     size = 0
 
     async def receiving() -> Message:

@@ -25,7 +25,7 @@ from layout.job.form import form
 from layout.job.rewrite import Change
 from layout.page.background import Planning, Sketcher
 from layout.page.document import Document, Refused
-from layout.page.guard import PACKET_POLICY, Guard
+from layout.page.guard import PACKET_POLICY, Guard, TooLarge
 from layout.page.reading import reading
 
 LOOKS = 1.0
@@ -182,9 +182,11 @@ class Page:
 
     async def post_edit(self, request: Request) -> Response:
         """Change the document."""
-        told = await _told(request)
         try:
+            told = await _told(request)
             base, changes, label, session = _changes(told)
+        except TooLarge:
+            return PlainTextResponse("the request is too large", 413)
         except (KeyError, TypeError, ValueError):
             return PlainTextResponse("not a change", 400)
         return await self._doing(lambda: self.document.edit(base, changes, label=label, session=session))

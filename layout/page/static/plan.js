@@ -3,7 +3,9 @@
 import {el, find, show, svg} from "./dom.js";
 import {at, change, store} from "./store.js";
 
-const EDGE = {x: 92, y: 44}; // room for names around the walls [px]
+const UP = 44; // room for names above and below the walls [px]
+const LETTER = 7.8; // the width of one in a name [px]
+const MOST_LETTERS = 20; // of a name that are shown
 const LINE = 15; // from one line of a name to the next [px]
 
 export function drawPlan(selected, pick) {
@@ -19,18 +21,21 @@ export function drawPlan(selected, pick) {
   const height = Math.max(place.clientHeight, 120);
   const drawing = svg("svg", {viewBox: `0 0 ${width} ${height}`, width, height, "aria-hidden": "true"});
   const boxes = shown.map(boxOf);
+  const longest = Math.max(...shown.flatMap((run) => run.legs.map((leg) =>
+    Math.max(leg.words.length, String(at(["runs", run.index, "faces", leg.face, "name"]) || "").slice(0, MOST_LETTERS).length))));
+  const edge = Math.min(24 + longest * LETTER, width / 3.4);
   const across = boxes.reduce((sum, box) => sum + box.width, 0);
   const up = Math.max(...boxes.map((box) => box.height));
-  const room = [width - EDGE.x * 2 - (shown.length - 1) * EDGE.x, height - EDGE.y * 2];
+  const room = [width - (shown.length + 1) * edge, height - UP * 2];
   const scale = Math.max(Math.min(room[0] / (across || 1), room[1] / (up || 1)), 1e-6);
-  let left = (width - across * scale - (shown.length - 1) * EDGE.x) / 2;
+  let left = (width - across * scale - (shown.length - 1) * edge) / 2;
   shown.forEach((run, number) => {
     const box = boxes[number];
     const base = (height + box.height * scale) / 2;
     const start = left - box.left * scale;
     const put = ([x, y]) => [start + x * scale, base - (y - box.bottom) * scale];
     drawing.append(...drawRun(run, put, scale, selected, pick));
-    left += box.width * scale + EDGE.x;
+    left += box.width * scale + edge;
   });
   place.replaceChildren(drawing);
 }
@@ -97,8 +102,8 @@ const apart = (one, other) => one[2] <= other[0] || other[2] <= one[0] || one[3]
 
 // Where a face's name and length stand: outside it if there is room, else inside, along it where they are clear.
 function labelFor(name, size, [x0, y0], [x1, y1], out, taken) {
-  const shown = String(name || "").slice(0, 20);
-  const half = Math.max(shown.length, size.length) * 3.9 + 2;
+  const shown = String(name || "").slice(0, MOST_LETTERS);
+  const half = Math.max(shown.length, size.length) * LETTER / 2 + 2;
   for (const side of [1, -1]) {
     for (const share of [0.5, 0.35, 0.65, 0.2, 0.8]) {
       const reach = 14 + Math.abs(out[0]) * half + Math.abs(out[1]) * LINE;
