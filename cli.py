@@ -293,6 +293,7 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
         except ImportError as error:
             raise LayoutError(f"edit needs what is not installed here ({error.name}): "
                               "pip install 'lapwright[page]'") from None
+        import threading
         import webbrowser
 
         file = job if job is not None else free_name(Path("job.yaml"))
@@ -305,7 +306,7 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
             click.echo(f"{file}: open on this machine only, at {address}")
             click.echo("Ctrl-C ends it; every change is saved by then.")
             if not no_browser:
-                webbrowser.open(address)
+                threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
         serve(file, output if output is not None else file.with_name(file.stem + "-packet"), port=port, ready=ready)
 

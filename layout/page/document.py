@@ -106,7 +106,8 @@ class Document:
         self._crlf = self._bom = self._blocked = False
         if self.path.suffix.lower() in WORKBOOKS:
             raise JobError([Fault(0, "", "is a workbook, which the page does not open",
-                                  hint="write it as a job file first, with lapwright new JOB.yaml --from WORKBOOK")],
+                                  hint=f"write it as a job file first: lapwright new {self.path.stem}.yaml --from "
+                                       f"{self.path.name}")],
                            str(path))
         text = self._read()
         self.states = [State(text, plain_of(text, str(self.path)), "opened")]

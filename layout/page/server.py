@@ -335,14 +335,18 @@ def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], Non
     ------
     JobError
         When the file cannot be read.
-    OSError
+    LayoutError
         When the port is taken.
     """
     page = Page(Document(path), folder)
     token = secrets.token_urlsafe(24)
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        listener.bind(("127.0.0.1", port))
+        try:
+            listener.bind(("127.0.0.1", port))
+        except OSError as error:
+            why = (error.strerror or str(error)).lower()
+            raise LayoutError(f"127.0.0.1:{port}: cannot be listened on: {why}") from None
         listener.listen(64)
         here = int(listener.getsockname()[1])
         ready(f"http://127.0.0.1:{here}/{token}/")

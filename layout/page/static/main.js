@@ -155,6 +155,8 @@ function toFault() {
         ?.querySelector("input,select,button");
       path.pop();
     }
+    const closed = control?.closest("details:not([open])");
+    if (closed) closed.open = true;
     control?.focus();
     control?.scrollIntoView({block: "center"});
   });

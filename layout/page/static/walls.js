@@ -51,7 +51,7 @@ function runOf(run, index, count) {
         {label: "Water at the footing", empty: water.length ? "as its points say" : "runs right (usual)", words: WAYS,
           also: () => water.map((key) => ({do: "remove", path: [...path, key]}))}),
       water.filter((key) => key !== "drain").map((key) => field(fieldOf("RunPart", key), [...path, key])),
-      run.drain === undefined ? null : points("Drain along the run", [...path, "drain"]),
+      run.drain === undefined ? null : drainOf(run.drain, [...path, "drain"]),
       water.length ? null : button("give its low points instead", () => change(
         [{do: "set", path: [...path, "lows"], value: [0]}, ...(run.flow === undefined ? [] : [{do: "remove", path: [...path, "flow"]}])],
         "low points").then(() => focusOn([...path, "lows"])), {class: "quiet"}),
@@ -63,6 +63,15 @@ function runOf(run, index, count) {
       number === faces.length - 1 && !run.closed))),
     button("+ face", () => addFace(path), {class: "add wide", "data-add": name([...path, "faces"])}),
     count > 1 ? button(`Remove run ${run.name || index + 1}`, () => remove(["runs"], index, `run ${run.name || ""}`), {class: "quiet"}) : null);
+}
+
+// The drain's points take much room and are seldom touched: they open when asked for.
+function drainOf(drain, path) {
+  const key = name(path);
+  const made = el("details", {class: "drain", open: open.has(key)},
+    el("summary", {text: `Drain along the run: ${Array.isArray(drain) ? drain.length : 0} points`}), points("Drain along the run", path));
+  made.addEventListener("toggle", () => (made.open ? open.add(key) : open.delete(key)));
+  return made;
 }
 
 function faceOf(face, path, count, ends) {
