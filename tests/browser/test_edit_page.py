@@ -445,7 +445,8 @@ def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
 def test_names_that_are_markup_are_words(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
     job = copied(tmp_path)
     evil = "<img src=x onerror=alert(1)></script><b>"
-    text = job.read_text("utf-8").replace("name: South", f"name: '{evil}'").replace("name: Marlpit", f"name: '{evil}' # ")
+    text = job.read_text("utf-8").replace("name: South", f"name: '{evil}'")
+    text = text.replace("name: Marlpit", f"name: '{evil}' # ")
     job.write_text(text.replace("tag: P1", f"tag: '{evil}'"), "utf-8")
     hand = open_page(browser, serve(job), WIDE)
     hand.says("#figures", "waste")
