@@ -62,13 +62,14 @@ class Sketcher:
         return None if stale() else found
 
     def end(self) -> None:
-        """End the process; the next question starts another one."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.join()
-        if self._pipe is not None:
-            self._pipe.close()
-        self._process = self._pipe = None
+        """End the process; the next question starts another one. Two threads may come here at once."""
+        process, pipe, self._process, self._pipe = self._process, self._pipe, None, None
+        if process is not None:
+            process.kill()
+            process.join()
+        if pipe is not None:
+            with contextlib.suppress(OSError):
+                pipe.close()
 
     def _started(self) -> Connection:
         if self._pipe is None or self._process is None or not self._process.is_alive():
