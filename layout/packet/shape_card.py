@@ -1,24 +1,31 @@
-"""The drawn shape on a piece's card: what to cut, with running measures from its top and left edges.
+"""The sketch on a piece's card: how it lies on the roll and what to cut, with running measures and numbered corners.
 
 The drawing lies as the sheet lies on the ground: film side up, or liner side up when the job says so.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
 from layout.marks import Sheet, sheet
-from layout.records import Piece, Point
+from layout.packet.crew import Corner
+from layout.records import Cut, Piece, Point, Roll
 from layout.shapes import circle_ring
 from layout.units import Unit, inches, tape
 
-_GAP = 15.0
-"""Least distance between two labels [drawing units, of which a letter is 12]."""
-_LEFT, _TOP, _RIGHT, _BOTTOM = 90.0, 78.0, 30.0, 30.0
-_WIDE, _HIGH = 210.0, 380.0
-_LINE = 12.0
+_GAP = 16.0
+"""Least distance between two labels [drawing units, of which a letter is 14]."""
+_LEFT, _TOP, _RIGHT, _BOTTOM = 108.0, 100.0, 26.0, 26.0
+_WIDE, _HIGH = 150.0, 290.0
+_LONG, _LOW = 300.0, 110.0
+_LEAST = 104.0
+_DISC = 8.0
+_NUDGES = [(0.0, 0.0)] + [(round(r * math.cos(a * math.pi / 4), 1), round(r * math.sin(a * math.pi / 4), 1))
+                          for r in (17, 26, 36) for a in range(8)]
+"""Where a corner's number goes, from its point, the first that is free."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +42,35 @@ class Edges:
         return Edges(self.right, self.left, self.top, self.bottom)
 
 
-def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> str:
+@dataclass(frozen=True)
+class OnRoll:
+    """How a piece lies on its roll, its own top up.
+
+    Parameters
+    ----------
+    end_at_top
+        The roll's end lies past the piece's top; else past its left edge. The roll's near edge then lies past the
+        left edge, else past the bottom.
+    end, edge
+        How far it lies from the roll's end and from its near edge, in words; ``edge`` is empty for a piece as wide as
+        the roll.
+    """
+
+    end_at_top: bool
+    end: str
+    edge: str
+
+
+def on_roll(piece: Piece, cut: Cut, roll: Roll, unit: Unit) -> OnRoll:
+    """Return how a piece lies on its roll: its top toward the roll's end, a turned one's toward the far edge."""
+    whole = cut.across == 0 and cut.width == roll.width
+    return OnRoll(sheet(piece).lying == cut.turned, tape(cut.at, unit), "" if whole else inches(cut.across, unit))
+
+
+def shape_svg(
+    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[Corner] = (),
+    lies: OnRoll | None = None,
+) -> str:
     """Return a piece's shape as SVG markup for an HTML page.
 
     Parameters
@@ -48,6 +83,10 @@ def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> 
         Which side of the sheet faces the reader.
     edges
         What its edges do, film side up.
+    corners
+        The numbered corners, for the side that faces the reader.
+    lies
+        How it lies on its roll; None when that is not to be said.
 
     Notes
     -----
@@ -68,24 +107,27 @@ def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> 
     for x, y, _ in flat.rounds:
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
-            parts.append(f'<path class="centre" d="M{cx - 5:.1f},{cy:.1f}h10M{cx:.1f},{cy - 5:.1f}v10"/>')
+            parts.append(f'<path class="centre" d="M{cx - 6:.1f},{cy:.1f}h12M{cx:.1f},{cy - 6:.1f}v12"/>')
     across, down = _stations(flat)
     parts += _down_measures(down, frame, unit)
     parts += _across_measures(across, frame, unit)
     parts += _edge_words(shown, frame)
+    parts += _lie_words(lies, frame) if lies else []
+    parts += _numbers(corners, frame)
     wide, high = frame.wide + _LEFT + _RIGHT, frame.high + _TOP + _BOTTOM
     words = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
-    return (f'<svg class="shape" role="img" aria-label="{escape(words)}" viewBox="0 0 {wide:.0f} {high:.0f}" '
-            f'width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
+    return (f'<svg class="shape{" wide" if frame.wide > frame.high else ""}" role="img" aria-label="{escape(words)}" '
+            f'viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
 
 
 class _Frame:
     """Where points of the sheet fall on the card."""
 
     def __init__(self, flat: Sheet) -> None:
-        scale = min(_WIDE / flat.width, _HIGH / flat.height)
-        self.x_scale = max(scale, 110 / flat.width)
-        self.y_scale = max(scale, 110 / flat.height)
+        wide, high = (_LONG, _LOW) if flat.width > flat.height else (_WIDE, _HIGH)
+        scale = min(wide / flat.width, high / flat.height)
+        self.x_scale = max(scale, _LEAST / flat.width)
+        self.y_scale = max(scale, _LEAST / flat.height)
         self.wide, self.high = flat.width * self.x_scale, flat.height * self.y_scale
 
     def at(self, point: Point) -> tuple[float, float]:
@@ -124,8 +166,8 @@ def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     places = [frame.at((0, y))[1] for y in down]
     parts = []
     for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{_LEFT - 2:.1f},{place:.1f}h-6L{_LEFT - 14:.1f},{label:.1f}"/>')
-        parts.append(f'<text class="measure" text-anchor="end" x="{_LEFT - 16:.1f}" y="{label + 4:.1f}">'
+        parts.append(f'<path class="leader" d="M{_LEFT - 2:.1f},{place:.1f}h-5L{_LEFT - 11:.1f},{label:.1f}"/>')
+        parts.append(f'<text class="measure" text-anchor="end" x="{_LEFT - 13:.1f}" y="{label + 5:.1f}">'
                      f'{escape(tape(y, unit))}</text>')
     return parts
 
@@ -133,11 +175,12 @@ def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
 def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
+    say = tape if across and across[-1] > 100 * unit.ticks and unit.name == "in" else inches
     parts = []
     for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{place:.1f},{_TOP - 2:.1f}v-4L{label:.1f},{_TOP - 12:.1f}"/>')
-        parts.append(f'<text class="measure" transform="translate({label + 4:.1f} {_TOP - 14:.1f}) rotate(-90)">'
-                     f'{escape(inches(x, unit))}</text>')
+        parts.append(f'<path class="leader" d="M{place:.1f},{_TOP - 2:.1f}v-3L{label:.1f},{_TOP - 9:.1f}"/>')
+        parts.append(f'<text class="measure" transform="translate({label + 5:.1f} {_TOP - 11:.1f}) rotate(-90)">'
+                     f'{escape(say(x, unit))}</text>')
     return parts
 
 
@@ -145,12 +188,38 @@ def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
     """Return what the edges do, and which end is the top."""
     middle_y, middle_x = _TOP + frame.high / 2, _LEFT + frame.wide / 2
     parts = [f'<text class="up" text-anchor="middle" x="{middle_x:.1f}" y="{_TOP + 0.2 * frame.high:.1f}">▲ top</text>']
-    for words, x, turn in ((edges.left, _LEFT + 13, -90), (edges.right, _LEFT + frame.wide + 15, -90)):
+    for words, x in ((edges.left, _LEFT + 15), (edges.right, _LEFT + frame.wide + 17)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" transform="translate({x:.1f} {middle_y:.1f}) '
-                         f'rotate({turn})">{escape(words)}</text>')
-    for words, y in ((edges.bottom, _TOP + frame.high + 17), (edges.top, _TOP + 0.2 * frame.high + 16)):
+                         f'rotate(-90)">{escape(words)}</text>')
+    for words, y in ((edges.bottom, _TOP + frame.high + 18), (edges.top, _TOP + 0.2 * frame.high + 18)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" x="{middle_x:.1f}" y="{y:.1f}">'
                          f'{escape(words)}</text>')
+    return parts
+
+
+def _lie_words(lies: OnRoll, frame: _Frame) -> list[str]:
+    """Return where the roll's end and its near edge lie, with an arrow to each and the distance."""
+    end, edge = ("↑", "←") if lies.end_at_top else ("←", "↓")
+    words = [f"{end} roll’s end {lies.end}"]
+    if lies.edge:
+        words.append(f"{edge} its near edge {lies.edge}")
+    return [f'<text class="lies" x="4" y="{14 + 16 * row}">{escape(line)}</text>' for row, line in enumerate(words)]
+
+
+def _numbers(corners: Sequence[Corner], frame: _Frame) -> list[str]:
+    """Return the corners' numbers, each at its point or, where another is there, a little off it."""
+    placed: list[tuple[float, float]] = []
+    parts = []
+    for corner in corners:
+        x, y = frame.at(corner.point)
+        spots = [(x + dx, y + dy) for dx, dy in _NUDGES]
+        free = [spot for spot in spots if all(math.hypot(spot[0] - a, spot[1] - b) >= 2 * _DISC for a, b in placed)]
+        cx, cy = free[0] if free else (x, y)
+        placed.append((cx, cy))
+        if (cx, cy) != (x, y):
+            parts.append(f'<path class="leader" d="M{x:.1f},{y:.1f}L{cx:.1f},{cy:.1f}"/>')
+        parts.append(f'<circle class="disc" cx="{cx:.1f}" cy="{cy:.1f}" r="{_DISC}"/><text class="number" '
+                     f'text-anchor="middle" x="{cx:.1f}" y="{cy + 4:.1f}">{corner.number}</text>')
     return parts
