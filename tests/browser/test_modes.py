@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import re
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,6 +14,7 @@ import pytest
 import segno
 from chromium import PHONE, Browser
 from crew_plan import crew_plan
+from sample_plans import sample_plan
 from test_phone_packet import click, shows, svgs, wait
 
 from layout import packet
@@ -433,3 +436,31 @@ def test_250_drops_load_within_a_second_and_step_within_a_tenth(
     browser.assert_quiet(page)
 
 
+# --- on paper ------------------------------------------------------------------------------------
+
+LETTER, A4 = (8.5, 11.0), (8.27, 11.69)
+
+
+def pages_of(browser: Browser, paper: tuple[float, float]) -> int:
+    """Return how many pages the open page prints on."""
+    printed = browser.driver.execute_cdp_cmd("Page.printToPDF", {"paperWidth": paper[0], "paperHeight": paper[1],
+                                                                 "preferCSSPageSize": False})
+    return len(re.findall(rb"/Type\s*/Page\b", base64.b64decode(printed["data"])))
+
+
+@pytest.mark.parametrize("name", ["basement", "hillside", "metric"])
+def test_printed_it_is_at_most_a_page_a_roll_and_a_page_a_face(browser: Browser, tmp_path: Path, name: str) -> None:
+    plan = sample_plan(name)
+    page = tmp_path / "packet.html"
+    page.write_text(packet.html(plan, {}), "utf-8")
+    browser.size(*WIDE)
+    browser.open(page)
+    rolls = int(str(browser.run("return document.querySelectorAll('.roll').length")))
+    faces = int(str(browser.run("return document.querySelectorAll('.face-list').length")))
+    for paper in (LETTER, A4):
+        assert pages_of(browser, paper) <= rolls + faces
+    browser.size(816, 1056, media="print")
+    assert browser.visible("nav, .tools, .mode, .screen, #status, .card") == []
+    assert len(browser.visible("#cut [data-row]")) == len(plan.pieces)
+    assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
+    browser.size(*PHONE)

@@ -295,7 +295,8 @@
   });
 
   function buzz() {
-    if (navigator.vibrate) { try { navigator.vibrate(40); } catch (error) { return; } }
+    const touched = navigator.userActivation && navigator.userActivation.hasBeenActive;
+    if (navigator.vibrate && touched) { navigator.vibrate(40); }
     if (!look.sound || !window.AudioContext) { return; }
     try {
       const sound = new AudioContext(), tone = sound.createOscillator(), level = sound.createGain();
