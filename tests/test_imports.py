@@ -55,7 +55,7 @@ DOORS: dict[str, set[str]] = {
     "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},
-    "pydantic": {"job"},
+    "pydantic": {"job", "revise"},
     "pydantic_core": {"job"},
     "xlsxwriter": {"packet", "job"},
     "openpyxl": {"job"},

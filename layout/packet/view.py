@@ -11,6 +11,7 @@ from layout.marks import is_plain
 from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
+from layout.packet.sequence import OFF_THE_WALL
 from layout.packet.shape_card import Edges, on_roll, shape_svg
 from layout.records import FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
@@ -290,7 +291,8 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
     groups: dict[tuple[str, str, str], list[Card]] = {}
     for card in dealt:
         piece = card.row.piece
-        groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
+        if piece.layer != OFF_THE_WALL:
+            groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
     runs = {run.name: i for i, run in enumerate(plan.job.runs)}
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
     cover = {(face.run, face.face): face.cover_by for face in order.faces if face.cover_by}

@@ -24,6 +24,9 @@ TURNABLE = frozenset({
 """Kinds of piece that may lie either way on a roll."""
 SPARE = "spare"
 """Kind, and layer, of a piece that is cut and that no place on the wall needs."""
+SPOILT, DAMAGED, MISSING = "spoilt sheet", "damaged sheet", "missing sheet"
+WASTE = frozenset({SPOILT, DAMAGED, MISSING})
+"""Kinds, on the layer of spares, of sheet that nothing can be made of: it keeps its place on its roll."""
 
 Row = Mapping[str, Any]
 

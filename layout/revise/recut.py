@@ -11,14 +11,12 @@ from layout.joint import cut_product
 from layout.joint.hang import PREFIXES
 from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant, Roll
 from layout.revise.earlier import SPARE
+from layout.revise.happened import blocks_of
+from layout.revise.told import Span
 from layout.rolls.cutting import gather, price
 from layout.rolls.first_come import first_come
 from layout.rolls.solve import by_area
 from layout.units import tape
-
-Span = tuple[int, int]
-"""From and to along a roll [ticks]."""
-
 
 @dataclass(frozen=True)
 class Opened:
@@ -60,7 +58,7 @@ class Recut:
 
 def recut(
     job: Job, name: str, product: Product, pieces: Sequence[Piece], made_of: Mapping[str, str], *, before: Cutting,
-    same_stock: bool, stop: Callable[[], bool],
+    same_stock: bool, stop: Callable[[], bool], gone: Mapping[str, tuple[Span, ...]] | None = None,
 ) -> Recut:
     """Cut one product again.
 
@@ -80,6 +78,8 @@ def recut(
         The stock is what it was.
     stop
         As for ``pipeline.make_plan``.
+    gone
+        Roll -> stretches of it that are used up though nothing is shown there [ticks].
 
     Raises
     ------
@@ -90,7 +90,9 @@ def recut(
 
     Notes
     -----
-    Nothing is called optimal unless the whole cutting is as before: of the rest alone a bound would say little.
+    Nothing is called optimal unless the whole cutting is as before: of the rest alone a bound would say little. Rests
+    of opened rolls and remnants cost nothing, and nothing that fits a free one is cut from a roll that is still to be
+    opened.
     """
     old_cuts = {cut.piece: cut for roll in before.rolls for cut in roll.cuts}
     done = {made_of[piece.tag] for piece in pieces if piece.tag in made_of}
@@ -101,11 +103,12 @@ def recut(
     ):
         return Recut(_repriced(before, product), tuple(opened_rolls), True)
     by_tag = {piece.tag: piece for piece in pieces}
-    opened = [_opened(roll, pieces, made_of) for roll in opened_rolls]
+    opened = [_opened(roll, pieces, made_of, (gone or {}).get(roll.tag, ())) for roll in opened_rolls]
     placed = {cut.piece for one in opened for cut in one.cuts}
     wanted = [piece for tag, piece in by_tag.items() if tag not in placed]
     rests, origin = _rests(opened, wanted, {remnant.tag for remnant in product.remnants})
     made = cut_product(job, name, _stock_left(product, opened_rolls, rests), wanted, stop=stop)
+    made = replace(made, rolls=_free_first(job, name, _stock_left(product, opened_rolls, rests), wanted, made, stop))
     rolls = _joined(opened, made.rolls, origin, prefix=PREFIXES[name], keep_remnant=job.rules.keep_remnant)
     problem, _ = gather(pieces, price(product).stocks)
     hanging = _in_hanging_order([piece for piece in pieces if piece.kind != SPARE], job)
@@ -161,20 +164,21 @@ def _check_stock(name: str, product: Product, opened: Sequence[Roll], job: Job) 
         raise JobError(faults, "changed job")
 
 
-def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str]) -> Opened:
+def _opened(
+    roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], gone: Sequence[Span],
+) -> Opened:
     """Return what stays on an opened roll: what is cut, and what was to be cut beside it and is as it was.
 
     A block that something is cut from is used up. Where its longest piece is gone, or trimmed, what stays is told
     at the block's far end: the sheet between is scrap, and the rest of the roll begins behind the block.
     """
     old = {cut.piece: cut for cut in roll.cuts}
-    blocks = _blocks(roll)
+    blocks = blocks_of(roll.cuts)
     cuts: list[Cut] = []
     for piece in pieces:
         was = old.get(made_of.get(piece.tag, ""))
         if was is not None:
-            length, width = (piece.width, piece.length) if was.turned else (piece.length, piece.width)
-            cuts.append(replace(was, piece=piece.tag, length=length, width=width))
+            cuts.append(_lying(was, piece))
     taken = [block for block in blocks if any(block[0] <= cut.at < block[1] for cut in cuts)]
     done = {cut.piece for cut in cuts}
     for piece in pieces:
@@ -189,19 +193,19 @@ def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str]) -> 
         short = right - max(cuts[i].at + cuts[i].length for i in inside)
         for i in inside:
             cuts[i] = replace(cuts[i], at=cuts[i].at + short)
-    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), tuple(taken))
+    used = [(left, min(right, roll.length)) for left, right in gone if left < roll.length]
+    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), (*taken, *used))
 
 
-def _blocks(roll: Roll) -> list[Span]:
-    """Return the stretches that cross-cuts take off a roll."""
-    blocks: list[Span] = []
-    for cut in sorted(roll.cuts, key=lambda cut: cut.at):
-        end = cut.at + cut.length
-        if blocks and cut.at < blocks[-1][1]:
-            blocks[-1] = (blocks[-1][0], max(blocks[-1][1], end))
-        else:
-            blocks.append((cut.at, end))
-    return blocks
+def _lying(was: Cut, piece: Piece) -> Cut:
+    """Return how a piece lies that is made of a cut one: as that lay, or turned when it fits only so."""
+    along, across = piece.length, piece.width
+    if piece.layer == SPARE:
+        return replace(was, piece=piece.tag, length=along, width=across, turned=False)
+    as_it_lay, other = ((across, along), (along, across)) if was.turned else ((along, across), (across, along))
+    fits = as_it_lay[0] <= was.length and as_it_lay[1] <= was.width
+    length, width = as_it_lay if fits else other
+    return replace(was, piece=piece.tag, length=length, width=width, turned=was.turned == fits)
 
 
 def _rests(
@@ -235,6 +239,45 @@ def _stock_left(product: Product, opened: Sequence[Roll], rests: Sequence[Remnan
         rolls.append(stock)
     remnants = [remnant for remnant in product.remnants if remnant.tag not in used]
     return replace(product, rolls=tuple(rolls), remnants=(*remnants, *rests))
+
+
+def _free_first(
+    job: Job, name: str, stock: Product, wanted: Sequence[Piece], made: Cutting, stop: Callable[[], bool],
+) -> tuple[Roll, ...]:
+    """Return the rolls with what fits a free remnant cut from it, and not from a roll that is still to be opened.
+
+    The longest piece that fits goes first; each remnant is filled with whole blocks. The rest is cut again, and the
+    answer stands unless the rolls would cost more.
+    """
+    rolls = made.rolls
+    for remnant in sorted(stock.remnants, key=lambda one: (-one.length * one.width, one.tag)):
+        if any(roll.remnant and roll.stock == remnant.tag for roll in rolls):
+            continue
+        bought = {cut.piece for roll in rolls if not roll.remnant for cut in roll.cuts}
+        chosen: list[Piece] = []
+        room = remnant.length
+        for piece in sorted(wanted, key=lambda piece: (-piece.length, piece.tag)):
+            if piece.tag in bought and piece.length <= room and piece.width <= remnant.width:
+                chosen.append(piece)
+                room -= piece.length
+        if not chosen:
+            continue
+        tags = {piece.tag for piece in chosen}
+        first = cut_product(job, name, replace(stock, rolls=(), remnants=(remnant,)), chosen, stop=stop)
+        others = tuple(one for one in stock.remnants if one.tag != remnant.tag
+                       and not any(roll.remnant and roll.stock == one.tag for roll in rolls))
+        rest = [piece for piece in wanted if piece.tag in bought - tags]
+        then = cut_product(job, name, replace(stock, remnants=others), rest, stop=stop)
+        kept = tuple(roll for roll in rolls if roll.remnant)
+        if _spend(then.rolls, stock) <= _spend(rolls, stock):
+            rolls = (*kept, *first.rolls, *then.rolls)
+    return rolls
+
+
+def _spend(rolls: Sequence[Roll], product: Product) -> Decimal:
+    """Return what rolls cost; where the product has no prices, the length of all that are bought [ticks]."""
+    cost = _cost(rolls, product)
+    return Decimal(sum(roll.length for roll in rolls if not roll.remnant)) if cost is None else cost
 
 
 def _joined(

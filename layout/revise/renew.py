@@ -14,14 +14,16 @@ from layout.joint import cut_product
 from layout.joint.hang import Hung, hang, hang_board, joined
 from layout.pieces import reinforce, settle
 from layout.records import Broken, Cutting, Job, Piece, Plan, Product, Wall
+from layout.revise.crew_page import crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
 from layout.revise.places import Placed, Stay, Unsuited, freed, place_between, retagged, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
+from layout.revise.told import Span
 from layout.rolls.cutting import outlay
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
-from layout.units import inches, tape
+from layout.units import inches
 
 FIXED = ("end_lap", "end_lap_stagger", "max_piece", "min_width", "cut_allowance", "cut_to")
 """Rules that what is cut was cut by; they must stay as they were."""
@@ -35,11 +37,12 @@ Stop = Callable[[], bool]
 
 @dataclass(frozen=True)
 class Revised:
-    """A new plan, what of it is done already, and what the change comes to in words."""
+    """A new plan, what of it is done already, what the change comes to for the crew, and what it costs, in words."""
 
     plan: Plan
     done: Done
     words: tuple[str, ...]
+    costs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,10 @@ def _violation(placed: Sequence[Placed]) -> int:
     return sum(one.violation for one in placed)
 
 
-def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop) -> Revised:
+def renew(
+    earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop,
+    gone: Mapping[str, tuple[Span, ...]] | None = None,
+) -> Revised:
     """Plan the changed job again; what is cut stays cut, what is hung stays where it hangs.
 
     Parameters
@@ -75,6 +81,8 @@ def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: S
         The changed job; the job as it was when nothing but the progress has changed.
     progress, stop
         As for ``pipeline.make_plan``.
+    gone
+        Roll -> stretches of it that are used up though nothing is shown there [ticks].
 
     Returns
     -------
@@ -95,11 +103,11 @@ def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: S
     less, then moves fewer pieces (``PEELS`` says which ways are tried). Savings are not asked, and nothing is called
     optimal unless everything stays.
     """
-    spares = frozenset(piece.tag for piece in earlier.pieces if piece.kind == SPARE)
+    spares = frozenset(piece.tag for piece in earlier.pieces if piece.layer == SPARE)
     done = Done(done.cut | done.hung | spares, done.hung - spares)
     _check(earlier, job)
     progress("developing the walls")
-    work = _Work(earlier, done, job, develop(job), progress, stop)
+    work = _Work(earlier, done, job, develop(job), progress, stop, gone or {})
     return work.finished(work.best())
 
 
@@ -133,9 +141,12 @@ class _Work:
 
     def __init__(
         self, earlier: Earlier, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
+        gone: Mapping[str, tuple[Span, ...]],
     ) -> None:
         self.earlier, self.done, self.job, self.walls = earlier, done, job, walls
-        self.progress, self.stop = progress, stop
+        self.progress, self.stop, self.gone = progress, stop, gone
+        self.turned = frozenset(
+            cut.piece for made in earlier.cuttings for roll in made.rolls for cut in roll.cuts if cut.turned)
         self.cut = tuple(piece for piece in earlier.pieces if piece.tag in done.cut)
         self.strips, self.strips_broken = reinforce(job, walls, (), ())
         self.old_strips_broken = reinforce(earlier.job, tuple(earlier.walls.values()), (), ())[1]
@@ -235,7 +246,7 @@ class _Work:
 
     def _match(self, pieces: Sequence[Piece], cut: Sequence[Piece]) -> Matched:
         return match(self.job, pieces, cut, self.done.hung, old=self.earlier.walls,
-                     new={wall.run: wall for wall in self.walls})
+                     new={wall.run: wall for wall in self.walls}, turned=self.turned)
 
     def _recut(self, name: str, product: Product, matched: Matched) -> Recut:
         pieces = [piece for piece in (*matched.pieces, *matched.spares) if piece.product == name]
@@ -243,7 +254,7 @@ class _Work:
         if before is None:
             return Recut(cut_product(self.job, name, product, pieces, stop=self.stop), (), False)
         return recut(self.job, name, product, pieces, matched.made_of, before=before,
-                     same_stock=product == self._old_product(name), stop=self.stop)
+                     same_stock=product == self._old_product(name), stop=self.stop, gone=self.gone)
 
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
@@ -266,7 +277,7 @@ class _Work:
             made.append(self._recut("drainage", board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
         spares = (*best.matched.spares, *(matched.spares if matched else ()))
-        words = self._words(best, made, spares)
+        words = self._words(best, made, spares, made_of)
         before = best.kept and best.sheet.as_before and self.earlier.job.rules == self.job.rules
         sheet = best.sheet.cutting
         bound = self.earlier.cost_bound if before else None
@@ -284,7 +295,7 @@ class _Work:
         bar = bar_product(self.job)
         bars = cut_product(self.job, "termination bar", bar, bar_pieces(plan), stop=self.stop) if bar else None
         done = Done(frozenset(made_of), frozenset(tag for tag in made_of if made_of[tag] in self.done.hung))
-        return Revised(take_off(plan, bars=bars), done, words)
+        return Revised(take_off(plan, bars=bars), done, words, spent(made))
 
     def _field_broken(self, field: Hung, board: Sequence[Broken]) -> tuple[Broken, ...]:
         """Return the field's exceptions without those of the board that came with a run that stays."""
@@ -306,39 +317,25 @@ class _Work:
                 "board that is cut are not replanned")
         return laid, Matched(laid.pieces, {piece.tag: piece.tag for piece in cut}, (), ())
 
-    def _words(self, best: Trial, made: Sequence[Recut], spares: Sequence[Piece]) -> tuple[str, ...]:
-        """Say what is done, what is spent, what is still to be bought, and what to do with cut pieces."""
-        unit = self.job.unit
-        cut, hung = len(self.done.cut), len(self.done.hung)
-        words = [f"revised from plan {self.earlier.digest}: {cut} of its pieces cut, {hung} of them hung"]
-        for one in made:
-            words += _spent(one.cutting, {roll.tag for roll in one.opened})
-        old = {piece.tag: piece for piece in self.earlier.pieces}
-        by_tag = {piece.tag: piece for piece in best.matched.pieces}
-        for tag in sorted(best.matched.trimmed):
-            piece, was = by_tag[tag], old[best.matched.made_of[tag]]
-            trim = f", trim it to {tape(piece.length, unit)} x {inches(piece.width, unit)}"
-            whole = (was.length, was.width) == (piece.length, piece.width)
-            words.append(f"{tag} is made of the piece cut as {was.tag}: mark it {tag}{'' if whole else trim}")
-        words += [
-            f"spare: {piece.tag}, {tape(piece.length, unit)} x {inches(piece.width, unit)}, is cut and needed nowhere; "
-            "in the areas it counts with the laps" for piece in spares
-        ]
-        return tuple(words)
+    def _words(self, best: Trial, made: Sequence[Recut], spares: Sequence[Piece],
+               made_of: Mapping[str, str]) -> tuple[str, ...]:
+        """Say what is done, what to do with every piece, and which rolls to open, buy or return."""
+        return crew_page(
+            self.earlier, (*best.matched.pieces, *spares), [one.cutting for one in made], made_of=made_of,
+            trimmed=best.matched.trimmed,
+            opened={one.cutting.product: frozenset(roll.tag for roll in one.opened) for one in made},
+            cut=len(self.done.cut), hung=len(self.done.hung),
+        )
 
 
-def _spent(cutting: Cutting, opened: frozenset[str] | set[str]) -> list[str]:
-    """Say for one product which rolls are opened, what they cost, and which are still to be opened."""
-    def told(rolls: Sequence[object], cost: Decimal | None) -> str:
-        return f"{len(rolls)} {'roll' if len(rolls) == 1 else 'rolls'}" + ("" if cost is None else f" for {cost:,.2f}")
-
-    groups: Mapping[bool, list[Decimal]] = {True: [], False: []}
-    for roll in cutting.rolls:
-        if not roll.remnant:
-            groups[roll.tag in opened].append(roll.price or Decimal(0))
-    used = [roll.stock for roll in cutting.rolls if roll.remnant and roll.tag not in opened]
-    priced = cutting.cost is not None
-    said = [told(groups[kind], sum(groups[kind], Decimal(0)) if priced else None) for kind in (True, False)]
-    names = ", ".join(roll.tag for roll in cutting.rolls if roll.tag in opened)
-    words = f"{cutting.product}: opened already {said[0]}{f' ({names})' if names else ''}; still to open {said[1]}"
-    return [words + (f" and the remnants {', '.join(used)}" if used else "")]
+def spent(made: Sequence[Recut]) -> tuple[str, ...]:
+    """Say for each product what its opened rolls cost and what those still to be opened will."""
+    words = []
+    for one in made:
+        cutting, opened = one.cutting, {roll.tag for roll in one.opened}
+        if cutting.cost is None:
+            continue
+        costs = [sum((roll.price or Decimal(0) for roll in cutting.rolls
+                      if not roll.remnant and (roll.tag in opened) == here), Decimal(0)) for here in (True, False)]
+        words.append(f"{cutting.product}: rolls opened cost {costs[0]:,.2f}, rolls still to open {costs[1]:,.2f}")
+    return tuple(words)
