@@ -189,11 +189,12 @@ def test_a_plain_cut_piece_is_used_where_a_drop_of_its_size_is_needed(tmp_path: 
 
 
 def test_a_strip_that_is_cut_for_a_shorter_wall_serves_where_a_shorter_one_is_needed(tmp_path: Path) -> None:
-    """The strip of 9'-0" is too short for its wall now and long enough for one of 7'-0"."""
+    """The strip of 9'-0" is too short for its wall now and long enough for one at a corner: by hand 8'-0" of wall, and
+    4 + 4 - 0.5858 x 3/4 of toe, 7 9/16" rounded up."""
     wider = JOB.replace("length: 9'-0\"", "length: 9'-7\"")
     made = again(wider, cut=("B-BS01", "B-10", "A-02"))
     served = [words for words in made.words if "is made of the piece cut as B-BS01" in words]
-    assert len(served) == 1 and "trim it to 7'-0\"" in served[0]
+    assert len(served) == 1 and "trim it to 8'-7 9/16\" x 12\"" in served[0]
     assert "B-BS01.2" in places(made.plan)
     sound(made, tmp_path)
 

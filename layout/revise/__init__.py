@@ -83,7 +83,7 @@ def after(
     while True:
         now = happened(earlier, field.done, told, job)
         try:
-            made = _again(now, progress=progress, stop=stop)
+            made = _again(now, bool(told) or job != earlier.job, progress=progress, stop=stop)
             break
         except NoLayout:
             if not told.delivered:
@@ -108,8 +108,9 @@ def short_of(plan: Plan, delivered: Mapping[int, int]) -> list[str]:
     return said
 
 
-def _again(now: Happened, *, progress: Callable[[str], None], stop: Callable[[], bool]) -> Revised:
+def _again(now: Happened, anew: bool, *, progress: Callable[[str], None], stop: Callable[[], bool]) -> Revised:
     if not now.done.cut:
         return Revised(make_plan(now.job, progress=progress, stop=stop), now.done,
                        ("nothing is cut: planned from the start",))
-    return renew(now.earlier, now.done, now.job, progress=progress, stop=stop, gone=now.gone)
+    return renew(now.earlier, now.done, now.job, progress=progress, stop=stop, gone=now.gone,
+                 anew=anew)

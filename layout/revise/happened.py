@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layout.errors import Fault, JobError, NoLayout
-from layout.records import Cut, Cutting, Job, Piece, Product, Roll, Rules
+from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Roll, Rules
 from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT, Earlier
 from layout.revise.progress import Done
 from layout.revise.told import Span, Told
@@ -289,7 +289,8 @@ class _Work:
         """Put other cuts on a roll, and add pieces to the plan."""
         self.pieces |= {piece.tag: piece for piece in made}
         self.cut |= {piece.tag for piece in made}
-        new = replace(roll, cuts=tuple(cuts))
+        left = roll.length - max((cut.at + cut.length for cut in cuts), default=0)
+        new = replace(roll, cuts=tuple(cuts), leftover=Leftover(left, roll.width, left >= self.rules.keep_remnant))
         self.cuttings = [_with(one, new) for one in self.cuttings]
 
     def _waste(

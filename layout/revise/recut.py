@@ -59,6 +59,7 @@ class Recut:
 def recut(
     job: Job, name: str, product: Product, pieces: Sequence[Piece], made_of: Mapping[str, str], *, before: Cutting,
     same_stock: bool, stop: Callable[[], bool], gone: Mapping[str, tuple[Span, ...]] | None = None,
+    anew: bool = False,
 ) -> Recut:
     """Cut one product again.
 
@@ -80,6 +81,8 @@ def recut(
         As for ``pipeline.make_plan``.
     gone
         Roll -> stretches of it that are used up though nothing is shown there [ticks].
+    anew
+        Something happened: what is as it was is cut again all the same where a free remnant would serve.
 
     Raises
     ------
@@ -98,15 +101,14 @@ def recut(
     done = {made_of[piece.tag] for piece in pieces if piece.tag in made_of}
     opened_rolls = [roll for roll in before.rolls if any(cut.piece in done for cut in roll.cuts)]
     _check_stock(name, product, opened_rolls, job)
-    if same_stock and {(piece.tag, piece.length, piece.width) for piece in pieces} == _sizes(before) and all(
-        new == old for new, old in made_of.items() if new in old_cuts
-    ):
-        return Recut(_repriced(before, product), tuple(opened_rolls), True)
-    by_tag = {piece.tag: piece for piece in pieces}
     opened = [_opened(roll, pieces, made_of, (gone or {}).get(roll.tag, ())) for roll in opened_rolls]
     placed = {cut.piece for one in opened for cut in one.cuts}
-    wanted = [piece for tag, piece in by_tag.items() if tag not in placed]
+    wanted = [piece for piece in {piece.tag: piece for piece in pieces}.values() if piece.tag not in placed]
     rests, origin = _rests(opened, wanted, {remnant.tag for remnant in product.remnants})
+    unchanged = same_stock and {(piece.tag, piece.length, piece.width) for piece in pieces} == _sizes(before) and all(
+        new == old for new, old in made_of.items() if new in old_cuts)
+    if unchanged and not (anew and _would_serve(before, product, opened_rolls, rests, wanted)):
+        return Recut(_repriced(before, product), tuple(opened_rolls), True)
     made = cut_product(job, name, _stock_left(product, opened_rolls, rests), wanted, stop=stop)
     made = replace(made, rolls=_free_first(job, name, _stock_left(product, opened_rolls, rests), wanted, made, stop))
     rolls = _joined(opened, made.rolls, origin, prefix=PREFIXES[name], keep_remnant=job.rules.keep_remnant)
@@ -118,6 +120,20 @@ def recut(
         first_come=first_come(*gather(hanging, price(product).stocks)) if hanging else 0,
         notes=made.notes,
     ), tuple(opened_rolls), False)
+
+
+def _would_serve(
+    before: Cutting, product: Product, opened: Sequence[Roll], rests: Sequence[Remnant], wanted: Sequence[Piece],
+) -> bool:
+    """Tell whether a rest or an unused remnant would hold a piece that is to be cut from a roll not yet opened."""
+    tags = {roll.tag for roll in opened}
+    bought = {cut.piece for roll in before.rolls if not roll.remnant and roll.tag not in tags for cut in roll.cuts}
+    used = {roll.stock for roll in before.rolls if roll.remnant}
+    free = [*rests, *(remnant for remnant in product.remnants if remnant.tag not in used)]
+    return any(
+        (piece.length <= one.length and piece.width <= one.width)
+        or (piece.turnable and piece.width <= one.length and piece.length <= one.width)
+        for piece in wanted if piece.tag in bought for one in free)
 
 
 def _sizes(before: Cutting) -> set[tuple[str, int, int]]:
@@ -244,34 +260,42 @@ def _stock_left(product: Product, opened: Sequence[Roll], rests: Sequence[Remnan
 def _free_first(
     job: Job, name: str, stock: Product, wanted: Sequence[Piece], made: Cutting, stop: Callable[[], bool],
 ) -> tuple[Roll, ...]:
-    """Return the rolls with what fits a free remnant cut from it, and not from a roll that is still to be opened.
+    """Return the rolls with what fits the free end of a remnant cut from it, and not from a roll still to be opened.
 
-    The longest piece that fits goes first; each remnant is filled with whole blocks. The rest is cut again, and the
-    answer stands unless the rolls would cost more.
+    The longest piece that fits goes first, as a block of its own. What is left is cut again from bought rolls, and the
+    answer stands unless that would cost more.
     """
     rolls = made.rolls
-    for remnant in sorted(stock.remnants, key=lambda one: (-one.length * one.width, one.tag)):
-        if any(roll.remnant and roll.stock == remnant.tag for roll in rolls):
-            continue
+    while True:
         bought = {cut.piece for roll in rolls if not roll.remnant for cut in roll.cuts}
-        chosen: list[Piece] = []
-        room = remnant.length
-        for piece in sorted(wanted, key=lambda piece: (-piece.length, piece.tag)):
-            if piece.tag in bought and piece.length <= room and piece.width <= remnant.width:
-                chosen.append(piece)
-                room -= piece.length
-        if not chosen:
-            continue
-        tags = {piece.tag for piece in chosen}
-        first = cut_product(job, name, replace(stock, rolls=(), remnants=(remnant,)), chosen, stop=stop)
-        others = tuple(one for one in stock.remnants if one.tag != remnant.tag
-                       and not any(roll.remnant and roll.stock == one.tag for roll in rolls))
-        rest = [piece for piece in wanted if piece.tag in bought - tags]
-        then = cut_product(job, name, replace(stock, remnants=others), rest, stop=stop)
-        kept = tuple(roll for roll in rolls if roll.remnant)
-        if _spend(then.rolls, stock) <= _spend(rolls, stock):
-            rolls = (*kept, *first.rolls, *then.rolls)
-    return rolls
+        left = sorted((piece for piece in wanted if piece.tag in bought), key=lambda piece: (-piece.length, piece.tag))
+        free = [roll for roll in rolls if roll.remnant]
+        used = {roll.stock for roll in free}
+        free += [Roll("", name, one.tag, True, one.length, one.width, None, (), Leftover(one.length, one.width, False))
+                 for one in stock.remnants if one.tag not in used]
+        filled = [_filled(roll, left, job.rules.keep_remnant) for roll in free]
+        rest = [piece for piece in wanted if piece.tag in {one.tag for one in left}]
+        if len(rest) == len(bought):
+            return rolls
+        then = cut_product(job, name, replace(stock, remnants=()), rest, stop=stop)
+        if _spend(then.rolls, stock) > _spend(rolls, stock):
+            return rolls
+        rolls = (*(roll for roll in filled if roll.cuts), *then.rolls)
+
+
+def _filled(roll: Roll, left: list[Piece], keep_remnant: int) -> Roll:
+    """Return a remnant with pieces cut from its free end; they are taken out of those that are left."""
+    cuts, at = list(roll.cuts), roll.length - roll.leftover.length
+    for piece in list(left):
+        for turned in (False, True) if piece.turnable else (False,):
+            long, wide = (piece.width, piece.length) if turned else (piece.length, piece.width)
+            if at + long <= roll.length and wide <= roll.width:
+                cuts.append(Cut(piece.tag, at, 0, long, wide, turned))
+                at += long
+                left.remove(piece)
+                break
+    end = roll.length - at
+    return replace(roll, cuts=tuple(cuts), leftover=Leftover(end, roll.width, end >= keep_remnant))
 
 
 def _spend(rolls: Sequence[Roll], product: Product) -> Decimal:

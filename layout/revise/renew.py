@@ -67,7 +67,7 @@ def _violation(placed: Sequence[Placed]) -> int:
 
 def renew(
     earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop,
-    gone: Mapping[str, tuple[Span, ...]] | None = None,
+    gone: Mapping[str, tuple[Span, ...]] | None = None, anew: bool = False,
 ) -> Revised:
     """Plan the changed job again; what is cut stays cut, what is hung stays where it hangs.
 
@@ -83,6 +83,8 @@ def renew(
         As for ``pipeline.make_plan``.
     gone
         Roll -> stretches of it that are used up though nothing is shown there [ticks].
+    anew
+        Something happened, so that what could be better cut is.
 
     Returns
     -------
@@ -107,7 +109,7 @@ def renew(
     done = Done(done.cut | done.hung | spares, done.hung - spares)
     _check(earlier, job)
     progress("developing the walls")
-    work = _Work(earlier, done, job, develop(job), progress, stop, gone or {})
+    work = _Work(earlier, done, job, develop(job), progress, stop, gone or {}, anew)
     return work.finished(work.best())
 
 
@@ -141,10 +143,10 @@ class _Work:
 
     def __init__(
         self, earlier: Earlier, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
-        gone: Mapping[str, tuple[Span, ...]],
+        gone: Mapping[str, tuple[Span, ...]], anew: bool,
     ) -> None:
         self.earlier, self.done, self.job, self.walls = earlier, done, job, walls
-        self.progress, self.stop, self.gone = progress, stop, gone
+        self.progress, self.stop, self.gone, self.anew = progress, stop, gone, anew
         self.turned = frozenset(
             cut.piece for made in earlier.cuttings for roll in made.rolls for cut in roll.cuts if cut.turned)
         self.cut = tuple(piece for piece in earlier.pieces if piece.tag in done.cut)
@@ -254,7 +256,7 @@ class _Work:
         if before is None:
             return Recut(cut_product(self.job, name, product, pieces, stop=self.stop), (), False)
         return recut(self.job, name, product, pieces, matched.made_of, before=before,
-                     same_stock=product == self._old_product(name), stop=self.stop, gone=self.gone)
+                     same_stock=product == self._old_product(name), stop=self.stop, gone=self.gone, anew=self.anew)
 
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
