@@ -29,6 +29,9 @@ __all__ = [
     "progress_schema", "read_done", "read_earlier", "read_field", "renew", "revised",
 ]
 
+WAY_OUT = "What would make it possible:"
+"""What every refusal says before its way out."""
+
 
 def revised(
     packet: Path, *, progress_files: Sequence[Path] = (), job_file: Path | None = None, changes: Sequence[str] = (),
@@ -85,9 +88,9 @@ def after(
         try:
             made = _again(now, bool(told) or job != earlier.job, progress=progress, stop=stop)
             break
-        except NoLayout:
+        except NoLayout as error:
             if not told.delivered:
-                raise
+                raise _with_a_way_out(error, now) from None
             told = replace(told, delivered={})
     words = [*field.words, *now.words]
     if limited and not told.delivered:
@@ -95,6 +98,22 @@ def after(
     words += made.words
     return replace(made, words=tuple(words), plan=replace(made.plan, notes=(*words, *(
         note for note in made.plan.notes if note not in made.words))))
+
+
+def _with_a_way_out(error: NoLayout, now: Happened) -> NoLayout:
+    """Return a refusal that says what would make a plan possible."""
+    text = str(error)
+    if WAY_OUT in text:
+        return error
+    hung = sorted(tag for tag in now.done.hung if tag in text.replace(",", " ").split())
+    if hung:
+        way = (f"take {', '.join(hung)} down and tell it with {' '.join(f'--spoilt {tag}' for tag in hung)}, or leave the "
+               "wall there as it was")
+    elif any(one in text for one in ("stay", "cut are", "are cut", "between")):
+        way = "leave out of what is told cut, or tell with --spoilt, the drops that are named"
+    else:
+        way = "give the job longer rolls or more of them, or change its rules where pieces are not cut by them"
+    return NoLayout(f"{text}. {WAY_OUT} {way}")
 
 
 def short_of(plan: Plan, delivered: Mapping[int, int]) -> list[str]:

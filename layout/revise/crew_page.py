@@ -16,6 +16,7 @@ MOST_NAMED = 40
 def crew_page(
     earlier: Earlier, pieces: Sequence[Piece], cuttings: Sequence[Cutting], *, made_of: Mapping[str, str],
     trimmed: Sequence[str], opened: Mapping[str, frozenset[str]], cut: int, hung: int,
+    mended: frozenset[str] = frozenset(),
 ) -> tuple[str, ...]:
     """Return the page as lines of text, without money.
 
@@ -31,10 +32,16 @@ def crew_page(
         Product -> tags of its rolls that were opened before.
     cut, hung
         How many pieces are cut and hung.
+    mended
+        Tags of pieces behind which a sleeve has moved: they stay, with a new hole, and a patch over the old one.
     """
     unit = earlier.job.unit
     lines = [f"revised from plan {earlier.digest}: {cut} of its pieces cut, {hung} of them hung"]
     lines += _pieces(earlier, pieces, made_of, trimmed, unit)
+    for tag in sorted(mended):
+        patches = [piece.tag for piece in pieces if piece.kind == "patch" and piece.tag.startswith(f"{tag}-P")]
+        over = f"; then {', '.join(patches)} over the old hole" if patches else ""
+        lines.append(f"{tag} stays: cut the new hole into it where its card says{over}")
     lines += _moved(earlier, pieces, cuttings, made_of)
     for cutting in cuttings:
         before = next((one for one in earlier.cuttings if one.product == cutting.product), None)

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layout.errors import NoLayout
-from layout.records import Job, Piece, Point, Ring, Slit, Wall
+from layout.records import FaceSpan, Job, Piece, Point, Ring, Slit, Wall
 from layout.revise.earlier import SPARE, SPOILT, WASTE
 from layout.revise.happened import rectangle
-from layout.revise.places import Unsuited, moved_piece
+from layout.revise.mending import Unsuited, moved_piece
 from layout.shapes import ring_area, ring_of
 
 
@@ -37,7 +37,7 @@ class Matched:
 
 def match(
     job: Job, pieces: Sequence[Piece], cut: Sequence[Piece], hung: frozenset[str], *, old: Mapping[str, Wall],
-    new: Mapping[str, Wall], turned: frozenset[str] = frozenset(),
+    new: Mapping[str, Wall], turned: frozenset[str] = frozenset(), mended: frozenset[str] = frozenset(),
 ) -> Matched:
     """Find what each new piece is made of.
 
@@ -55,6 +55,8 @@ def match(
         The developed runs before and after the change, by name.
     turned
         Tags of cut pieces whose length lies across their roll.
+    mended
+        Tags of pieces that are the same but for a hole that is still to be cut into them.
 
     Raises
     ------
@@ -70,7 +72,8 @@ def match(
     waste = [piece for piece in cut if piece.kind in WASTE]
     cut = [piece for piece in cut if piece.kind not in WASTE]
     by_tag = {piece.tag: piece for piece in cut if piece.kind != SPARE}
-    same = {piece.tag for piece in pieces if piece.tag in by_tag and _same(by_tag[piece.tag], piece)}
+    same = {piece.tag for piece in pieces if piece.tag in by_tag and (
+        piece.tag in mended or _same(by_tag[piece.tag], piece))}
     lost = [tag for tag in sorted(hung & set(by_tag)) if tag not in same or _moved(
         by_tag[tag], next(piece for piece in pieces if piece.tag == tag), old, new,
     )]
@@ -119,9 +122,14 @@ def _moved(cut: Piece, piece: Piece, old: Mapping[str, Wall], new: Mapping[str, 
     """Tell whether a hung piece that is not a drop would now hang elsewhere on its face."""
     if cut.drop or not cut.flat:
         return False
-    before = [span.left for span in old[cut.run].faces if span.name == cut.face]
-    after = [span.left for span in new[piece.run].faces if span.name == piece.face]
+    before = [_told_from(cut, span) for span in old[cut.run].faces if span.name == cut.face]
+    after = [_told_from(piece, span) for span in new[piece.run].faces if span.name == piece.face]
     return cut.face != piece.face or before[0] - _left(cut) != after[0] - _left(piece)
+
+
+def _told_from(piece: Piece, span: FaceSpan) -> int:
+    """Return where a piece is told from: what is at a corner from there, any other from its face's left end."""
+    return span.right if piece.kind.startswith("corner") else span.left
 
 
 def _named_apart(pieces: Sequence[Piece], same: set[str], written: set[str]) -> tuple[Piece, ...]:

@@ -17,7 +17,8 @@ from layout.records import Broken, Cutting, Job, Piece, Plan, Product, Wall
 from layout.revise.crew_page import crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
-from layout.revise.places import Placed, Stay, Unsuited, freed, place_between, retagged, stay, tags_of
+from layout.revise.mending import Unsuited, kept_strips
+from layout.revise.places import Placed, Stay, freed, place_between, retagged, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
 from layout.revise.told import Span
@@ -53,12 +54,18 @@ class Trial:
     matched: Matched
     sheet: Recut
     kept: bool
+    mended: frozenset[str] = frozenset()
 
     @property
     def rank(self) -> tuple[Decimal, int, int]:
         """What one way is better than another by: roll cost, pieces that lose their place, sheet still to be cut."""
         new = sum(piece.length for piece in self.matched.pieces if piece.tag not in self.matched.made_of)
         return outlay(self.sheet.cutting), len(self.matched.spares) + len(self.matched.trimmed), new
+
+
+def _mended(kept: Mapping[str, Stay]) -> frozenset[str]:
+    """Return the tags of the pieces that get a new hole or a patch."""
+    return frozenset(piece.tag for one in kept.values() if one.mended for piece in one.pieces)
 
 
 def _violation(placed: Sequence[Placed]) -> int:
@@ -150,55 +157,60 @@ class _Work:
         self.turned = frozenset(
             cut.piece for made in earlier.cuttings for roll in made.rolls for cut in roll.cuts if cut.turned)
         self.cut = tuple(piece for piece in earlier.pieces if piece.tag in done.cut)
-        self.strips, self.strips_broken = reinforce(job, walls, (), ())
+        asked, self.strips_broken = reinforce(job, walls, (), ())
+        self.strips = kept_strips(asked, self.cut, old=dict(earlier.walls), new={wall.run: wall for wall in walls},
+                                  lap=job.rules.end_lap)
         self.old_strips_broken = reinforce(earlier.job, tuple(earlier.walls.values()), (), ())[1]
 
     # --- the membrane --------------------------------------------------------------------------
 
     def best(self) -> Trial:
         """Return the best of the ways to keep drops that are only cut: all that suit stay, or fewer, or none."""
-        ways: list[tuple[list[Placed], set[str]]] = []
+        ways: list[tuple[list[Placed], dict[str, Stay]]] = []
         refused: list[NoLayout] = []
-        for peel in PEELS:
+        for peel, mend in ((peel, mend) for peel in PEELS for mend in (True, False)):
             try:
-                way = self._placed(peel)
+                way = self._placed(peel, mend)
             except NoLayout as error:
                 refused.append(error)
                 continue
-            if way[1] not in [kept for _, kept in ways]:
+            if all((set(way[1]), _mended(way[1])) != (set(kept), _mended(kept)) for _, kept in ways):
                 ways.append(way)
         if not ways:
-            raise refused[-1]
+            raise refused[0]
         least = min(_violation(placed) for placed, _ in ways)
-        trials = [self._trial(placed) for placed, _ in ways if _violation(placed) == least]
+        trials = [self._trial(placed, kept) for placed, kept in ways if _violation(placed) == least]
         return min(trials, key=lambda trial: trial.rank)
 
-    def _placed(self, peel: int) -> tuple[list[Placed], set[str]]:
-        """Place every run; of drops that are only cut, ``peel`` at each end of a row are free to go elsewhere."""
+    def _placed(self, peel: int, mend: bool) -> tuple[list[Placed], dict[str, Stay]]:
+        """Place every run; of drops that are only cut, ``peel`` at each end of a row are free to go elsewhere.
+
+        With ``mend`` those whose sleeves moved get a patch and a new hole; what hangs gets them in any case.
+        """
         self.progress("placing the drops")
-        kept: set[str] = set()
-        placed = [self._run(wall, peel, kept) for wall in self.walls]
+        kept: dict[str, Stay] = {}
+        placed = [self._run(wall, peel, mend, kept) for wall in self.walls]
         return placed, kept
 
-    def _trial(self, placed: Sequence[Placed]) -> Trial:
+    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> Trial:
         """Match and cut the membrane."""
         field = joined([one.hung for one in placed])
         cut = [piece for piece in self.cut if piece.product in ("membrane", "strip")]
-        matched = self._match((*field.pieces, *self.strips), cut)
+        matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")
         return Trial(field, matched, self._recut("membrane", self.job.sheet, matched),
-                     all(self._unchanged(wall) for wall in self.walls))
+                     all(self._unchanged(wall) for wall in self.walls), _mended(kept))
 
-    def _run(self, wall: Wall, peel: int, kept: set[str]) -> Placed:
-        """Return one run, hung; the tags of the drops that stay on a changed run are added to ``kept``."""
+    def _run(self, wall: Wall, peel: int, mend: bool, kept: dict[str, Stay]) -> Placed:
+        """Return one run, hung; the drops that stay on a changed run are added to ``kept`` by their tags."""
         old = self.earlier.walls.get(wall.run)
         if old is not None and self._unchanged(wall):
             return Placed(self._as_before(wall), 0)
-        stays = list(self._stays(old, wall)) if old is not None else []
+        stays = list(self._stays(old, wall, mend)) if old is not None else []
         for _ in range(min(peel, len(stays))):
             stays = freed(wall, stays)
         here = {one.drop.tag for one in stays}
-        kept |= here
+        kept |= {one.drop.tag: one for one in stays}
         written = tags_of([piece for piece in self.cut if piece.drop not in here]) | tags_of(self.strips)
         if stays:
             return place_between(self.job, wall, stays, written)
@@ -224,7 +236,7 @@ class _Work:
                   if broken.run == wall.run and broken not in self.old_strips_broken),
         )
 
-    def _stays(self, old: Wall, wall: Wall) -> Iterator[Stay]:
+    def _stays(self, old: Wall, wall: Wall, mend: bool) -> Iterator[Stay]:
         """Yield the drops of a changed run that are hung, and those that are only cut and suit.
 
         Raises
@@ -239,16 +251,17 @@ class _Work:
             if not hung and not any(tag in self.done.cut for tag in drop.pieces):
                 continue
             try:
-                yield stay(old, wall, drop, self.earlier.pieces_of(drop), hung=hung)
+                yield stay(old, wall, drop, self.earlier.pieces_of(drop), hung=hung,
+                           rules=self.job.rules if mend or hung else None)
             except Unsuited as why:
                 if hung:
                     raise unsuited(drop.tag, "hung", why) from None
 
     # --- pieces and rolls ----------------------------------------------------------------------
 
-    def _match(self, pieces: Sequence[Piece], cut: Sequence[Piece]) -> Matched:
+    def _match(self, pieces: Sequence[Piece], cut: Sequence[Piece], mended: frozenset[str]) -> Matched:
         return match(self.job, pieces, cut, self.done.hung, old=self.earlier.walls,
-                     new={wall.run: wall for wall in self.walls}, turned=self.turned)
+                     new={wall.run: wall for wall in self.walls}, turned=self.turned, mended=mended)
 
     def _recut(self, name: str, product: Product, matched: Matched) -> Recut:
         pieces = [piece for piece in (*matched.pieces, *matched.spares) if piece.product == name]
@@ -326,7 +339,7 @@ class _Work:
             self.earlier, (*best.matched.pieces, *spares), [one.cutting for one in made], made_of=made_of,
             trimmed=best.matched.trimmed,
             opened={one.cutting.product: frozenset(roll.tag for roll in one.opened) for one in made},
-            cut=len(self.done.cut), hung=len(self.done.hung),
+            cut=len(self.done.cut), hung=len(self.done.hung), mended=best.mended,
         )
 
 
