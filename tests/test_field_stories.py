@@ -143,7 +143,8 @@ def check_nothing_is_wasted(plan: Plan, done: Done, before: Earlier) -> None:
                   and not piece.holes and not piece.slits):
         for piece in still:
             assert piece.product != spare.product or not fits(piece, spare.length, spare.width), (spare.tag, piece.tag)
-    opened = {roll.tag for made in before.cuttings for roll in made.rolls if any(
+    known = {roll.tag for made in before.cuttings for roll in made.rolls}
+    opened = {roll.tag for roll in rolls_of(plan) if roll.tag in known and any(
         cut.piece in done.cut for cut in roll.cuts)}
     by_tag = {piece.tag: piece for piece in plan.pieces}
     for product, stock in (("membrane", plan.job.sheet), ("strip", plan.job.strip)):

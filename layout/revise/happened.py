@@ -186,7 +186,7 @@ class _Work:
             spans: list[tuple[int, int, str, str]] = []
             if name in told.lost:
                 spans.append((0, roll.length, MISSING, "lost"))
-                self.words.append(f"{name} is lost: what is cut from it stays, the rest of it is bought for nothing")
+                self.words.append(f"{name} is lost: what is cut from it stays, the rest of it is gone")
             elif name in told.short:
                 spans.append((told.short[name], roll.length, MISSING, "missing"))
                 self.words.append(f"{name} is {tape(told.short[name], self.unit)} long, not {tape(roll.length, self.unit)}")

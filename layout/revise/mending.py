@@ -156,19 +156,23 @@ def kept_strips(
         if _within(_span(moved), [_span(one) for one in rows.get(_row(moved), ())]):
             kept.setdefault(_row(moved), []).append(moved)
     for row, there in kept.items():
-        spans = [_span(piece) for piece in there]
-        tags = {piece.tag for piece in there}
-        made = [piece for piece in made if piece not in rows[row]] + there
+        if there == [piece for piece in rows[row]]:
+            continue
+        spans, tags = [_span(piece) for piece in there], {piece.tag for piece in there}
+        laid = list(there)
         for piece in rows[row]:
             for left, right in _bare(_span(piece), spans):
-                start = left - lap if any(a < left <= b for a, b in spans) else left
-                end = right + lap if any(a <= right < b for a, b in spans) else right
-                whole = (start, end) == _span(piece)
-                base = piece.tag if whole and piece.tag not in tags else f"{piece.tag}x"
-                tag = base if whole and base == piece.tag else next(
-                    name for name in (base, *(f"{base}{n}" for n in range(2, 1000))) if name not in taken)
-                taken.add(tag)
-                made.append(_lengthwise(piece, tag, start, end))
+                start = left - lap if left > _span(piece)[0] else left
+                end = right + lap if right < _span(piece)[1] else right
+                tag = piece.tag
+                if (start, end) != _span(piece) or tag in tags:
+                    names = (f"{tag}x", *(f"{tag}x{number}" for number in range(2, 10_000)))
+                    tag = next(name for name in names if name not in taken)
+                    taken.add(tag)
+                laid.append(_lengthwise(piece, tag, start, end))
+        place = made.index(rows[row][0])
+        made = [piece for piece in made if piece not in rows[row]]
+        made[place:place] = sorted(laid, key=_span)
     return tuple(made)
 
 
