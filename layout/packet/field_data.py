@@ -11,8 +11,8 @@ from layout.packet.plan_json import FORMAT, digest
 from layout.packet.sequence import hanging
 from layout.packet.view import Card, RollView
 from layout.products import Primer, Schedule
-from layout.records import Piece, Plan
-from layout.units import inches, tape
+from layout.records import Dab, Piece, Plan
+from layout.units import Unit, inches, tape
 
 PROGRESS = "lapwright progress"
 PROGRESS_VERSION = 2
@@ -73,9 +73,25 @@ def _piece(card: Card, plan: Plan) -> dict[str, object]:
         "near": card.near, "left": card.from_left, "station": card.station,
         "install": piece.install, "drop": piece.drop,
         "edges": [[one.edge, one.verb, one.tag, one.lap] for one in card.neighbours],
+        "dabs": [_dab_words(dab, unit) for dab in plan.dabs if _at(dab, piece, plan)],
         "box": _box(piece) if piece.flat and piece.layer != "spare" else [],
     }
     return {key: value for key, value in said.items() if value not in ("", [], False, 0)}
+
+
+def _at(dab: Dab, piece: Piece, plan: Plan) -> bool:
+    """Tell whether a dab lies behind or beside a drop's piece."""
+    if dab.run != piece.run or not piece.drop or piece.layer != MEMBRANE or not piece.flat:
+        return False
+    left, top, right, bottom = _box(piece)
+    length = next((wall.length for wall in plan.walls if wall.run == piece.run and wall.closed), 0)
+    return bottom <= dab.drawn_at <= top and any(
+        left <= dab.station + turn <= right for turn in ((0, length) if length else (0,)))
+
+
+def _dab_words(dab: Dab, unit: Unit) -> str:
+    return (f"dab {dab.tag} of mastic, {inches(dab.size, unit)} across: {dab.kind}, station {tape(dab.station, unit)}, "
+            f"elevation {tape(dab.elevation, unit)}")
 
 
 def _box(piece: Piece) -> list[int]:

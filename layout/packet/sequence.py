@@ -19,8 +19,8 @@ class Hanging:
     Parameters
     ----------
     tags
-        Every piece that hangs, in the order it goes on: run by run, membrane before other layers, by install
-        number, of one drop the lower piece first.
+        Every piece that hangs, in the order it goes on: run by run, membrane before other layers, each piece by its
+        place in its run's order; where the plan gives none, by install number, of one drop the lower piece first.
     before
         Tag -> tags of the pieces that must be on before it: what it laps over, and the reinforcing it covers.
     """
@@ -42,7 +42,7 @@ def hanging(plan: Plan) -> Hanging:
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
 
     def key(piece: Piece) -> tuple[object, ...]:
-        return (runs.get(piece.run, len(runs)), piece.layer != FIELD, piece.layer, piece.install,
+        return (runs.get(piece.run, len(runs)), piece.layer != FIELD, piece.layer, piece.order, piece.install,
                 0 if piece.install else faces.get((piece.run, piece.face), 0),
                 -place[piece.tag] if piece.drop else place[piece.tag])
 
@@ -100,10 +100,14 @@ def _covers(piece: Piece, under: Piece, wall: Wall) -> bool:
     left, right = _span(piece, 0)
     for span in wall.faces:
         if span.name == under.face:
-            spans = (span.right, span.right) if "corner" in under.kind or under.kind.startswith(
-                ("footing", "inside")) else (span.left, span.right)
+            spans = (span.right, span.right) if at_corner(under) else (span.left, span.right)
             return any(left <= spans[1] + turn and spans[0] + turn <= right for turn in turns)
     return False
+
+
+def at_corner(piece: Piece) -> bool:
+    """Tell whether a piece that does not lie flat goes to the corner at its face's right end."""
+    return piece.kind in ("footing cover", "inside cover", "ledge cover", "corner strip")
 
 
 def _span(piece: Piece, axis: int) -> tuple[int, int]:

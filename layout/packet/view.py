@@ -11,7 +11,7 @@ from layout.marks import is_plain
 from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
-from layout.packet.sequence import OFF_THE_WALL
+from layout.packet.sequence import OFF_THE_WALL, at_corner
 from layout.packet.shape_card import Edges, on_roll, shape_svg
 from layout.records import FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
@@ -162,13 +162,15 @@ def near(piece: Piece, plan: Plan) -> str:
     wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, "membrane")), None)
     if wall is None:
         return ""
-    if piece.kind == "collar":
+    if piece.kind in ("collar", "sleeve patch"):
         return f"around {' and '.join(tag for tag, *_ in piece.sleeves) or 'its sleeve'}"
     spans = list(zip(wall.faces, [*wall.faces[1:], wall.faces[0]]))
     if not piece.flat:
         corner = next((pair for pair in spans if pair[0].name == piece.face), None)
-        if corner and ("corner" in piece.kind or piece.kind.startswith(("footing", "inside"))):
+        if corner and at_corner(piece):
             return _corner_words(*corner)
+        if piece.kind.startswith("opening"):
+            return ", ".join(f"{hole.kind} {hole.tag}" for hole in wall.openings if f"-{hole.tag}" in piece.tag)
         return "at the footing step" if piece.kind == "riser cover" else ""
     xs, ys = [x for x, _ in piece.outline], [y for _, y in piece.outline]
     turns = (0, wall.length) if wall.closed else (0,)

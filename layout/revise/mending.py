@@ -68,6 +68,9 @@ def mended(
     after = {(one.x, one.y, one.diameter) for one in stretch.rounds}
     fresh = [one for one in stretch.rounds if (one.x, one.y, one.diameter) not in before and _meets(one, drop)]
     gone = sorted(one for one in before - after if _meets(Round("", *one), drop))
+    pipes = {(one.x + move, one.y, one.diameter) for one in repeated(old).rounds if one.projects}
+    if any(one.projects for one in fresh) or pipes & set(gone):
+        raise Unsuited("a pipe that stands out moved, and the slit around it would be open")
     holed = tuple(_holed(piece, fresh) for piece in pieces)
     reach = max(rules.collar_reach, rules.side_lap)
     patches: list[Piece] = []

@@ -196,7 +196,7 @@
     (piece.edges || []).forEach(function (edge) {
       if (edge[1] === "under") { found.push(line(edge[0] + " edge goes under " + edge[2] + ", lap " + edge[3], "under")); }
     });
-    (piece.notes || []).forEach(function (words) { found.push(line(words, "note")); });
+    (piece.notes || []).concat(piece.dabs || []).forEach(function (words) { found.push(line(words, "note")); });
     found.push(line(piece.kind + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
     return found;
   }
