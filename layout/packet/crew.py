@@ -150,15 +150,17 @@ class _Teller:
         (x, y), flat = point, self.flat
         sides = [(x, "left"), (flat.width - x, "right")]
         ends = [(y, "top"), (flat.height - y, "bottom")]
-        told = sorted((min(pair, key=lambda one: abs(one[0])) for pair in (sides, ends)), key=lambda one: one[0])
-        return ", ".join(self._from(ticks, edge) for ticks, edge in told)
+        side, end = (min(pair, key=lambda one: abs(one[0])) for pair in (sides, ends))
+        if side[0] == end[0] == 0:
+            return f"{end[1]} {side[1]} corner"
+        return ", ".join(self._from(*one) for one in sorted((side, end), key=lambda one: one[0]))
 
     def _from(self, ticks: int, edge: str) -> str:
         if ticks == 0:
-            return f"on the {edge} edge"
+            return f"{edge} edge"
         if ticks < 0:
             return f"{self._say(-ticks)} past the {edge} edge"
-        return f"{self._say(ticks)} from the {edge}"
+        return f"{self._say(ticks)} from {edge}"
 
 
 def _around(box: Box) -> tuple[Point, ...]:

@@ -13,12 +13,14 @@ from html import escape
 from layout.marks import Sheet, sheet
 from layout.packet.crew import Corner
 from layout.records import Cut, Piece, Point, Roll
-from layout.shapes import circle_ring
+from layout.shapes import circle_ring, outline_polygon, rectangle
 from layout.units import Unit, inches, tape
 
 _GAP = 16.0
 """Least distance between two labels [drawing units, of which a letter is 14]."""
-_LEFT, _TOP, _RIGHT, _BOTTOM = 108.0, 100.0, 26.0, 26.0
+_RIGHT, _BOTTOM = 26.0, 26.0
+_LETTER = 8.4
+"""Width of a letter of a measure."""
 _WIDE, _HIGH = 150.0, 290.0
 _LONG, _LOW = 300.0, 110.0
 _LEAST = 104.0
@@ -94,10 +96,11 @@ def shape_svg(
     measured at its centre. Length and width have their own scales when the piece is long and thin.
     """
     flat = sheet(piece, mirrored=not film_side_up)
-    frame = _Frame(flat)
+    across, down = _stations(flat)
+    frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
     shown = edges if film_side_up else edges.mirrored()
     parts = [
-        f'<rect class="sheet" x="{_LEFT}" y="{_TOP}" width="{frame.wide:.1f}" height="{frame.high:.1f}"/>',
+        f'<rect class="sheet" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.wide:.1f}" height="{frame.high:.1f}"/>',
         '<path class="cutout" fill-rule="evenodd" '
         f'd="{"".join(frame.path(ring) for ring in (flat.ring, *flat.holes))}"/>',
     ]
@@ -108,30 +111,32 @@ def shape_svg(
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
             parts.append(f'<path class="centre" d="M{cx - 6:.1f},{cy:.1f}h12M{cx:.1f},{cy - 6:.1f}v12"/>')
-    across, down = _stations(flat)
     parts += _down_measures(down, frame, unit)
     parts += _across_measures(across, frame, unit)
     parts += _edge_words(shown, frame)
-    parts += _lie_words(lies, frame) if lies else []
-    parts += _numbers(corners, frame)
-    wide, high = frame.wide + _LEFT + _RIGHT, frame.high + _TOP + _BOTTOM
+    parts += _lie_words(lies) if lies else []
+    numbers, discs = _numbers(corners, frame)
+    parts += _top_word(flat, frame, discs) + numbers
+    wide, high = max(frame.wide + frame.left + _RIGHT, 190.0), frame.high + frame.top + _BOTTOM
     words = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
     return (f'<svg class="shape{" wide" if frame.wide > frame.high else ""}" role="img" aria-label="{escape(words)}" '
             f'viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
 
 
 class _Frame:
-    """Where points of the sheet fall on the card."""
+    """Where points of the sheet fall on the card: beside and under its own measures."""
 
-    def __init__(self, flat: Sheet) -> None:
+    def __init__(self, flat: Sheet, across: Sequence[str], down: Sequence[str]) -> None:
         wide, high = (_LONG, _LOW) if flat.width > flat.height else (_WIDE, _HIGH)
         scale = min(wide / flat.width, high / flat.height)
         self.x_scale = max(scale, _LEAST / flat.width)
         self.y_scale = max(scale, _LEAST / flat.height)
         self.wide, self.high = flat.width * self.x_scale, flat.height * self.y_scale
+        self.left = 18 + _LETTER * max(map(len, down), default=0)
+        self.top = 50 + _LETTER * max(map(len, across), default=0)
 
     def at(self, point: Point) -> tuple[float, float]:
-        return _LEFT + point[0] * self.x_scale, _TOP + point[1] * self.y_scale
+        return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
 
     def path(self, ring: Sequence[Point]) -> str:
         return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in map(self.at, ring)) + "Z"
@@ -166,40 +171,63 @@ def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     places = [frame.at((0, y))[1] for y in down]
     parts = []
     for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{_LEFT - 2:.1f},{place:.1f}h-5L{_LEFT - 11:.1f},{label:.1f}"/>')
-        parts.append(f'<text class="measure" text-anchor="end" x="{_LEFT - 13:.1f}" y="{label + 5:.1f}">'
+        left = frame.left
+        parts.append(f'<path class="leader" d="M{left - 2:.1f},{place:.1f}h-5L{left - 11:.1f},{label:.1f}"/>')
+        parts.append(f'<text class="measure" text-anchor="end" x="{left - 13:.1f}" y="{label + 5:.1f}">'
                      f'{escape(tape(y, unit))}</text>')
     return parts
+
+
+def _across_words(ticks: int, across: Sequence[int], unit: Unit) -> str:
+    """Return a measure across: in inches, but on a piece that lies along the wall as the tape reads."""
+    return tape(ticks, unit) if across[-1] > 100 * unit.ticks and unit.name == "in" else inches(ticks, unit)
 
 
 def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
-    say = tape if across and across[-1] > 100 * unit.ticks and unit.name == "in" else inches
     parts = []
     for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{place:.1f},{_TOP - 2:.1f}v-3L{label:.1f},{_TOP - 9:.1f}"/>')
-        parts.append(f'<text class="measure" transform="translate({label + 5:.1f} {_TOP - 11:.1f}) rotate(-90)">'
-                     f'{escape(say(x, unit))}</text>')
+        top = frame.top
+        parts.append(f'<path class="leader" d="M{place:.1f},{top - 2:.1f}v-3L{label:.1f},{top - 9:.1f}"/>')
+        parts.append(f'<text class="measure" transform="translate({label + 5:.1f} {top - 11:.1f}) rotate(-90)">'
+                     f'{escape(_across_words(x, across, unit))}</text>')
     return parts
 
 
 def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
-    """Return what the edges do, and which end is the top."""
-    middle_y, middle_x = _TOP + frame.high / 2, _LEFT + frame.wide / 2
-    parts = [f'<text class="up" text-anchor="middle" x="{middle_x:.1f}" y="{_TOP + 0.2 * frame.high:.1f}">▲ top</text>']
-    for words, x in ((edges.left, _LEFT + 15), (edges.right, _LEFT + frame.wide + 17)):
+    """Return what the edges do."""
+    left, top = frame.left, frame.top
+    middle_y, middle_x = top + frame.high / 2, left + frame.wide / 2
+    parts = []
+    for words, x in ((edges.left, left + 15), (edges.right, left + frame.wide + 17)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" transform="translate({x:.1f} {middle_y:.1f}) '
                          f'rotate(-90)">{escape(words)}</text>')
-    for words, y in ((edges.bottom, _TOP + frame.high + 18), (edges.top, _TOP + 0.2 * frame.high + 18)):
+    for words, y in ((edges.bottom, top + frame.high + 18), (edges.top, top + 0.2 * frame.high + 18)):
         if words:
             parts.append(f'<text class="edge" text-anchor="middle" x="{middle_x:.1f}" y="{y:.1f}">'
                          f'{escape(words)}</text>')
     return parts
 
 
-def _lie_words(lies: OnRoll, frame: _Frame) -> list[str]:
+def _top_word(flat: Sheet, frame: _Frame, discs: Sequence[tuple[float, float]]) -> list[str]:
+    """Return the word for the piece's top, in the piece where no number, slit or hole is in its way; else above it."""
+    shape = outline_polygon(flat.ring, flat.holes)
+    slits = [frame.at(point) for start, end in flat.slits for point in (
+        start, end, ((start[0] + end[0]) // 2, (start[1] + end[1]) // 2))]
+    for down in (0.2, 0.3, 0.12, 0.45, 0.6, 0.75, 0.88):
+        for right in (0.5, 0.3, 0.7):
+            x, y = frame.left + right * frame.wide, frame.top + down * frame.high
+            box = [((a - frame.left) / frame.x_scale, (b - frame.top) / frame.y_scale)
+                   for a, b in ((x - 30, y - 14), (x + 30, y + 6))]
+            clear = all(abs(a - x) > 30 + _DISC or abs(b - y + 4) > 10 + _DISC for a, b in (*discs, *slits))
+            if clear and shape.contains(rectangle(box[0][0], box[0][1], box[1][0], box[1][1])):
+                return [f'<text class="up" text-anchor="middle" x="{x:.1f}" y="{y:.1f}">▲ top</text>']
+    return ['<text class="up" x="4" y="46">▲ top</text>']
+
+
+def _lie_words(lies: OnRoll) -> list[str]:
     """Return where the roll's end and its near edge lie, with an arrow to each and the distance."""
     end, edge = ("↑", "←") if lies.end_at_top else ("←", "↓")
     words = [f"{end} roll’s end {lies.end}"]
@@ -208,8 +236,8 @@ def _lie_words(lies: OnRoll, frame: _Frame) -> list[str]:
     return [f'<text class="lies" x="4" y="{14 + 16 * row}">{escape(line)}</text>' for row, line in enumerate(words)]
 
 
-def _numbers(corners: Sequence[Corner], frame: _Frame) -> list[str]:
-    """Return the corners' numbers, each at its point or, where another is there, a little off it."""
+def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
+    """Return the corners' numbers, each at its point or, where another is there, a little off it; and where they are."""
     placed: list[tuple[float, float]] = []
     parts = []
     for corner in corners:
@@ -222,4 +250,4 @@ def _numbers(corners: Sequence[Corner], frame: _Frame) -> list[str]:
             parts.append(f'<path class="leader" d="M{x:.1f},{y:.1f}L{cx:.1f},{cy:.1f}"/>')
         parts.append(f'<circle class="disc" cx="{cx:.1f}" cy="{cy:.1f}" r="{_DISC}"/><text class="number" '
                      f'text-anchor="middle" x="{cx:.1f}" y="{cy + 4:.1f}">{corner.number}</text>')
-    return parts
+    return parts, placed

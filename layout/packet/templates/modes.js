@@ -76,6 +76,8 @@
     byId("mode-strip").replaceChildren.apply(byId("mode-strip"), mode.name === "cut" ? [rollStrip(piece)] : []);
     byId("mode-picture").replaceChildren.apply(byId("mode-picture"), mode.name === "cut" ? [sketch()] : [faceMap(piece), fold()].filter(Boolean));
     byId("mode-words").replaceChildren.apply(byId("mode-words"), mode.name === "cut" ? cutWords(piece) : hangWords(piece));
+    byId("mode-size").replaceChildren.apply(byId("mode-size"), mode.name === "cut"
+      ? [make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide")] : [make("span", piece.left || piece.near || placeOf(piece), "long")]);
     clocks();
   }
   painters.push(function () { if (mode.name) { screen(); } });
@@ -104,9 +106,7 @@
   function line(words, name) { return make("p", words, name); }
 
   function cutWords(piece) {
-    const size = make("p", "", "size");
-    size.append(make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide"));
-    const found = [size, line("From " + piece.at + " to " + piece.to + " of " + piece.roll
+    const found = [line("From " + piece.at + " to " + piece.to + " of " + piece.roll
       + (piece.across ? ", " + piece.across + " to " + piece.acrossTo + " across" : "") + (piece.turned ? ", turned" : ""), "from")];
     if (piece.lines) {
       const list = make("ul", "", "lines");
@@ -162,11 +162,9 @@
   }
 
   function hangWords(piece) {
-    const size = make("p", "", "size");
-    size.append(make("span", placeOf(piece), "long"));
-    const found = [size];
+    const found = [];
     const where = [];
-    if (piece.left) { where.push("left edge " + piece.left + " from the left end of " + piece.face); }
+    if (piece.left) { where.push("its left edge from the left end of " + piece.face); }
     if (piece.near) { where.push(piece.near); }
     if (!piece.left && piece.station) { where.push("left edge at station " + piece.station); }
     if (where.length) { found.push(line(where.join("; "), "from")); }
@@ -196,7 +194,8 @@
     (piece.edges || []).forEach(function (edge) {
       if (edge[1] === "under") { found.push(line(edge[0] + " edge goes under " + edge[2] + ", lap " + edge[3], "under")); }
     });
-    (piece.notes || []).concat(piece.dabs || []).forEach(function (words) { found.push(line(words, "note")); });
+    const notes = (piece.notes || []).filter(function (words) { return !/^(rip |turned:)/.test(words); });
+    notes.concat(piece.dabs || []).forEach(function (words) { found.push(line(words, "note")); });
     found.push(line(piece.kind + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
     return found;
   }
@@ -324,7 +323,8 @@
     if (!wall) { return null; }
     const foot = packet.unit === "mm" ? 305 : 192;
     const face = wall.faces.find(function (one) { return one[0] === piece.face; });
-    const ends = piece.box || (face ? [face[2], 0, face[2], 0] : [0, 0, wall.length, 0]);
+    const spot = piece.spot;
+    const ends = piece.box || (spot !== undefined ? [spot, 0, spot, 0] : face ? [face[1], 0, face[2], 0] : [0, 0, wall.length, 0]);
     let left = Math.max(ends[0] - 6 * foot, wall.closed ? -wall.length : 0);
     let right = Math.min(ends[2] + 6 * foot, wall.closed ? 2 * wall.length : wall.length);
     const turns = wall.closed ? [-wall.length, 0, wall.length] : [0];
@@ -391,8 +391,8 @@
         const place = Math.max(40, Math.min((right - left) * scale - 40, (X(from) + X(b[0])) / 2));
         part(svg, "text", { "class": "measure", x: place, y: at + 15, "text-anchor": "middle" }, piece.left);
       }
-    } else if (face) {
-      part(svg, "path", { "class": "spot", d: "M" + X(face[2]) + "," + Y(low) + "m-12,16l12,-16l12,16z" });
+    } else if (spot !== undefined) {
+      part(svg, "path", { "class": "spot", d: "M" + X(spot) + "," + Y(low) + "m-12,16l12,-16l12,16z" });
     }
     return svg;
   }
