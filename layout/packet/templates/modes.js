@@ -77,7 +77,8 @@
     byId("mode-picture").replaceChildren.apply(byId("mode-picture"), mode.name === "cut" ? [sketch()] : [faceMap(piece), fold()].filter(Boolean));
     byId("mode-words").replaceChildren.apply(byId("mode-words"), mode.name === "cut" ? cutWords(piece) : hangWords(piece));
     byId("mode-size").replaceChildren.apply(byId("mode-size"), mode.name === "cut"
-      ? [make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide")] : [make("span", piece.left || piece.near || placeOf(piece), "long")]);
+      ? [make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide")] : piece.left ? [make("span", piece.left, "long"), make("span", " from the left of " + piece.face, "wide")]
+        : [make("span", piece.near || placeOf(piece), "long")]);
     clocks();
   }
   painters.push(function () { if (mode.name) { screen(); } });
@@ -164,7 +165,7 @@
   function hangWords(piece) {
     const found = [];
     const where = [];
-    if (piece.left) { where.push("its left edge from the left end of " + piece.face); }
+    if (piece.left) { where.push("left edge " + piece.left + " from the left end of " + piece.face); }
     if (piece.near) { where.push(piece.near); }
     if (!piece.left && piece.station) { where.push("left edge at station " + piece.station); }
     if (where.length) { found.push(line(where.join("; "), "from")); }
