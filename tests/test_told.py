@@ -1,4 +1,4 @@
-"""What happened in the field: told on the command line and in progress files, read strictly, merged by the later word."""
+"""What happened in the field: told on the command line and in progress files, read strictly; the later word stands."""
 
 from __future__ import annotations
 
@@ -206,7 +206,8 @@ def test_two_phones_merge_and_the_later_word_stands(tmp_path: Path) -> None:
     _, before = earlier()
     one = saved(tmp_path, "one.json", cut=["A-01", "A-02"], hung=["A-02"], ticks=[
         tick("A-01", "cut", True, 8), tick("A-02", "cut", True, 8), tick("A-02", "hung", True, 9)])
-    two = saved(tmp_path, "two.json", cut=["A-03"], ticks=[tick("A-03", "cut", True, 8), tick("A-01", "cut", False, 10)])
+    two = saved(tmp_path, "two.json", cut=["A-03"], ticks=[
+        tick("A-03", "cut", True, 8), tick("A-01", "cut", False, 10)])
     both = read_field(before, [one, two])
     assert both.done == Done(frozenset({"A-02", "A-03"}), frozenset({"A-02"}))
     assert len(both.words) == 1 and both.words[0].startswith("conflict: ") and "A-01" in both.words[0]

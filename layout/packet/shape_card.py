@@ -100,17 +100,18 @@ def shape_svg(
     frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
     shown = edges if film_side_up else edges.mirrored()
     parts = [
-        f'<rect class="sheet" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.wide:.1f}" height="{frame.high:.1f}"/>',
+        f'<rect class="sheet" x="{frame.left:.0f}" y="{frame.top:.0f}" width="{frame.wide:.0f}" '
+        f'height="{frame.high:.0f}"/>',
         '<path class="cutout" fill-rule="evenodd" '
         f'd="{"".join(frame.path(ring) for ring in (flat.ring, *flat.holes))}"/>',
     ]
     for start, end in flat.slits:
         (x0, y0), (x1, y1) = frame.at(start), frame.at(end)
-        parts.append(f'<line class="slit" x1="{x0:.1f}" y1="{y0:.1f}" x2="{x1:.1f}" y2="{y1:.1f}"/>')
+        parts.append(f'<line class="slit" x1="{x0:.0f}" y1="{y0:.0f}" x2="{x1:.0f}" y2="{y1:.0f}"/>')
     for x, y, _ in flat.rounds:
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
-            parts.append(f'<path class="centre" d="M{cx - 6:.1f},{cy:.1f}h12M{cx:.1f},{cy - 6:.1f}v12"/>')
+            parts.append(f'<path class="centre" d="M{cx - 6:.0f},{cy:.0f}h12M{cx:.0f},{cy - 6:.0f}v12"/>')
     parts += _down_measures(down, frame, unit)
     parts += _across_measures(across, frame, unit)
     parts += _edge_words(shown, frame)
@@ -121,6 +122,11 @@ def shape_svg(
     words = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
     return (f'<svg class="shape{" wide" if frame.wide > frame.high else ""}" role="img" aria-label="{escape(words)}" '
             f'viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
+
+
+def _text(words: str) -> str:
+    """Return words fit to stand between tags; quotes may stay there as they are."""
+    return escape(words, quote=False)
 
 
 class _Frame:
@@ -139,7 +145,7 @@ class _Frame:
         return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
 
     def path(self, ring: Sequence[Point]) -> str:
-        return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in map(self.at, ring)) + "Z"
+        return "M" + "L".join(f"{x:.0f},{y:.0f}" for x, y in map(self.at, ring)) + "Z"
 
 
 def _stations(flat: Sheet) -> tuple[list[int], list[int]]:
@@ -172,9 +178,9 @@ def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     parts = []
     for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
         left = frame.left
-        parts.append(f'<path class="leader" d="M{left - 2:.1f},{place:.1f}h-5L{left - 11:.1f},{label:.1f}"/>')
-        parts.append(f'<text class="measure" text-anchor="end" x="{left - 13:.1f}" y="{label + 5:.1f}">'
-                     f'{escape(tape(y, unit))}</text>')
+        parts.append(f'<path class="leader" d="M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"/>')
+        parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
+                     f'{_text(tape(y, unit))}</text>')
     return parts
 
 
@@ -189,9 +195,9 @@ def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[s
     parts = []
     for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
         top = frame.top
-        parts.append(f'<path class="leader" d="M{place:.1f},{top - 2:.1f}v-3L{label:.1f},{top - 9:.1f}"/>')
-        parts.append(f'<text class="measure" transform="translate({label + 5:.1f} {top - 11:.1f}) rotate(-90)">'
-                     f'{escape(_across_words(x, across, unit))}</text>')
+        parts.append(f'<path class="leader" d="M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"/>')
+        parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'
+                     f'{_text(_across_words(x, across, unit))}</text>')
     return parts
 
 
@@ -202,12 +208,12 @@ def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
     parts = []
     for words, x in ((edges.left, left + 15), (edges.right, left + frame.wide + 17)):
         if words:
-            parts.append(f'<text class="edge" text-anchor="middle" transform="translate({x:.1f} {middle_y:.1f}) '
-                         f'rotate(-90)">{escape(words)}</text>')
+            parts.append(f'<text class="edge" transform="translate({x:.0f} {middle_y:.0f}) '
+                         f'rotate(-90)">{_text(words)}</text>')
     for words, y in ((edges.bottom, top + frame.high + 18), (edges.top, top + 0.2 * frame.high + 18)):
         if words:
-            parts.append(f'<text class="edge" text-anchor="middle" x="{middle_x:.1f}" y="{y:.1f}">'
-                         f'{escape(words)}</text>')
+            parts.append(f'<text class="edge" x="{middle_x:.0f}" y="{y:.0f}">'
+                         f'{_text(words)}</text>')
     return parts
 
 
@@ -223,8 +229,8 @@ def _top_word(flat: Sheet, frame: _Frame, discs: Sequence[tuple[float, float]]) 
                    for a, b in ((x - 30, y - 14), (x + 30, y + 6))]
             clear = all(abs(a - x) > 30 + _DISC or abs(b - y + 4) > 10 + _DISC for a, b in (*discs, *slits))
             if clear and shape.contains(rectangle(box[0][0], box[0][1], box[1][0], box[1][1])):
-                return [f'<text class="up" text-anchor="middle" x="{x:.1f}" y="{y:.1f}">▲ top</text>']
-    return ['<text class="up" x="4" y="46">▲ top</text>']
+                return [f'<text class="up" x="{x:.0f}" y="{y:.0f}">▲ top</text>']
+    return ['<text class="up aside" x="4" y="46">▲ top</text>']
 
 
 def _lie_words(lies: OnRoll) -> list[str]:
@@ -233,11 +239,11 @@ def _lie_words(lies: OnRoll) -> list[str]:
     words = [f"{end} roll’s end {lies.end}"]
     if lies.edge:
         words.append(f"{edge} its near edge {lies.edge}")
-    return [f'<text class="lies" x="4" y="{14 + 16 * row}">{escape(line)}</text>' for row, line in enumerate(words)]
+    return [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
 
 
 def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
-    """Return the corners' numbers, each at its point or, where another is there, a little off it; and where they are."""
+    """Return the corners' numbers, each at its point or, where another is there, a little off it; and their places."""
     placed: list[tuple[float, float]] = []
     parts = []
     for corner in corners:
@@ -247,7 +253,7 @@ def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[
         cx, cy = free[0] if free else (x, y)
         placed.append((cx, cy))
         if (cx, cy) != (x, y):
-            parts.append(f'<path class="leader" d="M{x:.1f},{y:.1f}L{cx:.1f},{cy:.1f}"/>')
-        parts.append(f'<circle class="disc" cx="{cx:.1f}" cy="{cy:.1f}" r="{_DISC}"/><text class="number" '
-                     f'text-anchor="middle" x="{cx:.1f}" y="{cy + 4:.1f}">{corner.number}</text>')
+            parts.append(f'<path class="leader" d="M{x:.0f},{y:.0f}L{cx:.0f},{cy:.0f}"/>')
+        parts.append(f'<circle class="disc" cx="{cx:.0f}" cy="{cy:.0f}" r="{_DISC}"/><text class="number" '
+                     f'x="{cx:.0f}" y="{cy + 4:.0f}">{corner.number}</text>')
     return parts, placed

@@ -107,8 +107,8 @@ def _with_a_way_out(error: NoLayout, now: Happened) -> NoLayout:
         return error
     hung = sorted(tag for tag in now.done.hung if tag in text.replace(",", " ").split())
     if hung:
-        way = (f"take {', '.join(hung)} down and tell it with {' '.join(f'--spoilt {tag}' for tag in hung)}, or leave the "
-               "wall there as it was")
+        told = " ".join(f"--spoilt {tag}" for tag in hung)
+        way = f"take {', '.join(hung)} down and tell it with {told}, or leave the wall there as it was"
     elif any(one in text for one in ("stay", "cut are", "are cut", "between")):
         way = "leave out of what is told cut, or tell with --spoilt, the drops that are named"
     else:

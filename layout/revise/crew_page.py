@@ -74,7 +74,8 @@ def _pieces(
         piece, was = by_tag[tag], old[made_of[tag]]
         whole = (was.length, was.width) == (piece.length, piece.width)
         size = f"{tape(piece.length, unit)} x {inches(piece.width, unit)}"
-        lines.append(f"{tag} is made of the piece cut as {was.tag}: mark it {tag}{'' if whole else f', trim it to {size}'}")
+        trim = "" if whole else f", trim it to {size}"
+        lines.append(f"{tag} is made of the piece cut as {was.tag}: mark it {tag}{trim}")
     for piece in pieces:
         if piece.layer == SPARE:
             size = f"{tape(piece.length, unit)} x {inches(piece.width, unit)}"

@@ -140,8 +140,8 @@ class _Work:
             self.hung.add(other)
             if was_cut:
                 self.cut.add(tag)
-            self.words.append(f"{tag} hangs where {other} belongs: it is {other} now, mark it so"
-                              + (f"; the piece marked {other} is {tag} now" if was_cut else f"; {tag} is still to be cut"))
+            rest = f"the piece marked {other} is {tag} now" if was_cut else f"{tag} is still to be cut"
+            self.words.append(f"{tag} hangs where {other} belongs: it is {other} now, mark it so; {rest}")
 
     def _belongs(self, tag: str, run: str, face: str, left: int) -> str:
         """Return the piece whose place a piece hangs at."""
@@ -152,21 +152,22 @@ class _Work:
             return tag
         piece, near = self.pieces[tag], _NEAR[self.unit.name]
         station = span.left + left
-        found = [(abs(_left(other) - station - turn), other.tag) for other in self.pieces.values() if other.flat
-                 and other.run == run and other.kind == piece.kind for turn in ((0, wall.length) if wall.closed else (0,))]
+        turns = (0, wall.length) if wall.closed else (0,)
+        found = [(abs(_left(other) - station - turn), other.tag) for other in self.pieces.values()
+                 if other.flat and other.run == run and other.kind == piece.kind for turn in turns]
         nearest = min(found, default=(0, ""))
         if not found or nearest[0] > near:
             where = f"; {nearest[1]} begins nearest" if found else ""
             raise NoLayout(
-                f"{tag} hangs with its left edge {tape(left, self.unit)} from the left end of {face}, and no {piece.kind} "
-                f"begins within {inches(near, self.unit)} of there{where}. What would make it possible: measure again, or "
-                f"take it down and tell it spoilt")
+                f"{tag} hangs with its left edge {tape(left, self.unit)} from the left end of {face}, and no "
+                f"{piece.kind} begins within {inches(near, self.unit)} of there{where}. What would make it possible: "
+                "measure again, or take it down and tell it spoilt")
         other = self.pieces[nearest[1]]
         if _shape(other) != _shape(piece):
             raise NoLayout(
                 f"{tag} hangs where {other.tag} belongs and is not of its shape ({tape(other.length, self.unit)} x "
-                f"{inches(other.width, self.unit)}). What would make it possible: take it down, tell it spoilt and hang "
-                f"{other.tag} there")
+                f"{inches(other.width, self.unit)}). What would make it possible: take it down, tell it spoilt and "
+                f"hang {other.tag} there")
         return other.tag
 
     def _swap(self, tag: str, other: str) -> None:
@@ -189,7 +190,8 @@ class _Work:
                 self.words.append(f"{name} is lost: what is cut from it stays, the rest of it is gone")
             elif name in told.short:
                 spans.append((told.short[name], roll.length, MISSING, "missing"))
-                self.words.append(f"{name} is {tape(told.short[name], self.unit)} long, not {tape(roll.length, self.unit)}")
+                true = tape(told.short[name], self.unit)
+                self.words.append(f"{name} is {true} long, not {tape(roll.length, self.unit)}")
             for start, end in told.damaged.get(name, ()):
                 spans.append((start, min(end, roll.length), DAMAGED, "damaged"))
                 self.words.append(f"{name}: cut out and throw away {tape(start, self.unit)} to {tape(end, self.unit)}")
@@ -225,7 +227,7 @@ class _Work:
         self._put(roll, sorted(cuts, key=lambda cut: (cut.at, cut.across)), *made)
 
     def _grown(self, left: int, right: int, held: Sequence[Span]) -> Span | None:
-        """Return a stretch grown to what a piece can be: whole steps of cut_to, past the allowance; None for a sliver."""
+        """Return a stretch grown to what a piece can be: whole steps of cut_to, past the allowance; None for less."""
         step, least = self.rules.cut_to, self.rules.cut_allowance + 1
         length = -(-max(right - left, least) // step) * step
         low = max((b for _, b in held if b <= left), default=0)

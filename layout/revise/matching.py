@@ -65,9 +65,9 @@ def match(
 
     Notes
     -----
-    A piece is the same when its tag, product and shape are. What is left over and is a plain rectangle goes, the longest
-    need first, to whatever new piece it is large enough for: at the end none is left that any uncut piece fits in. A
-    strip, a collar or a cover that hangs where none is needed any more stays there, as a spare.
+    A piece is the same when its tag, product and shape are. What is left over and is a plain rectangle goes, the
+    longest need first, to whatever new piece it is large enough for: at the end none is left that any uncut piece fits
+    in. A strip, a collar or a cover that hangs where none is needed any more stays there, as a spare.
     """
     waste = [piece for piece in cut if piece.kind in WASTE]
     cut = [piece for piece in cut if piece.kind not in WASTE]
@@ -80,8 +80,8 @@ def match(
     drops = [tag for tag in lost if by_tag[tag].drop]
     if drops:
         raise NoLayout(
-            f"{', '.join(drops)} {'is' if len(drops) == 1 else 'are'} hung, and the changed job has no such piece there. "
-            "What would make it possible: take it down and tell it spoilt with --spoilt")
+            f"{', '.join(drops)} {'is' if len(drops) == 1 else 'are'} hung, and the changed job has no such piece "
+            "there. What would make it possible: take it down and tell it spoilt with --spoilt")
     same -= set(lost)
     free = [piece for piece in cut if piece.kind == SPARE or piece.tag not in same]
     named = _named_apart(pieces, same, {piece.tag for piece in free})

@@ -99,7 +99,8 @@ def _holed(piece: Piece, fresh: Sequence[Round]) -> Piece:
     if len(parts) != 1:
         raise Unsuited("a new sleeve would part it in two")
     return replace(
-        piece, outline=ring_of(parts[0].exterior.coords), holes=tuple(ring_of(ring.coords) for ring in parts[0].interiors),
+        piece, outline=ring_of(parts[0].exterior.coords),
+        holes=tuple(ring_of(ring.coords) for ring in parts[0].interiors),
         sleeves=(*piece.sleeves, *((one.tag, one.x, one.y, one.diameter) for one in through)))
 
 
@@ -108,7 +109,8 @@ def _patch(shape: object, drop: Drop, piece: Piece, number: int, rules: Rules, r
     left, bottom, right, top = (round(edge) for edge in shape.bounds)  # type: ignore[attr-defined]
     step = rules.cut_to
     return Piece(
-        tag=f"{drop.tag}-P{number}", kind=PATCH, layer=piece.layer, run=piece.run, face=piece.face, product=piece.product,
+        tag=f"{drop.tag}-P{number}", kind=PATCH, layer=piece.layer, run=piece.run, face=piece.face,
+        product=piece.product,
         length=-(-(top - bottom + rules.cut_allowance) // step) * step, width=right - left, flat=True,
         outline=ring_of(shape.exterior.coords),  # type: ignore[attr-defined]
         holes=tuple(ring_of(ring.coords) for ring in shape.interiors),  # type: ignore[attr-defined]

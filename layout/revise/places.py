@@ -27,7 +27,6 @@ from layout.pieces import field_pieces
 from layout.records import Broken, Drop, Job, Piece, Rules, Seam, Wall
 from layout.revise.mending import Unsuited, mended, moved_piece
 from layout.shapes import cover, polygons, repeated
-from layout.units import inches
 
 SPECK = 6
 """Places after the point to which outlines are the same [ticks]."""

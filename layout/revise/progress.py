@@ -24,7 +24,8 @@ MOST_BYTES = 5_000_000
 """A progress file larger than this is none."""
 MOST_FAULTS = 20
 Text = Annotated[str, Field(max_length=400)]
-Length = Annotated[str, Field(min_length=1, max_length=40, description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
+Length = Annotated[str, Field(min_length=1, max_length=40,
+                              description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
 Moment = Annotated[str, Field(pattern=r"^([0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+Z)?$",
                               description="date and time in UTC; empty where none is known")]
 

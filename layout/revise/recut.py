@@ -18,6 +18,7 @@ from layout.rolls.first_come import first_come
 from layout.rolls.solve import by_area
 from layout.units import tape
 
+
 @dataclass(frozen=True)
 class Opened:
     """A roll that something is cut from already.

@@ -13,7 +13,7 @@ from layout.faces import develop
 from layout.joint import cut_product
 from layout.joint.hang import Hung, hang, hang_board, joined
 from layout.pieces import reinforce, settle
-from layout.records import Broken, Cutting, Job, Piece, Plan, Product, Wall
+from layout.records import Broken, Job, Piece, Plan, Product, Wall
 from layout.revise.crew_page import crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited

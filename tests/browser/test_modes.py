@@ -89,6 +89,11 @@ def kept(browser: Browser) -> dict[str, list[str]]:
     return found
 
 
+EVERYTHING = "return document.getElementById('status').textContent.startsWith('Everything')"
+ONWARD = "return document.getElementById('mode-h').textContent !== arguments[0]"
+UNPRIMED = "return document.querySelector('.needs .not .prime') !== null"
+
+
 def work_through(browser: Browser, page: Path, plan: Plan) -> None:
     """Cut and hang everything through the screens alone, and check that no piece went on before one it lies over."""
     order = hanging(plan)
@@ -97,19 +102,17 @@ def work_through(browser: Browser, page: Path, plan: Plan) -> None:
     for tag in tags:
         assert title(browser) == tag
         last = tag == tags[-1]
-        touch_until(browser, "#mode-done", "return document.getElementById('status').textContent.startsWith('Everything')"
-                    if last else "return document.getElementById('mode-h').textContent !== arguments[0]", tag)
+        touch_until(browser, "#mode-done", EVERYTHING if last else ONWARD, tag)
     start(browser, page, "hang")
     on: set[str] = set()
     for tag in order.tags:
         assert title(browser) == tag
-        if browser.run("return Array.from(document.querySelectorAll('.needs .not')).some(e => e.querySelector('.prime'))"):
+        if browser.run(UNPRIMED):
             browser.run("document.querySelector('.prime').scrollIntoView({block: 'center'})")
             touch_until(browser, ".prime", "return !document.querySelector('.needs .not .prime')")
         assert browser.run("return document.querySelectorAll('.needs .not').length") == 0
         last = tag == order.tags[-1]
-        touch_until(browser, "#mode-done", "return document.getElementById('status').textContent.startsWith('Everything')"
-                    if last else "return document.getElementById('mode-h').textContent !== arguments[0]", tag)
+        touch_until(browser, "#mode-done", EVERYTHING if last else ONWARD, tag)
         assert set(order.before[tag]) <= on
         on.add(tag)
     done = kept(browser)
@@ -201,7 +204,8 @@ def test_what_is_touched_in_the_screens_is_64_px_and_nothing_is_cut_off(
 
 
 CONTRAST = """
-    const lum = c => { const p = c.map(v => { v /= 255; return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; });
+    const one = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
+    const lum = c => { const p = c.map(v => one(v / 255));
       return .2126 * p[0] + .7152 * p[1] + .0722 * p[2]; };
     const rgb = t => (t.match(/[\\d.]+/g) || []).map(Number);
     const back = e => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor);
@@ -427,7 +431,10 @@ def test_250_drops_load_within_a_second_and_step_within_a_tenth(
           document.getElementById('mode-done').click();
           (function look() {
             if (document.getElementById('mode-h').textContent === was) { setTimeout(look, 1); return; }
-            requestAnimationFrame(() => setTimeout(() => { found.push(performance.now() - start); step(left - 1); }, 0));
+            requestAnimationFrame(() => setTimeout(() => {
+              found.push(performance.now() - start);
+              step(left - 1);
+            }, 0));
           })();
         })(15);
     """)
