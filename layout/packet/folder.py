@@ -128,12 +128,14 @@ def _write_files(
     work: Path, plan: Plan, job_text: str, drawings: Mapping[str, Content], folds: Mapping[str, str],
 ) -> None:
     """Write every file of the packet into a folder."""
-    from layout.packet.html import html
+    from layout.packet.html import html, manifest, worker
     from layout.packet.workbook import write_workbook
 
     files: dict[str, Content] = dict(drawings)
     files["plan.json"] = plan_json(plan)
     files["job.yaml"] = job_text
+    files["packet.webmanifest"] = manifest(plan)
+    files["packet-worker.js"] = worker()
     files["cut-list.csv"] = cut_list_csv(plan)
     files["takeoff.csv"] = takeoff_csv(plan)
     files["cut-list.xlsx"] = lambda path: write_workbook(plan, path)

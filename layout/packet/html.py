@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib.resources import files
@@ -73,13 +74,34 @@ def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = 
     )
 
 
+def manifest(plan: Plan) -> str:
+    """Return packet.webmanifest: what a phone needs to put the served page on its home screen."""
+    icon = ("<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 96 96'><rect width='96' height='96' fill='#0b4f8a'/>"
+            "<path d='M18 14h26v68H18z' fill='#fff'/><path d='M38 14h26v68H38z' fill='#cbd6e0' stroke='#0b4f8a' "
+            "stroke-width='3'/></svg>")
+    return json.dumps({
+        "name": f"{plan.job.info.name}: packet", "short_name": plan.job.info.name[:30], "start_url": PAGE, "scope": ".",
+        "display": "standalone", "background_color": "#ffffff", "theme_color": "#ffffff",
+        "icons": [{"src": "data:image/svg+xml;base64," + base64.b64encode(icon.encode()).decode(), "sizes": "any",
+                   "type": "image/svg+xml"}],
+    }, indent=1) + "\n"
+
+
+def worker() -> str:
+    """Return packet-worker.js, which keeps the served page for when there is no network."""
+    return _asset("packet-worker.js")
+
+
 def policy(style: str, script: str) -> str:
-    """Return a content-security policy that allows one style and one script, by their hashes, and nothing else."""
+    """Return a content-security policy that allows one style and one script, by their hashes, and nothing else.
+
+    Where the page is served it may also name the packet's own manifest and worker, which keep it for the home screen.
+    """
     def allowed(text: str) -> str:
         return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
 
     return (f"default-src 'none'; script-src {allowed(script)}; style-src {allowed(style)}; "
-            "base-uri 'none'; form-action 'none'")
+            "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'")
 
 
 def qr(tag: str) -> str:

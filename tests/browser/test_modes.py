@@ -8,7 +8,10 @@ import re
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from threading import Thread
 
 import pytest
 import segno
@@ -47,6 +50,13 @@ def small_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("modes") / "packet.html"
     path.write_text(packet.html(crew_plan(), svgs(crew_plan())), "utf-8")
     return path
+
+
+class Quiet(SimpleHTTPRequestHandler):
+    """Serves a folder and says nothing."""
+
+    def log_message(self, format: str, *args: object) -> None:
+        return
 
 
 def touch(browser: Browser, selector: str) -> None:
@@ -471,3 +481,35 @@ def test_printed_it_is_at_most_a_page_a_roll_and_a_page_a_face(browser: Browser,
     assert len(browser.visible("#cut [data-row]")) == len(plan.pieces)
     assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
     browser.size(*PHONE)
+
+
+# --- without a network ---------------------------------------------------------------------------
+
+def test_served_once_it_opens_again_without_a_network(browser: Browser, tmp_path: Path) -> None:
+    """Served on this machine, the page keeps itself; with the server gone it opens all the same, ticks and all."""
+    folder = tmp_path / "packet"
+    packet.write_folder(crew_plan(), "", folder, drawings={})
+    handler = partial(Quiet, directory=str(folder))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    thread = Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    address = f"http://127.0.0.1:{server.server_port}/packet.html"
+    try:
+        browser.size(*PHONE)
+        browser.driver.get(address)
+        kept = browser.driver.execute_async_script(
+            "const done = arguments[0]; navigator.serviceWorker.ready.then(r => done(Boolean(r.active)))")
+        assert kept is True
+        shown = browser.run("return document.querySelector('link[rel=manifest]').href")
+        assert str(shown).endswith("/packet.webmanifest")
+        browser.run("location.hash = '#cut:A-02'")
+        touch_until(browser, "#mode-done", "return document.getElementById('mode-h').textContent !== 'A-02'")
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
+    browser.driver.get("about:blank")
+    browser.driver.get(address)
+    wait(browser, "return document.documentElement.classList.contains('js')")
+    assert browser.run("return document.querySelector(\"#cut [data-row='A-02'] input\").checked") is True
+    browser.run("localStorage.clear()")

@@ -42,3 +42,12 @@
   route(false);
   showLook();
   clocks();
+
+  // served, the page can be put on the home screen and keeps itself; as a bare file it needs neither
+  if (location.protocol === "https:" || location.protocol === "http:") {
+    const link = make("link");
+    link.rel = "manifest";
+    link.href = "packet.webmanifest";
+    document.head.append(link);
+    if (navigator.serviceWorker) { navigator.serviceWorker.register("packet-worker.js").catch(function () {}); }
+  }
