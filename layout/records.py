@@ -1,7 +1,6 @@
 """The nouns, one meaning each: what a job says, what a developed wall is, what a plan holds.
 
-All lengths are whole ticks, all points (x, y) with x the station along the run and y up. Records
-are frozen; a stage makes new ones.
+Lengths are whole ticks, points (x, y) with x the station along the run and y up. Records are frozen.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from decimal import Decimal
 from typing import Literal
 
 from layout.errors import Fault
+from layout.revision import Revision
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -598,3 +598,4 @@ class Plan:
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()
     warnings: tuple[Fault, ...] = ()
+    revision: Revision | None = None

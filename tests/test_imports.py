@@ -20,7 +20,8 @@ WRITERS = {"drawing.dxf", "drawing.svg", "drawing.pdf"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
-    "records": {"errors", "units"},
+    "revision": set(),
+    "records": {"errors", "units", "revision"},
     "files": {"errors"},
     "products": {"units", "records"},
     "shapes": BASE,

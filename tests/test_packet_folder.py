@@ -270,7 +270,8 @@ def whole(place: Path) -> str:
 
 
 def packet_only() -> set[str]:
-    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "packet-worker.js", "packet.html", "plan.json", "takeoff.csv"}
+    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "packet-worker.js", "packet.html", "packet.webmanifest",
+            "plan.json", "takeoff.csv"}
 
 
 def test_two_runs_at_once_leave_one_whole_packet(tmp_path: Path) -> None:

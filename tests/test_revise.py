@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -172,6 +173,26 @@ def test_a_hung_drop_whose_sleeve_moved_gets_a_patch_and_a_new_hole(tmp_path: Pa
     made = again(NEAR, hung=(drop.tag,))
     assert drop.tag in made.done.hung
     patched(made, drop, NEARER, SLEEVE, tmp_path)
+
+
+def test_the_drawings_of_a_revision_carry_triangles_and_its_table() -> None:
+    """On East: the drop that is mended, and its patch; on South nothing."""
+    from layout import drawing
+
+    plan, before = earlier()
+    drop = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
+    made = again(NEAR, hung=(drop.tag,))
+    assert made.plan.revision is not None and made.plan.revision.number == 1
+    changed = [tag for tag in made.plan.revision.changed if tag.startswith("A-")]
+    assert changed[:1] == [drop.tag] and f"{drop.tag}-P1" in changed
+    texts = {name: " ".join(re.findall(r">([^<>]+)</text>", text))
+             for name, text in drawing.svg_elevations(made.plan).items()}
+    east, south = texts["a-east.svg"], texts["a-south.svg"]
+    words = f"Revision 1, made in the field from plan {before.digest}: new or changed here"
+    assert f"{words} {', '.join(changed)}" in east and f"{words} nothing" in south
+    assert "Revision" not in drawing.svg_elevations(plan)["a-east.svg"]
+    first = again(JOB, cut=("A-01",)).plan.revision
+    assert first is not None and first.changed == ()
 
 
 def test_a_cut_drop_whose_sleeve_moved_is_patched_where_that_takes_less_sheet(tmp_path: Path) -> None:

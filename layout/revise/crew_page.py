@@ -49,6 +49,17 @@ def crew_page(
     return tuple(lines)
 
 
+def changed_tags(
+    earlier: Earlier, pieces: Sequence[Piece], made_of: Mapping[str, str], mended: frozenset[str],
+) -> tuple[str, ...]:
+    """Return the tags of what is on the wall and new, of another shape than before, mended, or of another piece."""
+    old = {piece.tag: piece for piece in earlier.pieces}
+    return tuple(
+        piece.tag for piece in pieces if piece.layer != SPARE and (
+            piece.tag not in old or piece.tag in mended or _size(piece) != _size(old[piece.tag])
+            or made_of.get(piece.tag, piece.tag) != piece.tag))
+
+
 def _named(tags: Sequence[str]) -> str:
     shown = ", ".join(tags[:MOST_NAMED])
     return shown + (f" and {len(tags) - MOST_NAMED} more, see the cut list" if len(tags) > MOST_NAMED else "")

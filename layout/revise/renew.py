@@ -14,7 +14,8 @@ from layout.joint import cut_product
 from layout.joint.hang import Hung, hang, hang_board, joined
 from layout.pieces import reinforce, settle
 from layout.records import Broken, Job, Piece, Plan, Product, Wall
-from layout.revise.crew_page import crew_page
+from layout.revision import Revision
+from layout.revise.crew_page import changed_tags, crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
 from layout.revise.mending import Unsuited, kept_strips
@@ -305,6 +306,9 @@ class _Work:
             cost_bound=sheet.cost if bound is not None and bound == sheet.cost else bound,
             optimal=before and self.earlier.optimal,
         )
+        plan = replace(plan, revision=Revision(
+            self.earlier.revision + 1, self.earlier.digest,
+            changed_tags(self.earlier, plan.pieces, made_of, best.mended), words))
         settled, dabs = settle(plan.job, plan.walls, plan.pieces)
         plan = replace(plan, pieces=settled, dabs=dabs)
         bar = bar_product(self.job)

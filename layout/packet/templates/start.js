@@ -44,7 +44,7 @@
   clocks();
 
   // served, the page can be put on the home screen and keeps itself; as a bare file it needs neither
-  if (location.protocol === "https:" || location.protocol === "http:") {
+  if (location.protocol.startsWith("http")) {
     const link = make("link");
     link.rel = "manifest";
     link.href = "packet.webmanifest";
