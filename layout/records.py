@@ -499,9 +499,8 @@ class Quantity:
 class FaceDates:
     """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
 
-    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
-    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
-    covered, and ``late`` that this is too late.
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last day allowed from the first of them,
+    ``covered`` the first working day after the whole run is hung, and ``late`` that this is too late.
     """
 
     run: str
