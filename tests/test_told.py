@@ -7,6 +7,7 @@ import json
 import zlib
 from collections.abc import Mapping
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner
@@ -319,3 +320,24 @@ def test_the_command_takes_everything_at_once(tmp_path: Path) -> None:
     assert CliRunner().invoke(cli.main, ["check", f"{packet}-revised"]).exit_code == 0
     page = (tmp_path / "shed-packet-revised" / "packet.html").read_text(encoding="utf-8")
     assert f"recut: {rolls[0].cuts[0].piece}" in page
+
+
+def test_the_crews_page_names_what_changed_and_nothing_that_did_not() -> None:
+    """A metric job with drainage board: a roll is short, so pieces come from other rolls; nothing is new or dropped."""
+    from tests.packets import write_tables
+    from tests.sample_plans import sample_plan
+
+    from layout.revise import read_earlier
+
+    plan = sample_plan("metric")
+    with TemporaryDirectory() as folder:
+        write_tables(plan, Path(folder))
+        before = read_earlier(Path(folder), lambda folder: ())
+    roll = next(roll for roll in plan.cuttings[0].rolls if not roll.remnant)
+    told = read_field(before, [], cut=[roll.cuts[0].piece], options=Options(rolls=(f"{roll.tag}=short:12 m",)))
+    made = after(before, told, before.job, progress=quiet, stop=lambda: True)
+    heads = [words.split(":")[0] for words in made.words]
+    assert "new" not in heads and "no longer needed, do not cut" not in heads
+    assert f"as they were: {len(plan.pieces)} pieces" in made.words
+    assert f"{roll.tag} is 12000 mm long, not {roll.length} mm" in made.words
+    assert not any("cost" in words or "price" in words for words in made.words)

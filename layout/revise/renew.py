@@ -293,7 +293,7 @@ class _Work:
             made.append(self._recut("drainage", board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
         spares = (*best.matched.spares, *(matched.spares if matched else ()))
-        words = self._words(best, made, spares, made_of)
+        words = self._words(best, made, (*pieces, *laid.pieces, *spares), made_of)
         before = best.kept and best.sheet.as_before and self.earlier.job.rules == self.job.rules
         sheet = best.sheet.cutting
         bound = self.earlier.cost_bound if before else None
@@ -336,11 +336,11 @@ class _Work:
                 "board that is cut are not replanned")
         return laid, Matched(laid.pieces, {piece.tag: piece.tag for piece in cut}, (), ())
 
-    def _words(self, best: Trial, made: Sequence[Recut], spares: Sequence[Piece],
+    def _words(self, best: Trial, made: Sequence[Recut], pieces: Sequence[Piece],
                made_of: Mapping[str, str]) -> tuple[str, ...]:
         """Say what is done, what to do with every piece, and which rolls to open, buy or return."""
         return crew_page(
-            self.earlier, (*best.matched.pieces, *spares), [one.cutting for one in made], made_of=made_of,
+            self.earlier, pieces, [one.cutting for one in made], made_of=made_of,
             trimmed=best.matched.trimmed,
             opened={one.cutting.product: frozenset(roll.tag for roll in one.opened) for one in made},
             cut=len(self.done.cut), hung=len(self.done.hung), mended=best.mended,
