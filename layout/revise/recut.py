@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.errors import Fault, JobError
+from layout.errors import Fault, JobError, NoLayout
 from layout.joint import cut_product
 from layout.joint.hang import PREFIXES
 from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant, Roll
@@ -96,7 +97,7 @@ def recut(
     -----
     Nothing is called optimal unless the whole cutting is as before: of the rest alone a bound would say little. Rests
     of opened rolls and remnants cost nothing, and nothing that fits a free one is cut from a roll that is still to be
-    opened.
+    opened. Where it takes no more, rolls not opened yet are cut as they are listed already.
     """
     old_cuts = {cut.piece: cut for roll in before.rolls for cut in roll.cuts}
     done = {made_of[piece.tag] for piece in pieces if piece.tag in made_of}
@@ -110,9 +111,15 @@ def recut(
         new == old for new, old in made_of.items() if new in old_cuts)
     if unchanged and not (anew and _would_serve(before, product, opened_rolls, rests, wanted)):
         return Recut(_repriced(before, product), tuple(opened_rolls), True)
-    made = cut_product(job, name, _stock_left(product, opened_rolls, rests), wanted, stop=stop)
-    made = replace(made, rolls=_free_first(job, name, _stock_left(product, opened_rolls, rests), wanted, made, stop))
-    rolls = _joined(opened, made.rolls, origin, prefix=PREFIXES[name], keep_remnant=job.rules.keep_remnant)
+    stock = _stock_left(product, opened_rolls, rests)
+    made = cut_product(job, name, stock, wanted, stop=stop)
+    made = replace(made, rolls=_free_first(job, name, stock, wanted, made, stop))
+    listed = _as_listed(before, product, opened_rolls, wanted)
+    less = _beside(job, name, product, (opened_rolls, listed, rests), wanted, made, stop) if listed else None
+    if less is None:
+        listed = []
+    rolls = _joined(opened, made.rolls if less is None else less, listed, origin, prefix=PREFIXES[name],
+                    keep_remnant=job.rules.keep_remnant)
     problem, _ = gather(pieces, price(product).stocks)
     hanging = _in_hanging_order([piece for piece in pieces if piece.kind != SPARE], job)
     return Recut(Cutting(
@@ -121,6 +128,56 @@ def recut(
         first_come=first_come(*gather(hanging, price(product).stocks)) if hanging else 0,
         notes=made.notes,
     ), tuple(opened_rolls), False)
+
+
+def _as_listed(
+    before: Cutting, product: Product, opened: Sequence[Roll], wanted: Sequence[Piece],
+) -> list[Roll]:
+    """Return the rolls not opened yet that can be cut as they are on the list that the crew has."""
+    sizes = {piece.tag: (piece.length, piece.width) for piece in wanted}
+    tags = {roll.tag for roll in opened}
+    prices = {(stock.length, stock.width): stock.price for stock in product.rolls}
+    remnants = {(one.tag, one.length, one.width) for one in product.remnants}
+    here = Counter((roll.length, roll.width) for roll in opened if not roll.remnant)
+    room = {(stock.length, stock.width): stock.on_hand - here[stock.length, stock.width] for stock in product.rolls
+            if stock.on_hand is not None}
+    found = []
+    for roll in before.rolls:
+        same = all(sizes.get(cut.piece) == ((cut.width, cut.length) if cut.turned else (cut.length, cut.width))
+                   for cut in roll.cuts)
+        if not roll.cuts or roll.tag in tags or not same:
+            continue
+        if roll.remnant and (roll.stock, roll.length, roll.width) in remnants:
+            found.append(roll)
+        elif not roll.remnant and (roll.length, roll.width) in prices and room.get((roll.length, roll.width), 1) > 0:
+            if (roll.length, roll.width) in room:
+                room[roll.length, roll.width] -= 1
+            found.append(replace(roll, price=prices[roll.length, roll.width]))
+    return found
+
+
+def _beside(
+    job: Job, name: str, product: Product, there: tuple[Sequence[Roll], Sequence[Roll], Sequence[Remnant]],
+    wanted: Sequence[Piece], made: Cutting, stop: Callable[[], bool],
+) -> tuple[Roll, ...] | None:
+    """Return how the rest is cut beside rolls that stay as they are listed; None when that takes more, or leaves a
+    free remnant that would serve.
+
+    ``there`` is the rolls opened, those that stay as they are listed, and the rests of the opened ones.
+    """
+    opened, listed, rests = there
+    held = {cut.piece for roll in listed for cut in roll.cuts}
+    stock = _stock_left(product, [*opened, *listed], rests)
+    try:
+        rest = cut_product(job, name, stock, [piece for piece in wanted if piece.tag not in held], stop=stop)
+    except NoLayout:
+        return None
+    rolls = (*listed, *rest.rolls)
+    if _spend(rolls, product) > _spend(made.rolls, product):
+        return None
+    together = replace(made, rolls=rolls)
+    whole = _stock_left(product, opened, rests)
+    return rest.rolls if _free_first(job, name, whole, wanted, together, stop) == rolls else None
 
 
 def _would_serve(
@@ -306,13 +363,14 @@ def _spend(rolls: Sequence[Roll], product: Product) -> Decimal:
 
 
 def _joined(
-    opened: Sequence[Opened], made: Sequence[Roll], origin: Mapping[str, tuple[int, int]], *, prefix: str,
-    keep_remnant: int,
+    opened: Sequence[Opened], made: Sequence[Roll], listed: Sequence[Roll], origin: Mapping[str, tuple[int, int]], *,
+    prefix: str, keep_remnant: int,
 ) -> tuple[Roll, ...]:
-    """Return the opened rolls with what is cut from their rests, then the new ones with tags of their own."""
+    """Return the opened rolls with what is cut from their rests, those that stay as listed, then new ones."""
     cuts = [list(one.cuts) for one in opened]
     fresh: list[Roll] = []
-    numbers = [int(one.roll.tag[len(prefix):]) for one in opened if one.roll.tag[len(prefix):].isdigit()]
+    tags = [*(one.roll.tag for one in opened), *(roll.tag for roll in listed)]
+    numbers = [int(tag[len(prefix):]) for tag in tags if tag[len(prefix):].isdigit()]
     last = max(numbers, default=0)
     for roll in made:
         if roll.remnant and roll.stock in origin:
@@ -329,7 +387,7 @@ def _joined(
             one.roll, cuts=tuple(sorted(on_it, key=lambda cut: (cut.at, cut.across))),
             leftover=Leftover(left, one.roll.width, left >= keep_remnant),
         ))
-    return (*rolls, *fresh)
+    return (*rolls, *listed, *fresh)
 
 
 def _in_hanging_order(pieces: Sequence[Piece], job: Job) -> list[Piece]:
