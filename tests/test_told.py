@@ -341,3 +341,14 @@ def test_the_crews_page_names_what_changed_and_nothing_that_did_not() -> None:
     assert f"as they were: {len(plan.pieces)} pieces" in made.words
     assert f"{roll.tag} is 12000 mm long, not {roll.length} mm" in made.words
     assert not any("cost" in words or "price" in words for words in made.words)
+
+
+def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more() -> None:
+    """One piece of the first roll is spoilt: it goes where there is room, and no other roll's list changes otherwise."""
+    plan, _ = earlier()
+    roll = first_roll()
+    made = again(cut=(roll.tag,), spoilt=(roll.cuts[0].piece,))
+    again_cut = roll.cuts[0].piece
+    for before in plan.cuttings[0].rolls[1:]:
+        now = [cut for cut in roll_of(made.plan, before.tag).cuts if cut.piece != again_cut]
+        assert now == list(before.cuts)
