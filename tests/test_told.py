@@ -344,7 +344,7 @@ def test_the_crews_page_names_what_changed_and_nothing_that_did_not() -> None:
 
 
 def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more() -> None:
-    """One piece of the first roll is spoilt: it goes where there is room, and no other roll's list changes otherwise."""
+    """One piece of the first roll is spoilt: it goes where there is room, and no other list changes otherwise."""
     plan, _ = earlier()
     roll = first_roll()
     made = again(cut=(roll.tag,), spoilt=(roll.cuts[0].piece,))
