@@ -200,23 +200,35 @@ def write_drawing(file: Path, text: str) -> None:
 
 @main.command()
 @click.argument("packet", type=click.Path(path_type=Path))
-@click.option("--progress", "progress_file", type=click.Path(path_type=Path),
-              help="What is cut and hung: the file that the packet's page saves.")
+@click.option("--progress", "progress_files", multiple=True, type=click.Path(path_type=Path),
+              help="What is cut and hung and what happened: the file that the packet's page saves, or the texts of its "
+                   "codes. May be given again, once a phone.")
 @click.option("--job", "job_file", type=click.Path(path_type=Path), help="The changed job (default: the packet's own).")
 @click.option("--with", "changes", multiple=True, metavar="CHANGE",
               help="A change such as runs.A.faces.South.sleeves.P1.at=21'-0\". May be given again.")
 @click.option("--cut", multiple=True, metavar="TAG", help="A piece, drop or roll that is cut. May be given again.")
 @click.option("--hung", multiple=True, metavar="TAG", help="A piece, drop or roll that hangs. May be given again.")
+@click.option("--spoilt", multiple=True, metavar="TAG", help="A piece or drop whose sheet is spoilt: it is cut again.")
+@click.option("--wrong", multiple=True, metavar="TAG=LxW", help="A piece that was cut wrong, and its size now.")
+@click.option("--elsewhere", multiple=True, metavar="TAG=RUN.FACE:LEFT",
+              help="A piece that hangs elsewhere: its left edge, from the left end of a face.")
+@click.option("--roll", "rolls", multiple=True, metavar="ROLL=WHAT",
+              help="R05=short:60'-2\" (its true length), R05=damaged:10'-0\":14'-0\" (from, to), or R05=lost.")
+@click.option("--delivered", multiple=True, metavar="LENGTH=COUNT",
+              help="How many rolls of a length were delivered in all, such as 66'-8\"=4.")
+@click.option("--remnant", "remnants", multiple=True, metavar="TAG=LxW", help="A remnant that was found.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="New packet (default: PACKET-revised beside it).")
 def revise(
-    packet: Path, progress_file: Path | None, job_file: Path | None, changes: tuple[str, ...], cut: tuple[str, ...],
-    hung: tuple[str, ...], output: Path | None,
+    packet: Path, progress_files: tuple[Path, ...], job_file: Path | None, changes: tuple[str, ...],
+    cut: tuple[str, ...], hung: tuple[str, ...], spoilt: tuple[str, ...], wrong: tuple[str, ...],
+    elsewhere: tuple[str, ...], rolls: tuple[str, ...], delivered: tuple[str, ...], remnants: tuple[str, ...],
+    output: Path | None,
 ) -> None:
     """Plan again what changed in the field: what is cut in PACKET stays cut, what is hung stays where it hangs."""
     with plain_errors():
         from layout.packet import summary_lines
         from layout.pipeline import write_packet
-        from layout.revise import progress_json, revised
+        from layout.revise import Options, progress_json, revised
 
         packet = Path(os.path.abspath(packet))
         folder = output if output is not None else packet.with_name(packet.name + "-revised")
@@ -224,12 +236,14 @@ def revise(
             raise LayoutError(f"{folder}: the new packet needs a folder of its own")
         watch = Watch()
         with watch.running() as progress:
-            made = revised(packet, progress_file=progress_file, job_file=job_file, changes=changes, cut=cut, hung=hung,
-                           progress=progress, stop=watch.stop)
+            made = revised(
+                packet, progress_files=progress_files, job_file=job_file, changes=changes, cut=cut, hung=hung,
+                options=Options(spoilt, rolls, delivered, remnants, wrong, elsewhere), progress=progress,
+                stop=watch.stop)
             findings = write_packet(made.plan, folder, progress=progress)
         saved = findings or save_done(
             folder.with_name(folder.name + "-progress.json"), progress_json(made.plan, made.done))
-        for line in (*made.words, *summary_lines(made.plan, folder)):
+        for line in (*made.words, "", *made.costs, *summary_lines(made.plan, folder)):
             click.echo(line)
         if findings:
             for finding in findings:
@@ -396,10 +410,16 @@ def trace(
 
 
 @main.command()
-def schema() -> None:
+@click.option("--progress", is_flag=True, help="That of the progress file instead, which the packet's page saves.")
+def schema(progress: bool) -> None:
     """Print the JSON Schema of the job file, for editors."""
     from layout.job import schema as job_schema
 
+    if progress:
+        from layout.revise import progress_schema
+
+        click.echo(json.dumps(progress_schema(), indent=2))
+        return
     click.echo(json.dumps(job_schema(), indent=2))
 
 

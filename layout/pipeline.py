@@ -143,7 +143,8 @@ def write_packet(
     job = echo(plan.job)
     drawings = drawing.files(plan, words, layers=layers, paper=paper, carried=job)
     progress("writing and auditing the packet")
-    return packet.write_folder(plan, job, folder, drawings=drawings, check=audit_folder)
+    return packet.write_folder(plan, job, folder, drawings=drawings, check=audit_folder,
+                               folds=drawing.fold_svgs(plan))
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:

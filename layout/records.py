@@ -1,7 +1,6 @@
 """The nouns, one meaning each: what a job says, what a developed wall is, what a plan holds.
 
-All lengths are whole ticks, all points (x, y) with x the station along the run and y up. Records
-are frozen; a stage makes new ones.
+Lengths are whole ticks, points (x, y) with x the station along the run and y up. Records are frozen.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from decimal import Decimal
 from typing import Literal
 
 from layout.errors import Fault
+from layout.revision import Revision
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -499,9 +499,8 @@ class Quantity:
 class FaceDates:
     """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
 
-    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
-    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
-    covered, and ``late`` that this is too late.
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last day allowed from the first of them,
+    ``covered`` the first working day after the whole run is hung, and ``late`` that this is too late.
     """
 
     run: str
@@ -598,3 +597,4 @@ class Plan:
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()
     warnings: tuple[Fault, ...] = ()
+    revision: Revision | None = None

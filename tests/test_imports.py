@@ -20,7 +20,8 @@ WRITERS = {"drawing.dxf", "drawing.svg", "drawing.pdf"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
-    "records": {"errors", "units"},
+    "revision": set(),
+    "records": {"errors", "units", "revision"},
     "files": {"errors"},
     "products": {"units", "records"},
     "shapes": BASE,
@@ -56,7 +57,7 @@ DOORS: dict[str, set[str]] = {
     "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},
-    "pydantic": {"job"},
+    "pydantic": {"job", "revise"},
     "pydantic_core": {"job"},
     "xlsxwriter": {"packet", "job"},
     "openpyxl": {"job"},

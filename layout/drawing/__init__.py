@@ -69,6 +69,20 @@ def rolls_svg(plan: Plan) -> str:
     return svg_text(roll_cards(plan))
 
 
+def fold_svgs(plan: Plan) -> dict[str, str]:
+    """Return pictures of how slit pieces and covers fold on to the concrete, as SVG texts by the piece's tag.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    from layout.drawing.fold_details import fold_pictures
+    from layout.drawing.svg import svg_text
+
+    return {tag: svg_text(picture) for tag, picture in fold_pictures(plan).items()}
+
+
 def write_dxf(
     plan: Plan, path: Path, *, layers: Path | None = None, paper: str = "", carried: str = "",
 ) -> None:

@@ -11,6 +11,7 @@ from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.flags import flag_exceptions
+from layout.drawing.revisions import mark_revisions
 from layout.drawing.rows import dimension_rows
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
@@ -45,6 +46,7 @@ def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
         for sleeve in face.sleeves:
             _sleeve_label(notes, span, sleeve, levels=not alone)
     flag_exceptions(notes, spans)
+    mark_revisions(notes, spans)
     for seen in notes.view.field:
         if alone:
             _going_on(notes, seen)

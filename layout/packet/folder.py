@@ -46,6 +46,7 @@ _AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
 
 def write_folder(
     plan: Plan, job_text: str, folder: Path, *, drawings: Mapping[str, Content], check: Check | None = None,
+    folds: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan as one folder, whole or not at all.
 
@@ -61,6 +62,8 @@ def write_folder(
         Further files by their place in the packet, with forward slashes; SVG files also go into packet.html.
     check
         Looks over what was written before it is put in place.
+    folds
+        Tag -> picture of how a piece folds, as SVG, for its card in packet.html.
 
     Returns
     -------
@@ -79,7 +82,7 @@ def write_folder(
         aside = place.with_name(place.name + REJECTED)
         place.parent.mkdir(parents=True, exist_ok=True)
         with _workplace(place) as work:
-            _write_files(work, plan, job_text, drawings)
+            _write_files(work, plan, job_text, drawings, folds or {})
             findings = tuple(check(work)) if check else ()
             if findings:
                 refuse_foreign(aside)
@@ -121,21 +124,25 @@ def _format_of(path: Path) -> object:
     return data.get("format") if isinstance(data, dict) else None
 
 
-def _write_files(work: Path, plan: Plan, job_text: str, drawings: Mapping[str, Content]) -> None:
+def _write_files(
+    work: Path, plan: Plan, job_text: str, drawings: Mapping[str, Content], folds: Mapping[str, str],
+) -> None:
     """Write every file of the packet into a folder."""
-    from layout.packet.html import html
+    from layout.packet.html import html, manifest, worker
     from layout.packet.workbook import write_workbook
 
     files: dict[str, Content] = dict(drawings)
     files["plan.json"] = plan_json(plan)
     files["job.yaml"] = job_text
+    files["packet.webmanifest"] = manifest(plan)
+    files["packet-worker.js"] = worker()
     files["cut-list.csv"] = cut_list_csv(plan)
     files["takeoff.csv"] = takeoff_csv(plan)
     files["cut-list.xlsx"] = lambda path: write_workbook(plan, path)
     for name in sorted(files):
         _write_file(work, name, files[name])
     svgs = {name: (work / inside(name)).read_text("utf-8") for name in sorted(drawings) if name.endswith(".svg")}
-    _write_file(work, "packet.html", html(plan, svgs))
+    _write_file(work, "packet.html", html(plan, svgs, folds))
 
 
 def _write_file(work: Path, name: str, content: Content) -> None:

@@ -53,6 +53,8 @@ def plan_data(plan: Plan) -> dict[str, object]:
             "prepared_by": plan.job.info.prepared_by, "date": plan.job.info.date, "revision": plan.job.info.revision,
         },
         "digest": digest(plan),
+        **({"revision": {"number": plan.revision.number, "before": plan.revision.before,
+                         "changed": list(plan.revision.changed)}} if plan.revision else {}),
         "film_side_up": plan.job.film_side_up,
         "runs": _runs(plan),
         "drops": [_drop(drop, unit) for drop in plan.drops],
