@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.records import Finding
-from layout.units import Unit, tape
+from layout.units import Unit, inches, tape
 
 FINDINGS: dict[int, str] = {
     # 1xx: files, format, names
@@ -101,6 +101,20 @@ FINDINGS: dict[int, str] = {
     914: "the takeoff and plan.json differ",
     915: "packet.html misses a piece",
     916: "a paper holds something that a program could run",
+    917: "slits in the DXF are not those of plan.json",
+    918: "slits in an SVG are not those of plan.json",
+    919: "the marks of a piece on the page are not its marks",
+    920: "the marks of a piece in the PDF are not its marks",
+    921: "a paper has the other side of the sheet up than the job says",
+    922: "the page says of an edge that it laps otherwise than plan.json says",
+    923: "the shape drawn on a piece's card is not the piece, the side that is up seen from above",
+    924: "an arrow at a lap does not point from the drop over to the one under, or is missing",
+    925: "a dimension is missing, or says another length than it measures",
+    926: "an arrow of water points against it, or a low or high point is marked where none is",
+    927: "a note about tucking an edge is missing, or stands where nothing is tucked",
+    928: "the date by which a face must be covered is not the job's",
+    929: "a page of the PDF does not bear the digest of this plan",
+    930: "the digest is not that of the pieces",
 }
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 
@@ -140,6 +154,10 @@ class Book:
         """Return what was noted."""
         return tuple(self._found)
 
+    def has(self, number: int) -> bool:
+        """Tell whether a finding of a number was noted."""
+        return any(finding.number == number for finding in self._found)
+
     def at(self, run: str, x: float, y: float | None = None) -> str:
         """Return a place on a wall in words; x and y in ticks."""
         level = "" if y is None else f", elevation {self.say_length(y)}"
@@ -148,6 +166,10 @@ class Book:
     def say_length(self, ticks: float) -> str:
         """Return a length as a tape reads, to the nearest tick."""
         return tape(round(ticks), self.unit)
+
+    def say_width(self, ticks: float) -> str:
+        """Return a length as widths and laps are spoken of: in inches only, or in millimetres."""
+        return inches(round(ticks), self.unit)
 
     def _say(self, value: object) -> str:
         if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):

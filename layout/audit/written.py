@@ -134,6 +134,15 @@ class WrittenException:
 
 
 @dataclass(frozen=True)
+class WrittenDate:
+    """By when a face must be covered, as the plan says it."""
+
+    run: str
+    face: str
+    cover_by: str
+
+
+@dataclass(frozen=True)
 class Summary:
     """The plan's own figures."""
 
@@ -161,6 +170,8 @@ class Written:
     products: Mapping[str, Summary]
     takeoff: tuple[Row, ...]
     film_side_up: bool
+    dates: tuple[WrittenDate, ...]
+    digest: str
 
 
 class NotReadable(Exception):
@@ -309,6 +320,10 @@ class _Cells:
                                 self.length(row, "at", place), self.length(row, "needed", place),
                                 self.length(row, "found", place))
 
+    def date(self, row: Row, place: str) -> WrittenDate:
+        return WrittenDate(self.text(row, "run", place), self.text(row, "face", place),
+                           self.text(row, "cover_by", place))
+
     def summary(self, row: Row, place: str) -> Summary:
         rolls = self.get(row, "rolls", place)
         area = self.get(row, "area", place)
@@ -374,7 +389,8 @@ def read_written(folder: Path, unit: Unit) -> Written:
         summary=cells.summary(cells.get(data, "summary", place), f"{place}.summary"),
         products=dict(cells.rows(data, "products", place, cells.product)),
         takeoff=cells.rows(data, "takeoff", place, cells.any_row),
-        film_side_up=cells.flag(data, "film_side_up", place),
+        film_side_up=cells.flag(data, "film_side_up", place), dates=cells.rows(data, "dates", place, cells.date),
+        digest=cells.text(data, "digest", place),
     )
 
 
