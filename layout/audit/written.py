@@ -71,8 +71,33 @@ class WrittenSeam:
 
 
 @dataclass(frozen=True)
+class Laid:
+    """A part of a pattern on one surface: point (x, y) of it lies at ``origin + x * along + y * up`` [ticks]."""
+
+    on: str
+    outline: tuple[tuple[float, float], ...]
+    origin: tuple[float, float, float]
+    along: tuple[float, float, float]
+    up: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class WrittenDab:
+    """A point that no sheet holds, as planned [ticks]."""
+
+    tag: str
+    run: str
+    face: str
+    station: int
+    elevation: int
+    kind: str
+    size: int
+    point: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
 class WrittenPiece:
-    """A piece as planned; ``ring`` is its outline when ``flat``, else its pattern."""
+    """A piece as planned; ``ring`` is its outline when ``flat``, else its pattern, which has ``parts``."""
 
     tag: str
     kind: str
@@ -92,6 +117,8 @@ class WrittenPiece:
     pile: str
     marks: tuple[str, ...]
     marks_liner: tuple[str, ...]
+    order: int = 0
+    parts: tuple[Laid, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,141 @@
+"""Where the developed sheet of a run lies in space, and back: strips over wall and footing, flaps in openings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout.audit.asked import Asked, Opening, Run
+from layout.audit.concrete import UP, Concrete, Motion, Plane, Spot, Strip, Vec
+
+OFF = 3.0
+"""Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
+EDGE = 1.5
+"""How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
+TILT = 0.05
+"""Sine of the angle within which a direction lies in a surface."""
+
+
+@dataclass(frozen=True)
+class Flap:
+    """What of the sheet turns into an opening at one of its sides; ``side`` is left, right, bottom or top."""
+
+    opening: Opening
+    side: str
+    motion: Motion
+    deep: float
+
+    def holds(self, x: float, y: float, by: float = EDGE) -> bool:
+        """Tell whether a point of the sheet is on the flap: nearer its side than the others, and not past its end."""
+        return self.away(x, y, self.side) <= min(self.deep + by, min(
+            self.away(x, y, side) for side in ("left", "right", "bottom", "top")) + by) and (
+            min(self.away(x, y, side) for side in ("left", "right", "bottom", "top")) >= -by)
+
+    def away(self, x: float, y: float, side: str) -> float:
+        """Return how far within the opening a point is from one of its sides."""
+        here = self.opening
+        return {"left": x - here.left, "right": here.right - x, "bottom": y - here.bottom, "top": here.top - y}[side]
+
+
+class Spread:
+    """The developed sheet of a run in space.
+
+    Parameters
+    ----------
+    made
+        The run's concrete.
+    asked
+        The job, for the openings the sheet turns into.
+    """
+
+    def __init__(self, made: Concrete, asked: Asked) -> None:
+        self.made = made
+        self.flaps = list(_flaps(made, asked))
+        self._places: list[tuple[Motion, Strip | Flap, int]] = [
+            (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
+        ] + [(flap.motion, flap, 0) for flap in self.flaps]
+        self._origins = np.array([motion.origin for motion, _, _ in self._places])
+        self._along = np.array([motion.along for motion, _, _ in self._places])
+        self._up = np.array([motion.up for motion, _, _ in self._places])
+        self._out = np.array([motion.out for motion, _, _ in self._places])
+
+    def motion_at(self, spot: Spot) -> Motion:
+        """Return how the sheet lies around a point of it that is on no fold and no break."""
+        for flap in self.flaps:
+            if flap.opening.left < spot[0] < flap.opening.right and flap.opening.bottom < spot[1] < flap.opening.top:
+                if flap.holds(*spot, by=0.0):
+                    return flap.motion
+        strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+        if strip is None:
+            strip = self.made.strips[0 if spot[0] < self.made.strips[0].left else -1]
+        return strip.part_at(*spot).motion
+
+    def found(self, point: Vec, way: Vec) -> Iterator[tuple[Spot, Spot]]:
+        """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
+
+        Parameters
+        ----------
+        point
+            In space.
+        way
+            A direction in the surface there; where it leaves a surface that surface is passed over.
+        """
+        away = point - self._origins
+        xs = np.einsum("ij,ij->i", away, self._along)
+        ys = np.einsum("ij,ij->i", away, self._up)
+        off = np.abs(np.einsum("ij,ij->i", away, self._out))
+        tilt = np.abs(self._out @ way)
+        for index in np.nonzero((off <= OFF) & (tilt <= TILT))[0]:
+            motion, place, number = self._places[index]
+            x, y = float(xs[index]), float(ys[index])
+            if isinstance(place, Flap):
+                inside = place.holds(x, y)
+            else:
+                inside = place.left - EDGE <= x <= place.right + EDGE and self._on_part(place, number, x, y)
+            if inside:
+                yield (x, y), (float(way @ motion.along), float(way @ motion.up))
+
+    def _on_part(self, strip: Strip, number: int, x: float, y: float) -> bool:
+        if y > strip.parts[number].begins(x) + EDGE:
+            return False
+        return number + 1 == len(strip.parts) or y >= strip.parts[number + 1].begins(x) - EDGE
+
+    def ended(self, point: Vec, reach: float) -> bool:
+        """Tell whether a point on a footing's face lies below the end of the turn-down there.
+
+        Parameters
+        ----------
+        point
+            In space.
+        reach
+            How far past the ends of a strip its footing's face may go on [ticks].
+        """
+        for strip in self.made.strips:
+            last = strip.parts[-1]
+            if last.plane.kind not in ("footing face", "wall"):
+                continue
+            x, y, off = last.motion.back(point)
+            if abs(off) <= OFF and strip.left - reach <= x <= strip.right + reach:
+                edge = last.begins(x) if last.fold else strip.height(x)
+                if y <= edge - self.made.turn_down + 2 * EDGE:
+                    return True
+        return False
+
+
+def _flaps(made: Concrete, asked: Asked) -> Iterator[Flap]:
+    back = float(asked.rules["opening_return"])
+    if not back:
+        return
+    run: Run = made.run
+    for by in (-run.length, 0.0, run.length) if run.closed else (0.0,):
+        for face in run.faces:
+            wall = next(strip for strip in made.strips if abs(strip.left - face.left - by) < EDGE).parts[0].motion
+            for opening in face.openings:
+                moved = Opening(opening.tag, opening.left + by, opening.right + by, opening.bottom, opening.top)
+                deep = min(back, (moved.right - moved.left) / 2, (moved.top - moved.bottom) / 2)
+                low, high = wall.put((moved.left, moved.bottom)), wall.put((moved.right, moved.top))
+                for side, at, out in (("left", low, wall.along), ("right", high, -wall.along), ("bottom", low, UP),
+                                      ("top", high, -UP)):
+                    yield Flap(moved, side, wall.rolled(Plane(at, out, side))[0], deep)
