@@ -115,6 +115,16 @@ FINDINGS: dict[int, str] = {
     928: "the date by which a face must be covered is not the job's",
     929: "a page of the PDF does not bear the digest of this plan",
     930: "the digest is not that of the pieces",
+    # 10xx: folding
+    1001: "a piece cannot be folded on to the concrete: a slit is missing, or too short",
+    1002: "a slit opens sound sheet: nothing parts there",
+    1003: "an edge of sheet is not held by another ply",
+    1004: "a point that no sheet holds has no dab, or one too small",
+    1005: "a dab is listed where nothing needs one, or at another place than it says",
+    1006: "a part of a piece does not lie on the concrete",
+    1007: "the parts of a piece are not moved as they are, or do not make it up",
+    1008: "the order of plies is wrong",
+    1009: "the upper piece of a drop goes on before the lower one",
 }
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 

@@ -199,6 +199,7 @@ class Written:
     film_side_up: bool
     dates: tuple[WrittenDate, ...]
     digest: str
+    dabs: tuple[WrittenDab, ...]
 
 
 class NotReadable(Exception):
@@ -318,7 +319,33 @@ class _Cells:
             roll="" if self.get(row, "roll", place) is None else self.text(row, "roll", place),
             drop=self.text(row, "drop", place), install=self.count(row, "install", place),
             pile=self.text(row, "pile", place), marks=self.words(row, "marks", place),
-            marks_liner=self.words(row, "marks_liner", place),
+            marks_liner=self.words(row, "marks_liner", place), order=self.count(row, "order", place),
+            parts=self.rows(row, "parts", place, self.laid) if "parts" in row else (),
+        )
+
+    def laid(self, row: Row, place: str) -> Laid:
+        outline = self.get(row, "outline", place)
+        if not isinstance(outline, list) or len(outline) < 3:
+            raise NotReadable(103, f"{place}.outline", "an outline of three points or more", _brief(outline))
+        spots = tuple(self.floats(spot, 2, f"{place}.outline[{index}]") for index, spot in enumerate(outline))
+        per = self.unit.ticks
+        origin, along, up = (self.floats(self.get(row, key, place), 3, f"{place}.{key}")
+                             for key in ("origin", "along", "up"))
+        return Laid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
+                    (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
+                    (up[0], up[1], up[2]))
+
+    def floats(self, value: object, count: int, place: str) -> tuple[float, ...]:
+        if not isinstance(value, list) or len(value) != count:
+            raise NotReadable(103, place, f"{count} numbers", _brief(value))
+        return tuple(_finite(item, f"{place}[{index}]") for index, item in enumerate(value))
+
+    def dab(self, row: Row, place: str) -> WrittenDab:
+        x, y, z = (value * self.unit.ticks for value in self.floats(self.get(row, "point", place), 3, f"{place}.point"))
+        return WrittenDab(
+            self.text(row, "tag", place), self.text(row, "run", place), self.text(row, "face", place),
+            self.length(row, "station", place), self.length(row, "elevation", place), self.text(row, "kind", place),
+            self.length(row, "size", place), (x, y, z),
         )
 
     def slit(self, row: Row, place: str) -> tuple[tuple[int, int], tuple[int, int]]:
@@ -417,7 +444,7 @@ def read_written(folder: Path, unit: Unit) -> Written:
         products=dict(cells.rows(data, "products", place, cells.product)),
         takeoff=cells.rows(data, "takeoff", place, cells.any_row),
         film_side_up=cells.flag(data, "film_side_up", place), dates=cells.rows(data, "dates", place, cells.date),
-        digest=cells.text(data, "digest", place),
+        digest=cells.text(data, "digest", place), dabs=cells.rows(data, "dabs", place, cells.dab),
     )
 
 
