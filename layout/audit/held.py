@@ -38,7 +38,8 @@ TICK = 1.0
 STEP_INCH, STEP_MM = 16.0, 25.0
 """How far apart points are walked: about an inch [ticks]."""
 BESIDE = 3.0
-"""Where no sheet belongs this far outside an edge, the edge is an end of the membrane [ticks]."""
+"""An edge is looked at from this far within its ply, past all rounding; where no sheet belongs so far outside it, it is
+an end of the membrane [ticks]."""
 SHORTEST = 2
 """So many points in a row must be loose: a single one is where roundings meet."""
 
@@ -210,7 +211,7 @@ class Plies:
 
     def loose_flat(self, ply: Ply, found: Walk) -> Bools:
         """Tell of each point of a flat ply's edges whether no flat ply holds it where the sheet lies side by side."""
-        inner = found.spots + found.ways * TICK
+        inner = found.spots + found.ways * BESIDE
         probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
         box = shapely.box(*ply.bounds).buffer(self.lap + 2)
         outside = found.spots - found.ways * BESIDE
@@ -244,7 +245,7 @@ class Plies:
 
     # --- in space ------------------------------------------------------------------------------
 
-    def held(self, point: Vec, way: Vec, own: Ply, at: Spot) -> bool:
+    def held(self, point: Vec, way: Vec, own: Ply, at: Spot, slack: float = 0.0) -> bool:
         """Tell whether other plies hold a point of an edge in space.
 
         Parameters
@@ -257,13 +258,15 @@ class Plies:
             The ply whose edge it is; another place of the same sheet may come to lie there and hold it.
         at
             The point in the ply's own frame.
+        slack
+            How much farther than usual a ply may be from the point: where a flap rides up a fillet [ticks].
         """
         if self.dabbed(point):
             return True
         crossed = False
         reached = [False] * 4
-        for ply, spot, turned, bound in self._there(point + way * TICK, way):
-            if ply is own and math.dist(at, spot) < 4 * OFF:
+        for ply, spot, turned, bound in self._there(point + way * BESIDE, way, slack):
+            if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
                 continue
             start = np.array([spot])
             if not ply.holds(start)[0]:
@@ -272,14 +275,14 @@ class Plies:
             for number, reach in enumerate(self._reaches_of()):
                 if reached[number]:
                     continue
-                end = np.array([[spot[0] + turned[0] * (reach - TICK), spot[1] + turned[1] * (reach - TICK)]])
+                end = np.array([[spot[0] + turned[0] * (reach - BESIDE), spot[1] + turned[1] * (reach - BESIDE)]])
                 there = bool(ply.holds(end)[0]) and not (len(ply.slits) and bool(ply.parted(start, end)[0]))
                 reached[number] = there or self._past(ply, bound, (float(end[0][0]), float(end[0][1])))
         return crossed and all(reached)
 
-    def _there(self, point: Vec, way: Vec) -> Iterator[tuple[Ply, Spot, Spot, Motion | None]]:
+    def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Motion | None]]:
         """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
-        for spot, turned in self.spread.found(point, way):
+        for spot, turned in self.spread.found(point, way, slack):
             box = shapely.box(spot[0] - TICK, spot[1] - TICK, spot[0] + TICK, spot[1] + TICK)
             for ply in self.near(box):
                 yield ply, spot, turned, None
@@ -338,7 +341,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
-            loose[index] = not plies.held(motion.put(at), way, ply, at)
+            loose[index] = not plies.held(motion.put(at), way, ply, at, plies.spread.rides((float(spot[0]), float(spot[1]))))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = walk(ply, step)

@@ -72,7 +72,14 @@ class Spread:
             strip = self.made.strips[0 if spot[0] < self.made.strips[0].left else -1]
         return strip.part_at(*spot).motion
 
-    def found(self, point: Vec, way: Vec) -> Iterator[tuple[Spot, Spot]]:
+    def rides(self, spot: Spot) -> float:
+        """Return how far a flap lies off the ledge where it goes up the fillet of the next wall; 0 elsewhere [ticks]."""
+        for strip in self.made.strips:
+            if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
+                return self.made.fillet
+        return 0.0
+
+    def found(self, point: Vec, way: Vec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
         """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
 
         Parameters
@@ -81,13 +88,15 @@ class Spread:
             In space.
         way
             A direction in the surface there; where it leaves a surface that surface is passed over.
+        slack
+            How much farther off a surface a point may be, and the direction may then leave it by 45 degrees [ticks].
         """
         away = point - self._origins
         xs = np.einsum("ij,ij->i", away, self._along)
         ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF) & (tilt <= TILT))[0]:
+        for index in np.nonzero((off <= OFF + slack) & (tilt <= (0.75 if slack else TILT)))[0]:
             motion, place, number = self._places[index]
             x, y = float(xs[index]), float(ys[index])
             if isinstance(place, Flap):
@@ -95,7 +104,9 @@ class Spread:
             else:
                 inside = place.left - EDGE <= x <= place.right + EDGE and self._on_part(place, number, x, y)
             if inside:
-                yield (x, y), (float(way @ motion.along), float(way @ motion.up))
+                ahead, up = float(way @ motion.along), float(way @ motion.up)
+                long = float(np.hypot(ahead, up))
+                yield (x, y), (ahead / long, up / long)
 
     def _on_part(self, strip: Strip, number: int, x: float, y: float) -> bool:
         if y > strip.parts[number].begins(x) + EDGE:
