@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    clearances, coverage, dates, drawings, laps, page, papers, reinforcing, rolls, sums, water, written,
+    clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing, rolls, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
@@ -69,6 +69,8 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     drawings.check_dxf(folder, plan, asked, book)
     drawings.check_svgs(folder, plan, asked, book)
     drawings.check_roll_cards(folder, plan, asked, book)
+    for one in membrane:
+        folds.check_folds(plan, one, asked, book)
     return book.findings()
 
 

@@ -53,6 +53,12 @@ FINDINGS: dict[int, str] = {
     606: "a footing step has no riser cover, or one too small",
     607: "a strip is too narrow for its place, and no exception says so",
     609: "a piece hangs on another face than it says",
+    610: "an inside footing corner has no cover, or one too small",
+    611: "a corner of an opening that the sheet turns into has no gusset, or one too small",
+    612: "a piece has no slit to the pipe that it goes around",
+    613: "a slit of a drop to a pipe has no patch, or one too small",
+    614: "a footing cover has no ear around the footing's arris, or one too small",
+    615: "the end of a wider ledge has no cover, or one too small",
     # 7xx: rolls and cutting
     701: "a piece is cut from no roll",
     702: "a piece is cut more than once",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import STRtree
@@ -189,6 +189,11 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
             book.note(1002, f"piece {piece.tag}, " + book.at(piece.run, x, y), "sound sheet",
                       f"a slit {book.say_length(sum(part.length for part in rest))} long")
             return
+
+
+def moved(sleeve: Sleeve, by: float) -> Sleeve:
+    """Return a sleeve so much farther along the run."""
+    return replace(sleeve, x=sleeve.x + by)
 
 
 def leads_to(slit: LineString, sleeve: Sleeve, shape: Polygon) -> bool:

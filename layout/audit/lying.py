@@ -1,0 +1,99 @@
+"""1006: every part of a pattern lies on the concrete: in the plane of one of its surfaces, and over it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.audit.asked import Asked
+from layout.audit.concrete import Concrete, Plane, Vec
+from layout.audit.findings import Book
+from layout.audit.folding import ROUNDED, motion_of
+from layout.audit.spread import OFF, Spread
+from layout.audit.written import Laid, WrittenPiece
+
+SQUARE = 1e-3
+"""How far two directions out of one plane may be apart: one minus their cosine."""
+
+
+class Surfaces:
+    """The surfaces of a run's concrete, as planes and as what they cover seen from above.
+
+    Parameters
+    ----------
+    made
+        The run's concrete.
+    asked
+        The job, for the openings that the sheet turns into.
+    """
+
+    def __init__(self, made: Concrete, asked: Asked) -> None:
+        self.made = made
+        self.planes = list(_planes(made, asked))
+        self.walls: BaseGeometry = unary_union([
+            LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
+            for setting in made.settings]).buffer(OFF)
+        self.footings: BaseGeometry = unary_union([self.walls, *_footings(made)]).buffer(OFF)
+
+    def check(self, piece: WrittenPiece, book: Book) -> None:
+        """Note the first part of a piece that is not on the concrete."""
+        for laid in piece.parts:
+            motion = motion_of(laid)
+            corners = [motion.put(spot) for spot in laid.outline]
+            if not any(self._in_plane(plane, laid.on, motion.out, corners) for plane in self.planes):
+                book.note(1006, f"piece {piece.tag}", f"a {laid.on} of the concrete", "no such surface there")
+                return
+            if not self._over(laid, corners):
+                book.note(1006, f"piece {piece.tag}", f"sheet over the {laid.on}", "sheet past its end")
+                return
+
+    def _in_plane(self, plane: Plane, kind: str, out: Vec, corners: list[Vec]) -> bool:
+        alike = plane.kind == kind or {plane.kind, kind} <= {"wall", "footing face", "riser"}
+        return alike and float(plane.out @ out) > 1 - SQUARE and all(
+            abs(float((corner - plane.at) @ plane.out)) <= OFF for corner in corners)
+
+    def _over(self, laid: Laid, corners: list[Vec]) -> bool:
+        """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
+        if laid.on in ("jamb", "head", "sill"):
+            return True
+        middle = np.mean(corners, axis=0)
+        return all(self.footings.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
+
+
+def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
+    for strip in made.strips:
+        for part in strip.parts:
+            yield part.plane
+    for left, right in zip(made.strips, made.strips[1:]):
+        at = left.right
+        for strip in (left, right):
+            setting = next(each for each in made.settings if each.face is strip.stretch.face)
+            along = np.array([*setting.way, 0.0])
+            spot = np.array([*setting.spot(at), 0.0])
+            yield Plane(spot, along, "riser")
+            yield Plane(spot, -along, "riser")
+    for flap in Spread(made, asked).flaps:
+        kind = {"left": "jamb", "right": "jamb", "top": "head", "bottom": "sill"}[flap.side]
+        yield Plane(flap.motion.put((flap.opening.left if flap.side == "left" else flap.opening.right,
+                                     flap.opening.bottom if flap.side == "bottom" else flap.opening.top)),
+                    flap.motion.out, kind)
+
+
+def _footings(made: Concrete) -> Iterator[Polygon]:
+    """Yield what the footings cover, seen from above: beside each wall, and at each outside corner."""
+    for strip in made.strips:
+        setting = next(each for each in made.settings if each.face is strip.stretch.face)
+        ledge = strip.stretch.face.ledge if strip.stretch.faced else max(
+            each.face.ledge for each in made.settings)
+        if ledge:
+            yield Polygon([setting.spot(strip.left), setting.spot(strip.right), setting.spot(strip.right, ledge),
+                           setting.spot(strip.left, ledge)]).buffer(0)
+    for corner in made.corners:
+        if corner.edge is not None and corner.turn > 0:
+            p, q = corner.before.face.ledge, corner.after.face.ledge
+            yield Polygon([corner.spot, corner.before.spot(corner.at, p), corner.edge,
+                           corner.after.spot(corner.at, q)]).buffer(ROUNDED)
