@@ -19,7 +19,7 @@ from shapely.ops import unary_union
 from layout.audit.asked import Asked, Opening, Run, Sleeve
 from layout.audit.concrete import ENDLESS, Concrete, Motion, Spot, Strip
 from layout.audit.findings import Book
-from layout.audit.walls import line_of, value
+from layout.audit.walls import line_of, parts, value
 from layout.audit.written import Laid, WrittenPiece
 from layout.units import Unit
 
@@ -29,8 +29,8 @@ ROUNDED = 1.5
 """Slits and folds lie on whole ticks, one tick off at most, and half of one for slants [ticks]."""
 SAME = 0.02
 """Two motions carry a line to one place when they are not farther apart; floating point, no tolerance [ticks]."""
-UNIT_VECTORS = 1e-6
-"""How far directions of parts may be from units at right angles."""
+UNIT_VECTORS = 5e-6
+"""How far directions of parts may be from units at right angles: they are written to a millionth."""
 
 
 def taken_up(unit: Unit) -> float:
@@ -50,11 +50,14 @@ class Break:
         How far apart the sheet comes at each; between two it changes evenly [ticks].
     why
         What parts it.
+    sure
+        False where it may be slit and need not: where an opening's corner is cut off by the membrane line or the joint.
     """
 
     spots: tuple[Spot, ...]
     gaps: tuple[float, ...]
     why: str
+    sure: bool = True
 
     def gap(self, spot: Spot) -> float:
         """Return how far apart the sheet comes at a point of the line."""
@@ -78,7 +81,7 @@ def breaks_of(made: Concrete, asked: Asked) -> list[Break]:
             found += _between(left.right, left, right)
     back = float(asked.rules["opening_return"])
     if back:
-        found += _at_openings(made.run, asked, back)
+        found += _at_openings(made.run, asked, back, made.fillet)
     return found
 
 
@@ -91,9 +94,8 @@ def _between(x: float, left: Strip, right: Strip) -> Iterator[Break]:
         if high - low < SAME:
             continue
         one, other = (strip.part_at(x, high - SAME / 2).motion for strip in (left, right))
-        at_high, at_low, near = (float(np.linalg.norm(one.put((x, y)) - other.put((x, y))))
-                                 for y in (high, low, high - 1))
-        if max(at_high, near) < SAME:
+        at_high, at_low = (float(np.linalg.norm(one.put((x, y)) - other.put((x, y)))) for y in (high, low))
+        if max(at_high, at_low) < SAME:
             if spots:
                 yield Break(tuple(spots), tuple(gaps), "the concrete parts here")
             spots, gaps = [], []
@@ -106,19 +108,19 @@ def _between(x: float, left: Strip, right: Strip) -> Iterator[Break]:
         yield Break(tuple(spots), tuple(gaps), "the concrete parts here")
 
 
-def _at_openings(run: Run, asked: Asked, back: float) -> Iterator[Break]:
-    """Yield the slants from the corners of openings that the sheet turns into; not where the membrane line cuts."""
+def _at_openings(run: Run, asked: Asked, back: float, fillet: float) -> Iterator[Break]:
+    """Yield the slants from the corners of openings that the sheet turns into."""
     around = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     for face in run.faces:
         line = line_of(face, asked)
         for opening in face.openings:
             deep = min(back, (opening.right - opening.left) / 2, (opening.top - opening.bottom) / 2)
             for x, y, dx, dy in corners_of_opening(opening):
-                if value(line, x, from_right=dx > 0) <= y or y < value(face.footing, x, from_right=dx > 0):
-                    continue
+                joint = value(face.footing, x, from_right=dx > 0) + (fillet if face.ledge else 0.0)
+                sure = value(line, x, from_right=dx > 0) > y > joint
                 for by in around:
                     yield Break(((x + by, y), (x + by + dx * deep, y + dy * deep)), (0.0, deep * math.sqrt(2)),
-                                f"the sheet turns into {opening.tag}")
+                                f"the sheet turns into {opening.tag}", sure)
 
 
 def corners_of_opening(opening: Opening) -> Iterator[tuple[float, float, int, int]]:
@@ -169,7 +171,7 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
     inside = shape.buffer(-1.0) if near else shape
     for each, line in near:
         for part in lines_of(line.intersection(inside)):
-            if max(each.gap((x, y)) for x, y, *_ in part.coords) <= taken_up(unit):
+            if not each.sure or max(each.gap((x, y)) for x, y, *_ in part.coords) <= taken_up(unit):
                 continue
             bare = [rest for rest in lines_of(part.difference(cut)) if rest.length > ROUNDED]
             if bare:
@@ -232,18 +234,23 @@ def check_pattern(piece: WrittenPiece, unit: Unit, book: Book) -> bool:
         if max(abs(along @ along - 1), abs(up @ up - 1), abs(along @ up)) > UNIT_VECTORS:
             book.note(1007, place, "parts moved as they are", f"a part on the {laid.on} that is stretched")
             return False
-    outlines = [Polygon(laid.outline) for laid in piece.parts]
-    if not outlines or any(not outline.is_valid for outline in outlines):
-        book.note(1007, place, "parts that make up the pattern", "none" if not outlines else "a part that is no shape")
-        return False
+    outlines = [Polygon(laid.outline).buffer(0) for laid in piece.parts]
     together = unary_union([outline.buffer(ROUNDED, join_style="mitre") for outline in outlines])
-    bare = shape.difference(together.buffer(1.0))
-    over = sum(a.intersection(b).area for i, a in enumerate(outlines) for b in outlines[i + 1:])
-    if bare.area > 1 or over > 4 * ROUNDED * sum(outline.length for outline in outlines) / 8:
+    bare = [part for part in parts(shape.difference(together)) if _thick(part, piece) > 2 * ROUNDED]
+    doubled = [part for i, a in enumerate(outlines) for b in outlines[i + 1:]
+               for part in parts(a.intersection(b)) if part.buffer(-ROUNDED).area > 0]
+    if bare or doubled or not outlines:
         book.note(1007, place, "parts that make up the pattern",
-                  "some of it on no part" if bare.area > 1 else "two parts on one place")
+                  "two parts on one place" if doubled else "some of it on no part")
         return False
     return _check_pattern_slits(piece, shape, outlines, unit, book)
+
+
+def _thick(bare: Polygon, piece: WrittenPiece) -> float:
+    """Return how thick a part of a pattern is that lies on no surface; of a strip's square end on a slope, less."""
+    ends = piece.kind == "base strip" and (bare.bounds[0] < 1 or bare.bounds[2] > max(x for x, _ in piece.ring) - 1)
+    past = 0.2 * (max(y for _, y in piece.ring) - min(y for _, y in piece.ring)) if ends else 0.0
+    return 2 * float(bare.area) / float(bare.length) * 2 - past
 
 
 def _check_pattern_slits(piece: WrittenPiece, shape: Polygon, outlines: Sequence[Polygon], unit: Unit,
@@ -255,7 +262,7 @@ def _check_pattern_slits(piece: WrittenPiece, shape: Polygon, outlines: Sequence
     inside = shape.buffer(-1.0)
     for i, one in enumerate(outlines):
         for j in range(i + 1, len(outlines)):
-            for part in lines_of(one.boundary.intersection(outlines[j].boundary)):
+            for part in _straight(one.boundary.intersection(outlines[j].buffer(0.1))):
                 spots = [(float(x), float(y)) for x, y, *_ in part.coords]
                 gap = max(float(np.linalg.norm(motions[i].put(spot) - motions[j].put(spot))) for spot in spots)
                 if gap <= taken_up(unit):
@@ -275,11 +282,20 @@ def _check_pattern_slits(piece: WrittenPiece, shape: Polygon, outlines: Sequence
     return True
 
 
+def _straight(shape: BaseGeometry) -> Iterator[LineString]:
+    """Yield the straight lines of a shape that are longer than rounding."""
+    for line in lines_of(shape):
+        for start, end in zip(line.coords, line.coords[1:]):
+            if math.dist(start, end) > ROUNDED:
+                yield LineString([start, end])
+
+
 def slit_heads(shape: Polygon, slits: Iterable[Line]) -> Iterator[Spot]:
-    """Yield the ends of slits that lie within a piece, off its edges."""
+    """Yield the ends of slits that lie within a piece, off its edges, and where no other slit goes on."""
     edge = shape.boundary
-    for slit in slits:
-        for spot in slit:
-            if edge.distance(Point(spot)) > ROUNDED:
-                yield spot
+    ends = [spot for slit in slits for spot in slit]
+    for spot in ends:
+        goes_on = sum(math.dist(spot, other) <= 2 * ROUNDED for other in ends) > 1
+        if not goes_on and edge.distance(Point(spot)) > ROUNDED:
+            yield spot
 

@@ -26,7 +26,7 @@ from layout.audit.concrete import Motion, Spot, Vec
 from layout.audit.coverage import Hung
 from layout.audit.findings import Book
 from layout.audit.folding import motion_of
-from layout.audit.spread import EDGE, OFF, TILT, Spread
+from layout.audit.spread import EDGE, OFF, Spread
 from layout.audit.walls import shifted
 from layout.audit.written import Laid, WrittenDab, WrittenPiece
 
@@ -291,7 +291,7 @@ class Plies:
             for index in np.nonzero(near)[0]:
                 lying = self.lying[index]
                 x, y, off = lying.motion.back(point)
-                if abs(off) > OFF or abs(float(lying.motion.out @ way)) > TILT:
+                if abs(off) > self.spread.off or abs(float(lying.motion.out @ way)) > self.spread.tilt:
                     continue
                 if shapely.contains_xy(lying.outline, x, y):
                     yield lying.ply, (x, y), (float(way @ lying.motion.along), float(way @ lying.motion.up)), lying.motion
@@ -305,10 +305,16 @@ class Plies:
         lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
         return self.spread.ended(lying.motion.put(spot), self.deep)
 
-    def ends(self, point: Vec, laid: Laid) -> bool:
+    def ends(self, point: Vec, way: Vec, laid: Laid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
+        run, settings = self.spread.made.run, self.spread.made.settings
+        if not run.closed and (settings[0].station(point[:2]) < TICK or settings[-1].station(point[:2]) > run.length - TICK):
+            return True
         if laid.on in ("jamb", "head", "sill"):
             return any(self._inner_end(point, flap.motion, flap.deep) for flap in self.spread.flaps)
+        spots = [spot for spot, _ in self.spread.found(point, way)]
+        if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
+            return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
 
     def _inner_end(self, point: Vec, motion: Motion, deep: float) -> bool:
@@ -354,7 +360,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             point = lying.motion.put((float(spot[0]), float(spot[1])))
             way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
             points[index] = point
-            loose[index] = not plies.ends(point - way * BESIDE, lying.laid) and not plies.held(
+            loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
                 point, way, ply, (float(spot[0]), float(spot[1])))
         _note(ply, found, loose, run, book, points)
 

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import Concrete, Plane, Vec
+from layout.audit.concrete import FLAT, UP, Concrete, Plane, Vec
 from layout.audit.findings import Book
 from layout.audit.folding import ROUNDED, motion_of
 from layout.audit.spread import OFF, Spread
@@ -18,6 +18,9 @@ from layout.audit.written import Laid, WrittenPiece
 
 SQUARE = 1e-3
 """How far two directions out of one plane may be apart: one minus their cosine."""
+SLOPING = (0.015, 16.0)
+"""The same beside a footing that slopes, and how far off its plane a cover's lap may be there: a cover is laid out for
+level ledges and bends with the slope, by 10 degrees and an inch at most [1, ticks]."""
 
 
 class Surfaces:
@@ -53,8 +56,10 @@ class Surfaces:
 
     def _in_plane(self, plane: Plane, kind: str, out: Vec, corners: list[Vec]) -> bool:
         alike = plane.kind == kind or {plane.kind, kind} <= {"wall", "footing face", "riser"}
-        return alike and float(plane.out @ out) > 1 - SQUARE and all(
-            abs(float((corner - plane.at) @ plane.out)) <= OFF for corner in corners)
+        sloping = plane.kind == "ledge" and float(plane.out @ UP) < 1 - FLAT
+        square, off = SLOPING if sloping else (SQUARE, OFF)
+        return alike and float(plane.out @ out) > 1 - square and all(
+            abs(float((corner - plane.at) @ plane.out)) <= off for corner in corners)
 
     def _over(self, laid: Laid, corners: list[Vec]) -> bool:
         """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""

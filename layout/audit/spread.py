@@ -16,6 +16,8 @@ EDGE = 1.5
 """How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
 TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
+SLOPING_OFF, SLOPING_TILT = 16.0, 0.2
+"""The same on a run whose footing slopes: covers are laid out for level ledges and bend with the slope."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,8 @@ class Spread:
 
     def __init__(self, made: Concrete, asked: Asked) -> None:
         self.made = made
+        sloping = any(stretch.heights[0] != stretch.heights[1] for stretch in made.stretches)
+        self.off, self.tilt = (SLOPING_OFF, SLOPING_TILT) if sloping else (OFF, TILT)
         self.flaps = list(_flaps(made, asked))
         self._places: list[tuple[Motion, Strip | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
@@ -96,7 +100,7 @@ class Spread:
         ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF + slack) & (tilt <= (0.75 if slack else TILT)))[0]:
+        for index in np.nonzero((off <= self.off + slack) & (tilt <= (0.75 if slack else self.tilt)))[0]:
             motion, place, number = self._places[index]
             x, y = float(xs[index]), float(ys[index])
             if isinstance(place, Flap):

@@ -212,7 +212,7 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     edge = corner.footing
     if not (p or q) or not turn_down or corner.falls:
         return []
-    if edge.left < 0 or edge.right < 0:
+    if min(edge.left, edge.right) < -1e-6:
         return []
     level, down = corner.level, float(turn_down)
     before, after = corner.before, corner.after
@@ -427,8 +427,9 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         above = min(float(lap), line - y) if up > 0 else float(lap)
         jamb_normal = scaled(leg.along, float(right))
         head_normal: Vector = (0.0, 0.0, -float(up))
-        # tab 1 on the wall beside the jamb; the jamb; the head; tab 2 on the wall beyond the head
-        tab1 = box(*_ordered(x, x - right * lap, min(y, y - up * beside), max(y, y - up * beside)))
+        # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
+        aside = min(float(lap), x - leg.span.left if right > 0 else leg.span.right - x)
+        tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
         jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
         head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
         tab2 = box(*_ordered(x, x - right * above, min(y, y + up * past), max(y, y + up * past)))
