@@ -80,8 +80,9 @@ def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Pa
     shape = max(polygons(whole), key=lambda part: float(part.area))
     exact = Polygon([(_snap(x), _snap(y)) for x, y in shape.exterior.coords]).simplify(1e-6)
     if any(x != round(x) or y != round(y) for x, y in exact.exterior.coords):
-        # off the ticks: a tick larger all round, so that rounding cannot leave it short
-        exact = exact.buffer(1, join_style="mitre")
+        # off the ticks: a tick larger all round, so that rounding each corner to its tick cannot leave it short
+        larger = exact.buffer(1, join_style="mitre")
+        exact = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).simplify(0)
     left, bottom = math.floor(exact.bounds[0]), math.floor(exact.bounds[1])
 
     def moved(ring: Sequence[Sequence[float]]) -> list[Spot]:
