@@ -154,7 +154,7 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
     twice: tuple[Vec, ...] = ()
     width = float(asked.rules["side_lap"])
     room = float(np.linalg.norm(edge - after.spot(corner.at + (min(lap, after.face.right - after.face.left)
-                                                              if joints[0] <= joints[1] or not even else 0.0), q)))
+                                                              if even or joints[1] >= joints[0] else 0.0), q)))
     if t and p and q:
         depth = t * 0.9
         past = min(width, room, depth * math.tan(corner.turn) if corner.turn < math.pi / 2 - FLAT else math.inf)
@@ -383,11 +383,16 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
 
 
 def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
-    """Tell whether a dab's station is that of the corner it is at, or the one nearest to its point, seen from above."""
+    """Tell whether a dab's station is that of the corner or step it is at, or the nearest to its point on plan."""
     around = made.run.length if made.run.closed else math.inf
     if any(corner.edge is not None and float(np.linalg.norm(corner.edge - point[:2])) < ABOUT
            and math.remainder(corner.at - dab.station, around) == 0 for corner in made.corners):
         return True
+    for strip in made.strips:
+        if abs(math.remainder(strip.right - dab.station, around)) <= ROUNDED:
+            foot = _setting(made, strip).spot(strip.right)
+            if float(np.linalg.norm(foot - point[:2])) <= FAR:
+                return True
     own = [setting for setting in made.settings if 0 <= setting.face.left < made.run.length]
     said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
                for setting in own for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked, Face, Run
 
@@ -222,6 +223,21 @@ class Concrete:
         """Return the strips that reach a station: two where they meet."""
         return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
 
+    def footings(self) -> Iterator[Polygon]:
+        """Yield what the footings cover, seen from above: beside each wall, and at each outside corner."""
+        widest = max(setting.face.ledge for setting in self.settings)
+        for strip in self.strips:
+            setting = next(each for each in self.settings if each.face is strip.stretch.face)
+            ledge = strip.stretch.face.ledge if strip.stretch.faced else widest
+            if ledge:
+                yield Polygon([setting.spot(strip.left), setting.spot(strip.right), setting.spot(strip.right, ledge),
+                               setting.spot(strip.left, ledge)]).buffer(0)
+        for corner in self.corners:
+            if corner.edge is not None and corner.turn > 0:
+                p, q = corner.before.face.ledge, corner.after.face.ledge
+                yield Polygon([corner.spot, corner.before.spot(corner.at, p), corner.edge,
+                               corner.after.spot(corner.at, q)]).buffer(0)
+
 
 def build(run: Run, asked: Asked, turn_down: float) -> Concrete:
     """Return a run's concrete with the sheet rolled over it.
@@ -362,10 +378,27 @@ def _rolled(made: Concrete, stretch: Stretch) -> Strip:
     wall = planes[0]
     origin = _deep(setting.start - stretch.face.left * setting.way, 0.0)
     parts = [Part(wall, Motion(origin, _deep(setting.way, 0.0), UP), None)]
-    for plane in planes[1:]:
+    for plane in (*planes[1:], *_turned_up(made, stretch)):
         motion, fold = parts[-1].motion.rolled(plane)
         parts.append(Part(plane, motion, fold))
     return Strip(stretch, tuple(parts))
+
+
+def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
+    """Yield the planes that a flap meets beyond its ledge: where the next wall leans over it at a sharp inside corner."""
+    if stretch.faced:
+        return
+    for corner in made.corners:
+        mine = corner.before.face is stretch.face, corner.after.face is stretch.face
+        at_left, at_right = abs(corner.at - stretch.left) < FLAT, abs(corner.at - stretch.right) < FLAT
+        if not ((mine[0] and at_right) or (mine[1] and at_left)) or corner.turn > -math.pi / 2 - FLAT:
+            continue
+        other = corner.after if mine[0] else corner.before
+        level = stretch.height(corner.at)
+        spot, out = _deep(corner.spot, level), _deep(other.out, 0.0)
+        if stretch.fillet:
+            yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")
+        yield Plane(spot, out, "wall")
 
 
 def planes_of(setting: Setting, stretch: Stretch) -> Iterator[Plane]:

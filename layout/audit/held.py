@@ -20,6 +20,7 @@ from shapely.affinity import translate
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
+from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
 from layout.audit.concrete import Motion, Spot, Vec
@@ -184,6 +185,7 @@ class Plies:
         self._points = np.array([dab.point for dab in dabs]).reshape(-1, 3)
         self._sizes = np.array([dab.size / 2 + TICK for dab in dabs])
         self._walls = [shape.buffer(0.01) for shape in shifted([shape for _, shape in hung.needed], hung.run)]
+        self._ground = unary_union(list(spread.made.footings()))
         self._wall_tree = STRtree(self._walls)
         self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
 
@@ -310,9 +312,13 @@ class Plies:
         run, settings = self.spread.made.run, self.spread.made.settings
         if not run.closed and (settings[0].station(point[:2]) < TICK or settings[-1].station(point[:2]) > run.length - TICK):
             return True
+        if laid.on == "ledge" and not self.spread.made.turn_down and not self._ground.contains(shapely.Point(*point[:2])):
+            return True
         if laid.on in ("jamb", "head", "sill"):
             return any(self._inner_end(point, flap.motion, flap.deep) for flap in self.spread.flaps)
         spots = [spot for spot, _ in self.spread.found(point, way)]
+        if any(self.spread.at_kink(spot) for spot in spots):
+            return True
         if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
             return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
@@ -346,6 +352,9 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             spot = found.spots[index] + found.ways[index] * BESIDE
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
+            if plies.spread.at_kink(at):
+                loose[index] = False
+                continue
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
             loose[index] = not plies.held(motion.put(at), way, ply, at, plies.spread.rides((float(spot[0]), float(spot[1]))))
         _note(ply, found, loose, run, book, None)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
 from layout.audit.concrete import FLAT, UP, Concrete, Plane, Vec
 from layout.audit.findings import Book
-from layout.audit.folding import ROUNDED, motion_of
+from layout.audit.folding import motion_of
 from layout.audit.spread import OFF, Spread
 from layout.audit.written import Laid, WrittenPiece
 
@@ -37,10 +37,9 @@ class Surfaces:
     def __init__(self, made: Concrete, asked: Asked) -> None:
         self.made = made
         self.planes = list(_planes(made, asked))
-        self.walls: BaseGeometry = unary_union([
-            LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
-            for setting in made.settings]).buffer(OFF)
-        self.footings: BaseGeometry = unary_union([self.walls, *_footings(made)]).buffer(OFF)
+        walls = [LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
+                 for setting in made.settings]
+        self.ground: BaseGeometry = unary_union([*walls, *made.footings()]).buffer(2 * OFF)
 
     def check(self, piece: WrittenPiece, book: Book) -> None:
         """Note the first part of a piece that is not on the concrete."""
@@ -66,7 +65,7 @@ class Surfaces:
         if laid.on in ("jamb", "head", "sill"):
             return True
         middle = np.mean(corners, axis=0)
-        return all(self.footings.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
+        return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
 
 
 def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
@@ -86,19 +85,3 @@ def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
         yield Plane(flap.motion.put((flap.opening.left if flap.side == "left" else flap.opening.right,
                                      flap.opening.bottom if flap.side == "bottom" else flap.opening.top)),
                     flap.motion.out, kind)
-
-
-def _footings(made: Concrete) -> Iterator[Polygon]:
-    """Yield what the footings cover, seen from above: beside each wall, and at each outside corner."""
-    for strip in made.strips:
-        setting = next(each for each in made.settings if each.face is strip.stretch.face)
-        ledge = strip.stretch.face.ledge if strip.stretch.faced else max(
-            each.face.ledge for each in made.settings)
-        if ledge:
-            yield Polygon([setting.spot(strip.left), setting.spot(strip.right), setting.spot(strip.right, ledge),
-                           setting.spot(strip.left, ledge)]).buffer(0)
-    for corner in made.corners:
-        if corner.edge is not None and corner.turn > 0:
-            p, q = corner.before.face.ledge, corner.after.face.ledge
-            yield Polygon([corner.spot, corner.before.spot(corner.at, p), corner.edge,
-                           corner.after.spot(corner.at, q)]).buffer(ROUNDED)

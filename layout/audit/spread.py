@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from layout.audit.asked import Asked, Opening, Run
-from layout.audit.concrete import UP, Concrete, Motion, Plane, Spot, Strip, Vec
+from layout.audit.concrete import UP, Concrete, Corner, Motion, Plane, Spot, Strip, Vec
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -18,6 +19,10 @@ TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
 SLOPING_OFF, SLOPING_TILT = 16.0, 0.2
 """The same on a run whose footing slopes: covers are laid out for level ledges and bend with the slope."""
+
+
+KINK = 16.0
+"""How far beside a change of slope ends of strips lie that are cut square to the slope [ticks]."""
 
 
 @dataclass(frozen=True)
@@ -135,6 +140,41 @@ class Spread:
             if abs(off) <= OFF and strip.left - reach <= x <= strip.right + reach:
                 edge = last.begins(x) if last.fold else strip.height(x)
                 if y <= edge - self.made.turn_down + 2 * EDGE:
+                    return True
+        if any(self._below_higher(point, corner, reach) for corner in self.made.corners if corner.turn > 0):
+            return True
+        # on the end of a ledge too, which no strip has: below the turn-down of every footing near it
+        return float(point[2]) <= min(self._heights_near(point, reach), default=math.inf) - self.made.turn_down + 2 * EDGE
+
+    def _heights_near(self, point: Vec, reach: float) -> Iterator[float]:
+        for setting in self.made.settings:
+            x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
+            if -OFF <= off <= reach:
+                for strip in self.made.strips:
+                    if strip.stretch.face is setting.face and strip.left - reach <= x <= strip.right + reach:
+                        yield min(strip.stretch.heights)
+
+    def _below_higher(self, point: Vec, corner: Corner, reach: float) -> bool:
+        """Tell whether a point is below the turn-down on a higher footing that comes around an outside corner."""
+        left, right = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
+        lower, way = (corner.before, 1.0) if left < right else (corner.after, -1.0)
+        past = (lower.station(point[:2]) - corner.at) * way
+        off = float((point[:2] - lower.spot(corner.at, lower.face.ledge)) @ lower.out)
+        low_enough = float(point[2]) <= max(left, right) - self.made.turn_down + 2 * EDGE
+        return left != right and abs(off) <= OFF and -EDGE <= past <= reach and low_enough
+
+    def at_kink(self, spot: Spot) -> bool:
+        """Tell whether a point of the developed sheet is where the footing's slope changes, below the wall.
+
+        The slit there is a narrow wedge that no cover closes; its head has a dab, and it is filled (common practice).
+        """
+        for left, right in zip(self.made.strips, self.made.strips[1:]):
+            at = left.right
+            if abs(spot[0] - at) <= KINK and abs(left.height(at) - right.height(at)) < EDGE and (
+                spot[1] < left.height(at) + self.made.fillet + EDGE and left.stretch.faced == right.stretch.faced
+            ):
+                slopes = [(s.stretch.heights[1] - s.stretch.heights[0]) / (s.right - s.left) for s in (left, right)]
+                if abs(slopes[0] - slopes[1]) > 1e-9:
                     return True
         return False
 

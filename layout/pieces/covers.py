@@ -356,8 +356,10 @@ def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
     """Return how far a cover can go along the lower footing, back along the higher one, and up the wall."""
     right, left = concrete.level_reach(step.station, 1), concrete.level_reach(step.station, -1)
     ahead, behind = (right, left) if step.falls > 0 else (left, right)
-    if step.at_corner or step.runs_on:
+    if step.at_corner:
         behind = math.inf
+    if step.runs_on:  # back to the foot of the fillet of the wall that the higher footing is along
+        behind -= concrete.wall.fillet
     line = value(concrete.wall.top, round(step.station), from_right=step.falls > 0)
     return ahead, behind, max(float(line) - step.top, 0.0)
 
