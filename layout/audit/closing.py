@@ -25,7 +25,7 @@ from layout.audit.written import WrittenDab, WrittenPiece
 
 INSET = 0.25
 """Points looked at lie so far within what must be closed: less than the tick that a lap must not be short [ticks]."""
-ABOUT = 4.0
+ABOUT = 8.0
 """A dab is at its point within this, and more where a fillet is between [ticks]."""
 FAR = 400.0
 """A piece of the right kind within this of an open place was meant for it [ticks]."""
@@ -244,7 +244,7 @@ def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Op
     onto = min(lap, setting.face.right - setting.face.left) - INSET
     points = [_at(setting.spot(at, off), level - depth) for off in (narrow + INSET, wide - INSET)
               for depth in (INSET, t - INSET)]
-    points += [_at(setting.spot(at + way * onto, off), level) for off in (narrow + INSET, wide - INSET)]
+    points += [_at(setting.spot(at + way * onto, off), level) for off in (max(narrow, made.fillet) + INSET, wide - INSET)]
     points += [_at(setting.spot(at + way * (lap - INSET), wide), level - t + INSET),
                _at(setting.spot(at - way * (lap - INSET), narrow), level - t + INSET)]
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
@@ -274,7 +274,8 @@ def _at_openings(made: Concrete, asked: Asked) -> Iterator[Open]:
             deep = min(back, wide / 2, high / 2) - INSET
             for x, y, dx, dy in corners_of_opening(opening):
                 top = value(line, x, from_right=dx > 0)
-                if top <= y or y < value(face.footing, x, from_right=dx > 0):
+                joint = value(face.footing, x, from_right=dx > 0) + (made.fillet if face.ledge else 0.0)
+                if top <= y or y <= joint:
                     continue
                 corner = wall.put((x, y))
                 along, up = dx * wall.along, dy * UP
@@ -423,10 +424,13 @@ def points_of(made: Concrete, asked: Asked) -> list[Vec]:
 
 
 def inner_corners(pieces: Sequence[WrittenPiece]) -> Iterator[Vec]:
-    """Yield in space the corners of patterns that go in."""
+    """Yield in space the corners of patterns that go in, and all ends of their slits."""
     for piece in pieces:
         if not piece.parts:
             continue
+        for spot in (end for slit in piece.slits for end in slit):
+            laid = min(piece.parts, key=lambda part: Polygon(part.outline).distance(Point(spot)))
+            yield motion_of(laid).put(spot)
         ring: Sequence[Spot] = piece.ring
         way = 1 if Polygon(ring).exterior.is_ccw else -1
         for before, here, after in zip([ring[-1], *ring], ring, [*ring[1:], ring[0]]):

@@ -49,6 +49,14 @@ class Motion:
         """The side of the sheet that faces the soil."""
         return np.cross(self.along, self.up)
 
+    def carried(self, other: Motion) -> Motion:
+        """Return this sheet where another motion carries all of space; that one's sheet is level."""
+        def turn(way: Vec) -> Vec:
+            moved: Vec = way[0] * other.along + way[1] * other.up + way[2] * UP
+            return moved
+
+        return Motion(other.origin + turn(self.origin), turn(self.along), turn(self.up))
+
     def put(self, spot: Spot) -> Vec:
         """Return where a point of the sheet lies."""
         return self.origin + spot[0] * self.along + spot[1] * self.up
@@ -222,6 +230,23 @@ class Concrete:
     def strips_at(self, x: float) -> list[Strip]:
         """Return the strips that reach a station: two where they meet."""
         return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
+
+    def again(self) -> list[Motion]:
+        """Return how space is moved from this time around to the next and the one before, on a closed run.
+
+        A motion here takes (x, y, 0) in space; upright stays upright.
+        """
+        if not self.run.closed:
+            return []
+        count = len(self.run.faces)
+        first = self.settings[count]
+        moves = []
+        for other in (self.settings[0], self.settings[2 * count]):
+            cosine, sine = float(first.way @ other.way), float(first.way[0] * other.way[1] - first.way[1] * other.way[0])
+            along, up = np.array([cosine, sine, 0.0]), np.array([-sine, cosine, 0.0])
+            foot = first.start[0] * along + first.start[1] * up
+            moves.append(Motion(_deep(other.start, 0.0) - foot, along, up))
+        return moves
 
     def footings(self) -> Iterator[Polygon]:
         """Yield what the footings cover, seen from above: beside each wall, and at each outside corner."""

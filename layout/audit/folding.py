@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import STRtree
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -123,6 +123,26 @@ def _at_openings(run: Run, asked: Asked, back: float, fillet: float) -> Iterator
                                 f"the sheet turns into {opening.tag}", sure)
 
 
+def cut_openings(run: Run, asked: Asked, fillet: float) -> list[Polygon]:
+    """Return the openings that the membrane line or the joint cuts, as far as the sheet might turn into them.
+
+    What turns in there has no wall on one side: it is trimmed and sealed like any edge of an opening.
+    """
+    back = float(asked.rules["opening_return"])
+    found: list[Polygon] = []
+    for face in run.faces if back else ():
+        line = line_of(face, asked)
+        for opening in face.openings:
+            sides = ((opening.left, True), (opening.right, False))
+            joints = [value(face.footing, x, from_right=side) + (fillet if face.ledge else 0.0) for x, side in sides]
+            lines = [value(line, x, from_right=side) for x, side in sides]
+            if opening.bottom <= max(joints) or opening.top >= min(lines):
+                for by in (-run.length, 0.0, run.length) if run.closed else (0.0,):
+                    found.append(box(opening.left + by - ROUNDED, opening.bottom - ROUNDED, opening.right + by + ROUNDED,
+                                     opening.top + ROUNDED))
+    return found
+
+
 def corners_of_opening(opening: Opening) -> Iterator[tuple[float, float, int, int]]:
     """Yield the corners of an opening, and which way its middle lies from each."""
     yield opening.left, opening.bottom, 1, 1
@@ -140,10 +160,13 @@ class Breaks:
     ----------
     breaks
         As ``breaks_of`` gives them.
+    loose
+        Places where sheet may be slit at will: see ``cut_openings``.
     """
 
-    def __init__(self, breaks: Sequence[Break]) -> None:
+    def __init__(self, breaks: Sequence[Break], loose: Sequence[Polygon] = ()) -> None:
         self.all = list(breaks)
+        self.loose = list(loose)
         self._lines = [LineString(each.spots) for each in self.all]
         self._tree = STRtree(self._lines)
 
@@ -180,7 +203,7 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
                           f"a slit {book.say_length(sum(rest.length for rest in bare))} longer: {each.why}",
                           f"{len(slits)} slits")
                 return
-    allowed = [line.buffer(ROUNDED) for _, line in near]
+    allowed = [line.buffer(ROUNDED) for _, line in near] + breaks.loose
     for slit in slits:
         if any(leads_to(slit, sleeve, shape) for sleeve in sleeves):
             continue

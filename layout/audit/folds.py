@@ -45,7 +45,7 @@ def check_folds(plan: Written, hung: Hung, asked: Asked, book: Book) -> None:
 def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Break], *, made_lying: lying.Surfaces,
                   hung: Hung, asked: Asked, book: Book) -> None:
     run = hung.run
-    near = folding.Breaks(breaks)
+    near = folding.Breaks(breaks, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
     around = (0.0, run.length) if run.closed else (0.0,)
     sleeves = [folding.moved(sleeve, by) for face in run.faces for sleeve in face.sleeves if sleeve.projects
                for by in around]

@@ -23,10 +23,10 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import Motion, Spot, Vec
+from layout.audit.concrete import UP, Motion, Spot, Vec
 from layout.audit.coverage import Hung
 from layout.audit.findings import Book
-from layout.audit.folding import motion_of
+from layout.audit.folding import cut_openings, motion_of
 from layout.audit.spread import EDGE, OFF, Spread
 from layout.audit.walls import shifted
 from layout.audit.written import Laid, WrittenDab, WrittenPiece
@@ -179,12 +179,18 @@ class Plies:
         self.flat = [Ply(piece, by) for piece in flat for by in self.around]
         self._tree = STRtree([ply.shape for ply in self.flat])
         self.patterns = [Ply(piece) for piece in pieces if not piece.flat]
-        self.lying = [lying for ply in self.patterns for lying in _lying(ply)]
+        again = spread.made.again()
+        self.lying = [lying for ply in self.patterns for lying in _lying(ply, again)]
         self._middles = np.array([each.middle for each in self.lying]).reshape(-1, 3)
         self._reaches = np.array([each.reach for each in self.lying])
-        self._points = np.array([dab.point for dab in dabs]).reshape(-1, 3)
-        self._sizes = np.array([dab.size / 2 + TICK for dab in dabs])
-        self._walls = [shape.buffer(0.01) for shape in shifted([shape for _, shape in hung.needed], hung.run)]
+        points = [np.array(dab.point) for dab in dabs]
+        points += [move.origin + point[0] * move.along + point[1] * move.up + point[2] * UP
+                   for move in again for point in points]
+        self._points = np.array(points).reshape(-1, 3)
+        self._sizes = np.array([dab.size / 2 + TICK for dab in dabs] * (1 + len(again)))
+        cut = unary_union(cut_openings(hung.run, asked, spread.made.fillet))
+        self._walls = [shape.buffer(0.01).difference(cut)
+                       for shape in shifted([shape for _, shape in hung.needed], hung.run)]
         self._ground = unary_union(list(spread.made.footings()))
         self._wall_tree = STRtree(self._walls)
         self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
@@ -303,7 +309,7 @@ class Plies:
         if motion is None:
             here = np.array([spot])
             return not self.belongs(here, shapely.box(spot[0] - 1, spot[1] - 1, spot[0] + 1, spot[1] + 1))[0]
-        parts = [lying for lying in self.lying if lying.ply is ply]
+        parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
         lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
         return self.spread.ended(lying.motion.put(spot), self.deep)
 
@@ -329,9 +335,10 @@ class Plies:
         return abs(off) <= OFF and flap.away(x, y, flap.side) >= deep - TICK
 
 
-def _lying(ply: Ply) -> Iterator[_Lying]:
-    for laid in ply.piece.parts:
-        motion = motion_of(laid)
+def _lying(ply: Ply, again: Sequence[Motion]) -> Iterator[_Lying]:
+    """Yield a pattern's parts where they lie, first this time around a closed run, then the other times."""
+    for laid, motion in [(laid, motion_of(laid).carried(move) if move else motion_of(laid))
+                         for move in (None, *again) for laid in ply.piece.parts]:
         outline = Polygon(laid.outline)
         wide = outline.buffer(EDGE, join_style="mitre")
         shapely.prepare(wide)
@@ -362,7 +369,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
         found = walk(ply, step)
         loose = np.zeros(len(found.spots), dtype=bool)
         points: dict[int, Vec] = {}
-        parts = [lying for lying in plies.lying if lying.ply is ply]
+        parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]
         for index, (spot, inward) in enumerate(zip(found.spots, found.ways)):
             inside = spot + inward * BESIDE
             lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(inside)))

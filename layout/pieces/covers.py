@@ -388,7 +388,7 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
     beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
     face = box(*_ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*_ordered(side * narrow, side * wide, 0, onto))
+    tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
     inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
     outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
     return [
@@ -420,14 +420,15 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
     ):
         line = float(value(wall.top, x, from_right=right > 0))
-        if line <= y:
+        below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
+        if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
             made.append([])
             continue
         wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
         beside, past = min(float(lap), high), min(float(lap), wide)
         if up < 0:
             beside = min(beside, line - y)
-        above = min(float(lap), line - y) if up > 0 else float(lap)
+        above = min(float(lap), line - y) if up > 0 else min(float(lap), below)
         jamb_normal = scaled(leg.along, float(right))
         head_normal: Vector = (0.0, 0.0, -float(up))
         # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
