@@ -219,13 +219,13 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
     foot = min(f if ledge else 0.0, top - low, wide)
     points = [_at(setting.spot(at, off), z) for off in (foot + INSET, wide - INSET) for z in (low + INSET, top - INSET)]
     face = setting.face
-    onto = min(lap, (face.right - at) if way > 0 else (at - face.left)) - INSET
+    onto = min(lap, (face.right - at) if way > 0 else (at - face.left), lower.right - lower.left) - INSET
     if onto > 0:
-        points.append(_at(setting.spot(at + way * onto), top - INSET))
+        points.append(_at(setting.spot(at + way * onto), top + INSET))
         beside = min(wide, ledge)
         if beside > f + 1:
             points += [_at(setting.spot(at + way * onto, off), low) for off in (f + INSET, beside - INSET)]
-    back = min(lap, (at - face.left) if way > 0 else (face.right - at)) - INSET
+    back = min(lap, upper.right - upper.left) - INSET
     if alone and back > 0:
         if wide > f + 1:
             points += [_at(setting.spot(at - way * back, off), top) for off in (f + INSET, wide - INSET)]
@@ -390,7 +390,7 @@ def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
            and math.remainder(corner.at - dab.station, around) == 0 for corner in made.corners):
         return True
     for strip in made.strips:
-        if abs(math.remainder(strip.right - dab.station, around)) <= ROUNDED:
+        if abs(math.remainder(strip.right - dab.station, around)) <= 2 * ABOUT:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True

@@ -42,7 +42,7 @@ BESIDE = 3.0
 """An edge is looked at from this far within its ply, past all rounding; where no sheet belongs so far outside it, it is
 an end of the membrane [ticks]."""
 SHORTEST = 2
-"""So many points in a row must be loose: a single one is where roundings meet."""
+"""So many points in a row must be loose: a single one, an inch at most, is where roundings meet."""
 
 
 @dataclass(frozen=True)
@@ -392,8 +392,7 @@ def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Book, points: Map
             current = [index]
         if loose[index] and len(current) > len(best):
             best = list(current)
-    alone = len(best) == 1 and int((found.edges == found.edges[best[0]]).sum()) > SHORTEST if best else True
-    if not best or alone:
+    if len(best) < SHORTEST:
         return
     middle = best[len(best) // 2]
     long = math.dist(found.spots[best[0]], found.spots[best[-1]])

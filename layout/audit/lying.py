@@ -49,7 +49,7 @@ class Surfaces:
             if not any(self._in_plane(plane, laid.on, motion.out, corners) for plane in self.planes):
                 book.note(1006, f"piece {piece.tag}", f"a {laid.on} of the concrete", "no such surface there")
                 return
-            if not self._over(laid, corners):
+            if not self._over(laid, corners, strip=piece.kind == "base strip"):
                 book.note(1006, f"piece {piece.tag}", f"sheet over the {laid.on}", "sheet past its end")
                 return
 
@@ -60,12 +60,13 @@ class Surfaces:
         return alike and float(plane.out @ out) > 1 - square and all(
             abs(float((corner - plane.at) @ plane.out)) <= off for corner in corners)
 
-    def _over(self, laid: Laid, corners: list[Vec]) -> bool:
+    def _over(self, laid: Laid, corners: list[Vec], *, strip: bool) -> bool:
         """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
         if laid.on in ("jamb", "head", "sill"):
             return True
         middle = np.mean(corners, axis=0)
-        return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
+        ground = self.ground.buffer(SLOPING[1]) if strip else self.ground  # strips end square to the slope
+        return all(ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
 
 
 def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
