@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from layout.audit.asked import Asked, Sleeve
 from layout.audit.concrete import FLAT, UP, Concrete, Corner, Motion, Setting, Spot, Strip, Vec
 from layout.audit.findings import Book
-from layout.audit.folding import ROUNDED, Break, corners_of_opening, leads_to, motion_of, slit_heads
+from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads
 from layout.audit.spread import OFF, Spread
 from layout.audit.walls import line_of, value
 from layout.audit.written import WrittenDab, WrittenPiece
@@ -333,7 +333,7 @@ def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bo
 
 # --- dabs --------------------------------------------------------------------------------------
 
-def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, breaks: Sequence[Break]) -> list[Vec]:
+def weak_points(pieces: Sequence[WrittenPiece], spread: Spread) -> list[Vec]:
     """Return where slits end within pieces, in space: there every ply ends in one point."""
     found: list[Vec] = []
     for piece in pieces:

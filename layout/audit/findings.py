@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from layout.records import Finding
 from layout.units import Unit, inches, tape
 
@@ -173,6 +175,10 @@ class Book:
     def has(self, number: int) -> bool:
         """Tell whether a finding of a number was noted."""
         return any(finding.number == number for finding in self._found)
+
+    def has_any(self, numbers: Iterable[int]) -> bool:
+        """Tell whether a finding of any of some numbers was noted."""
+        return not {finding.number for finding in self._found}.isdisjoint(numbers)
 
     def at(self, run: str, x: float, y: float | None = None) -> str:
         """Return a place on a wall in words; x and y in ticks."""
