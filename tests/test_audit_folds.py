@@ -25,7 +25,7 @@ YARD = """
 job: {name: Yard}
 sheet: {width: 36, rolls: [{length: "66'-8\\"", price: 205}]}
 strip: {width: 18, rolls: [{length: 50 ft, price: 60}]}
-rules: {base_strip: 18, opening_return: 3, turn_down: 4, max_piece: 6 ft}
+rules: {base_strip: 18, opening_return: 3, turn_down: 6, max_piece: 6 ft}
 runs:
   - name: A
     flow: right
@@ -178,6 +178,24 @@ def cut_back(tag: str, *, left: float = 0, right: float = 0, top: float = 0, bot
     return with_piece(tag, run)
 
 
+def ear(tag: str, width: float) -> Change:
+    """Leave of a footing cover's ear, its last part, so much beside the arris [in]."""
+    def run(one: Piece) -> Piece:
+        last = one.laid[-1].outline
+        left, low = min(x for x, _ in last), min(y for _, y in last)
+        right, high = max(x for x, _ in last), max(y for _, y in last)
+        kept = box(left, low, left + width * IN, high)
+        rest = Polygon(one.outline).difference(box(left + width * IN, low - 1, right + 2, high))
+        parts = one.laid[:-1]
+        if width:
+            parts += (replace(one.laid[-1], outline=tuple(kept.exterior.coords[:-1])),)
+        slits = tuple(replace(slit, end=(round(left + width * IN), slit.end[1])) for slit in one.slits if width)
+        return sized(replace(one, outline=tuple((round(x), round(y)) for x, y in rest.exterior.coords[:-1]), laid=parts,
+                             slits=slits))
+
+    return with_piece(tag, run)
+
+
 def sized(one: Piece) -> Piece:
     """Work a piece's length and width again."""
     xs, ys = [x for x, _ in one.outline], [y for _, y in one.outline]
@@ -298,8 +316,7 @@ FOLDS = [
     Broke("slit in the middle of a drop", 1002, drop(STEP, one_more((90, 30), (90, 40)))),
     Broke("slit across a drop", 1002, drop(STEP, one_more((76, 20), (90, 20)))),
     Broke("slit at a corner that is not one", 1002, drop(STEP, one_more((96, -4), (96, -20)))),
-    Broke("riser cover slit", 1002, with_piece("A-RC1", lambda one: replace(one, slits=(
-        Slit((2 * IN, 2 * IN), (2 * IN, 4 * IN), ""),)))),
+    Broke("slit in a flap of a cover", 1002, with_piece("A-IC1", one_more((3, 1), (3, 3)))),
     # covers
     Broke("no footing cover", 605, gone("A-FC1")),
     Broke("no footing cover at the sharp corner", 605, gone("A-FC2")),
@@ -310,11 +327,11 @@ FOLDS = [
     Broke("riser cover a tick short on the ledge above", 606, cut_back("A-RC1", top=1 / 16)),
     Broke("no inside cover", 610, gone("A-IC1")),
     Broke("inside cover a tick short", 610, cut_back("A-IC1", right=1 / 16)),
-    Broke("inside cover without tabs", 610, cut_back("A-IC1", top=5.25)),
+    Broke("inside cover without tabs", 610, cut_back("A-IC1", top=6)),
     Broke("no gusset at a window's corner", 611, gone("A-OG-W1-2")),
     Broke("gusset a tick short on the head", 611, cut_back("A-OG-W1-1", top=1 / 16)),
-    Broke("ear gone", 614, cut_back("A-FC1", right=2.5)),
-    Broke("ear a quarter inch narrow", 614, cut_back("A-FC1", right=0.25)),
+    Broke("ear gone", 614, ear("A-FC1", 0)),
+    Broke("ear a quarter inch narrow", 614, ear("A-FC1", 2.25)),
     Broke("no cover where the ledge changes", 615, gone("A-LC1")),
     Broke("ledge cover a tick short", 615, cut_back("A-LC1", top=1 / 16)),
     # the pipe
@@ -334,7 +351,7 @@ FOLDS = [
     Broke("no dab at the wall's corner", 1004, without_dab("wall corner")),
     Broke("no dab at the step", 1004, without_dab("step at the wall")),
     Broke("no dab at the window's corner", 1004, without_dab("corner of W1")),
-    Broke("dab too small", 1004, first_dab(size=-2 * IN)),
+    Broke("dab too small", 1004, first_dab(size=-3 * IN)),
     Broke("dab on plain wall", 1005, one_more_dab),
     Broke("dab at another station than it says", 1005, first_dab(station=5 * IN)),
     Broke("dab at another height than it says", 1005, first_dab(elevation=IN)),

@@ -223,8 +223,7 @@ class Plies:
         probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
         box = shapely.box(*ply.bounds).buffer(self.lap + 2)
         outside = found.spots - found.ways * BESIDE
-        belongs = self.belongs(outside, box)
-        loose = belongs.copy()
+        loose = self.belongs(outside, box)
         crossed = np.zeros(len(inner), dtype=bool)
         reached = [np.zeros(len(inner), dtype=bool) for _ in probes]
         for other in self.near(box):
@@ -246,14 +245,14 @@ class Plies:
                 reached[number][left] = ~self.belongs(probe[left], box)
             held = held & reached[number]
         loose &= ~held
-        return loose
+        return loose | self.spread.beside_steps(found.spots, found.ways)
 
     def _reaches_of(self) -> tuple[float, ...]:
         return (self.lap, self.lap / 2, -self.lap / 2, -self.lap)
 
     # --- in space ------------------------------------------------------------------------------
 
-    def held(self, point: Vec, way: Vec, own: Ply, at: Spot, slack: float = 0.0) -> bool:
+    def held(self, point: Vec, way: Vec, own: Ply, at: Spot, slack: float = 0.0, *, goes_on: bool = False) -> bool:
         """Tell whether other plies hold a point of an edge in space.
 
         Parameters
@@ -268,6 +267,8 @@ class Plies:
             The point in the ply's own frame.
         slack
             How much farther than usual a ply may be from the point: where a flap rides up a fillet [ticks].
+        goes_on
+            The concrete goes on past the edge though no sheet need: beside a riser.
         """
         if self.dabbed(point):
             return True
@@ -285,7 +286,8 @@ class Plies:
                     continue
                 end = np.array([[spot[0] + turned[0] * (reach - BESIDE), spot[1] + turned[1] * (reach - BESIDE)]])
                 there = bool(ply.holds(end)[0]) and not (len(ply.slits) and bool(ply.parted(start, end)[0]))
-                reached[number] = there or self._past(ply, bound, (float(end[0][0]), float(end[0][1])))
+                reached[number] = there or (not (goes_on and bound is None) and self._past(
+                    ply, bound, (float(end[0][0]), float(end[0][1]))))
         return crossed and all(reached)
 
     def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Motion | None]]:
@@ -355,6 +357,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
     for ply in [each for each in plies.flat if not each.by]:
         found = walk(ply, step)
         loose = plies.loose_flat(ply, found)
+        beside = plies.spread.beside_steps(found.spots, found.ways)
         for index in np.nonzero(loose)[0]:
             spot = found.spots[index] + found.ways[index] * BESIDE
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
@@ -363,7 +366,8 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
                 loose[index] = False
                 continue
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
-            loose[index] = not plies.held(motion.put(at), way, ply, at, plies.spread.rides((float(spot[0]), float(spot[1]))))
+            rides = plies.spread.rides((float(spot[0]), float(spot[1])))
+            loose[index] = not plies.held(motion.put(at), way, ply, at, rides, goes_on=bool(beside[index]))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = walk(ply, step)

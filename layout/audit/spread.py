@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, Opening, Run
 from layout.audit.concrete import UP, Concrete, Corner, Motion, Plane, Spot, Strip, Vec
@@ -162,6 +163,20 @@ class Spread:
         off = float((point[:2] - lower.spot(corner.at, lower.face.ledge)) @ lower.out)
         low_enough = float(point[2]) <= max(left, right) - self.made.turn_down + 2 * EDGE
         return left != right and abs(off) <= OFF and -EDGE <= past <= reach and low_enough
+
+    def beside_steps(self, spots: NDArray[np.float64], ways: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Tell of each point of the developed sheet whether it is on an upright edge along a riser.
+
+        There the sheet of the lower footing ends, though not the concrete.
+        """
+        found = np.zeros(len(spots), dtype=bool)
+        for left, right in zip(self.made.strips, self.made.strips[1:]):
+            heights = left.height(left.right), right.height(left.right)
+            upper = left if heights[0] > heights[1] else right
+            if abs(heights[0] - heights[1]) > EDGE and upper.stretch.face.ledge:
+                found |= ((np.abs(spots[:, 0] - left.right) <= EDGE) & (np.abs(ways[:, 0]) > 0.99)
+                          & (spots[:, 1] < max(heights) + self.made.fillet))
+        return found
 
     def at_kink(self, spot: Spot) -> bool:
         """Tell whether a point of the developed sheet is where the footing's slope changes, below the wall.
