@@ -238,7 +238,7 @@ class Concrete:
         self.once = wall
         self.wall = repeated(wall)
         self.legs = _legs(self.wall)
-        self.panels = _panels(self.wall, self.legs)
+        self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
     def parts(self, shape: Polygon) -> list[Part]:
@@ -474,17 +474,17 @@ def _legs(wall: Wall) -> list[Leg]:
     return legs
 
 
-def _panels(wall: Wall, legs: list[Leg]) -> list[Panel]:
-    """Return the panels of a wall, left to right."""
+def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
+    """Return the panels of a wall, left to right; ``around`` is how many legs go once around a closed one."""
     panels: list[Panel] = []
     for index, leg in enumerate(legs):
         span = leg.span
-        before = legs[index - 1] if index else None
         after = legs[index + 1] if index + 1 < len(legs) else None
         points = profile_along(wall.footing, span.left, span.right)
         level: list[tuple[float, float]] = [(float(x), float(y)) for x, y in points]
-        panels += _of_face(wall, leg, level, (
-            _turned_back(before, leg, wall.footing, first=False), _turned_back(leg, after, wall.footing, first=True)))
+        here = index or around  # the start of a closed run is the corner where it begins again
+        at_left = _turned_back(legs[here - 1], legs[here], wall.footing, first=False) if here else _Back(0.0, None)
+        panels += _of_face(wall, leg, level, (at_left, _turned_back(leg, after, wall.footing, first=True)))
     return panels
 
 
@@ -496,9 +496,9 @@ class _Back:
     level: float | None
 
 
-def _turned_back(one: Leg | None, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
+def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
     """Return what an inside corner takes from the footing's edge of its first, or its second, face."""
-    if one is None or other is None or one.span.corner != "inside":
+    if other is None or one.span.corner != "inside":
         return _Back(0.0, None)
     at = one.span.right
     left = float(profile_along(footing, one.span.left, at)[-1][1])

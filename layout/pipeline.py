@@ -138,7 +138,7 @@ def write_packet(
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
-        check_rows(plan),
+        check_rows(plan), packet.digest(plan),
     )
     job = echo(plan.job)
     drawings = drawing.files(plan, words, layers=layers, paper=paper, carried=job)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Shape, WallView, rings
+from layout.drawing.wallview import Seen, Shape, WallView, rings
 from layout.records import Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
@@ -57,7 +57,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
                                    tone="sheet", piece=seen.piece.tag if uncut else ""))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += _slits(view, seen)
         inside += notes.labels(seen)
         entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
     for lap in view.laps:
@@ -70,6 +70,23 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
     return entities
+
+
+def _slits(view: WallView, seen: Seen) -> list[Entity]:
+    """Return the slits of a piece where it is seen, cut off at the ends of the window."""
+    lines: list[Entity] = []
+    for slit in seen.piece.slits:
+        (x0, y0), (x1, y1) = ((x + seen.shift, y) for x, y in (slit.start, slit.end))
+        start, end = 0.0, 1.0
+        if x0 != x1:
+            shares = sorted(((view.left - x0) / (x1 - x0), (view.right - x0) / (x1 - x0)))
+            start, end = max(start, shares[0]), min(end, shares[1])
+        elif not view.left <= x0 <= view.right:
+            continue
+        if start < end:
+            ends = [(x0 + share * (x1 - x0), y0 + share * (y1 - y0)) for share in (start, end)]
+            lines.append(Line("slit", ends[0], ends[1]))
+    return lines
 
 
 def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:
@@ -96,7 +113,7 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             uncut = number == 0 and not seen.goes_on and not seen.shift
             inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else ""))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += _slits(view, seen)
         inside += notes.labels(seen)
         entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
     return entities
