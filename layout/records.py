@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from layout.errors import Fault
+from layout.order import OrderLine
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -499,9 +500,8 @@ class Quantity:
 class FaceDates:
     """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
 
-    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
-    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
-    covered, and ``late`` that this is too late.
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last day allowed from the first of them,
+    ``covered`` the first working day when it can be covered, and ``late`` that this is too late.
     """
 
     run: str
@@ -518,9 +518,8 @@ class FaceDates:
 class Costing:
     """What the job costs as far as it is priced, in ``currency``.
 
-    ``total`` is materials + labour, with markup, then tax. ``per_area`` is the total for each square foot or metre
-    covered. ``unpriced`` names every line that is bought but has no price: the total is without them. ``alternates``
-    are names with what each adds to the total.
+    ``total`` is materials + labour + markup + tax, ``per_area`` the total for each square foot or metre covered.
+    ``unpriced`` names every line that is bought but has no price; ``alternates`` are names with what each adds.
     """
 
     currency: str
@@ -598,3 +597,4 @@ class Plan:
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()
     warnings: tuple[Fault, ...] = ()
+    order: tuple[OrderLine, ...] = ()

@@ -25,7 +25,8 @@ DRAWINGS: dict[str, folder_module.Content] = {
     "elevations/a-south.svg": SVG, "rolls.svg": SVG.encode(),
     "elevations.dxf": lambda path: path.write_text("0\nEOF\n"),
 }
-FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "packet.html",
+FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "order.csv",
+         "packet.html",
          "plan.json", "rolls.svg", "takeoff.csv"]
 
 
@@ -270,7 +271,7 @@ def whole(place: Path) -> str:
 
 
 def packet_only() -> set[str]:
-    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "packet.html", "plan.json", "takeoff.csv"}
+    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "order.csv", "packet.html", "plan.json", "takeoff.csv"}
 
 
 def test_two_runs_at_once_leave_one_whole_packet(tmp_path: Path) -> None:

@@ -84,6 +84,11 @@ FINDINGS: dict[int, str] = {
     814: "the bound on the count of rolls is above the count",
     815: "the bound on the count of rolls is below what the area of the pieces takes",
     816: "there is a bound on the cost but no cost",
+    830: "a line's cost is not its order by its price",
+    831: "less is ordered than is needed",
+    832: "a sum of money is not that of its lines",
+    833: "a line of the takeoff counts another quantity than the plan has",
+    834: "the order is not what the takeoff buys",
     # 9xx: the papers agree with plan.json
     901: "the cut list misses a piece, or has one that is not in plan.json",
     902: "the cut list says something else than plan.json",
@@ -100,6 +105,9 @@ FINDINGS: dict[int, str] = {
     913: "a piece in an SVG has no title",
     914: "the takeoff and plan.json differ",
     915: "packet.html misses a piece",
+    930: "the order list and plan.json differ",
+    931: "the spreadsheet's takeoff, order or summary and plan.json differ",
+    932: "the takeoff in packet.html and plan.json differ",
     916: "a paper holds something that a program could run",
 }
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""

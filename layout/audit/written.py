@@ -161,6 +161,8 @@ class Written:
     products: Mapping[str, Summary]
     takeoff: tuple[Row, ...]
     film_side_up: bool
+    costing: Row | None = None
+    order: tuple[Row, ...] | None = None
 
 
 class NotReadable(Exception):
@@ -375,6 +377,8 @@ def read_written(folder: Path, unit: Unit) -> Written:
         products=dict(cells.rows(data, "products", place, cells.product)),
         takeoff=cells.rows(data, "takeoff", place, cells.any_row),
         film_side_up=cells.flag(data, "film_side_up", place),
+        costing=cells.any_row(data["costing"], f"{place}.costing") if data.get("costing") is not None else None,
+        order=cells.rows(data, "order", place, cells.any_row) if "order" in data else None,
     )
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
+from layout.counts import counts
 from layout.packet.areas import areas
-from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.plan_json import field_cutting
 from layout.packet.waste import BY_AREA, order_by_area
 from layout.products import Money
 from layout.records import Cutting, Plan
@@ -16,10 +17,10 @@ Rows = tuple[tuple[str, str], ...]
 
 def totals(plan: Plan) -> Rows:
     """Return what the whole plan comes to."""
-    layers = dict.fromkeys(drop.layer for drop in plan.drops)
-    found = [(f"drops, {layer}" if layer != FIELD else "drops",
-              str(sum(drop.layer == layer for drop in plan.drops))) for layer in layers]
-    found.append(("pieces", str(len(plan.pieces))))
+    here = counts(plan)
+    named = (("drops", here.drops), ("pieces of sheet", here.sheet), ("pieces of reinforcing", here.reinforcing),
+             ("pieces of drainage board", here.board), ("spare pieces", here.spare))
+    found = [(name, str(count)) for name, count in named if count]
     found.append(("exceptions", str(len(plan.exceptions))))
     if plan.costing is not None:
         found.append(("total of what is priced", money(plan.costing.total, plan)))
@@ -45,15 +46,19 @@ def product_rows(plan: Plan, cutting: Cutting) -> Rows:
     else:
         found.append(("cost of rolls", "no price given"))
     found.append(("rolls, cut as they are hung", str(cutting.first_come)))
-    where = areas(plan, cutting)
-    by_area = order_by_area(plan, cutting, where) if cutting is field_cutting(plan) else None
+    exact = areas(plan, cutting)
+    where = exact.told()
+    by_area = order_by_area(plan, cutting, exact) if cutting is field_cutting(plan) else None
     if by_area is not None:
         found.append((f"rolls, {BY_AREA}", by_area.words + (": falls short" if by_area.falls_short else "")))
     name = plan.job.unit.area_name
     used = [("to cover", where.to_cover), ("laps", where.laps)] if where.to_cover else [("on the wall", where.laps)]
     rest = [("cut away", where.cut_away), ("leftover kept", where.leftover_kept), ("scrap", where.scrap)]
-    for label, value in (*used, *rest, ("ordered", where.ordered)):
-        found.append((label, f"{value:,} {name}"))  # with all its places, so that what is written adds up
+    whole = [("opened", where.ordered)]
+    if where.from_remnants:
+        whole += [("bought", where.bought), ("from stock", where.from_remnants)]
+    for label, value in (*used, *rest, *whole):
+        found.append((label, f"{value:,} {name}"))
     return tuple(found)
 
 
