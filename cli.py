@@ -100,30 +100,55 @@ def main() -> None:
 
 
 @main.command()
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.argument("jobs", type=click.Path(path_type=Path), nargs=-1, required=True, metavar="JOB...")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB; "
+              "with --together: jobs-together beside the first).")
+@click.option("--together", is_flag=True, help="Many jobs, or folders of them, from one yard: one packet each, one "
+              "order.")
+@click.option("--on", "scheduler", default="", metavar="ADDRESS",
+              help="With --together: plan on the workers of a Dask scheduler, such as tcp://10.0.0.5:8786.")
+@click.option("--workers", type=click.IntRange(1, 64), help="With --together: processes at once (default: one a core).")
+@click.option("--stock", "book", type=click.Path(path_type=Path), help="Stock book: use what lies in the yard for "
+              "nobody.")
+@click.option("--take", is_flag=True, help="With --stock: promise what the plan uses to the job.")
 @click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
 @click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
 @ALLOW_GAP
 def plan(
-    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str, allow_gap: bool,
+    jobs: tuple[Path, ...], output: Path | None, together: bool, scheduler: str, workers: int | None,
+    book: Path | None, take: bool, thorough: bool, strict: bool, layers: Path | None, paper: str,
+    allow_gap: bool,
 ) -> None:
-    """Plan JOB and write its packet."""
+    """Plan JOB and write its packet; with --together, many jobs from one yard of rolls and remnants."""
+    if take and book is None:
+        raise click.UsageError("--take goes with --stock FILE")
+    if together:
+        plan_many(jobs, output, scheduler=scheduler, workers=workers, book=book, take=take, thorough=thorough,
+                  strict=strict, paper=paper)
+        return
+    if len(jobs) > 1 or scheduler or workers:
+        raise click.UsageError("several jobs, --on and --workers go with --together")
+    job = jobs[0]
     with plain_errors():
         from layout.drawing import check_sheet
         from layout.job import read_job
         from layout.packet import summary_lines
-        from layout.pipeline import make_plan, warnings, write_packet
+        from layout.pipeline import give_back, make_plan, plan_from_stock, warnings, write_packet
 
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
             check_sheet(layers=layers, paper=paper)
             read = read_job(job, allow_gap=allow_gap)
-            made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
+            if book is None:
+                made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
+            else:
+                made = plan_from_stock(read, book, take=take, thorough=thorough, progress=progress, stop=watch.stop)
             findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
+            if findings and book is not None and take:
+                give_back(read, book)
         for line in warning_lines(job, warnings(read)):
             click.echo(line, err=True)
         for line in summary_lines(made, folder):
@@ -142,6 +167,79 @@ def warning_lines(job: Path, warnings: Sequence[Fault]) -> list[str]:
     from layout.job import placed
 
     return [replace(each, where=f"warning: {each.where}").text(str(job)) for each in placed(job, warnings)]
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("action", type=click.Choice(["list", "add", "remove", "return", "cut"]), default="list")
+@click.argument("what", default="")
+@click.option("--product", default="", help="Name of the product, as jobs call it.")
+@click.option("--width", default="", help="Width of the product's rolls.")
+@click.option("--length", default="", help="Length of the remnant or of the rolls.")
+@click.option("--remnant-width", default="", help="Width of the remnant (default: the product's).")
+@click.option("--tag", default="", help="Tag of the remnant.")
+@click.option("--place", default="", help="Where the remnant lies.")
+@click.option("--rolls", type=int, default=None, help="Rolls of --length put in, or taken out when below 0.")
+@click.option("--units", type=click.Choice(["in", "mm"]), default="in", help="Unit of a new book.")
+def stock(
+    file: Path, action: str, what: str, product: str, width: str, length: str, remnant_width: str, tag: str,
+    place: str, rolls: int | None, units: str,
+) -> None:
+    """List and change the stock book FILE: what lies in the yard, and to whom it is promised.
+
+    list: everything. add: a remnant (--product --width --tag --length) or rolls (--product --width --length --rolls);
+    a new book is begun where there is none. remove: a remnant (--product --width --tag). return JOB: everything
+    promised to a job is free again. cut PACKET: what the packet uses is gone, and what it leaves is put in.
+    """
+    with plain_errors():
+        from layout.stock import act
+
+        for line in act(file, action, what, {
+            "product": product, "width": width, "length": length, "remnant-width": remnant_width, "tag": tag,
+            "place": place, "units": units,
+        }, rolls):
+            click.echo(line)
+
+
+def plan_many(
+    jobs: Sequence[Path], output: Path | None, *, scheduler: str, workers: int | None, book: Path | None, take: bool,
+    thorough: bool, strict: bool, paper: str,
+) -> None:
+    """Plan many jobs from one yard."""
+    with plain_errors():
+        from layout import stock
+        from layout.drawing import check_sheet
+        from layout.together import (
+            Alone, Cluster, Common, Cores, Engine, Report, plan_together, promises, report_lines, sources,
+        )
+
+        found = sources(jobs)
+        folder = output if output is not None else Path(os.path.abspath(jobs[0])).parent / "jobs-together"
+        check_sheet(layers=None, paper=paper)
+        watch = Watch()
+        engine: Engine = Cluster(scheduler) if scheduler else Alone() if workers == 1 else Cores(workers)
+        with watch.running() as progress:
+            held = stock.load(book) if book is not None else None
+
+            def commit(report: Report) -> None:
+                if book is not None and take:
+                    stock.change(book, lambda now: promises(now, report))
+
+            try:
+                report = plan_together(
+                    found, folder, engine=engine, common=Common(held), thorough=thorough, paper=paper,
+                    progress=progress, stop=watch.stop, before=commit)
+            finally:
+                engine.close()
+        for line in report_lines(report, folder):
+            click.echo(line)
+        for job in report.lines:
+            for fault in job.faults:
+                click.echo(fault, err=True)
+        if report.status:
+            sys.exit(report.status)
+        if strict and any(job.exceptions for job in report.lines):
+            sys.exit(FOUND)
 
 
 def finding_line(finding: object) -> str:
@@ -431,19 +529,24 @@ def schema(progress: bool) -> None:
 @click.option("--rules", is_flag=True, help="Try every single change of the rules that might take less sheet.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Also write the table as CSV.")
 @click.option("--json", "json_file", type=click.Path(path_type=Path), help="Also write the table as JSON.")
+@click.option("--svg", "svg_file", type=click.Path(path_type=Path), help="Also draw where each one's sheet goes.")
+@click.option("--wide", is_flag=True, help="Every figure, each with its difference from the first.")
 @ALLOW_GAP
 def compare(
-    job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None, allow_gap: bool,
+    job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None,
+    svg_file: Path | None, wide: bool, allow_gap: bool,
 ) -> None:
-    """Plan JOB under other rules, rolls or directions, side by side.
+    """Plan JOB under other rules, rolls or directions, side by side, the cheapest for the whole job first.
 
     Where the rules say courses: true, or with --with courses=true, the sheet is also laid in horizontal courses.
     """
     with plain_errors():
-        from layout.compare import compare as plan_all, compare_rules, comparison_csv, comparison_json
+        from layout.compare import (
+            compare as plan_all, compare_rules, comparison_csv, comparison_json, picture, verdict,
+        )
         from layout.scenarios import read_scenarios
 
-        for file in (csv_file, json_file):
+        for file in (csv_file, json_file, svg_file):
             if file is not None and not file.parent.is_dir():
                 raise LayoutError(f"{file}: there is no such folder to write it in")
         scenarios = read_scenarios(job, changes, allow_gap=allow_gap)
@@ -454,7 +557,11 @@ def compare(
             others = scenarios[1:] if rules else scenarios
             planned = plan_all(others, unit=unit, progress=progress, stop=watch.stop) if others else ()
             rows = (*tried, *planned)
-        show_comparison(rows, unit)
+        show_comparison(rows, unit, wide=wide)
+        for line in verdict(rows, rules=rules and not others):
+            click.echo(line)
+        if svg_file is not None:
+            svg_file.write_text(picture(rows, unit), encoding="utf-8")
         if csv_file is not None:
             csv_file.write_text(comparison_csv(rows), encoding="utf-8", newline="")
         if json_file is not None:
@@ -463,18 +570,35 @@ def compare(
             sys.exit(IMPOSSIBLE)
 
 
-def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
-    """Print the comparison: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
+def show_comparison(rows: Sequence[Row], unit: Unit, *, wide: bool = False) -> None:
+    """Print the comparison, the cheapest first: what matters within a screen's width, or every figure."""
+    from layout.compare import cautions_for, narrow_table
+
+    if wide:
+        show_wide(rows, unit)
+    else:
+        for line in narrow_table(rows, unit):
+            click.echo(line)
+    for row in rows:
+        if row.why:
+            click.echo(f"{row.name}: no layout is possible: {row.why}")
+    for caution in cautions_for(rows):
+        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
+
+
+def show_wide(rows: Sequence[Row], unit: Unit) -> None:
+    """Print every figure: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    from layout.compare import cautions_for, cells, columns_for, headings, one_currency
+    from layout.compare import cells, columns_for, headings, one_currency, ranked
 
     columns, currency = columns_for(rows), one_currency(rows)
     names = headings(unit, columns, currency=currency)
-    written = [cells(row, rows[0], columns, currency=currency) for row in rows]
+    order = ranked(rows)
+    written = [cells(row, rows[0], columns, currency=currency) for row in order]
     console = Console() if sys.stdout.isatty() else Console(width=10_000, color_system=None)
     widths = [max(len(line[i]) for line in (names, *written)) + FRAME for i in range(len(names))]
     longest = max(len("scenario"), *(len(row.name) for row in rows)) + FRAME
@@ -484,14 +608,9 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
         table.add_column("scenario", max_width=None if len(shares) == 1 else console.width // 3 - FRAME)
         for name in names[first:last]:
             table.add_column(name, justify="right", no_wrap=True)
-        for row, line in zip(rows, written):
+        for row, line in zip(order, written):
             table.add_row(Text(row.name), *(Text(cell) for cell in line[first:last]))
         console.print(table)
-    for row in rows:
-        if row.why:
-            click.echo(f"{row.name}: no layout is possible: {row.why}")
-    for caution in cautions_for(rows):
-        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
 
 
 def tables_across(widths: Sequence[int], room: int) -> list[tuple[int, int]]:

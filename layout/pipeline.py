@@ -5,23 +5,24 @@ The only module that knows the order; it composes and does no arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from layout import drawing, packet
+from layout import drawing, packet, stock
 from layout.audit import audit
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.packet_pages import Words
 from layout.faces import develop, water
 from layout.job import echo, read_mapping
 from layout.job import sanity
-from layout.errors import Fault, JobError
+from layout.errors import Fault, JobError, LayoutError
 from layout.joint import cut_product, decide
 from layout.packet.checks import check_rows
 from layout.pieces import settle
 from layout.records import Finding, Job, Plan
 from layout.savings import savings
+from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 
 Progress = Callable[[str], None]
@@ -79,7 +80,7 @@ def at_once() -> bool:
 
 def make_plan(
     job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
-    stop: Callable[[], bool] = never,
+    stop: Callable[[], bool] = never, on_hand: Mapping[tuple[str, int], int] = {},
 ) -> Plan:
     """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
 
@@ -90,12 +91,15 @@ def make_plan(
     thorough
         Search on where it takes long: layouts of long sloping walls against rolls, more rounds, more cuttings.
     ask_rules
-        Also find what rules cost, by planning with a few of them changed.
+        Also find what rules cost, by planning with a few of them changed, and what rolls will do when a length of
+        them is not to be had.
     progress
         Told each step as it begins.
     stop
         Asked now and then; when it says yes, the best plan so far is taken and nothing is called optimal that was not
         proven.
+    on_hand
+        Rolls that lie in stock, by product and length [ticks]: the order buys so many less.
 
     Raises
     ------
@@ -116,7 +120,8 @@ def make_plan(
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
-    return take_off(plan, bars=bars)
+    short = shortages(plan, stop) if ask_rules else {}
+    return take_off(plan, bars=bars, short=short, on_hand=on_hand)
 
 
 def settled(plan: Plan) -> Plan:
@@ -150,3 +155,38 @@ def write_packet(
 def audit_folder(folder: Path) -> tuple[Finding, ...]:
     """Audit a packet that lies in a folder."""
     return audit(folder, read_mapping(folder / "job.yaml"))
+
+
+TRIES = 5
+"""Times that a job is planned from the yard when others take from it meanwhile."""
+
+
+def plan_from_stock(
+    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Callable[[], bool],
+) -> Plan:
+    """Return the plan of a job that may use what lies in the yard for nobody; parameters as for ``make_plan``.
+
+    Parameters
+    ----------
+    book
+        The stock book.
+    take
+        Promise what the plan uses to the job; where another took some of it meanwhile, plan again.
+    """
+    for _ in range(TRIES):
+        held = stock.load(book)
+        plan = make_plan(stock.stocked(job, held), thorough=thorough, ask_rules=True, progress=progress, stop=stop,
+                         on_hand=stock.rolls_on_hand(job, held))
+        if not take:
+            return plan
+        try:
+            stock.change(book, lambda now: stock.promised(now, stock.name_of(job), stock.uses(plan)))
+        except stock.Taken:
+            continue
+        return plan
+    raise LayoutError(f"{book}: others took from the yard {TRIES} times while this job was planned; try again")
+
+
+def give_back(job: Job, book: Path) -> None:
+    """Take back what was promised to a job, as when its packet is rejected."""
+    stock.change(book, lambda now: stock.released(now, stock.name_of(job)))

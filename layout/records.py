@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Literal
 
 from layout.errors import Fault
+from layout.order import OrderLine
 from layout.revision import Revision
 from layout.units import Unit
 
@@ -517,9 +518,8 @@ class FaceDates:
 class Costing:
     """What the job costs as far as it is priced, in ``currency``.
 
-    ``total`` is materials + labour, with markup, then tax. ``per_area`` is the total for each square foot or metre
-    covered. ``unpriced`` names every line that is bought but has no price: the total is without them. ``alternates``
-    are names with what each adds to the total.
+    ``total`` is materials + labour + markup + tax, ``per_area`` the total for each square foot or metre covered.
+    ``unpriced`` names every line that is bought but has no price; ``alternates`` are names with what each adds.
     """
 
     currency: str
@@ -598,3 +598,4 @@ class Plan:
     dabs: tuple[Dab, ...] = ()
     warnings: tuple[Fault, ...] = ()
     revision: Revision | None = None
+    order: tuple[OrderLine, ...] = ()

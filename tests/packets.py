@@ -25,6 +25,7 @@ def write_tables(plan: Plan, folder: Path) -> None:
     (folder / "plan.json").write_text(packet.plan_json(plan), encoding="utf-8")
     (folder / "cut-list.csv").write_text(packet.cut_list_csv(plan), encoding="utf-8")
     (folder / "takeoff.csv").write_text(packet.takeoff_csv(plan), encoding="utf-8")
+    (folder / "order.csv").write_text(packet.order_csv(plan.order), encoding="utf-8")
     packet.write_workbook(plan, folder / "cut-list.xlsx")
 
 

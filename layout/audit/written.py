@@ -200,6 +200,8 @@ class Written:
     dates: tuple[WrittenDate, ...]
     digest: str
     dabs: tuple[WrittenDab, ...]
+    costing: Row | None = None
+    order: tuple[Row, ...] | None = None
 
 
 class NotReadable(Exception):
@@ -445,6 +447,8 @@ def read_written(folder: Path, unit: Unit) -> Written:
         takeoff=cells.rows(data, "takeoff", place, cells.any_row),
         film_side_up=cells.flag(data, "film_side_up", place), dates=cells.rows(data, "dates", place, cells.date),
         digest=cells.text(data, "digest", place), dabs=cells.rows(data, "dabs", place, cells.dab),
+        costing=cells.any_row(data["costing"], f"{place}.costing") if data.get("costing") is not None else None,
+        order=cells.rows(data, "order", place, cells.any_row) if "order" in data else None,
     )
 
 

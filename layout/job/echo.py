@@ -105,7 +105,7 @@ def _rules(rules: Rules, unit: Unit) -> dict[str, Item]:
 
 
 LENGTHS = {
-    "top_bead", "sleeve_bead", "seam_bead", "length", "fastener_spacing", "fastener_from_end", "flap",
+    "top_bead", "opening_bead", "sleeve_bead", "seam_bead", "length", "fastener_spacing", "fastener_from_end", "flap",
     "top_below_grade", "seams_apart", "min_width", "max_piece",
 }
 """Whole numbers of the takeoff's records that are lengths [ticks]; the others are counts."""

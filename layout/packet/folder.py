@@ -23,6 +23,7 @@ from layout.errors import LayoutError
 from layout.names import clean
 from layout.packet.cut_list import cut_list_csv
 from layout.packet.names import inside
+from layout.packet.order_list import order_csv
 from layout.packet.plan_json import FORMAT, plan_json
 from layout.packet.takeoff_list import takeoff_csv
 from layout.records import Finding, Plan
@@ -92,6 +93,25 @@ def write_folder(
     return findings
 
 
+@contextlib.contextmanager
+def whole_folder(folder: Path, refuse: Callable[[Path], None]) -> Iterator[Path]:
+    """Give a hidden folder to write into, and put it in its place, whole, when everything is written.
+
+    Parameters
+    ----------
+    folder
+        Its place; what is there is replaced in one step where the system can.
+    refuse
+        Raises for a place whose content must not be replaced.
+    """
+    place = Path(os.path.realpath(folder))
+    refuse(place)
+    place.parent.mkdir(parents=True, exist_ok=True)
+    with _workplace(place) as work:
+        yield work
+        _put(work, place, refuse)
+
+
 def refuse_foreign(place: Path) -> None:
     """Raise LayoutError unless a packet may be put at a place: nothing there, an empty folder, or a packet.
 
@@ -138,6 +158,7 @@ def _write_files(
     files["packet-worker.js"] = worker()
     files["cut-list.csv"] = cut_list_csv(plan)
     files["takeoff.csv"] = takeoff_csv(plan)
+    files["order.csv"] = order_csv(plan.order)
     files["cut-list.xlsx"] = lambda path: write_workbook(plan, path)
     for name in sorted(files):
         _write_file(work, name, files[name])
@@ -225,7 +246,7 @@ def _remove(path: Path) -> None:
     shutil.rmtree(path, ignore_errors=True)
 
 
-def _put(work: Path, place: Path) -> None:
+def _put(work: Path, place: Path, refuse: Callable[[Path], None] = refuse_foreign) -> None:
     """Put a written folder in place; what was there ends where the written folder was, to be removed with it."""
     for _ in range(_TRIES):
         try:
@@ -235,7 +256,7 @@ def _put(work: Path, place: Path) -> None:
             if error.errno not in (errno.ENOTEMPTY, errno.EEXIST, errno.ENOTDIR, errno.EACCES, errno.EPERM):
                 raise
             last = error
-        refuse_foreign(place)
+        refuse(place)
         if _exchange(work, place) or _swap(work, place):
             return
     raise last

@@ -64,7 +64,7 @@ def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = 
         faces=face_views(plan, dealt, order), strips=key_strips(plan), elevations=faces, drawings=others,
         cautions=cautions(plan.job), deference=DEFERENCE, checks=check_rows(plan), tags=[
             (card, qr(card.tag)) for card in dealt],
-        totals=totals.counts(plan), products=[
+        totals=totals.plan_rows(plan), products=[
             (cutting, totals.sheet_rows(plan, cutting)) for cutting in plan.cuttings],
         materials=[line for line in plan.quantities if line.group in ("material", "weight")],
         notes=[note for note in plan.notes if not note.startswith("not in the takeoff")],
