@@ -88,7 +88,8 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None
     papers.check_workbook(folder, plan, asked, tucks, book)
     papers.check_takeoff(folder, plan, book)
     dates.check_dates(plan, days, book)
-    page.check_page(folder / "packet.html", plan, asked, digest, days, tucks, book)
+    told = {(date.run, date.face): date.cover_by for date in plan.dates}
+    page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
     papers.check_pdf(folder, plan, digest, book)
 
 

@@ -26,7 +26,7 @@ PARTS = {"to cover": "to_cover", "laps": "laps", "cut away": "cut_away", "leftov
 
 
 def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
-    """Check order.csv, then the sheets of cut-list.xlsx, then the takeoff in packet.html."""
+    """Check order.csv, then the sheets of cut-list.xlsx, then the materials in packet.html."""
     if plan.order is not None:
         _check_order_list(folder, plan.order, book)
     _check_sheets(folder, plan, book)
@@ -184,27 +184,24 @@ class _Tables(HTMLParser):
 
 
 def _check_page(folder: Path, plan: Written, book: Book) -> None:
-    """Hold each line of the takeoff on the page against plan.json: the table with columns item and cost."""
-    if not plan.takeoff:
-        return
+    """Hold each material on the page against plan.json, and see that the page, which is the crew's, tells no money."""
     try:
         text = read_text(folder / "packet.html")
     except NotReadable:
         return  # noted with the page
+    needed = [line for line in plan.takeoff if line.get("group") in ("material", "weight")]
     reader = _Tables()
     reader.feed(text)
-    table = next((rows for rows in reader.tables if rows and {"item", "cost"} <= set(rows[0])), None)
-    if table is None or len(table) - 1 != len(plan.takeoff):
-        book.note(932, "packet.html", f"{len(plan.takeoff)} lines", "none" if table is None else f"{len(table) - 1}")
+    table = next((rows for rows in reader.tables if rows and {"item", "order"} <= set(rows[0])), None)
+    if needed and (table is None or len(table) - 1 != len(needed)):
+        book.note(932, "packet.html", f"{len(needed)} lines", "none" if table is None else f"{len(table) - 1}")
         return
-    for index, (cells, line) in enumerate(zip(table[1:], plan.takeoff, strict=True), start=1):
-        row = dict(zip(table[0], cells, strict=False))
-        for key in ("item", "basis"):
-            if key in row and row[key] != " ".join(str(line.get(key, "")).split()):
-                book.note(932, f"packet.html, takeoff, row {index}, {key}", str(line.get(key)), row[key])
-        cost = number(line, "cost")
-        if not _same("" if row["cost"] == "no price" else row["cost"], cost):
-            book.note(932, f"packet.html, takeoff, row {index}, cost", str(cost), row["cost"])
-        order = row.get("order", "").split(" ")[0]
-        if "order" in row and not _same(order, number(line, "order")):
-            book.note(932, f"packet.html, takeoff, row {index}, order", str(line.get("order")), row["order"])
+    for index, (cells, line) in enumerate(zip((table or [])[1:], needed, strict=True), start=1):
+        row = dict(zip((table or [[]])[0], cells, strict=False))
+        item = " ".join(str(line.get("item", "")).split())
+        if row.get("item") != item:
+            book.note(932, f"packet.html, materials, row {index}, item", item, str(row.get("item")))
+        if not _same(row.get("order", "").split(" ")[0], number(line, "order")):
+            book.note(932, f"packet.html, materials, row {index}, order", str(line.get("order")), str(row.get("order")))
+    if any("cost" in heads or "price" in heads for heads in (rows[0] for rows in reader.tables if rows)):
+        book.note(932, "packet.html", "no money on the crew's page", "a table of costs")

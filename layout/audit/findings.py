@@ -115,7 +115,7 @@ FINDINGS: dict[int, str] = {
     915: "packet.html misses a piece",
     930: "the order list and plan.json differ",
     931: "the spreadsheet's takeoff, order or summary and plan.json differ",
-    932: "the takeoff in packet.html and plan.json differ",
+    932: "the materials in packet.html and plan.json differ, or the crew's page tells money",
     916: "a paper holds something that a program could run",
     917: "slits in the DXF are not those of plan.json",
     918: "slits in an SVG are not those of plan.json",

@@ -28,7 +28,7 @@ _TAG = re.compile(r"<[^>]*>")
 _MARKS = re.compile(r"Marks, (film|liner) side up<.*?<ul\b[^>]*>(.*?)</ul>", re.DOTALL)
 _ITEM = re.compile(r"<li\b[^>]*>(.*?)</li>", re.DOTALL)
 _LIST = re.compile(r'<ul class="marks">(.*?)</ul>', re.DOTALL)
-_SHAPE = re.compile(r'<svg class="shape"(.*?)</svg>', re.DOTALL)
+_SHAPE = re.compile(r'<svg class="shape(?: wide)?"(.*?)</svg>', re.DOTALL)
 _EDGE_WORDS = re.compile(r"(?<!its)(left|right|top|bottom)edge(over|under)")
 _SIDE_UP = re.compile(r"(film|liner) side up")
 _NUMBER = r"(-?[0-9.]+)"
@@ -104,14 +104,14 @@ def lappings(plan: Written, book: Book) -> dict[str, list[Lapping]]:
             for tag in of_drop[drop]:
                 found[tag].append(Lapping(edge, verb, other, lap))
     rings = {piece.tag: piece.ring for piece in plan.pieces}
-    for drop in plan.drops:
-        for tag in drop.pieces:
-            for other in drop.pieces:
-                lap = _end_lap(rings[tag], rings[other]) if tag != other else 0
-                if lap > 0:
+    for whole in plan.drops:
+        for tag in whole.pieces:
+            for other in whole.pieces:
+                deep = _end_lap(rings[tag], rings[other]) if tag != other else 0
+                if deep > 0:
                     higher = max(y for _, y in rings[tag]) > max(y for _, y in rings[other])
                     edge, verb = ("bottom", "over") if higher else ("top", "under")
-                    found[tag].append(Lapping(edge, verb, other, book.say_width(lap)))
+                    found[tag].append(Lapping(edge, verb, other, book.say_width(deep)))
     return found
 
 

@@ -100,14 +100,14 @@ def shape_svg(
     frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
     shown = edges if film_side_up else edges.mirrored()
     parts = [
-        f'<rect class="sheet" x="{frame.left:.0f}" y="{frame.top:.0f}" width="{frame.wide:.0f}" '
-        f'height="{frame.high:.0f}"/>',
+        f'<rect class="sheet" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.wide:.1f}" '
+        f'height="{frame.high:.1f}"/>',
         '<path class="cutout" fill-rule="evenodd" '
         f'd="{"".join(frame.path(ring) for ring in (flat.ring, *flat.holes))}"/>',
     ]
     for start, end in flat.slits:
         (x0, y0), (x1, y1) = frame.at(start), frame.at(end)
-        parts.append(f'<line class="slit" x1="{x0:.0f}" y1="{y0:.0f}" x2="{x1:.0f}" y2="{y1:.0f}"/>')
+        parts.append(f'<line class="slit" x1="{x0:.1f}" y1="{y0:.1f}" x2="{x1:.1f}" y2="{y1:.1f}"/>')
     for x, y, _ in flat.rounds:
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
@@ -145,7 +145,7 @@ class _Frame:
         return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
 
     def path(self, ring: Sequence[Point]) -> str:
-        return "M" + "L".join(f"{x:.0f},{y:.0f}" for x, y in map(self.at, ring)) + "Z"
+        return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in map(self.at, ring)) + "Z"
 
 
 def _stations(flat: Sheet) -> tuple[list[int], list[int]]:
