@@ -9,18 +9,23 @@ from layout.products import AreaProduct, Primer, Sealant
 from layout.records import Quantity
 from layout.takeoff.asked import asked
 from layout.takeoff.figures import area, bought, exact, measured_area, plain, say_area, say_long, several
+from layout.takeoff.primed import reinforced_area
 from layout.takeoff.terminated import total
 from layout.takeoff.walls import Measures
 from layout.units import inches
 
 
+DAB = {"in": 2, "mm": 3}
+"""Thickness of a dab: 1/8 in or 3 mm; common practice [ticks]."""
+
+
 def primer_bands(measures: Measures) -> tuple[float, float]:
     """Return the areas primed first and after [square ticks].
 
-    The first band is the ledge and footing face with the strip's height above the joint, and the corner strips; with
-    it go the footing corners and risers. The second is the rest of the field.
+    The first band is the concrete under the strips, collars and covers, where they really lie; the second is the rest
+    of the field.
     """
-    first = sum(face.first_band for face in measures.faces) + sum(corner.net for corner in measures.corners)
+    first = min(reinforced_area(measures.plan), measures.surface)
     return first, measures.surface - first
 
 
@@ -37,7 +42,7 @@ def primer_lines(measures: Measures) -> list[Quantity]:
     weight = f", {plain(primer.weight_lb)} lb" if primer.weight_lb is not None else ""
     return [
         measured_area("primer, first band", first, unit,
-                      basis="ledge, footing face, joint strip and corner strips: primed before the strips go on"),
+                      basis="under the strips, collars and covers, overlaps once: primed before they go on"),
         measured_area("primer, field", field, unit,
                       basis=f"surface {say_area(first + field, unit)} less the first band"),
         bought(
@@ -88,7 +93,17 @@ def _beads(measures: Measures, sealant: Sealant) -> list[tuple[str, float, float
         (f"around {several(sum(len(wall.rounds) for wall in measures.walls), 'sleeve')}", around,
          _round(sealant.sleeve_bead)),
         ("side laps and end laps", measures.seams + measures.end_laps, _round(sealant.seam_bead)),
+        _dabs(measures),
     ]
+
+
+def _dabs(measures: Measures) -> tuple[str, float, float]:
+    """Return the dabs on points that no sheet holds: how many, their thicknesses end to end, their mean area."""
+    plan, unit = measures.plan, measures.plan.job.unit
+    thick = DAB[unit.name]
+    areas = [math.pi * dab.size ** 2 / 4 for dab in plan.dabs]
+    words = f"{several(len(areas), 'dab')} {inches(thick, unit)} thick"
+    return words, float(len(areas) * thick), sum(areas) / max(len(areas), 1)
 
 
 def _edge_words(measures: Measures) -> str:
