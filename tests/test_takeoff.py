@@ -165,8 +165,8 @@ ROLL, STRIP = "membrane, roll 66'-8\"", "strip, roll 50'-0\""
     ("corner_strip: 0", {
         "corner strip", "put on: corner strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
     ("base_strip: 0", {"base strip", "put on: base strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
-    ("collar_reach: 16", {ROLL}),
-    ("collar_reach: 0", {"collar", "put on: collar", "cut pieces", ROLL}),
+    ("collar_reach: 16", {ROLL, "primer, first band", "primer, field"}),
+    ("collar_reach: 0", {"collar", "put on: collar", "cut pieces", ROLL, "primer, first band", "primer, field"}),
     ("fillet: 0", {
         "sealant", "wall, ledge and footing face to cover", "side laps", "roll seams", ROLL, STRIP, "ends of open runs",
         "put on: corner strip", "prime", "primer, first band", "primer, field", "primer",

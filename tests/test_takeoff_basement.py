@@ -95,10 +95,13 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
     # base strips: 10 ft pieces lapped 5, South (463.5 - 5) / 115 -> 4, East (315.375 - 5) / 115 -> 3 pieces
     base = [math.ceil((463.5 - 5) / 115), math.ceil((315.375 - 5) / 115)]
     strip = 2 * (463.5 + 3 * 5) + 2 * (315.375 + 2 * 5) + 4 * HIGH
-    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers 4 + 4 + 2 1/2 square
-    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 10.5 ** 2
-    # first band: toe and 4 in above the joint all along, the corner strips above that, the footing corners
-    first = RUN * (TOE + 4) + 4 * 12 * (HIGH - TOE - 4) + CORNERS
+    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers: corner 4 x 4 and two laps of 6, less the fillet, on the ledge,
+    # two flaps 6 + 4 wide, an ear 2 1/2 wide, all 4 down: 4 + 4 + 6 = 14 in square at the most, 14 cut
+    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 14 ** 2
+    # first band: base strips 12 wide all along, the corner strips above them, the collars less their holes, and of each
+    # cover the ledge's corner less the fillet's square and both faces beyond the walls' ends
+    first = RUN * 12 + 4 * 12 * (HIGH - 12) + 4 * (16 - 0.75 ** 2 + 2 * 16)
+    first += 18.625 ** 2 - hole(106) + 14.5 ** 2 - hole(40)
     pails = (COVER + CORNERS) / square / 260
     # bars: South 3 whole and 103.5, East 2 whole and 75.375; no two rests fit one bar
     bars = 2 * 4 + 2 * 3
@@ -172,9 +175,11 @@ def by_item(plan: Plan) -> dict[str, dict[str, str]]:
 
 
 def test_full_sealant(full: Plan) -> None:
-    # fillet 3/4 x 3/4 / 2; round beads of 1/4 on top, 1/2 around pi x (6 5/8 + 2 1/2), 1/8 along the side laps
+    # fillet 3/4 x 3/4 / 2; round beads of 1/4 on top, 1/2 around pi x (6 5/8 + 2 1/2), 1/8 along the side laps; at each
+    # of four corners a dab 5 across on the footing's arris, and one 2 x (2 1/2 + 3/4 sqrt 2) = 7 1/8 across where the
+    # wall meets the ledge, 1/8 thick
     volume = (RUN * 0.75 ** 2 / 2 + RUN * math.pi / 4 * 0.25 ** 2 + math.pi * (6.625 + 2.5) * math.pi / 4 * 0.5 ** 2
-              + DROPS * HIGH * math.pi / 4 * 0.125 ** 2)
+              + DROPS * HIGH * math.pi / 4 * 0.125 ** 2 + 4 * math.pi / 4 * (5 ** 2 + 7.125 ** 2) / 8)
     cartridges = volume / (29 * 231 / 128)
     line = by_item(full)["sealant"]
     assert Decimal(line["net"]) == up(cartridges)
@@ -220,7 +225,7 @@ def test_full_money_adds_up(full: Plan) -> None:
     assert cost.total == priced + cost.markup + cost.tax
     assert cost.unpriced == (
         "marker", "prime", "put on: corner strip", "put on: base strip", "put on: collar", "put on: footing cover",
-        "fasten termination bar", "put on drainage board", "cut pieces")
+        "dabs of sealant", "fasten termination bar", "put on drainage board", "cut pieces")
     assert "unpriced and not in it: marker, prime, put on: corner strip" in by_item(full)["total"]["basis"]
     half = near(0.5 * float(tenth(COVER / 144)))
     assert cost.alternates == (("second coat", Decimal("96.00")), ("thicker sheet", half))
