@@ -19,7 +19,7 @@ PITCH = SMALL * (1 + DESCENT) + 1.0
 class Note:
     """One entry of a row: where it points, what it says, and the end of that which is not measured.
 
-    An entry that is no dimension but the tag of a piece has ``tag``.
+    An entry that is no dimension but the tag of a piece has ``tag``, and ``values`` with what is known of the piece.
     """
 
     point: Vec
@@ -27,6 +27,7 @@ class Note:
     text: str
     tag: str = ""
     suffix: str = ""
+    values: tuple[tuple[str, str], ...] = ()
 
 
 def station_row(
@@ -74,7 +75,7 @@ def level_column(notes: Iterable[Note], *, station: float, one: float) -> tuple[
     return entities, depth(ordered) * one
 
 
-def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note]:
+def keyed(notes: Sequence[Note], key: list[str], *, longest: float, before: int = 0) -> list[Note]:
     """Return notes with words too long for their row put as a number, and add what the number stands for to a key.
 
     Parameters
@@ -82,9 +83,11 @@ def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note
     notes
         What to write.
     key
-        What numbers stand for, the first for 1; added to.
+        What numbers stand for, in their order; added to.
     longest
         Longest words written in place [plotted mm].
+    before
+        How many numbers are given out already elsewhere.
     """
     made: list[Note] = []
     for note in notes:
@@ -93,7 +96,9 @@ def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note
             made.append(note)
             continue
         key.append(words.strip())
-        number = f" [{len(key)}]" if note.suffix and note.suffix != note.text else f"[{len(key)}]"
+        number = f"[{before + len(key)}]"
+        if note.suffix and note.suffix != note.text:
+            number = f" {number}"
         text = note.text.removesuffix(words) + number
         made.append(replace(note, text=text, suffix=number if note.suffix else ""))
     return made
@@ -111,4 +116,4 @@ def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
         return [dimension]
     half = (GAP + width(note.tag, SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)
     return [Polyline("leader", leader_points(dimension, one=one), closed=False),
-            Insert("tag", "MARK-UP", note.point, (("TAG", note.tag),), away=(at[0], at[1] + half))]
+            Insert("tag", "MARK-UP", note.point, note.values or (("TAG", note.tag),), away=(at[0], at[1] + half))]

@@ -11,7 +11,7 @@ import svgwrite
 
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, LAYERS, TONES, layer_of
-from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, Polyline, Text, Vec, unknown
+from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, Part, Polyline, Text, Vec, unknown
 from layout.drawing.model.plain import plain
 
 PX = 96 / 25.4
@@ -105,7 +105,7 @@ class _Writer:
                 close()
                 group.add(self.piece(entity))
                 continue
-            if not hasattr(entity, "layer"):
+            if isinstance(entity, Part) or not hasattr(entity, "layer"):
                 raise unknown(entity)
             layer = layer_of(entity.layer)
             self.uses.add(layer.use)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
 from layout.drawing.wallview import Shape, WallView, rings
@@ -13,6 +16,13 @@ LAYER_OF_KIND = {
     "collar": "collar", "footing cover": "cover", "riser cover": "cover", "opening corner": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
+
+
+@dataclass(frozen=True)
+class Named(Group):
+    """The group of a piece before it has its labels, and how far along the run it is moved."""
+
+    shift: int = 0
 
 
 def profile_points(profile: Profile, left: int, right: int) -> list[Vec]:
@@ -56,8 +66,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
-        inside += notes.labels(seen)
-        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     for lap in view.laps:
         if lap.seam is None:
             continue
@@ -95,9 +104,14 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else ""))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
-        inside += notes.labels(seen)
-        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     return entities
+
+
+def labelled(entities: Sequence[Entity], notes: FaceNotes) -> list[Entity]:
+    """Return what is drawn with the labels of each piece in its group."""
+    return [Group(entity.tag, entity.title, (*entity.entities, *notes.placed.get((entity.tag, entity.shift), ())))
+            if isinstance(entity, Named) else entity for entity in entities]
 
 
 def foreground(view: WallView, spans: Spans) -> list[Entity]:

@@ -8,7 +8,7 @@ drawn 1:1. Things that must be read on paper (text heights, symbols, gaps) are i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, Union
 
 from layout.errors import DrawingError
@@ -88,13 +88,14 @@ class Line:
 
 @dataclass(frozen=True)
 class Polyline:
-    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, or empty."""
+    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, ``values`` its data."""
 
     layer: str
     points: tuple[Vec, ...]
     closed: bool = True
     tone: Tone = ""
     piece: str = ""
+    values: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,10 @@ class Hatch:
 
 @dataclass(frozen=True)
 class Text:
-    """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward."""
+    """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward.
+
+    ``masked`` text stands on a blank that hides what was drawn before it.
+    """
 
     layer: str
     at: Vec
@@ -132,6 +136,7 @@ class Text:
     up: Up = "base"
     turned: bool = False
     strong: bool = False
+    masked: bool = False
 
 
 @dataclass(frozen=True)
@@ -165,7 +170,8 @@ class Dimension:
 class Insert:
     """A block put at a point, with the values of its attributes.
 
-    ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader.
+    ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader. The
+    attributes of a ``masked`` one stand on a blank.
     """
 
     layer: str
@@ -173,6 +179,7 @@ class Insert:
     at: Vec
     values: tuple[tuple[str, str], ...] = ()
     away: Vec | None = None
+    masked: bool = False
 
 
 @dataclass(frozen=True)
@@ -184,7 +191,35 @@ class Group:
     entities: tuple[Entity, ...]
 
 
-Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group]
+@dataclass(frozen=True)
+class Part:
+    """A drawing put into another as one thing: a block in a CAD file, used by its name.
+
+    Parameters
+    ----------
+    name
+        Its name; two parts of one name hold the same.
+    entities
+        What is drawn, in a frame of its own.
+    base, at
+        The point of that frame that is put at a point of the drawing around it.
+    values
+        What is known of it, as hidden attributes.
+    """
+
+    name: str
+    entities: tuple[Entity, ...] = field(repr=False)
+    base: Vec = (0.0, 0.0)
+    at: Vec = (0.0, 0.0)
+    values: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def step(self) -> Vec:
+        """How far its entities are moved."""
+        return self.at[0] - self.base[0], self.at[1] - self.base[1]
+
+
+Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group, Part]
 
 
 @dataclass(frozen=True)
@@ -334,12 +369,61 @@ class CadSet:
 
 
 def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
-    """Yield every entity in drawing order, groups opened."""
+    """Yield every entity in drawing order, groups and parts opened, what is in a part where it has been put."""
     for entity in entities:
         if isinstance(entity, Group):
             yield from walk(entity.entities)
+        elif isinstance(entity, Part):
+            yield from walk(moved(entity.entities, entity.step))
         else:
             yield entity
+
+
+def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
+    """Return entities moved by a step.
+
+    Parameters
+    ----------
+    entities
+        What is drawn.
+    by
+        How far, in the entities' own unit.
+
+    Raises
+    ------
+    DrawingError
+        When an entity is of a kind not known here.
+    """
+    if by == (0.0, 0.0):
+        return tuple(entities)
+    dx, dy = by
+
+    def put(point: Vec) -> Vec:
+        return point[0] + dx, point[1] + dy
+
+    made: list[Entity] = []
+    for entity in entities:
+        if isinstance(entity, Line):
+            made.append(Line(entity.layer, put(entity.start), put(entity.end)))
+        elif isinstance(entity, Polyline):
+            made.append(replace(entity, points=tuple([put(point) for point in entity.points])))
+        elif isinstance(entity, Group):
+            made.append(replace(entity, entities=moved(entity.entities, by)))
+        elif isinstance(entity, Circle):
+            made.append(replace(entity, centre=put(entity.centre)))
+        elif isinstance(entity, Hatch):
+            made.append(replace(entity, rings=tuple([tuple([put(point) for point in ring]) for ring in entity.rings])))
+        elif isinstance(entity, Text):
+            made.append(replace(entity, at=put(entity.at)))
+        elif isinstance(entity, Insert):
+            made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
+        elif isinstance(entity, Dimension):
+            made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
+        elif isinstance(entity, Part):
+            made.append(replace(entity, at=put(entity.at)))
+        else:
+            raise unknown(entity)
+    return tuple(made)
 
 
 def unknown(entity: object) -> DrawingError:
