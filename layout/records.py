@@ -65,7 +65,11 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right as seen from the soil side, and where water goes along it."""
+    """A chain of faces, left to right as seen from the soil side, and where water goes along it.
+
+    ``north`` is where north lies on a plan on which the first face goes to the right, clockwise from straight up
+    [degrees]; None when nobody said.
+    """
 
     name: str
     closed: bool
@@ -74,6 +78,7 @@ class Run:
     lows: tuple[int, ...] = ()
     highs: tuple[int, ...] = ()
     drain: Profile | None = None
+    north: Decimal | None = None
 
     @property
     def length(self) -> int:
@@ -141,7 +146,7 @@ class Rules:
 
 @dataclass(frozen=True)
 class JobInfo:
-    """The title block: whose job this is."""
+    """The title block: whose job this is; ``north`` as for ``Run``."""
 
     name: str
     number: str = ""
@@ -149,6 +154,7 @@ class JobInfo:
     prepared_by: str = ""
     date: str = ""
     revision: str = ""
+    north: Decimal | None = None
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from matplotlib.path import Path
 from matplotlib.transforms import Affine2D, Bbox
 
 from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, unknown
-from layout.drawing.model.fonts import CAP, EM, width
+from layout.drawing.model.fonts import CAP, EM, text_box, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain, plain_within
 
@@ -166,6 +166,16 @@ class _Paper:
                 face = (*to_rgb(colour), opacity)
             self.renderer.draw_path(gc, path, Affine2D(), face)
 
+    def blank(self, text: Text) -> None:
+        """Hide what was drawn before a text in its place."""
+        box = text_box(self.at(text.at), text.text, text.height * POINTS, across=text.across, up=text.up,
+                       turned=text.turned, strong=text.strong)
+        corners = [(box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)]
+        path = Path([*corners, corners[0]], [int(Path.MOVETO)] + [int(Path.LINETO)] * 3 + [int(Path.CLOSEPOLY)])
+        with self.context() as gc:
+            gc.set_linewidth(0.0)
+            self.renderer.draw_path(gc, path, Affine2D(), (*to_rgb(TONES["paper"][0]), 1.0))
+
     def write(self, text: Text) -> None:
         """Write one line of text from the start of its base line."""
         if not text.text:
@@ -175,6 +185,8 @@ class _Paper:
         back = {"left": 0.0, "centre": -wide / 2, "right": -wide}[text.across]
         drop = {"base": 0.0, "middle": -height / 2, "top": -height}[text.up]
         x, y = self.at(text.at)
+        if text.masked:
+            self.blank(text)
         x, y = (x - drop, y + back) if text.turned else (x + back, y + drop)
         with self.context() as gc:
             gc.set_foreground(layer_of(text.layer).colour)

@@ -42,7 +42,7 @@ def struck(entities: Sequence[Entity], *, one: float) -> list[Struck]:
     for entity in reversed(flat):
         for text in _texts(entity, one):
             box = box_of(text, one=one).grown(-BARE * one)
-            if (late if text.masked else ink).crosses(box, but=id(entity)):
+            if (late if getattr(entity, "masked", False) else ink).crosses(box, but=id(entity)):
                 found.append(Struck(text.text, text.layer, box))
         _ink(late, entity, one)
     return found[::-1]

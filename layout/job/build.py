@@ -107,7 +107,8 @@ def _run(part: RunPart) -> Run:
     last = len(part.faces) - 1
     faces = tuple(_face(face, "none" if index == last and not part.closed else "outside")
                   for index, face in enumerate(part.faces))
-    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain)
+    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain,
+               part.north)
 
 
 def _stations(given: Sequence[int] | None) -> tuple[int, ...]:

@@ -64,6 +64,7 @@ Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a pla
 Pounds = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds")]
 Degrees = Annotated[Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature")]
 Turn = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees")]
+Heading = Annotated[Decimal, Number(most=Decimal(360), what="an angle in degrees")]
 
 
 @dataclass(frozen=True)

@@ -238,11 +238,15 @@ class Slot:
 
 @dataclass(frozen=True)
 class Block:
-    """A symbol drawn once and used many times, in plotted millimetres around its own origin."""
+    """A symbol drawn once and used many times, in plotted millimetres around its own origin.
+
+    A ``blank`` one hides what was drawn before it within its outline, and its own text stands on that.
+    """
 
     name: str
     entities: tuple[Entity, ...]
     slots: tuple[Slot, ...] = ()
+    blank: bool = False
 
 
 # --- drawings and pages ------------------------------------------------------------------------
@@ -303,20 +307,23 @@ def on_wall(plotted: float, unit: Unit, scale: int) -> float:
 
 @dataclass(frozen=True)
 class PaperSize:
-    """A sheet of paper lying down [mm]."""
+    """A sheet of paper lying down [mm], and what else it is called."""
 
     name: str
     width: float
     height: float
+    also: tuple[str, ...] = ()
 
 
 PAPERS = {
     size.name: size for size in (
         # ASME Y14.1 and the architectural series in inches; ISO 216 in millimetres
         PaperSize("ARCH D", 36 * 25.4, 24 * 25.4),
-        PaperSize("ANSI B", 17 * 25.4, 11 * 25.4),
+        PaperSize("ANSI B", 17 * 25.4, 11 * 25.4, ("tabloid",)),
+        PaperSize("ANSI A", 11 * 25.4, 8.5 * 25.4, ("letter",)),
         PaperSize("A1", 841.0, 594.0),
         PaperSize("A3", 420.0, 297.0),
+        PaperSize("A4", 297.0, 210.0),
     )
 }
 

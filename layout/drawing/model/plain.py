@@ -128,7 +128,7 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
     for slot in block.slots:
         if not slot.hidden:
             yield Text(insert.layer, put(slot.at, insert.away or insert.at), values.get(slot.tag, ""), slot.height,
-                       slot.across, slot.up, slot.turned, slot.strong, insert.masked)
+                       slot.across, slot.up, slot.turned, slot.strong, insert.masked and not block.blank)
 
 
 def insert_box(insert: Insert, *, one: float) -> Box | None:
