@@ -101,13 +101,21 @@ def main() -> None:
 @click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
-@click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
+@click.option("--paper", default="", help="Paper of sheets and pages: letter, tabloid, ARCH D, A4, A3 or A1.")
+@click.option("--scale", default="", help="Scale of the elevations, such as 1:48 or 1:50 (default: the largest that "
+                                          "needs the fewest sheets).")
+@click.option("--dxf", default="R2010", help="Release of the DXF: R12, R2000, R2010 or R2018.")
+@click.option("--flat", is_flag=True, help="DXF for programs that read little: tags as text, dimensions and hatches as "
+                                           "lines, each sheet in a file of its own.")
+@click.option("--blocks", is_flag=True, help="Also write each face as a DXF of its own, to be inserted.")
 def plan(
-    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str,
+    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str, scale: str, dxf: str,
+    flat: bool, blocks: bool,
 ) -> None:
     """Plan JOB and write its packet."""
     with plain_errors():
-        from layout.drawing import check_sheet
+        from layout.drawing import check_asked
+        from layout.drawing.options import Asked, read_scale
         from layout.job import read_job
         from layout.packet import summary_lines
         from layout.pipeline import make_plan, write_packet
@@ -115,10 +123,11 @@ def plan(
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
-            check_sheet(layers=layers, paper=paper)
+            asked = Asked(layers, paper, read_scale(scale), dxf.upper(), flat, blocks)
+            check_asked(asked)
             read = read_job(job)
             made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
-            findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
+            findings = write_packet(made, folder, asked=asked, progress=progress)
         for line in summary_lines(made, folder):
             click.echo(line)
         if findings:

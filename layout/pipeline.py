@@ -12,6 +12,7 @@ from pathlib import Path
 from layout import drawing, packet
 from layout.audit import audit
 from layout.cautions import DEFERENCE, cautions
+from layout.drawing.options import Asked
 from layout.drawing.packet_pages import Words
 from layout.faces import develop
 from layout.job import echo, read_mapping
@@ -89,20 +90,19 @@ def make_plan(
 
 
 def write_packet(
-    plan: Plan, folder: Path, *, layers: Path | None = None, paper: str = "", progress: Progress = quiet,
+    plan: Plan, folder: Path, *, asked: Asked = Asked(), progress: Progress = quiet,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
-    ``layers`` is an office's own mapping of layers and ``paper`` the sheet size of the DXF, both as the drawing stage
-    takes them. A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of
-    its name, and an older packet stays as it was.
+    ``asked`` is what a person asks of the drawings. A packet in which the audit finds anything is put beside its place,
+    with ``-rejected`` at the end of its name, and an older packet stays as it was.
     """
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
         check_rows(plan),
     )
-    drawings = drawing.files(plan, words, layers=layers, paper=paper)
+    drawings = drawing.files(plan, words, asked)
     progress("writing and auditing the packet")
     return packet.write_folder(plan, echo(plan.job), folder, drawings=drawings, check=audit_folder)
 

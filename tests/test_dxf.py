@@ -16,6 +16,7 @@ from ezdxf.document import Drawing as Document
 from crew_plan import crew_plan
 from drawing_plans import SAMPLES, sample_plan
 from layout import drawing
+from layout.drawing.options import Asked
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import write_dxf
 from layout.drawing.model.entities import Box, CadSet, Drawing, Line, Model
@@ -249,7 +250,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     layers = read_layers(mapping)
     assert layers["wall"] == LAYERS["wall"] and layers["edge"] == replace(LAYERS["edge"], name="WP_EDGE")
     path = tmp_path / "office.dxf"
-    drawing.write_dxf(crew_plan(), path, layers=mapping, paper="ANSI B")
+    drawing.write_dxf(crew_plan(), path, Asked(mapping, "ANSI B"))
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
     assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")

@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import Item, Put, composed, drawing_items, elevation_drawings, scales_by_need
+from layout.drawing.compose import Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
 from layout.drawing.details import Detail, details
-from layout.drawing.elevations import SCALE, FaceDrawing, Faces, drawn_faces, strip
+from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
 from layout.drawing.key_plan import key_plan
-from layout.drawing.legend import samples_of
+from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, Part, View, moved, on_wall,
 )
@@ -53,14 +53,6 @@ TRIES = 3
 """Scales at which faces are drawn to count the sheets that they really need."""
 
 
-def by_run(faces: Faces) -> list[list[FaceDrawing]]:
-    """Return faces as the lists of each run and layer, in order."""
-    runs: dict[tuple[str, str], list[FaceDrawing]] = defaultdict(list)
-    for (run, _, layer), face in faces.items():
-        runs[run, layer].append(face)
-    return list(runs.values())
-
-
 def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None = None) -> CadSet:
     """Return the CAD set of a plan.
 
@@ -98,20 +90,18 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     ways = [(size_, sheets, table) for table in tables
             for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
     best: tuple[int, int, list[Drawing], list[Item]] | None = None
-    rows: dict[int, list[Drawing]] = {}
+    rows: dict[int, tuple[int, list[Drawing]]] = {}
     for each, sheets, table in sorted(ways, key=lambda way: (way[1], way[0])):
         if best and best[0] <= sheets:
             break
         if each not in rows:
             if len(rows) == TRIES:
                 continue
-            if each not in known:
-                known[each] = drawn_faces(plan, each)
-            rows[each] = elevation_drawings(plan, by_run(known[each]), area.width)
-        elevations = rows[each]
+            rows[each] = elevations_at(plan, known, each, area)
+        real, elevations = rows[each]
         found = len(_put(before, drawing_items("elevation", elevations, area), table, area)[0])
         if best is None or found < best[0]:
-            best = found, each, elevations, table
+            best = found, real, elevations, table
     assert best is not None
     _, scale, elevations, after = best
     models = _models(plan, scale, elevations, [item for item in (*before, *after) if item.window])
@@ -144,42 +134,94 @@ def _models(plan: Plan, scale: int, elevations: Sequence[Drawing], others: Seque
 
 
 def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[Item], elevations: Sequence[Item],
-           after: Sequence[Item], shown: Sequence[object], made: Sequence[Detail]) -> list[Page]:
-    """Return the sheets: key plan, notes and list of sheets first, elevations in rows, what is left where there is room."""
+           after: Sequence[Item], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
+    """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
     lists, puts = _put(before, elevations, after, area)
     lines, room = len(lists), _list_wide(area)
     sheets = [[put for put in puts if put.sheet == number] for number in range(lines)]
     numbers, titles = _named(sheets)
-    where = {id(put.item.window): (numbers[put.sheet], view) for own in sheets
-             for view, put in enumerate((put for put in own if put.item.window), start=1)}
     filled = sheet_list(list(zip(numbers, titles)), room=room, lines=lines)
-    parts: dict[int, list[str]] = defaultdict(list)
-    for put in puts:
-        if put.item.window:
-            parts[id(put.item.window.drawing)].append(numbers[put.sheet])
-    first = {id(put.item.window.drawing): where[id(put.item.window)] for put in reversed(puts) if put.item.window}
-    beside = _beside(plan, [item.window.drawing for item in elevations if item.window], first)
+    sheets = [[replace(put, item=filled) if put.item.title == "Sheets" else put for put in own] for own in sheets]
+    every, words = on_sheets(plan, sheets, numbers, [item.window.drawing for item in elevations if item.window], made)
     pages: list[Page] = []
-    for at, own in enumerate(sheets):
-        views: list[View] = []
-        words: list[Entity] = []
-        for put in own:
-            item = filled if put.item.title == "Sheets" else put.item
-            if item.window is None:
-                words += moved(item.entities, put.at)
-                continue
-            corner = (put.at[0] + (SIDE if item.window.of > 1 else 0.0), put.at[1] + HEAD)
-            views.append(View(item.window.drawing, item.window.box, corner))
-            words += match_lines(item.window, corner, parts[id(item.window.drawing)])
-            words += view_title(item.window, corner, number=where[id(item.window)][1],
-                                beside=beside.get(id(item.window.drawing), ""))
-        calls = [(call, where[id(put.item.window)]) for put in puts if put.item.kind == "detail"
-                 for call in made[put.item.number - 1].calls]
-        words += callouts(plan, views, calls)
+    for at, views in enumerate(every):
         strip_foot = foot(plan, size, views, number=numbers[at], title=titles[at], at=at + 1, of=len(sheets),
-                          shown=shown)  # type: ignore[arg-type]
-        pages.append(Page(numbers[at], titles[at], size, tuple(views), (*framed(size), *words, *strip_foot)))
+                          shown=shown)
+        pages.append(Page(numbers[at], titles[at], size, tuple(views), (*framed(size), *words[at], *strip_foot)))
     return pages
+
+
+def face_sets(cad: CadSet) -> dict[str, CadSet]:
+    """Return each face of a set as a set of its own, its lower left corner at the origin, by its name.
+
+    Parameters
+    ----------
+    cad
+        The set.
+    """
+    made: dict[str, CadSet] = {}
+    for model in cad.models:
+        drawing = model.drawing
+        for part in drawing.entities:
+            if isinstance(part, Part):
+                frame = bounds(part.entities, drawing.on_wall(1.0))
+                face = Drawing(part.name, part.name, cad.unit, drawing.scale, frame, part.entities)
+                made[part.name] = CadSet(cad.unit, drawing.scale, (Model(face, (-part.base[0], -part.base[1])),), ())
+    return made
+
+
+def on_sheets(
+    plan: Plan, sheets: Sequence[Sequence[Put]], names: Sequence[str], elevations: Sequence[Drawing],
+    made: Sequence[Detail],
+) -> tuple[list[list[View]], list[list[Entity]]]:
+    """Return the views of each sheet, and what is written on it: titles, match lines, call-outs, lists.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    sheets
+        What lies on each.
+    names
+        What each is called.
+    elevations
+        The elevations, in the order of their runs.
+    made
+        The details by their numbers, the first being 1.
+    """
+    where: dict[int, tuple[str, int]] = {}
+    parts: dict[int, list[str]] = defaultdict(list)
+    for name, own in zip(names, sheets):
+        seen = [put.item.window for put in own if put.item.window and put.item.kind != "roll"]
+        for number, window in enumerate(seen, start=1):
+            where[id(window)] = name, number
+            parts[id(window.drawing)].append(name)
+    first = {id(put.item.window.drawing): where[id(put.item.window)] for own in reversed(sheets)
+             for put in reversed(own) if put.item.window and id(put.item.window) in where}
+    beside = _beside(plan, elevations, first)
+    calls = [(call, where[id(put.item.window)]) for own in sheets for put in own if put.item.kind == "detail"
+             for call in made[put.item.number - 1].calls]
+    every: list[list[View]] = []
+    words: list[list[Entity]] = []
+    for own in sheets:
+        views: list[View] = []
+        written: list[Entity] = []
+        for put in own:
+            item = put.item
+            if item.window is None:
+                written += moved(item.entities, put.at)
+                continue
+            drawing = item.window.drawing
+            card = item.kind == "roll"
+            corner = (put.at[0] + (SIDE if item.window.of > 1 else 0.0), put.at[1] + (0.0 if card else HEAD))
+            views.append(View(drawing, item.window.box, corner))
+            if not card:
+                written += match_lines(item.window, corner, parts[id(drawing)])
+                written += view_title(item.window, corner, number=where[id(item.window)][1],
+                                      beside=beside.get(id(drawing), ""))
+        every.append(views)
+        words.append([*written, *callouts(plan, views, calls)])
+    return every, words
 
 
 def _beside(plan: Plan, elevations: Sequence[Drawing], where: Mapping[int, tuple[str, int]]) -> dict[int, str]:

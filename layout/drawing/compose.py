@@ -7,10 +7,11 @@ high and as far to the left as can be, so that items in order make rows and smal
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, bounds, joined
+from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, drawn_faces, joined
 from layout.drawing.model.entities import Box, Drawing, Entity, Vec, on_wall
 from layout.drawing.rows import heights, levels
 from layout.drawing.sheets import HEAD, SIDE, Window, windows
@@ -107,8 +108,11 @@ def composed(items: Sequence[Item], area: Box) -> list[Put]:
     rooms: list[list[Box]] = []
     made: list[Put] = []
     for item in items:
+        least = 0  # cards of rolls keep their order: none goes on a sheet before that of the card before it
+        if item.kind == "roll":
+            least = next((put.sheet for put in reversed(made) if put.item.kind == "roll"), max(len(rooms) - 1, 0))
         wide, high = min(item.size[0] + GAP, area.width), min(item.size[1] + GAP, area.height)
-        for number in range(len(rooms) + 1):
+        for number in range(least, len(rooms) + 1):
             if number == len(rooms):
                 rooms.append([area])
             spot = _spot(rooms[number], wide, high)
@@ -154,14 +158,14 @@ def _without(rooms: Sequence[Box], taken: Box) -> list[Box]:
         if not room.overlaps(taken):
             cut.append(room)
             continue
-        for part in (Box(room.left, room.bottom, taken.left, room.top), Box(taken.right, room.bottom, room.right, room.top),
-                     Box(room.left, room.bottom, room.right, taken.bottom), Box(room.left, taken.top, room.right, room.top)):
+        for part in (replace(room, right=taken.left), replace(room, left=taken.right), replace(room, top=taken.bottom),
+                     replace(room, bottom=taken.top)):
             if part.width > 1.0 and part.height > 1.0:
                 cut.append(part)
     kept: list[Box] = []
     for number, room in enumerate(cut):
-        inside = any(other.holds(room) and (other != room or at < number) for at, other in enumerate(cut) if at != number)
-        if not inside:
+        others = (other for at, other in enumerate(cut) if at != number and (other != room or at < number))
+        if not any(other.holds(room) for other in others):
             kept.append(room)
     return kept
 
@@ -186,14 +190,14 @@ class _Size:
 
 
 def _size(plan: Plan, face: FaceDrawing) -> _Size:
-    """Return what a face takes, measured on what is drawn of it at one scale; white and title included in its height."""
+    """Return what a face takes, measured on what is drawn of it at one scale; its height with the white around it."""
     one, span, box = face.one, face.span, face.box
     wall = face.view.wall
     left = bounds(levels(plan, wall, [(span, face.face)], one=one, key=[]), one)
     right = bounds(heights(plan, face.view, span, one=one), one)
     seen = [piece.whole.bounds for piece in face.view.field] or [(0.0, box.bottom, 0.0, box.top)]
     high = max(each[3] for each in seen) - min(each[1] for each in seen)
-    keys = (len(face.numbered) + len(face.flags)) * 4.5
+    keys = (len(face.numbered) + len(face.flags)) * 3.0
     return _Size((float(span.right - span.left), high), ((span.left - box.left) / one, (box.right - span.right) / one),
                  (box.height - high) / one + keys + 2 * MARGIN, ((span.left - left.left) / one + MARGIN,
                                                                  (right.right - span.right) / one + MARGIN),
@@ -222,32 +226,53 @@ Runs = Sequence[Sequence[FaceDrawing]]
 """The faces of each run and layer, in order."""
 
 
-def elevation_drawings(plan: Plan, runs: Runs, room: float) -> list[Drawing]:
-    """Return the elevations of a set: faces of a run side by side as far as they fit.
+def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) -> tuple[int, list[Drawing]]:
+    """Return the elevations of a set, faces of a run side by side as far as they fit, and the scale they are at.
+
+    That is the one asked for, or the next smaller at which every drawing fits the height of a sheet.
 
     Parameters
     ----------
     plan
         The plan.
-    runs
-        What is drawn of the faces at the set's scale.
-    room
-        Width of a row [mm].
+    known
+        What is drawn of the faces, by the scales it is drawn for; added to.
+    scale
+        48 for 1:48.
+    area
+        Room on a sheet [mm].
     """
-    drawings: list[Drawing] = []
-    for faces in runs:
-        sizes = [_size(plan, face) for face in faces]
-        for row in _rows(sizes, faces[0].one, room - GAP):
-            drawings += _fitting(plan, [faces[number] for number in row], room - GAP)
-    return drawings
+    every = [scale, *(each for each in SCALES[plan.job.unit.name] if each > scale)]
+    for each in every:
+        if each not in known:
+            known[each] = drawn_faces(plan, each)
+        drawings = [drawing for faces in by_run(known[each]) for drawing in _in_rows(plan, faces, area)]
+        if all(drawing.paper[1] + HEAD <= area.height for drawing in drawings):
+            return each, drawings
+    return every[-1], drawings
 
 
-def _fitting(plan: Plan, faces: Sequence[FaceDrawing], room: float) -> list[Drawing]:
-    """Return faces in one drawing, or in two where their common column of levels turned out too wide."""
+def by_run(faces: Faces) -> list[list[FaceDrawing]]:
+    """Return faces as the lists of each run and layer, in order."""
+    runs: dict[tuple[str, str], list[FaceDrawing]] = defaultdict(list)
+    for (run, _, layer), face in faces.items():
+        runs[run, layer].append(face)
+    return list(runs.values())
+
+
+def _in_rows(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawing]:
+    sizes = [_size(plan, face) for face in faces]
+    return [drawing for row in _rows(sizes, faces[0].one, area.width - GAP)
+            for drawing in _fitting(plan, [faces[number] for number in row], area)]
+
+
+def _fitting(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawing]:
+    """Return faces in one drawing, or in two where their common levels or key turned out too large."""
     drawing = joined(plan, faces)
-    if drawing.paper[0] <= room or len(faces) == 1:
+    wide, high = drawing.paper
+    if len(faces) == 1 or (wide + GAP <= area.width and high + HEAD <= area.height):
         return [drawing]
-    return [*_fitting(plan, faces[:-1], room), *_fitting(plan, faces[-1:], room)]
+    return [*_fitting(plan, faces[:-1], area), *_fitting(plan, faces[-1:], area)]
 
 
 def scales_by_need(plan: Plan, runs: Runs, area: Box, others: Sequence[Item]) -> list[tuple[int, int]]:

@@ -216,7 +216,8 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> 
     key += [f"[{number}] {line}" for number, line in enumerate(words, start=given + 1)]
     key += [line for face in faces for line in face.flags]
     bottom = min(face.box.bottom for face in faces)
-    entities += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, one=one)
+    room = last.span.right + shift - first.span.left
+    entities += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
     names = ", ".join(face.span.name for face in faces)
     title = f"Run {wall.run}, {'face' if len(faces) == 1 else 'faces'} {names}"
     if wall.layer != "membrane":
@@ -275,7 +276,7 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     entities += heights(plan, view, spans[-1][0], one=one)
     key = [f"[{number}] {line}" for number, line in enumerate(words, start=1)] + notes.flags
     bottom = bounds(entities, one).bottom
-    entities += key_lines(key, left=float(spans[0][0].left), top=bottom - 2 * one, one=one)
+    entities += key_lines(key, left=float(spans[0][0].left), top=bottom - 2 * one, room=float(right), one=one)
     title = f"Run {wall.run}, developed" + (f", {layer}" if layer != "membrane" else "")
     bare = Drawing(wall.run, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities),
                    tuple(float(span.right) for span, _ in spans[:-1]))
@@ -299,8 +300,8 @@ def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls:
     view = wall_view(plan, wall, span.left, span.right, wrap=True)
     notes = FaceNotes(plan, view, one, before, rolls=rolls)
     entities = _drawn(notes, [(span, face)], alone=True)
-    return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, bounds(entities, one), tuple(notes.keyed), before,
-                       tuple(notes.flags))
+    return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, bounds(entities, one),
+                       tuple(notes.keyed), before, tuple(notes.flags))
 
 
 def _drawn(notes: FaceNotes, spans: Spans, *, alone: bool) -> tuple[Entity, ...]:

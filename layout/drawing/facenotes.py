@@ -14,7 +14,7 @@ from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
 from layout.drawing.wallview import Seen, Shape, WallView
 from layout.records import Face, FaceSpan, Piece, Plan
-from layout.shapes import highest, lowest, rectangle, value
+from layout.shapes import lowest, rectangle, value
 from layout.units import inches, tape
 
 Spans = Sequence[tuple[FaceSpan, Face]]

@@ -45,23 +45,25 @@ def roll_cards(plan: Plan) -> Drawing:
     return Drawing("rolls", title, plan.job.unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities))
 
 
-def cards_of(plan: Plan) -> list[Drawing]:
+def cards_of(plan: Plan, *, longest: float = LONGEST) -> list[Drawing]:
     """Return one drawing a roll, all at one scale, in cutting order.
 
     Parameters
     ----------
     plan
         The plan.
+    longest
+        Longest roll on a card [plotted mm].
     """
     unit = plan.job.unit
     pieces = {piece.tag: piece for piece in plan.pieces}
     opened = [roll for cutting in plan.cuttings for roll in cutting.rolls]
     if not opened:
         return []
-    longest = max(roll.length for roll in opened)
-    scale = next((scale for scale in SCALES[unit.name] if longest / on_wall(1.0, unit, scale) <= LONGEST),
+    most = max(roll.length for roll in opened)
+    scale = next((scale for scale in SCALES[unit.name] if most / on_wall(1.0, unit, scale) <= longest),
                  SCALES[unit.name][-1])
-    return [_Card(plan, roll, pieces, scale).drawing() for roll in opened]
+    return [_Card(plan, roll, pieces, scale, longest).drawing() for roll in opened]
 
 
 def _nothing(plan: Plan) -> Drawing:
@@ -81,6 +83,7 @@ class _Card:
     roll: Roll
     pieces: dict[str, Piece]
     scale: int
+    longest: float = LONGEST
 
     def drawing(self) -> Drawing:
         unit, roll = self.plan.job.unit, self.roll
@@ -96,7 +99,7 @@ class _Card:
             self.notes.append(Note((float(at), 0.0), (0.0, 0.0), tape(at, unit)))
         row, deep = station_row(self.notes, level=-5 * one, one=one, low=0.0, high=roll.length + 20 * one)
         entities += row
-        frame = Box(-2 * one, -5 * one - deep - 2 * one, max(LONGEST, roll.length / one + 12) * one,
+        frame = Box(-2 * one, -5 * one - deep - 2 * one, max(self.longest, roll.length / one + 12) * one,
                     roll.width + 11 * one)
         name = f"{roll.tag} of {self.plan.job.info.name}"
         return Drawing(roll.tag, name, unit, self.scale, frame, tuple(entities))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
@@ -25,7 +26,7 @@ LINE = SMALL * (1 + DESCENT) + 0.7
 
 
 def dimension_rows(notes: FaceNotes, spans: Spans) -> None:
-    """Put the dimension rows above and below the wall, within its own width: seams, faces; jambs, sleeves, steps; water.
+    """Put the dimension rows above and below the wall, within its width: seams, faces; jambs, sleeves, steps; water.
 
     Parameters
     ----------
@@ -72,7 +73,7 @@ def _in_line(wall: Wall, left: int, right: int) -> tuple[int, int]:
 
 def _tops(wall: Wall, left: int, right: int) -> list[float]:
     """Return the highest of what is drawn at the top of a stretch of wall."""
-    tops = [highest(wall.wall_top, left, right), highest(wall.top, left, right)]
+    tops: list[float] = [highest(wall.wall_top, left, right), highest(wall.top, left, right)]
     return [*tops, highest(wall.grade, left, right)] if wall.grade else tops
 
 
@@ -209,8 +210,8 @@ def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float) -> list[E
     return entities + column
 
 
-def key_lines(lines: Sequence[str], *, left: float, top: float, one: float) -> list[Entity]:
-    """Return what numbers and flags stand for, line under line.
+def key_lines(lines: Sequence[str], *, left: float, top: float, room: float, one: float) -> list[Entity]:
+    """Return what numbers and flags stand for, in columns when they are many.
 
     Parameters
     ----------
@@ -218,10 +219,16 @@ def key_lines(lines: Sequence[str], *, left: float, top: float, one: float) -> l
         What they say.
     left, top
         Upper left corner [ticks].
+    room
+        Room across [ticks].
     one
         Ticks that plot as one millimetre.
     """
-    return [Text("note", (left, top - number * LINE * one), words, SMALL) for number, words in enumerate(lines, start=1)]
+    wide = max((width(words, SMALL) for words in lines), default=0.0) * one + 6 * one
+    columns = max(1, min(math.floor(room / wide), math.ceil(len(lines) / 4)))
+    deep = math.ceil(len(lines) / columns)
+    return [Text("note", (left + number // deep * wide, top - (number % deep + 1) * LINE * one), words, SMALL)
+            for number, words in enumerate(lines)]
 
 
 def _water(notes: FaceNotes, spans: Spans, level: float) -> None:

@@ -114,8 +114,8 @@ def general_notes(plan: Plan, *, room: float) -> Item:
         "Elevations are seen from the soil side. Below the wall/footing joint the toe is drawn unfolded.",
         f"Lengths are in {'feet and inches' if inch else 'millimetres'}. Stations are measured from the left end of "
         "each face, levels from the job's zero.",
-        f"Side laps at least {inches(rules.side_lap, unit)}, end laps at least {inches(rules.end_lap, unit)}, the upper "
-        "piece over the lower. At each side lap a mark points from the drop on top to the one beneath.",
+        f"Side laps at least {inches(rules.side_lap, unit)}, end laps at least {inches(rules.end_lap, unit)}, the "
+        "upper piece over the lower. At each side lap a mark points from the drop on top to the one beneath.",
         "Corner strips, base strips and collars go on before the drops; drops go on in the order of the numbers in "
         "circles.",
         "Marks in the drop schedule are measured from the top left corner of the piece, film side "

@@ -10,7 +10,7 @@ from layout.drawing.elevations import scale_words
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
-    Box, Drawing, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, View, walk,
+    Box, Drawing, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, walk,
 )
 from layout.drawing.model.fonts import shortened, width
 from layout.drawing.model.plain import insert_box

@@ -62,7 +62,8 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
             inside.append(Polyline("piece" if view.wall.layer == "membrane" else "drainage", ring[0],
-                                   tone="sheet", piece=seen.piece.tag if uncut else ""))
+                                   tone="sheet", piece=seen.piece.tag if uncut else "",
+                                   values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
@@ -101,7 +102,8 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         inside: list[Entity] = []
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
-            inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else ""))
+            inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else "",
+                                   values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
         inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
         entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))

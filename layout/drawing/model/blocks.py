@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from layout.drawing.model.entities import Block, Circle, Line, Polyline, Slot, Text, Vec
+from layout.drawing.model.entities import Block, Circle, Entity, Line, Polyline, Slot, Text, Vec
 
 SMALL = 2.5
 """Height of the smallest capitals on any drawing [mm]: clears both 3/32 in and 2.5 mm."""
@@ -40,7 +40,7 @@ Cell = tuple[str, str, float, float, float]
 def _title_block(name: str, size: Vec, rules: Sequence[tuple[Vec, Vec]], cells: Sequence[Cell], up: float) -> Block:
     """Return a title block, its lower right corner at the origin: captions, and a slot for each field."""
     w, h = size
-    lines = [Polyline("title", ((-w, h), (0.0, h), (0.0, 0.0), (-w, 0.0))),
+    lines: list[Entity] = [Polyline("title", ((-w, h), (0.0, h), (0.0, 0.0), (-w, 0.0))),
              *(Line("title", start, end) for start, end in rules)]
     captions = [Text("title", (left, foot + up), caption, SMALL) for caption, _, left, foot, _ in cells if caption]
     slots = tuple(Slot(tag, (left, foot), high, "left", "base") for _, tag, left, foot, high in cells)

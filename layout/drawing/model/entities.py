@@ -386,6 +386,15 @@ def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
             yield entity
 
 
+def opened(entities: Iterable[Entity]) -> Iterator[Entity]:
+    """Yield entities in drawing order, groups opened, parts as they are."""
+    for entity in entities:
+        if isinstance(entity, Group):
+            yield from opened(entity.entities)
+        else:
+            yield entity
+
+
 def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
     """Return entities moved by a step.
 
