@@ -9,7 +9,7 @@ from layout.drawing.labels import spread
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Dimension, Entity, Insert, Measure, Polyline, Vec
 from layout.drawing.model.fonts import DESCENT, width
-from layout.drawing.model.plain import GAP, leader_points
+from layout.drawing.model.plain import GAP, dimension_text, leader_points
 
 PITCH = SMALL * (1 + DESCENT) + 1.0
 """Distance of two texts side by side in a row [plotted mm]."""
@@ -112,6 +112,9 @@ def depth(notes: Sequence[Note]) -> float:
 def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
     """Return one entry: a real dimension, or a leader and the tag of a piece."""
     dimension = Dimension("dims", measure, note.origin, note.point, at, note.text, SMALL, note.suffix)
+    if not note.tag and note.suffix == note.text:  # words measure nothing
+        text = dimension_text(dimension, one=one)
+        return [Polyline("leader", leader_points(dimension, one=one), closed=False), replace(text, layer="text")]
     if not note.tag:
         return [dimension]
     half = (GAP + width(note.tag, SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)

@@ -15,7 +15,7 @@ from layout.drawing.model.plain import box_of, plain
 from layout.drawing.rows import heights, key_lines, levels
 from layout.drawing.struck import masked
 from layout.drawing.wallview import WallView, wall_view
-from layout.drawing.wallwork import background, field_groups, foreground, labelled, other_groups
+from layout.drawing.wallwork import background, field_groups, folds, foreground, labelled, other_groups
 from layout.errors import DrawingError
 from layout.names import drawing_stems
 from layout.records import Face, FaceSpan, Plan, Run, Wall
@@ -307,8 +307,9 @@ def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls:
 def _drawn(notes: FaceNotes, spans: Spans, *, alone: bool) -> tuple[Entity, ...]:
     """Return what is drawn of some faces: lines first, since labels keep off them; labels in the groups of pieces."""
     view, one = notes.view, notes.one
-    behind, front = background(view, spans), foreground(view, spans)
+    front = foreground(spans)
     others, pieces = other_groups(view, notes, alone=alone), field_groups(view, notes, alone=alone)
+    behind = [*background(view, spans), *folds(view, spans)]
     notes.draw([*behind, *front, *pieces])
     notes.draw(others, soft=True)
     annotate(notes, spans, alone=alone)

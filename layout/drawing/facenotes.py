@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from layout.drawing.chains import Note
-from layout.drawing.ink import Ink
+from layout.drawing.ink import CELL, Ink, lies_on
 from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
 from layout.drawing.wallview import Seen, Shape, WallView
 from layout.records import Face, FaceSpan, Piece, Plan
-from layout.shapes import lowest, rectangle, value
+from layout.shapes import lowest, value
 from layout.units import inches, tape
 
 Spans = Sequence[tuple[FaceSpan, Face]]
@@ -54,11 +54,10 @@ class FaceNotes:
         for lap in self.view.laps:
             self.laps_of[lap.over].append(lap.shape)
             self.laps_of[lap.under].append(lap.shape)
-        self.ink = Ink(12 * self.one)
-        self.soft = Ink(12 * self.one)
+        self.ink = Ink(CELL * self.one)
+        self.soft = Ink(CELL * self.one)
         for lap in self.view.laps:
-            self.ink.area(lap.bounds, _meets(lap.shape))
-            self.soft.area(lap.bounds, _meets(lap.shape))
+            self.ink.area(lap.bounds, lies_on(lap.shape))
         self.same_tag: dict[str, list[Seen]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
@@ -73,13 +72,11 @@ class FaceNotes:
 
     def draw(self, entities: Sequence[Entity], *, soft: bool = False) -> None:
         """Note the lines of what is drawn already: labels keep off them; ``soft`` ones only while there is room."""
-        self.ink.draw(entities, one=self.one)
-        if not soft:
-            self.soft.draw(entities, one=self.one)
+        (self.soft if soft else self.ink).draw(entities, one=self.one)
 
     def lines_in(self, box: Box, *, soft: bool = True) -> bool:
         """Tell whether a line, a lap or the way of a station's leader crosses a box; if asked, a soft line too."""
-        if (self.ink if soft else self.soft).crosses(box):
+        if self.ink.crosses(box) or (soft and self.soft.crosses(box)):
             return True
         wall = self.view.wall
         low, high = max(round(box.left), 0), min(round(box.right), wall.length)
@@ -98,11 +95,6 @@ class FaceNotes:
 def rolls_of(plan: Plan) -> dict[str, str]:
     """Return the tag of the roll that each piece is cut from, by the piece's tag."""
     return {cut.piece: roll.tag for cutting in plan.cuttings for roll in cutting.rolls for cut in roll.cuts}
-
-
-def _meets(shape: Shape) -> Callable[[Box], bool]:
-    """Return the test of a box lying on a shape."""
-    return lambda box: bool(shape.intersects(rectangle(box.left, box.bottom, box.right, box.top)))
 
 
 def face_origin(notes: FaceNotes, x: float) -> Vec:

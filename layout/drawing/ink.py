@@ -5,10 +5,14 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
+from typing import Any
 
 from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Line, Part, Polyline, Text, Vec
 from layout.drawing.model.plain import plain
+from layout.shapes import rectangle
 
+CELL = 6.0
+"""Size of the squares that lines are sorted into [plotted mm]."""
 SIDES = 16
 """Sides of the polygon that stands for a circle."""
 
@@ -28,7 +32,7 @@ class Ink:
     def __init__(self, cell: float) -> None:
         self.cell = cell
         self._cells: dict[tuple[int, int], list[Segment]] = defaultdict(list)
-        self._areas: dict[int, list[tuple[Box, Callable[[Box], bool]]]] = defaultdict(list)
+        self._areas: dict[int, list[tuple[Box, Callable[[Box], bool], int]]] = defaultdict(list)
 
     def line(self, start: Vec, end: Vec, *, of: int = 0) -> None:
         """Note a straight line, and the number of what it belongs to."""
@@ -36,11 +40,11 @@ class Ink:
         for key in self._squares(segment):
             self._cells[key].append(segment)
 
-    def area(self, bounds: tuple[float, float, float, float], meets: Callable[[Box], bool]) -> None:
-        """Note a hatched area: the box around it, and the test of a box lying on it."""
+    def area(self, bounds: tuple[float, float, float, float], meets: Callable[[Box], bool], *, of: int = 0) -> None:
+        """Note a hatched area: the box around it, the test of a box lying on it, what it belongs to."""
         around = Box(*bounds)
         for column in range(math.floor(around.left / self.cell), math.floor(around.right / self.cell) + 1):
-            self._areas[column].append((around, meets))
+            self._areas[column].append((around, meets, of))
 
     def draw(self, entities: Iterable[Entity], *, one: float) -> None:
         """Note every line of entities; text and hatches have none.
@@ -55,7 +59,7 @@ class Ink:
         for start, end in lines_of(entities, one=one):
             self.line(start, end)
 
-    def crosses(self, box: Box, *, but: int = 0) -> bool:
+    def crosses(self, box: Box, *, but: int = -1, after: int = -1) -> bool:
         """Tell whether a line runs through a box, not only along its edge, or a hatch lies in it.
 
         Parameters
@@ -64,21 +68,29 @@ class Ink:
             The box.
         but
             The number of what does not count.
+        after
+            Only what has a larger number counts.
         """
         cell = self.cell
-        columns = range(math.floor(box.left / cell), math.floor(box.right / cell) + 1)
-        for column in columns:
-            for row in range(math.floor(box.bottom / cell), math.floor(box.top / cell) + 1):
+        first, last = math.floor(box.left / cell), math.floor(box.right / cell)
+        low, high = math.floor(box.bottom / cell), math.floor(box.top / cell)
+        for column in range(first, last + 1):
+            for row in range(low, high + 1):
                 for segment in self._cells.get((column, row), ()):
-                    if segment[4] != but or not but:
-                        if _through(segment, box):
-                            return True
-        return any(around.overlaps(box) and meets(box) for column in columns
-                   for around, meets in self._areas.get(column, ()))
+                    if _through(segment, box) and segment[4] != but and segment[4] > after:
+                        return True
+        return bool(self._areas) and any(
+            of != but and of > after and around.overlaps(box) and meets(box)
+            for column in range(first, last + 1) for around, meets, of in self._areas.get(column, ()))
 
     def _squares(self, segment: Segment) -> Iterator[tuple[int, int]]:
         cell = self.cell
         x0, y0, x1, y1, _ = segment
+        if x0 == x1:
+            column = math.floor(x0 / cell)
+            for row in range(math.floor(min(y0, y1) / cell), math.floor(max(y0, y1) / cell) + 1):
+                yield column, row
+            return
         if x1 < x0:
             x0, y0, x1, y1 = x1, y1, x0, y0
         first, last = math.floor(x0 / cell), math.floor(x1 / cell)
@@ -105,6 +117,11 @@ def _through(segment: Segment, box: Box) -> bool:
     dx, dy = x1 - x0, y1 - y0
     sides = [dx * (y - y0) - dy * (x - x0) for x, y in ((left, bottom), (left, top), (right, bottom), (right, top))]
     return min(sides) < 0 < max(sides)
+
+
+def lies_on(shape: Any) -> Callable[[Box], bool]:
+    """Return the test of a box lying on a shapely shape."""
+    return lambda box: bool(shape.intersects(rectangle(box.left, box.bottom, box.right, box.top)))
 
 
 def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, Vec]]:

@@ -46,7 +46,7 @@ def dimension_rows(notes: FaceNotes, spans: Spans) -> None:
     notes.entities += row
     level = top + 5 * one + _deepest_row(notes) + 4 * one
     for span, _ in spans:
-        ends = [(float(x), float(value(wall.wall_top, x, from_right=x == span.left))) for x in (span.left, span.right)]
+        ends = [(float(x), level - 3 * one) for x in (span.left, span.right)]  # above the row of seams
         notes.entities.append(Dimension("dims", "across", ends[0], ends[1], (ends[0][0], level),
                                         tape(span.right - span.left, unit), SMALL))
         notes.entities.append(Text("text", ((span.left + span.right) / 2, level + 5.5 * one), span.name, 3.2, "centre",

@@ -15,7 +15,6 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
     Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
 )
-from layout.drawing.model.plain import dimension_text, leader_points
 from layout.records import FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
@@ -99,18 +98,9 @@ class _Detail:
         unit = self.plan.job.unit
         right = bounds(self.entities, self.one).right
         column, _ = level_column(self.notes, station=right + 8 * self.one, one=self.one)
-        for entity in column:
-            assert isinstance(entity, Dimension)
-            self.entities += _leader(entity, self.one)
+        self.entities += column
         frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
         return Drawing(self.name, title, unit, self.scale, frame, tuple(self.entities))
-
-
-def _leader(entry: Dimension, one: float) -> list[Entity]:
-    """Return a note as a leader and text: it measures nothing."""
-    text = dimension_text(entry, one=one)
-    return [Polyline("leader", leader_points(entry, one=one), closed=False),
-            Text("text", text.at, text.text, SMALL, text.across, text.up)]
 
 
 def _deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:

@@ -13,7 +13,7 @@ from layout.shapes import highest, lowest
 
 BESIDE = 3.0
 """A label this near to what it names needs no leader [plotted mm]."""
-FARTHEST = 30.0
+FARTHEST = 24.0
 """A label is put no further away than this, between the edges [plotted mm]."""
 
 Found = tuple[int, Vec, list[Line]]
@@ -69,8 +69,8 @@ def _steps(wide: float, high: float, reach: float) -> tuple[tuple[float, float, 
     """
     found: list[tuple[float, float, float, float]] = []
     for column in range(-round((FARTHEST + wide / 2) / 1.25), round((FARTHEST + wide / 2) / 1.25) + 1):
-        for row in range(-round((FARTHEST + high / 2) / 1.5), round((FARTHEST + high / 2) / 1.5) + 1):
-            dx, dy = column * 1.25, row * 1.5
+        for row in range(-round((FARTHEST + high / 2) / 2.5), round((FARTHEST + high / 2) / 2.5) + 1):
+            dx, dy = column * 1.25, row * 2.5
             gap = math.hypot(max(abs(dx) - wide / 2, 0.0), max(abs(dy) - high / 2, 0.0)) - reach
             if 1.0 <= gap <= FARTHEST:
                 # right of the point is best, then left of it, above, below

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from layout.drawing.ink import Ink, lines_of
+from layout.drawing.ink import CELL, Ink, lies_on, lines_of
 from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, Part, Text, Vec, moved
 from layout.drawing.model.plain import box_of, dimension_text, plain
-from layout.shapes import outline_polygon, rectangle
+from layout.shapes import outline_polygon
 
 BARE = 0.1
 """A line may come this near to the edge of a text's box from inside [plotted mm]."""
@@ -37,21 +37,19 @@ def struck(entities: Sequence[Entity], *, one: float) -> list[Struck]:
     """
     flat = list(_flat(entities))
     ink = _inked(flat, one)
-    late = Ink(12 * one)
     found: list[Struck] = []
-    for entity in reversed(flat):
+    for number, entity in enumerate(flat):
         for text in _texts(entity, one):
             box = box_of(text, one=one).grown(-BARE * one)
-            if (late if getattr(entity, "masked", False) else ink).crosses(box, but=id(entity)):
+            if ink.crosses(box, but=number, after=number if getattr(entity, "masked", False) else -1):
                 found.append(Struck(text.text, text.layer, box))
-        _ink(late, entity, one)
-    return found[::-1]
+    return found
 
 
 def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
-    """Return entities with every struck text on a blank, drawn after all else.
+    """Return entities with every struck text on a blank, drawn after all that strikes it.
 
-    What belongs to a piece then stands in a second group of that piece.
+    A label of a piece that must come last stands in a second group of that piece.
 
     Parameters
     ----------
@@ -60,8 +58,17 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
     one
         What plots as one millimetre.
     """
-    ink = _inked(list(_flat(entities)), one)
-    late: list[Entity] = []
+    flat = list(_flat(entities))
+    ink = _inked(flat, one)
+    stays: dict[int, bool] = {}
+    for number, entity in enumerate(flat):
+        if isinstance(entity, (Text, Insert)):
+            boxes = [box_of(text, one=one).grown(-BARE * one) for text in _texts(entity, one)]
+            if any(ink.crosses(box, but=number) for box in boxes):
+                stays[id(entity)] = not any(ink.crosses(box, after=number) for box in boxes)
+    if not stays:
+        return tuple(entities)
+    last: list[Entity] = []
 
     def kept(every: Iterable[Entity]) -> tuple[tuple[Entity, ...], list[Entity]]:
         stay: list[Entity] = []
@@ -69,19 +76,18 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
         for entity in every:
             if isinstance(entity, Group):
                 inside, out = kept(entity.entities)
-                stay.append(entity if not out else replace(entity, entities=inside))
+                stay.append(replace(entity, entities=inside))
                 if out:
-                    late.append(replace(entity, entities=tuple(out)))
-            elif isinstance(entity, (Text, Insert)) and any(
-                    ink.crosses(box_of(text, one=one).grown(-BARE * one), but=id(entity))
-                    for text in _texts(entity, one)):
-                go.append(replace(entity, masked=True))
+                    last.append(replace(entity, entities=tuple(out)))
+            elif id(entity) in stays:
+                assert isinstance(entity, (Text, Insert))
+                (stay if stays[id(entity)] else go).append(replace(entity, masked=True))
             else:
                 stay.append(entity)
         return tuple(stay), go
 
     stay, go = kept(entities)
-    return (*stay, *late, *go)
+    return (*stay, *last, *go)
 
 
 def _flat(entities: Iterable[Entity], step: Vec = (0.0, 0.0)) -> Iterator[Entity]:
@@ -105,18 +111,14 @@ def _texts(entity: Entity, one: float) -> list[Text]:
     return []
 
 
-def _inked(flat: Iterable[Entity], one: float) -> Ink:
-    ink = Ink(12 * one)
-    for entity in flat:
-        _ink(ink, entity, one)
+def _inked(flat: Sequence[Entity], one: float) -> Ink:
+    """Return the lines of entities, each with the number of what it belongs to."""
+    ink = Ink(CELL * one)
+    for number, entity in enumerate(flat):
+        if isinstance(entity, Hatch):
+            shape = outline_polygon(entity.rings[0], list(entity.rings[1:]))  # type: ignore[arg-type]
+            ink.area(shape.bounds, lies_on(shape), of=number)
+        else:
+            for start, end in lines_of([entity], one=one):
+                ink.line(start, end, of=number)
     return ink
-
-
-def _ink(ink: Ink, entity: Entity, one: float) -> None:
-    if isinstance(entity, Hatch):
-        shape = outline_polygon(entity.rings[0], list(entity.rings[1:]))  # type: ignore[arg-type]
-        ink.area(shape.bounds, lambda box: bool(shape.intersects(
-            rectangle(box.left, box.bottom, box.right, box.top))))
-        return
-    for start, end in lines_of([entity], one=one):
-        ink.line(start, end, of=id(entity))

@@ -116,17 +116,24 @@ def labelled(entities: Sequence[Entity], notes: FaceNotes) -> list[Entity]:
             if isinstance(entity, Named) else entity for entity in entities]
 
 
-def foreground(view: WallView, spans: Spans) -> list[Entity]:
-    """Return what must stay readable over the sheet: openings, sleeves, folds, corners, grade."""
+def folds(view: WallView, spans: Spans) -> list[Entity]:
+    """Return the folds at the joint and the ledge, and the grade, which a label on a blank hides."""
     entities: list[Entity] = []
     wall = view.wall
-    for span, face in spans:
+    for span, _ in spans:
         entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
         if span.ledge and wall.layer == "membrane":
             edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
             entities.append(Polyline("fold", edge, closed=False))
         if wall.grade:
             entities.append(Polyline("grade", tuple(profile_points(wall.grade, span.left, span.right)), closed=False))
+    return entities
+
+
+def foreground(spans: Spans) -> list[Entity]:
+    """Return what lies over the sheet: openings and sleeves."""
+    entities: list[Entity] = []
+    for span, face in spans:
         for opening in face.openings:
             left, right = span.left + opening.left, span.left + opening.left + opening.width
             low, high = opening.sill, opening.sill + opening.height

@@ -41,7 +41,7 @@ def _title_block(name: str, size: Vec, rules: Sequence[tuple[Vec, Vec]], cells: 
     """Return a title block, its lower right corner at the origin: captions, and a slot for each field."""
     w, h = size
     lines: list[Entity] = [Polyline("title", ((-w, h), (0.0, h), (0.0, 0.0), (-w, 0.0))),
-             *(Line("title", start, end) for start, end in rules)]
+                           *(Line("title", start, end) for start, end in rules)]
     captions = [Text("title", (left, foot + up), caption, SMALL) for caption, _, left, foot, _ in cells if caption]
     slots = tuple(Slot(tag, (left, foot), high, "left", "base") for _, tag, left, foot, high in cells)
     return Block(name, (*lines, *captions), slots)
