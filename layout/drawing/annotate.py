@@ -26,33 +26,30 @@ WIDE_TAG = 0.8
 """Share of a drop's clear width beyond which its tag reads upward: match lines must find a way between tags."""
 
 
-def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
-    """Place every label and dimension of an elevation and return the notes.
+def annotate(notes: FaceNotes, spans: Spans) -> FaceNotes:
+    """Place every label and dimension of a face and return the notes.
 
     Parameters
     ----------
     notes
         The notes to fill.
     spans
-        The faces shown, left to right.
-    alone
-        One face by itself: levels beside it, and marks on drops that go on around a corner.
+        The face shown.
     """
     for span, face in spans:
         for opening in face.openings:
             _opening_label(notes, span, opening)
     for span, face in spans:
         for sleeve in face.sleeves:
-            _sleeve_label(notes, span, sleeve, levels=not alone)
+            _sleeve_label(notes, span, sleeve)
     flag_exceptions(notes, spans)
-    if alone:
-        for seen in notes.view.field:
-            _going_on(notes, seen)
+    for seen in notes.view.field:
+        _going_on(notes, seen)
     for seen in notes.view.others:
-        if _is_larger(notes, seen) if alone else not seen.shift:
+        if _is_larger(notes, seen):
             _other_tag(notes, seen)
     for seen in notes.view.field:
-        if _is_larger(notes, seen) if alone else not seen.shift:
+        if _is_larger(notes, seen):
             _drop_labels(notes, seen)
     dimension_rows(notes, spans)
     return notes
@@ -81,12 +78,11 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
     _beside(notes, box.centre, ways, reach=max(box.width, box.height) / 2)
 
 
-def _sleeve_label(notes: FaceNotes, span: FaceSpan, sleeve: Sleeve, *, levels: bool) -> None:
+def _sleeve_label(notes: FaceNotes, span: FaceSpan, sleeve: Sleeve) -> None:
     """Write a sleeve's tag and size beside it."""
     unit = notes.plan.job.unit
-    across, level = f"Ø{inches(sleeve.diameter, unit)}", f"at {tape(sleeve.elevation, unit)}" if levels else ""
-    ways = [[f"{sleeve.tag} {across}".strip(), level], [sleeve.tag, across, level]]
-    _beside(notes, (span.left + sleeve.at, sleeve.elevation), [[line for line in way if line] for way in ways],
+    across = f"Ø{inches(sleeve.diameter, unit)}"
+    _beside(notes, (span.left + sleeve.at, sleeve.elevation), [[f"{sleeve.tag} {across}".strip()], [sleeve.tag, across]],
             reach=sleeve.diameter / 2)
 
 

@@ -104,7 +104,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
             best = found, real, elevations, table
     assert best is not None
     _, scale, elevations, after = best
-    models = _models(plan, scale, elevations, [item for item in (*before, *after) if item.window])
+    models = _models(plan, scale, known[scale], elevations, [item for item in (*before, *after) if item.window])
     pages = _pages(plan, size, area, before, drawing_items("elevation", elevations, area), after, shown, made)
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
@@ -115,10 +115,11 @@ def _details(made: Sequence[Detail], area: Box) -> list[Item]:
             for item in drawing_items("detail", [detail.drawing], area)[:1]]
 
 
-def _models(plan: Plan, scale: int, elevations: Sequence[Drawing], others: Sequence[Item]) -> list[Model]:
+def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
+            others: Sequence[Item]) -> list[Model]:
     """Return what lies in model space, one under the other: runs developed whole, elevations, plans and details."""
     drawn = {(drop.run, drop.layer) for drop in plan.drops}
-    drawings = [strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False) for wall in plan.walls
+    drawings = [strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False, faces=faces) for wall in plan.walls
                 if wall.layer == "membrane" or (wall.run, wall.layer) in drawn]
     strips = len(drawings)
     drawings += elevations

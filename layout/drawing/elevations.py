@@ -9,10 +9,10 @@ from layout.drawing.annotate import annotate
 from layout.drawing.facenotes import FaceNotes, Spans, rolls_of
 from layout.drawing.legend import elevation_legend
 from layout.drawing.model.entities import (
-    Box, Circle, Drawing, Entity, Group, Hatch, Line, Part, Polyline, Text, Vec, moved, on_wall,
+    Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.plain import box_of, plain
-from layout.drawing.rows import heights, key_lines, levels
+from layout.drawing.rows import deepest_row, heights, key_lines, levels
 from layout.drawing.struck import masked
 from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, folds, foreground, labelled, other_groups
@@ -74,6 +74,10 @@ class FaceDrawing:
         How many numbers were given out on faces before it.
     flags
         Lines that explain the flags on it.
+    labels
+        The labels of each piece, by its tag and how far along the run it is moved here.
+    loose
+        What else is written.
     """
 
     name: str
@@ -87,6 +91,8 @@ class FaceDrawing:
     numbered: tuple[str, ...]
     before: int
     flags: tuple[str, ...]
+    labels: Mapping[tuple[str, int], Sequence[Entity]]
+    loose: Sequence[Entity]
 
     @property
     def one(self) -> float:
@@ -121,10 +127,10 @@ def drawn_faces(plan: Plan, scale: int) -> Faces:
     made: Faces = {}
     for run, layer in wanted:
         wall, _ = _wall(plan, run.name, layer)
-        before = 0
+        before, deep = 0, deepest_row(plan, wall)
         for span, face in zip(wall.faces, run.faces, strict=True):
             key = run.name, face.name, layer
-            made[key] = _face(plan, wall, span, face, scale, rolls, f"FACE-{stems[key].upper()}", before)
+            made[key] = _face(plan, wall, span, face, scale, rolls, f"FACE-{stems[key].upper()}", before, deep)
             before += len(made[key].numbered)
     return made
 
@@ -172,7 +178,8 @@ def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, laye
     for span, face in zip(wall.faces, run.faces, strict=True):
         if face.name == face_name:
             scale = scale or SCALE[plan.job.unit.name]
-            one_face = _face(plan, wall, span, face, scale, rolls_of(plan), f"FACE-{run_name}-{face_name}", 0)
+            one_face = _face(plan, wall, span, face, scale, rolls_of(plan), f"FACE-{run_name}-{face_name}", 0,
+                             deepest_row(plan, wall))
             made = Elevation(joined(plan, [one_face], loose=True), one_face.view)
             return made.whole() if legend else made.bare
     raise DrawingError(f"run {run_name} has no face named {face_name!r}")
@@ -198,32 +205,37 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> 
     entities: list[Entity] = []
     shift = 0.0
     breaks: list[float] = []
+    boxes: list[Box] = []
     for before, face in zip((None, *faces), faces):
         if before is not None:
             shift += between(before, face)
             breaks.append(face.span.left + shift)
+        boxes.append(face.box.moved((shift, 0.0)))
         if loose:
             entities += face.entities
             continue
         foot = float(face.span.left), float(value(wall.footing, face.span.left, from_right=True))
         entities.append(Part(face.name, face.entities, foot, (foot[0] + shift, foot[1]),
                              (("RUN", wall.run), ("FACE", face.span.name), ("LAYER", wall.layer))))
+    beside: list[Entity] = []
     words: list[str] = []
     given = last.before + len(last.numbered)
-    entities += levels(plan, wall, [(face.span, face.face) for face in faces], one=one, key=words, before=given)
-    entities += moved(heights(plan, last.view, last.span, one=one), (shift, 0.0))
+    beside += levels(plan, wall, [(face.span, face.face) for face in faces], one=one, key=words, before=given)
+    beside += moved(heights(plan, last.view, last.span, one=one), (shift, 0.0))
     key = [line for face in faces for line in face.key()]
     key += [f"[{number}] {line}" for number, line in enumerate(words, start=given + 1)]
     key += [line for face in faces for line in face.flags]
     bottom = min(face.box.bottom for face in faces)
     room = last.span.right + shift - first.span.left
-    entities += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
+    beside += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
+    boxes.append(bounds(beside, one))
+    entities += beside
     names = ", ".join(face.span.name for face in faces)
     title = f"Run {wall.run}, {'face' if len(faces) == 1 else 'faces'} {names}"
     if wall.layer != "membrane":
         title += f", {wall.layer}"
-    return Drawing(f"{wall.run} {names}", title, unit, scale, bounds(entities, one).grown(MARGIN * one),
-                   tuple(entities), tuple(breaks))
+    return Drawing(f"{wall.run} {names}", title, unit, scale, Box.around(boxes).grown(MARGIN * one), tuple(entities),
+                   tuple(breaks))
 
 
 def between(left: FaceDrawing, right: FaceDrawing) -> float:
@@ -240,8 +252,9 @@ def between(left: FaceDrawing, right: FaceDrawing) -> float:
     return max(needed, 0.0 if left.span.corner == "none" else CORNER * one)
 
 
-def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane", legend: bool = True) -> Drawing:
-    """Return a whole run developed flat, each face dimensioned from its own left end.
+def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane", legend: bool = True,
+          faces: Faces | None = None) -> Drawing:
+    """Return a whole run developed flat, each face dimensioned from its own left end, each piece drawn once and whole.
 
     Parameters
     ----------
@@ -255,6 +268,8 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
         ``membrane`` or ``drainage``.
     legend
         Put the title and the legend under it.
+    faces
+        What is drawn of its faces at that scale, whose labels it bears too; None makes it.
 
     Raises
     ------
@@ -270,11 +285,21 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     right = max([spans[-1][0].right, *(x for piece in pieces for x, _ in piece.outline)])
     view = wall_view(plan, wall, spans[0][0].left, right, wrap=True)
     notes = FaceNotes(plan, view, one, rolls=rolls_of(plan))
-    entities = list(_drawn(notes, spans, alone=False))
-    words = list(notes.keyed)
+    drawn = [face for (name, _, each), face in (faces or drawn_faces(plan, scale)).items()
+             if (name, each) == (run_name, layer)]
+    for face in drawn:
+        for (tag, shift), labels in face.labels.items():
+            labels = [each for each in labels if not (isinstance(each, Insert) and each.block.startswith("ON-"))]
+            notes.placed[tag, 0] += moved(labels, (-float(shift), 0.0))
+    others, fields = other_groups(view, notes, alone=False), field_groups(view, notes, alone=False)
+    loose = [_on_its_piece(entity, notes, wall) for face in drawn for entity in face.loose]
+    entities = list(masked([*background(view, spans), *folds(view, spans), *labelled(others, notes),
+                            *labelled(fields, notes), *foreground(spans), *loose], one=one))
+    words = [line for face in drawn for line in face.numbered]
     entities += levels(plan, wall, spans[:1], one=one, key=words)
     entities += heights(plan, view, spans[-1][0], one=one)
-    key = [f"[{number}] {line}" for number, line in enumerate(words, start=1)] + notes.flags
+    key = [f"[{number}] {line}" for number, line in enumerate(words, start=1)]
+    key += [line for face in drawn for line in face.flags]
     bottom = bounds(entities, one).bottom
     entities += key_lines(key, left=float(spans[0][0].left), top=bottom - 2 * one, room=float(right), one=one)
     title = f"Run {wall.run}, developed" + (f", {layer}" if layer != "membrane" else "")
@@ -282,6 +307,18 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
                    tuple(float(span.right) for span, _ in spans[:-1]))
     made = Elevation(bare, view)
     return made.whole() if legend else made.bare
+
+
+def _on_its_piece(entity: Entity, notes: FaceNotes, wall: Wall) -> Entity:
+    """Return a tag at the end of a leader with its place on the piece where that is drawn, however far round."""
+    tag = dict(entity.values).get("TAG", "") if isinstance(entity, Insert) else ""
+    if not isinstance(entity, Insert) or tag not in notes.same_tag:
+        return entity
+    left, _, right, _ = next(seen for seen in notes.same_tag[tag] if not seen.shift).whole.bounds
+    x = entity.at[0]
+    steps = (0, wall.length, -wall.length) if not left <= x <= right else (0,)
+    step = next((step for step in steps if left <= x + step <= right), 0)
+    return replace(entity, at=(x + step, entity.at[1]), away=entity.away or entity.at) if step else entity
 
 
 def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
@@ -294,25 +331,25 @@ def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
 
 
 def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls: Mapping[str, str], name: str,
-          before: int) -> FaceDrawing:
+          before: int, deep: float) -> FaceDrawing:
     """Return what is drawn of one face."""
     one = on_wall(1.0, plan.job.unit, scale)
     view = wall_view(plan, wall, span.left, span.right, wrap=True)
-    notes = FaceNotes(plan, view, one, before, rolls=rolls)
-    entities = _drawn(notes, [(span, face)], alone=True)
+    notes = FaceNotes(plan, view, one, before, deep, rolls=rolls)
+    entities = _drawn(notes, [(span, face)])
     return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, bounds(entities, one),
-                       tuple(notes.keyed), before, tuple(notes.flags))
+                       tuple(notes.keyed), before, tuple(notes.flags), notes.placed, notes.entities)
 
 
-def _drawn(notes: FaceNotes, spans: Spans, *, alone: bool) -> tuple[Entity, ...]:
-    """Return what is drawn of some faces: lines first, since labels keep off them; labels in the groups of pieces."""
+def _drawn(notes: FaceNotes, spans: Spans) -> tuple[Entity, ...]:
+    """Return what is drawn of a face: lines first, since labels keep off them; labels in the groups of pieces."""
     view, one = notes.view, notes.one
     front = foreground(spans)
-    others, pieces = other_groups(view, notes, alone=alone), field_groups(view, notes, alone=alone)
+    others, pieces = other_groups(view, notes, alone=True), field_groups(view, notes, alone=True)
     behind = [*background(view, spans), *folds(view, spans)]
     notes.draw([*behind, *front, *pieces])
     notes.draw(others, soft=True)
-    annotate(notes, spans, alone=alone)
+    annotate(notes, spans)
     return masked([*behind, *labelled(others, notes), *labelled(pieces, notes), *front, *notes.entities], one=one)
 
 

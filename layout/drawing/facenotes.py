@@ -35,12 +35,15 @@ class FaceNotes:
         Ticks that plot as one millimetre.
     keys_before
         How many numbers of the key are given out already on other faces of the run.
+    row_deep
+        Depth of the row of seams, the same on all faces of the run [plotted mm].
     """
 
     plan: Plan
     view: WallView
     one: float
     keys_before: int = 0
+    row_deep: float = 0.0
     entities: list[Entity] = field(default_factory=list)
     keyed: list[str] = field(default_factory=list)
     flags: list[str] = field(default_factory=list)

@@ -11,7 +11,7 @@ from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Lin
 from layout.drawing.model.plain import plain
 from layout.shapes import rectangle
 
-CELL = 6.0
+CELL = 12.0
 """Size of the squares that lines are sorted into [plotted mm]."""
 SIDES = 16
 """Sides of the polygon that stands for a circle."""
@@ -82,6 +82,15 @@ class Ink:
         return bool(self._areas) and any(
             of != but and of > after and around.overlaps(box) and meets(box)
             for column in range(first, last + 1) for around, meets, of in self._areas.get(column, ()))
+
+    def straight(self, around: Box) -> list[tuple[float, float, float, float]]:
+        """Return the level and upright lines near a box, as left, bottom, right and top."""
+        cell = self.cell
+        found = {segment for column in range(math.floor(around.left / cell), math.floor(around.right / cell) + 1)
+                 for row in range(math.floor(around.bottom / cell), math.floor(around.top / cell) + 1)
+                 for segment in self._cells.get((column, row), ())}
+        return sorted((min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)) for x0, y0, x1, y1, _ in found
+                      if x0 == x1 or y0 == y1)
 
     def _squares(self, segment: Segment) -> Iterator[tuple[int, int]]:
         cell = self.cell

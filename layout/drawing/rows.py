@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
@@ -44,7 +45,7 @@ def dimension_rows(notes: FaceNotes, spans: Spans) -> None:
     row, _ = station_row(_seam_notes(notes, spans, left, right), level=top + 5 * one, one=one, low=left,
                          high=view.right)
     notes.entities += row
-    level = top + 5 * one + _deepest_row(notes) + 4 * one
+    level = top + 5 * one + notes.row_deep * one + 4 * one
     for span, _ in spans:
         ends = [(float(x), level - 3 * one) for x in (span.left, span.right)]  # above the row of seams
         notes.entities.append(Dimension("dims", "across", ends[0], ends[1], (ends[0][0], level),
@@ -77,16 +78,25 @@ def _tops(wall: Wall, left: int, right: int) -> list[float]:
     return [*tops, highest(wall.grade, left, right)] if wall.grade else tops
 
 
-def _deepest_row(notes: FaceNotes) -> float:
-    """Return the depth of the deepest row of seams on the run, so that all its faces' rows end at one height."""
-    wall, unit = notes.view.wall, notes.plan.job.unit
+def deepest_row(plan: Plan, wall: Wall) -> float:
+    """Return the depth of the deepest row of seams on a run: all its faces' rows end at one height [plotted mm].
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    wall
+        The run, for one layer.
+    """
     longest = 0.0
-    for seam in notes.plan.seams:
+    starts = [span.left for span in wall.faces]
+    for seam in plan.seams:
         if (seam.run, seam.layer) == (wall.run, wall.layer):
             x = (seam.right_edge if seam.over == seam.left else seam.left_edge) % wall.length
-            text = tape(round(x - face_origin(notes, x)[0]), unit) + (" closing seam" if seam.tuck else "")
+            along = x - starts[bisect_right(starts, x) - 1]
+            text = tape(round(along), plan.job.unit) + (" closing seam" if seam.tuck else "")
             longest = max(longest, width(text, SMALL))
-    return (longest + GAP) * notes.one
+    return longest + GAP
 
 
 def _seam_notes(notes: FaceNotes, spans: Spans, left: int, right: int) -> Iterator[Note]:

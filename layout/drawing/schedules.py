@@ -19,6 +19,8 @@ from layout.units import inches, tape
 
 HEADING = 8.0
 """Height of a heading over a block of text [mm]."""
+MANY = 300
+"""A schedule of so many rows fills sheets of its own, in one form."""
 NARROW, WIDE = 62.0, 120.0
 """Widest column of marks in the drop schedule [mm]."""
 
@@ -40,6 +42,7 @@ def drop_schedules(plan: Plan, area: Box) -> list[list[Item]]:
         return [[]]
     large = area.width > LARGE
     forms = ((1, NARROW), (1, WIDE), (2, NARROW), (2, WIDE), (3, WIDE)) if large else ((1, NARROW),)
+    forms = forms if len(rows) < MANY else forms[:1]
     return [_schedule(rows, Box(area.left, area.bottom, area.right, area.bottom + area.height / parts), room)
             for parts, room in forms]
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
 
 from layout.drawing.facenotes import FaceNotes, within_run
 from layout.drawing.model.entities import Box, Line, Vec
@@ -16,6 +18,7 @@ BESIDE = 3.0
 FARTHEST = 24.0
 """A label is put no further away than this, between the edges [plotted mm]."""
 
+Floats = npt.NDArray[np.float64]
 Found = tuple[int, Vec, list[Line]]
 """Which of the sizes fits, where its middle is, and the leader to it."""
 
@@ -38,13 +41,19 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
     """
     view, one = notes.view, notes.one
     low, top = lowest(view.wall.bottom, *within_run(view)), highest(view.wall.wall_top, *within_run(view))
-    limits = Box(view.left, low, view.right, top)
-    for strict, soft in ((True, True), (True, False), (False, False)):
+    far = FARTHEST * one + reach
+    around = Box(point[0] - far, point[1] - far, point[0] + far, point[1] + far).grown(max(max(each) for each in sizes))
+    taken, hard, soft = notes.places.near(around), notes.ink.straight(around), notes.soft.straight(around)
+    passes: list[tuple[list[tuple[float, float, float, float]], bool, bool]] = [
+        ([*taken, *hard, *soft], True, True), ([*taken, *hard], True, False), (taken, False, False)]
+    for blocked, strict, keep_off_soft in passes:
         for number, (wide, high) in enumerate(sizes):
-            for gap, dx, dy in _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2)):
-                x, y = point[0] + dx * one, point[1] + dy * one
-                box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-                if not limits.holds(box) or (strict and notes.lines_in(box, soft=soft)) or not notes.places.free(box):
+            steps = _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2))
+            x, y = point[0] + steps[:, 1] * one, point[1] + steps[:, 2] * one
+            boxes = np.column_stack((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
+            for at in _open(boxes, (view.left, low, view.right, top), blocked):
+                box, gap = Box(*map(float, boxes[at])), float(steps[at, 0])
+                if strict and notes.lines_in(box, soft=keep_off_soft):
                     continue
                 start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))
                 if gap > BESIDE and not notes.places.clear_line(_toward(point, start, reach + one), start):
@@ -52,13 +61,24 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
                 leader = [Line("leader", _toward(point, start, reach), start)] if gap > BESIDE else []
                 notes.places.take(box)
                 notes.draw(leader)
-                return number, (x, y), leader
+                return number, box.centre, leader
     return None
 
 
+def _open(boxes: Floats, limits: tuple[float, float, float, float], blocked: Sequence[tuple[float, ...]]) -> list[int]:
+    """Return which boxes lie within limits and on nothing that blocks them."""
+    left, bottom, right, top = boxes.T
+    free = (left >= limits[0]) & (bottom >= limits[1]) & (right <= limits[2]) & (top <= limits[3])
+    if blocked and free.any():
+        others = np.array(blocked)[:, :, None]
+        free &= ~((left < others[:, 2]) & (right > others[:, 0]) & (bottom < others[:, 3])
+                  & (top > others[:, 1])).any(axis=0)
+    return [int(at) for at in np.flatnonzero(free)]
+
+
 @lru_cache(maxsize=256)
-def _steps(wide: float, high: float, reach: float) -> tuple[tuple[float, float, float], ...]:
-    """Return steps from a point to the middle of a box around it, the nearest first, each with the gap between.
+def _steps(wide: float, high: float, reach: float) -> Floats:
+    """Return steps from a point to the middle of a box around it, the nearest first: the gap between, across, up.
 
     Parameters
     ----------
@@ -67,16 +87,15 @@ def _steps(wide: float, high: float, reach: float) -> tuple[tuple[float, float, 
     reach
         What is kept clear around the point [plotted mm].
     """
-    found: list[tuple[float, float, float, float]] = []
-    for column in range(-round((FARTHEST + wide / 2) / 1.25), round((FARTHEST + wide / 2) / 1.25) + 1):
-        for row in range(-round((FARTHEST + high / 2) / 2.5), round((FARTHEST + high / 2) / 2.5) + 1):
-            dx, dy = column * 1.25, row * 2.5
-            gap = math.hypot(max(abs(dx) - wide / 2, 0.0), max(abs(dy) - high / 2, 0.0)) - reach
-            if 1.0 <= gap <= FARTHEST:
-                # right of the point is best, then left of it, above, below
-                found.append((gap + 0.5 * abs(dy) / (1 + abs(dx)) * (1.0 if dy >= 0 else 1.2) + (dx < 0) * 0.3, gap, dx,
-                              dy))
-    return tuple((gap, dx, dy) for _, gap, dx, dy in sorted(found))
+    columns = np.arange(-round((FARTHEST + wide / 2) / 1.25), round((FARTHEST + wide / 2) / 1.25) + 1) * 1.25
+    rows = np.arange(-round((FARTHEST + high / 2) / 2.0), round((FARTHEST + high / 2) / 2.0) + 1) * 2.0
+    dx, dy = (each.ravel() for each in np.meshgrid(columns, rows))
+    gap = np.hypot(np.maximum(np.abs(dx) - wide / 2, 0.0), np.maximum(np.abs(dy) - high / 2, 0.0)) - reach
+    # right of the point is best, then left of it, above, below
+    worth = gap + 0.5 * np.abs(dy) / (1 + np.abs(dx)) * np.where(dy >= 0, 1.0, 1.2) + np.where(dx < 0, 0.3, 0.0)
+    order = np.lexsort((dy, dx, np.round(worth, 9)))
+    kept = order[(gap[order] >= 1.0) & (gap[order] <= FARTHEST)]
+    return np.column_stack((gap[kept], dx[kept], dy[kept]))
 
 
 def _toward(point: Vec, to: Vec, reach: float) -> Vec:
