@@ -44,6 +44,7 @@ class Entity:
     kind: str
     pairs: list[Pair] = field(default_factory=list)
     extended: dict[str, list[Pair]] = field(default_factory=dict)
+    points: list[Entity] = field(default_factory=list)
 
     def first(self, code: int) -> str:
         """Return the first value of a code, or nothing."""
@@ -52,8 +53,9 @@ class Entity:
 
 @dataclass(frozen=True)
 class Dxf:
-    """What the audit needs of a DXF: its unit, and the entities of model space."""
+    """What the audit needs of a DXF: its release, its unit, and the entities of model space."""
 
+    release: str
     unit: str
     entities: tuple[Entity, ...]
 
@@ -63,11 +65,7 @@ class Dxf:
 def read_dxf(path: Path) -> Dxf:
     """Return a DXF's unit and entities; raises NotReadable."""
     pairs = list(_pairs(path))
-    unit = ""
-    for index, pair in enumerate(pairs[:-1]):
-        if pair == (9, "$INSUNITS"):
-            unit = pairs[index + 1][1].strip()
-            break
+    header = {pair[1]: pairs[index + 1][1].strip() for index, pair in enumerate(pairs[:-1]) if pair[0] == 9}
     entities: list[Entity] = []
     inside = False
     for index, (code, value) in enumerate(pairs):
@@ -78,11 +76,15 @@ def read_dxf(path: Path) -> Dxf:
                 inside = False
             elif inside:
                 entities.append(Entity(value))
+                if value == "VERTEX":
+                    whole = next((one for one in reversed(entities) if one.kind == "POLYLINE"), None)
+                    if whole:
+                        whole.points.append(entities[-1])
         elif inside and entities:
             _take(entities[-1], code, value)
     if not pairs or pairs[-1] != (0, "EOF"):
         raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
-    return Dxf(unit, tuple(entity for entity in entities if entity.first(67).strip() != "1"))
+    return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), tuple(entity for entity in entities if entity.first(67).strip() != "1"))
 
 
 def _take(entity: Entity, code: int, value: str) -> None:
@@ -94,8 +96,21 @@ def _take(entity: Entity, code: int, value: str) -> None:
         entity.pairs.append((code, value))
 
 
+def _dxf_text(path: Path) -> str:
+    """Return a DXF as text: UTF-8 since release AC1021, before that Western with other letters as codes."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        raise NotReadable(101, path.name, "a file", "nothing") from None
+    release = re.search(rb"\$ACADVER\s+1\s+(AC\d{4})", data[:4096])
+    if not release or release[1] >= b"AC1021":
+        return read_text(path)
+    text = data.decode("cp1252", errors="replace")
+    return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda code: chr(int(code[1], 16)), text)
+
+
 def _pairs(path: Path) -> Iterator[Pair]:
-    lines = read_text(path).replace("\r\n", "\n").split("\n")
+    lines = _dxf_text(path).replace("\r\n", "\n").split("\n")
     if lines and lines[-1] == "":
         lines.pop()
     if len(lines) % 2:
@@ -117,7 +132,7 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
         book.note(error.number, error.place, error.needed, error.found)
         return
     code = "1" if asked.unit.name == "in" else "4"
-    if dxf.unit != code:
+    if dxf.unit != code and not (dxf.release == "AC1009" and not dxf.unit):  # that release knows no units
         book.note(910, "elevations.dxf", f"$INSUNITS {code}", dxf.unit or "none")
     flat = {piece.tag: piece for piece in plan.pieces if piece.flat}
     for tag in sorted(set(flat) ^ set(outlines)):
@@ -138,12 +153,14 @@ def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
     """Return the closed outlines that bear a piece's tag."""
     found: dict[str, list[list[tuple[float, float]]]] = {}
     for entity in dxf.entities:
-        if entity.kind != "LWPOLYLINE" or APP not in entity.extended:
+        if entity.kind not in ("LWPOLYLINE", "POLYLINE") or APP not in entity.extended:
             continue
         tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
         closed = int(entity.first(70) or 0) & 1
         xs = [_number(value) for code, value in entity.pairs if code == 10]
         ys = [_number(value) for code, value in entity.pairs if code == 20]
+        if entity.kind == "POLYLINE":  # of an old release: its points are entities of their own
+            xs, ys = ([_number(point.first(code)) for point in entity.points] for code in (10, 20))
         found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
     return found
 
@@ -159,11 +176,14 @@ def _number(text: str) -> float:
 
 
 def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
-    """Return where block references with a TAG stand, by their tag: the block's point and the attribute's."""
+    """Return where block references with a TAG stand, by their tag; in a flat file, text that knows its place."""
     found: dict[str, list[tuple[float, float]]] = {}
     place: list[tuple[float, float]] = []
     for entity in dxf.entities:
-        if entity.kind == "INSERT":
+        known = dict(entity.extended.get(APP, ()))
+        if entity.kind == "TEXT" and {1000, 1011, 1021} <= set(known):
+            found.setdefault(_attribute(known[1000]), []).append((_number(known[1011]), _number(known[1021])))
+        elif entity.kind == "INSERT":
             place = [(_number(entity.first(10)), _number(entity.first(20)))]
         elif entity.kind == "ATTRIB" and entity.first(2) == "TAG":
             found.setdefault(entity.first(1), []).extend(place)
@@ -330,7 +350,7 @@ def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[
     drawn: dict[str, list[BaseGeometry]] = {}
     for name, group in groups.items():
         whole = name if name in seen else re.sub(r"\.\d+$", "", name)
-        if whole in seen:
+        if whole in seen and not (name != whole and group.shape.is_empty):  # labels of a piece, drawn after all else
             drawn.setdefault(whole, []).append(group.shape)
     return {name: _largest_first(shapes) for name, shapes in drawn.items()}
 

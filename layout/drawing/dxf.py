@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -106,13 +107,17 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
 
 @contextmanager
 def _no_clock() -> Iterator[None]:
-    """Write neither dates nor random identifiers while this lasts."""
+    """Write neither dates nor random identifiers, and log nothing, while this lasts."""
     before = _EZDXF.options.write_fixed_meta_data_for_testing
+    log = logging.getLogger("ezdxf")
+    silent = log.disabled
     _EZDXF.options.write_fixed_meta_data_for_testing = True
+    log.disabled = True  # it warns of every R12 document that the format knows no units
     try:
         yield
     finally:
         _EZDXF.options.write_fixed_meta_data_for_testing = before
+        log.disabled = silent
 
 
 class _Space:
@@ -156,7 +161,9 @@ class _Space:
     def part(self, part: Part) -> None:
         """Put a part as a block; what it holds lies in blocks of its own within that, by what it is."""
         if self.flat:
-            self.fill(moved(part.entities, part.step))
+            step = self.at[0] + part.step[0], self.at[1] + part.step[1]
+            _Space(self.doc, self.layout, self.layers, self.cad, self.drawing, step, flat=True,
+                   nested=True).fill(part.entities)
             return
         if part.name not in self.doc.blocks:
             made: Any = self.doc.blocks.new(part.name)
@@ -270,7 +277,7 @@ class _Space:
                 self.add(part)
             elif part.text:
                 self.text(part, self.layout)
-                if entity.block in _SAME and "TAG" in values and self.drawing:
+                if entity.block in _SAME and "TAG" in values and self.drawing and not self.nested:
                     text = self.layout[-1]
                     text.set_xdata(APP, [(1000, values["TAG"]), (1011, (*self.put(entity.at), 0.0))])
 

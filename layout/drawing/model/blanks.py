@@ -54,7 +54,9 @@ def _broken(entities: Iterable[Entity], blanks: Sequence[Box], one: float) -> It
         if isinstance(entity, Group):
             yield replace(entity, entities=tuple(_broken(entity.entities, blanks, one)))
         elif isinstance(entity, Part):
-            yield from _broken(moved(entity.entities, entity.step), blanks, one)
+            dx, dy = entity.step
+            inside = [blank.moved((-dx, -dy)) for blank in blanks]
+            yield replace(entity, entities=tuple(_broken(entity.entities, inside, one)))
         elif isinstance(entity, Line):
             yield from _pieces(entity.layer, (entity.start, entity.end), blanks, entity)
         elif isinstance(entity, Polyline) and not entity.piece and entity.tone != "ink":
