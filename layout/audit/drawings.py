@@ -65,7 +65,7 @@ class Dxf:
 def read_dxf(path: Path) -> Dxf:
     """Return a DXF's unit and entities; raises NotReadable."""
     pairs = list(_pairs(path))
-    header = {pair[1]: pairs[index + 1][1].strip() for index, pair in enumerate(pairs[:-1]) if pair[0] == 9}
+    header = {name: pairs[index + 1][1].strip() for index, (code, name) in enumerate(pairs[:-1]) if code == 9}
     entities: list[Entity] = []
     inside = False
     for index, (code, value) in enumerate(pairs):
@@ -84,7 +84,8 @@ def read_dxf(path: Path) -> Dxf:
             _take(entities[-1], code, value)
     if not pairs or pairs[-1] != (0, "EOF"):
         raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
-    return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), tuple(entity for entity in entities if entity.first(67).strip() != "1"))
+    own = tuple(entity for entity in entities if entity.first(67).strip() != "1")
+    return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), own)
 
 
 def _take(entity: Entity, code: int, value: str) -> None:

@@ -82,8 +82,8 @@ def _sleeve_label(notes: FaceNotes, span: FaceSpan, sleeve: Sleeve) -> None:
     """Write a sleeve's tag and size beside it."""
     unit = notes.plan.job.unit
     across = f"Ø{inches(sleeve.diameter, unit)}"
-    _beside(notes, (span.left + sleeve.at, sleeve.elevation), [[f"{sleeve.tag} {across}".strip()], [sleeve.tag, across]],
-            reach=sleeve.diameter / 2)
+    ways = [[f"{sleeve.tag} {across}".strip()], [sleeve.tag, across]]
+    _beside(notes, (span.left + sleeve.at, sleeve.elevation), ways, reach=sleeve.diameter / 2)
 
 
 def _beside(notes: FaceNotes, point: Vec, ways: Sequence[Sequence[str]], *, reach: float) -> None:

@@ -7,17 +7,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
-from layout.drawing.details import Detail, details
+from layout.drawing.compose import GAP, Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.details import Detail, fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
 from layout.drawing.key_plan import key_plan
 from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, Part, View, moved, on_wall,
 )
-from layout.drawing.schedules import drop_schedules, general_notes, legend_item, sheet_list
-from layout.drawing.sections import LARGE_SCALE
-from layout.drawing.sections import SCALE as DETAIL_SCALE
+from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys_apart, legend_item, sheet_list
 from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
 from layout.drawing.titles import foot, is_large, sheet_area
 from layout.errors import DrawingError
@@ -85,7 +83,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     before.append(general_notes(plan, room=_list_wide(area)))
     if not large:
         before.append(legend_item(shown))
-    made = details(plan, scale=(LARGE_SCALE if large else DETAIL_SCALE)[unit.name])
+    made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
     tables = [[*_details(made, area), *table] for table in drop_schedules(plan, area)]
     ways = [(size_, sheets, table) for table in tables
             for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
@@ -99,9 +97,10 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
                 continue
             rows[each] = elevations_at(plan, known, each, area)
         real, elevations = rows[each]
-        found = len(_put(before, drawing_items("elevation", elevations, area), table, area)[0])
+        keys = keys_apart(elevations, room=_list_wide(area))
+        found = len(_put(before, drawing_items("elevation", elevations, area), [*keys, *table], area)[0])
         if best is None or found < best[0]:
-            best = found, real, elevations, table
+            best = found, real, elevations, [*keys, *table]
     assert best is not None
     _, scale, elevations, after = best
     models = _models(plan, scale, known[scale], elevations, [item for item in (*before, *after) if item.window])
@@ -138,11 +137,11 @@ def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[Item], eleva
            after: Sequence[Item], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
     """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
     lists, puts = _put(before, elevations, after, area)
-    lines, room = len(lists), _list_wide(area)
+    lines = len(lists)
     sheets = [[put for put in puts if put.sheet == number] for number in range(lines)]
     numbers, titles = _named(sheets)
-    filled = sheet_list(list(zip(numbers, titles)), room=room, lines=lines)
-    sheets = [[replace(put, item=filled) if put.item.title == "Sheets" else put for put in own] for own in sheets]
+    filled = iter(sheet_list(list(zip(numbers, titles)), room=_list_wide(area), high=area.height, lines=lines))
+    sheets = [[replace(put, item=next(filled)) if put.item.title == SHEETS else put for put in own] for own in sheets]
     every, words = on_sheets(plan, sheets, numbers, [item.window.drawing for item in elevations if item.window], made)
     pages: list[Page] = []
     for at, views in enumerate(every):
@@ -263,7 +262,8 @@ def _put(before: Sequence[Item], elevations: Sequence[Item], after: Sequence[Ite
     """Return the sheets, and where on them everything lies, the list of these sheets included."""
     lines = 1
     while True:
-        items = [*before, sheet_list([], room=_list_wide(area), lines=lines), *elevations, *after]
+        listed = sheet_list([], room=_list_wide(area), high=area.height, lines=lines)
+        items = [*before, *listed, *elevations, *after]
         puts = composed(items, area)
         needed = max(put.sheet for put in puts) + 1
         if needed <= lines:

@@ -15,6 +15,7 @@ from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces,
 from layout.drawing.model.entities import Box, Drawing, Entity, Vec, on_wall
 from layout.drawing.rows import heights, levels
 from layout.drawing.sheets import HEAD, SIDE, Window, windows
+from layout.errors import DrawingError
 from layout.records import Plan
 from layout.units import Unit
 
@@ -229,7 +230,8 @@ Runs = Sequence[Sequence[FaceDrawing]]
 def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) -> tuple[int, list[Drawing]]:
     """Return the elevations of a set, faces of a run side by side as far as they fit, and the scale they are at.
 
-    That is the one asked for, or the next smaller at which every drawing fits the height of a sheet.
+    That is the one asked for, or the next smaller, or else the next larger one, at which every drawing fits the height
+    of a sheet. A larger one can fit, since more of its labels stand in the drops and not below them.
 
     Parameters
     ----------
@@ -241,15 +243,24 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
         48 for 1:48.
     area
         Room on a sheet [mm].
+
+    Raises
+    ------
+    DrawingError
+        When a face fits at no scale.
     """
-    every = [scale, *(each for each in SCALES[plan.job.unit.name] if each > scale)]
-    for each in every:
+    tried: list[tuple[float, int, list[Drawing]]] = []
+    every = SCALES[plan.job.unit.name]
+    for each in [scale, *(each for each in every if each > scale), *(each for each in reversed(every) if each < scale)]:
         if each not in known:
             known[each] = drawn_faces(plan, each)
         drawings = [drawing for faces in by_run(known[each]) for drawing in _in_rows(plan, faces, area)]
-        if all(drawing.paper[1] + HEAD <= area.height for drawing in drawings):
+        over = max(drawing.paper[1] for drawing in drawings) + HEAD - area.height
+        if over <= 0:
             return each, drawings
-    return every[-1], drawings
+        tried.append((over, each, drawings))
+    worst = max(min(tried, key=lambda one: one[:2])[2], key=lambda drawing: drawing.paper[1])
+    raise DrawingError(f"the paper is too small for {worst.title}: choose a larger one with --paper")
 
 
 def by_run(faces: Faces) -> list[list[FaceDrawing]]:
@@ -270,8 +281,10 @@ def _fitting(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawin
     """Return faces in one drawing, or in two where their common levels or key turned out too large."""
     drawing = joined(plan, faces)
     wide, high = drawing.paper
-    if len(faces) == 1 or (wide + GAP <= area.width and high + HEAD <= area.height):
+    if wide + GAP <= area.width and high + HEAD <= area.height:
         return [drawing]
+    if len(faces) == 1:  # a key that has no room under its face stands elsewhere
+        return [drawing] if high + HEAD <= area.height else [joined(plan, faces, keyed=False)]
     return [*_fitting(plan, faces[:-1], area), *_fitting(plan, faces[-1:], area)]
 
 

@@ -121,12 +121,35 @@ def _end_lap(plan: Plan) -> Iterator[Call]:
             return
 
 
+SCALES = {"in": (4, 8, 12, 16, 24, 48), "mm": (5, 10, 20, 50)}
+"""Standard scales of details, the largest first, which is for large sheets."""
+LARGE = 500.0
+"""A sheet with more room than this across is large [mm]."""
+
 MAKERS: tuple[tuple[Maker, Places], ...] = (
     (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside), (riser_detail, _riser),
     (side_lap_detail, _side_lap), (end_lap_detail, _end_lap), (sleeve_section, _sleeve), (opening_section, _opening),
     (top_section, _top),
 )
 """Every detail in the order of the work: what draws it where the job has it, and where it is called out."""
+
+
+def fitting_details(plan: Plan, wide: float, high: float) -> list[Detail]:
+    """Return the details at the largest standard scale at which each fits a sheet.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    wide, high
+        Room for one [mm].
+    """
+    scales = SCALES[plan.job.unit.name]
+    for scale in scales[0 if wide > LARGE else 1:]:
+        made = details(plan, scale=scale)
+        if all(each.drawing.paper[0] <= wide and each.drawing.paper[1] <= high for each in made):
+            break
+    return made
 
 
 def details(plan: Plan, *, scale: int = 0) -> list[Detail]:

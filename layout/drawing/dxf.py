@@ -18,7 +18,7 @@ from layout.drawing.dxf_tables import DIMENSIONS, STYLE, extents, keep_used_laye
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
     Block, Box, CadSet, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model, Page, Part, Polyline,
-    Text, Vec, moved, opened, unknown,
+    Text, Vec, opened, unknown,
 )
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.blanks import unmasked

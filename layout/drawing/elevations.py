@@ -20,7 +20,7 @@ from layout.errors import DrawingError
 from layout.names import drawing_stems
 from layout.records import Face, FaceSpan, Plan, Run, Wall
 from layout.shapes import value
-from layout.units import Unit
+from layout.units import Unit, tape
 
 SCALE = {"in": 48, "mm": 50}
 """Elevations on their own: 1/4 in to the foot, or 1:50."""
@@ -185,7 +185,7 @@ def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, laye
     raise DrawingError(f"run {run_name} has no face named {face_name!r}")
 
 
-def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> Drawing:
+def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, keyed: bool = True) -> Drawing:
     """Return neighbouring faces of one run in one drawing, left to right, with the levels of all and one key.
 
     Faces in line meet; others stand a little apart, so that each corner is seen.
@@ -198,6 +198,8 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> 
         The faces, all of one run, layer and scale.
     loose
         One face only, and what is drawn of it not as a part.
+    keyed
+        Write the key under it; else it is only known.
     """
     first, last = faces[0], faces[-1]
     unit, scale, wall = plan.job.unit, first.scale, first.view.wall
@@ -227,7 +229,8 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> 
     key += [line for face in faces for line in face.flags]
     bottom = min(face.box.bottom for face in faces)
     room = last.span.right + shift - first.span.left
-    beside += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
+    if keyed:
+        beside += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
     boxes.append(bounds(beside, one))
     entities += beside
     names = ", ".join(face.span.name for face in faces)
@@ -235,7 +238,20 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False) -> 
     if wall.layer != "membrane":
         title += f", {wall.layer}"
     return Drawing(f"{wall.run} {names}", title, unit, scale, Box.around(boxes).grown(MARGIN * one), tuple(entities),
-                   tuple(breaks))
+                   tuple(breaks), _told(plan, faces), () if keyed else tuple(key))
+
+
+def _told(plan: Plan, faces: Sequence[FaceDrawing]) -> str:
+    """Return what faces show, in words."""
+    said = []
+    for face in faces:
+        drops = list(dict.fromkeys(seen.piece.drop for seen in face.view.field))
+        hung = f"drops {drops[0]} to {drops[-1]}" if len(drops) > 1 else f"drop {drops[0]}" if drops else "no drops"
+        holes = [*(each.tag for each in face.face.openings), *(each.tag for each in face.face.sleeves)]
+        long = tape(face.span.right - face.span.left, plan.job.unit)
+        said.append(f"{face.span.name}, {long} long, seen from the soil side: {hung}"
+                    + (f"; {', '.join(holes)}" if holes else ""))
+    return ". ".join(said)
 
 
 def between(left: FaceDrawing, right: FaceDrawing) -> float:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.drawing.cad_sheets import on_sheets, paper_named
-from layout.drawing.compose import by_run, composed, drawing_items, elevations_at, scales_by_need
-from layout.drawing.details import details
+from layout.drawing.compose import GAP, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.details import fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces
 from layout.drawing.key_plan import WIDEST, key_plan
 from layout.drawing.legend import samples_of
@@ -16,7 +16,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View
 from layout.drawing.model.fonts import shortened
 from layout.drawing.roll_cards import LONGEST, cards_of
-from layout.drawing.schedules import general_notes, legend_item
+from layout.drawing.schedules import general_notes, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
 from layout.marks import marks
@@ -127,12 +127,13 @@ def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first
     before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
     before += [general_notes(plan, room=min(110.0, area.width - 4.0)),
                legend_item(samples_of([face.view for row in runs for face in row]))]
-    made = details(plan)
+    made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
     after = [replace(item, number=number) for number, detail in enumerate(made, start=1)
              for item in drawing_items("detail", [detail.drawing], area)[:1]]
     scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
     _, elevations = elevations_at(plan, known, scale, area)
-    items = [*before, *drawing_items("elevation", elevations, area), *after]
+    items = [*before, *drawing_items("elevation", elevations, area),
+             *keys_apart(elevations, room=min(110.0, area.width - 4.0)), *after]
     items += [replace(item, size=(item.size[0], item.size[1] - HEAD))
               for item in drawing_items("roll", cards_of(plan, longest=min(area.width - 14.0, LONGEST)), area)]
     puts = composed(items, area)

@@ -9,14 +9,16 @@ from layout.drawing.compose import LARGE, Item
 from layout.drawing.facenotes import rolls_of
 from layout.drawing.legend import Sample, samples
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Box, Entity, Text, moved
-from layout.drawing.model.fonts import width
+from layout.drawing.model.entities import Box, Drawing, Entity, Text, moved
+from layout.drawing.model.fonts import shortened, width
 from layout.drawing.sheets import TITLE
 from layout.drawing.tables import PITCH, Column, fitted, paragraph, table_pages
 from layout.marks import marks
 from layout.records import Plan
 from layout.units import inches, tape
 
+SHEETS = "Sheets"
+"""Heading of the list of sheets."""
 HEADING = 8.0
 """Height of a heading over a block of text [mm]."""
 MANY = 300
@@ -136,6 +138,30 @@ def general_notes(plan: Plan, *, room: float) -> Item:
     return Item("notes", "General notes", (room + 3.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0)))
 
 
+def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[Item]:
+    """Return the keys of drawings that have no room for them, each to be put near its drawing.
+
+    Parameters
+    ----------
+    drawings
+        The drawings.
+    room
+        Width of a key [mm].
+    """
+    items: list[Item] = []
+    for drawing in drawings:
+        if drawing.key:
+            heading = f"Key to {drawing.title}"
+            entities: list[Entity] = [Text("note", (0.0, -TITLE - 1.0), shortened(heading, TITLE, room, strong=True),
+                                           TITLE, strong=True)]
+            top = -HEADING
+            for line in drawing.key:
+                made, top = paragraph(line, left=0.0, top=top, room=room)
+                entities += made
+            items.append(Item("notes", heading, (room + 2.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0))))
+    return items
+
+
 def legend_item(shown: Sequence[Sample]) -> Item:
     """Return a legend to be put on a sheet.
 
@@ -151,24 +177,30 @@ def legend_item(shown: Sequence[Sample]) -> Item:
     return Item("notes", "Legend", (wide, high), None, moved(entities, (0.0, high)))
 
 
-def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, lines: int) -> Item:
-    """Return the list of the sheets of a set.
+def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lines: int) -> list[Item]:
+    """Return the list of the sheets of a set, in as many columns as it needs.
 
     Parameters
     ----------
     rows
         Number and title of each sheet.
-    room
-        Width of a line [mm].
+    room, high
+        Width of a line, and room up [mm].
     lines
         How many sheets there is room for.
     """
-    entities: list[Entity] = [Text("note", (0.0, -TITLE - 1.0), "Sheets", TITLE, strong=True)]
-    across = max([width(number, SMALL) for number, _ in rows], default=0.0) + 4.0
-    top = -HEADING
-    for number, title in rows[:lines]:
-        entities.append(Text("note", (0.0, top - SMALL), number, SMALL))
-        entities += paragraph(title, left=across, top=top, room=room - across)[0][:1]
-        top -= PITCH
-    high = HEADING + PITCH * lines + 2.0
-    return Item("notes", "Sheets", (room + 2.0, high), None, moved(entities, (0.0, high)))
+    most = int((high - HEADING - 4.0) / PITCH)
+    items: list[Item] = []
+    for start in range(0, lines, most):
+        count = min(most, lines - start)
+        own = rows[start:start + count]
+        entities: list[Entity] = [Text("note", (0.0, -TITLE - 1.0), SHEETS, TITLE, strong=True)]
+        across = max([width(number, SMALL) for number, _ in own], default=0.0) + 4.0
+        top = -HEADING
+        for number, title in own:
+            entities.append(Text("note", (0.0, top - SMALL), number, SMALL))
+            entities.append(Text("note", (across, top - SMALL), shortened(title, SMALL, room - across), SMALL))
+            top -= PITCH
+        tall = HEADING + PITCH * count + 2.0
+        items.append(Item("notes", SHEETS, (room + 2.0, tall), None, moved(entities, (0.0, tall))))
+    return items

@@ -91,7 +91,11 @@ def _clear_station(taken: Sequence[tuple[float, float]], low: float, high: float
     # going down by right ends can meet a longer text again; look once more until nothing is crossed
     while at > low and any(left < at < right for left, right in taken):
         at = max(left for left, right in taken if left < at < right) - one / 2
-    return at if at > low else high
+    if at > low:
+        return at
+    ends = [end for left, right in taken for end in (left - one / 2, right + one / 2) if low < end <= high]
+    # every station is crossed: the one that the fewest texts cross, the last of such
+    return min(ends, key=lambda end: (sum(left < end < right for left, right in taken), -end), default=high)
 
 
 def view_title(part: Window, at: Vec, *, number: int, beside: str = "") -> list[Entity]:

@@ -60,7 +60,8 @@ class _Writer:
         root["height"] = f"{_number(high / per)}{'in' if inch else 'mm'}"
         root["viewBox"] = f"0 0 {_number(wide * self.user)} {_number(high * self.user)}"
         root["role"] = "img"
-        root.set_desc(title=drawing.title, desc=f"{drawing.name}, scale 1:{drawing.scale}")
+        told = f". {drawing.told}" if drawing.told else ""
+        root.set_desc(title=drawing.title, desc=f"{drawing.name}, scale 1:{drawing.scale}{told}")
         self.seen: set[str] = set()
         self.uses: set[str] = set()
         body = self.svg.g()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from layout.drawing.elevations import scale_words
 from layout.drawing.legend import Sample, samples
-from layout.drawing.model.blocks import LARGE_BLOCK, SMALL, SMALL_BLOCK
+from layout.drawing.model.blocks import LARGE_BLOCK, SLIM_BLOCK, SMALL, SMALL_BLOCK
 from layout.drawing.model.entities import (
     Box, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, View,
 )
@@ -15,8 +15,10 @@ from layout.drawing.sheets import EDGE
 from layout.records import Plan
 from layout.units import Unit
 
-LARGE = 500.0
-"""A sheet wider than this has the large title block [mm]."""
+LARGE, SLIM = 500.0, 220.0
+"""A sheet wider than this has the large title block; one lower than this the lowest [mm]."""
+BARS = 15.0
+"""From one scale bar to the next [mm]."""
 STAMP = {True: 62.0, False: 34.0}
 """Width of the room for a stamp on a large and on a small sheet [mm]."""
 
@@ -26,9 +28,14 @@ def is_large(size: PaperSize) -> bool:
     return size.width > LARGE
 
 
+def is_slim(size: PaperSize) -> bool:
+    """Tell whether a sheet has the lowest title block, and no room for a stamp."""
+    return size.height < SLIM
+
+
 def foot_high(size: PaperSize) -> float:
     """Return the height of what stands along the foot of a sheet [mm]."""
-    return (LARGE_BLOCK if is_large(size) else SMALL_BLOCK)[1]
+    return (LARGE_BLOCK if is_large(size) else SLIM_BLOCK if is_slim(size) else SMALL_BLOCK)[1]
 
 
 def foot(plan: Plan, size: PaperSize, views: Sequence[View], *, number: str, title: str, at: int, of: int,
@@ -51,6 +58,8 @@ def foot(plan: Plan, size: PaperSize, views: Sequence[View], *, number: str, tit
         Samples of lines and marks for the legend of a large sheet.
     """
     large = is_large(size)
+    if is_slim(size):
+        return title_block(plan, size, views, number=number, title=title, at=at, of=of)
     wide, high = LARGE_BLOCK if large else SMALL_BLOCK
     right = size.width - EDGE
     entities = title_block(plan, size, views, number=number, title=title, at=at, of=of)
@@ -66,18 +75,18 @@ def foot(plan: Plan, size: PaperSize, views: Sequence[View], *, number: str, tit
     scales = sorted({view.drawing.scale for view in views})
     x, bars = EDGE + 4.0, Box(EDGE, EDGE, left, EDGE + high)
     if large:
-        y = bars.top - 13.0
+        y = bars.top - 7.5
         for scale in scales[:3]:
             entities += scale_bar(plan.job.unit, scale, (x, y), room=78.0)
-            y -= 17.0
+            y -= BARS
         x += 88.0
         entities += legend_block(shown, Box(x, bars.bottom, left - 2.0, bars.top))
     else:
-        y = bars.top - 12.0
+        y = bars.top - 7.5
         for scale in scales[:2]:
             if bars.width > 40.0:
                 entities += scale_bar(plan.job.unit, scale, (x, y), room=min(bars.width - 14.0, 70.0))
-                y -= 17.0
+                y -= BARS
     return entities
 
 
@@ -123,10 +132,15 @@ def title_block(
                  "SCALE": 40.0, "TITLE": 94.0, "SHEET": 19.0, "OF": 20.0, "DRAWN": 28.0, "DRAWN_DATE": 20.0,
                  "CHECKED": 28.0, "CHECKED_DATE": 20.0, "APPROVED": 28.0, "APPROVED_DATE": 20.0, "SET": 51.0}
         fields = {tag: (value, 2.8 if tag == "SHEET" else 2.5, rooms[tag]) for tag, (value, _, _) in fields.items()}
+    if is_slim(size):
+        fields |= {"JOB": (info.name, 2.5, 66.0), "NUMBER": (info.number, 2.5, 26.0), "SITE": (info.site, 2.5, 66.0),
+                   "REVISION": (info.revision, 2.5, 26.0), "TITLE": (title, 2.5, 64.0), "SHEET": (number, 2.8, 18.0)}
+        fields |= {tag: (fields[tag][0], 2.5, 24.0) for tag in ("DRAWN", "CHECKED", "APPROVED")}
     if not large and width(words, SMALL) > 40.0:
         fields["SCALE"] = (f"1:{scales[0]}", 2.5, 40.0)
     values = tuple((tag, shortened(text, high, room)) for tag, (text, high, room) in fields.items())
-    return [Insert("title", "TITLE-BLOCK" if large else "TITLE-BLOCK-SMALL", (size.width - EDGE, EDGE), values)]
+    block = "TITLE-BLOCK" if large else "TITLE-BLOCK-SLIM" if is_slim(size) else "TITLE-BLOCK-SMALL"
+    return [Insert("title", block, (size.width - EDGE, EDGE), values)]
 
 
 def revision_rows(plan: Plan, right: float, high: float, columns: tuple[float, float, float]) -> list[Entity]:

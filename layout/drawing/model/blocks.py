@@ -30,8 +30,8 @@ _CHEVRON_AHEAD: tuple[Vec, ...] = ((0.0, 1.2), (1.2, 0.0), (0.0, -1.2))
 
 CALL = 6.4
 """Radius of a call-out's circle [mm]."""
-LARGE_BLOCK, SMALL_BLOCK = (262.0, 52.0), (196.0, 36.0)
-"""Size of the title block on a large and on a small sheet [mm]."""
+LARGE_BLOCK, SMALL_BLOCK, SLIM_BLOCK = (262.0, 52.0), (196.0, 36.0), (252.0, 18.0)
+"""Size of the title block on a large sheet, a small one and the smallest [mm]."""
 
 Cell = tuple[str, str, float, float, float]
 """Caption, attribute, left end and foot of the value, height of the value [mm]."""
@@ -83,6 +83,25 @@ def _small_block() -> Block:
     return _title_block("TITLE-BLOCK-SMALL", SMALL_BLOCK, rules, cells, 4.2)
 
 
+def _slim_block() -> Block:
+    w, h = SLIM_BLOCK
+    cells: list[Cell] = [
+        ("JOB", "JOB", -w + 1.5, 10.2, 2.5), ("NUMBER", "NUMBER", -180.5, 10.2, 2.5),
+        ("SHEET TITLE", "TITLE", -150.5, 10.2, 2.5), ("SCALE", "SCALE", -82.5, 10.2, 2.5),
+        ("SHEET", "SHEET", -40.5, 10.2, 2.8), ("", "OF", -20.5, 10.2, 2.5),
+        ("SITE", "SITE", -w + 1.5, 1.2, 2.5), ("REVISION", "REVISION", -180.5, 1.2, 2.5),
+        ("DRAWN", "DRAWN", -150.5, 1.2, 2.5), ("DATE", "DRAWN_DATE", -122.5, 1.2, 2.5),
+        ("CHECKED", "CHECKED", -100.5, 1.2, 2.5), ("DATE", "CHECKED_DATE", -72.5, 1.2, 2.5),
+        ("APPROVED", "APPROVED", -50.5, 1.2, 2.5), ("DATE", "APPROVED_DATE", -22.5, 1.2, 2.5),
+    ]
+    rules: list[tuple[Vec, Vec]] = [((-w, 9.0), (0.0, 9.0))]
+    rules += [((x, 0.0), (x, h)) for x in (-182.0, -152.0)] + [((x, 9.0), (x, h)) for x in (-84.0, -42.0)]
+    rules += [((x, 0.0), (x, 9.0)) for x in (-124.0, -102.0, -74.0, -52.0, -24.0)]
+    made = _title_block("TITLE-BLOCK-SLIM", SLIM_BLOCK, rules, cells, 4.2)
+    hidden = tuple(Slot(tag, (0.0, 0.0), SMALL, hidden=True) for tag in ("PREPARED_BY", "DATE", "SET"))
+    return Block(made.name, made.entities, (*made.slots, *hidden))
+
+
 _DATA = tuple(Slot(tag, (0.0, 0.0), SMALL, hidden=True) for tag in ("KIND", "FACE", "ROLL", "LENGTH", "WIDTH", "ORDER"))
 """What the block of a piece knows besides its tag."""
 
@@ -108,6 +127,7 @@ BLOCKS: dict[str, Block] = {block.name: block for block in (
                       Polyline("tag", _mirrored(_CHEVRON_AHEAD), closed=False))),
     _large_block(),
     _small_block(),
+    _slim_block(),
     Block("VIEW", (Circle("title", (0.0, 0.0), 3.6),), (Slot("NUMBER", (0.0, 0.0), 3.0, strong=True),)),
     Block("CALL", (Circle("tag", (0.0, 0.0), CALL, tone="paper"), Line("tag", (-CALL, 0.0), (CALL, 0.0))),
           (Slot("NUMBER", (0.0, 2.6), SMALL, strong=True), Slot("SHEET", (0.0, -2.4), SMALL)), blank=True),

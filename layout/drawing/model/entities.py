@@ -269,6 +269,10 @@ class Drawing:
         In drawing order, the last on top.
     breaks
         Stations at which a drawing too wide for a page is best parted [ticks].
+    told
+        What one who cannot see it must know.
+    key
+        What its numbers and flags stand for, where that is not written on it.
     """
 
     name: str
@@ -278,6 +282,8 @@ class Drawing:
     frame: Box
     entities: tuple[Entity, ...] = field(repr=False)
     breaks: tuple[float, ...] = ()
+    told: str = ""
+    key: tuple[str, ...] = ()
 
     def on_wall(self, plotted: float) -> float:
         """Return ticks on the wall that plot as so many millimetres."""
