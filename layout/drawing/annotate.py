@@ -11,7 +11,7 @@ from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.flags import flag_exceptions
-from layout.drawing.rows import dimension_rows
+from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
 from layout.records import FaceSpan, Opening, Sleeve
@@ -51,7 +51,7 @@ def annotate(notes: FaceNotes, spans: Spans) -> FaceNotes:
     for seen in notes.view.field:
         if _is_larger(notes, seen):
             _drop_labels(notes, seen)
-    dimension_rows(notes, spans)
+    row_notes(notes, spans)
     return notes
 
 

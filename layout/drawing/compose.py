@@ -25,8 +25,6 @@ NARROWEST = 12.0
 """A whole drop plots at least this wide, so that tag, number and length can stand in it [mm]."""
 LARGE = 500.0
 """A sheet with more room than this across is large [mm]."""
-WHOLE = {"in": 96, "mm": 100}
-"""The scale may be this small so that a face, or a wall's height, need not be parted."""
 GAP = 2.0
 """White between two items [mm]."""
 
@@ -195,7 +193,7 @@ def _size(plan: Plan, face: FaceDrawing) -> _Size:
     one, span, box = face.one, face.span, face.box
     wall = face.view.wall
     left = bounds(levels(plan, wall, [(span, face.face)], one=one, key=[]), one)
-    right = bounds(heights(plan, face.view, span, one=one), one)
+    right = bounds(heights(plan, face.view, span, one=one, clear=face.words_end), one)
     seen = [piece.whole.bounds for piece in face.view.field] or [(0.0, box.bottom, 0.0, box.top)]
     high = max(each[3] for each in seen) - min(each[1] for each in seen)
     keys = (len(face.numbered) + len(face.flags)) * 3.0
@@ -292,8 +290,8 @@ def scales_by_need(plan: Plan, runs: Runs, area: Box, others: Sequence[Item]) ->
     """Return standard scales with the sheets that a set will need about, the best first: fewest sheets, largest scale.
 
     Where there is a scale at which every face fits a sheet, only such scales are returned.
-    Scales at which a whole drop plots narrower than ``NARROWEST`` are taken only where a face would else be parted, or
-    would not fit the height of a sheet.
+    Scales at which a whole drop plots narrower than ``NARROWEST`` are taken only where a face would else not fit the
+    height of a sheet.
 
     Parameters
     ----------
@@ -313,8 +311,7 @@ def scales_by_need(plan: Plan, runs: Runs, area: Box, others: Sequence[Item]) ->
     for scale in SCALES[unit.name]:
         one = on_wall(1.0, unit, scale)
         if drop / one < NARROWEST and tried:
-            tall, parted, _, _ = min(tried)
-            if not tall and (not parted or scale > WHOLE[unit.name]):
+            if not min(tried)[0]:
                 break
         puts = composed([*_guessed(sizes, unit, scale, area), *others], area)
         tried.append((*_too_large(sizes, one, area), max(put.sheet for put in puts) + 1, scale))

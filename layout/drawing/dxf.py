@@ -298,18 +298,18 @@ class _Space:
         if self.flat:
             self.fill(dimension_parts(entity, one=self.one))
             return
-        style = DIMENSIONS.format(self.scale)
+        style, fill = DIMENSIONS.format(self.scale), {"dimtfill": 1} if entity.masked else {}
         attributes = self.on(entity.layer)
         start, end, at = self.put(entity.start), self.put(entity.end), self.put(entity.at)
         if entity.measure in ("across", "up"):
             made = self.layout.add_linear_dim(base=at, p1=start, p2=end, angle=0 if entity.measure == "across" else 90,
-                                              dimstyle=style, dxfattribs=attributes).dimension
+                                              dimstyle=style, override=fill, dxfattribs=attributes).dimension
             length = abs(end[0] - start[0]) if entity.measure == "across" else abs(end[1] - start[1])
         else:
             station = entity.measure == "station"
             made = self.layout.add_ordinate_dim(feature_location=end, offset=(at[0] - end[0], at[1] - end[1]),
                                                 dtype=1 if station else 0, origin=start, dimstyle=style,
-                                                override={"dimtad": 0}, dxfattribs=attributes).dimension
+                                                override={"dimtad": 0, **fill}, dxfattribs=attributes).dimension
             length = end[0] - start[0] if station else end[1] - start[1]
         measured = entity.text != entity.suffix
         made.dxf.text = _plain(("<>" if measured else "") + entity.suffix) if entity.suffix else ""

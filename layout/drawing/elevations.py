@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.annotate import annotate
+from layout.drawing.chains import Note
 from layout.drawing.facenotes import FaceNotes, Spans, rolls_of
 from layout.drawing.legend import elevation_legend
 from layout.drawing.model.entities import (
     Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.plain import box_of, plain
-from layout.drawing.rows import deepest_row, heights, key_lines, levels
+from layout.drawing.rows import deepest_row, dimension_rows, heights, key_lines, levels
 from layout.drawing.struck import masked
 from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, folds, foreground, labelled, other_groups
@@ -77,7 +78,9 @@ class FaceDrawing:
     labels
         The labels of each piece, by its tag and how far along the run it is moved here.
     loose
-        What else is written.
+        What else is written on it.
+    above, below
+        What stands in the rows above and below it.
     """
 
     name: str
@@ -93,11 +96,19 @@ class FaceDrawing:
     flags: tuple[str, ...]
     labels: Mapping[tuple[str, int], Sequence[Entity]]
     loose: Sequence[Entity]
+    above: Sequence[Note]
+    below: Sequence[Note]
 
     @property
     def one(self) -> float:
         """Ticks that plot as one millimetre."""
         return on_wall(1.0, self.unit, self.scale)
+
+    @property
+    def words_end(self) -> float:
+        """Where what is written on it ends on the right, when that is past its end; else its end [ticks]."""
+        end = float(self.span.right)
+        return self.box.right if self.box.right > end + TICKS * self.one else end
 
     def key(self) -> list[str]:
         """Return the lines of its key."""
@@ -223,7 +234,7 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, key
     words: list[str] = []
     given = last.before + len(last.numbered)
     beside += levels(plan, wall, [(face.span, face.face) for face in faces], one=one, key=words, before=given)
-    beside += moved(heights(plan, last.view, last.span, one=one), (shift, 0.0))
+    beside += moved(heights(plan, last.view, last.span, one=one, clear=last.words_end), (shift, 0.0))
     key = [line for face in faces for line in face.key()]
     key += [f"[{number}] {line}" for number, line in enumerate(words, start=given + 1)]
     key += [line for face in faces for line in face.flags]
@@ -231,6 +242,7 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, key
     room = last.span.right + shift - first.span.left
     if keyed:
         beside += key_lines(key, left=float(first.span.left), top=bottom - 2 * one, room=room, one=one)
+    beside = list(masked(beside, one=one))
     boxes.append(bounds(beside, one))
     entities += beside
     names = ", ".join(face.span.name for face in faces)
@@ -300,17 +312,20 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     pieces = [piece for piece in plan.pieces if piece.flat and (piece.run, piece.layer) == (run_name, layer)]
     right = max([spans[-1][0].right, *(x for piece in pieces for x, _ in piece.outline)])
     view = wall_view(plan, wall, spans[0][0].left, right, wrap=True)
-    notes = FaceNotes(plan, view, one, rolls=rolls_of(plan))
+    notes = FaceNotes(plan, view, one, 0, deepest_row(plan, wall), rolls=rolls_of(plan))
     drawn = [face for (name, _, each), face in (faces or drawn_faces(plan, scale)).items()
              if (name, each) == (run_name, layer)]
     for face in drawn:
+        notes.above += face.above
+        notes.below += face.below
         for (tag, shift), labels in face.labels.items():
             labels = [each for each in labels if not (isinstance(each, Insert) and each.block.startswith("ON-"))]
             notes.placed[tag, 0] += moved(labels, (-float(shift), 0.0))
     others, fields = other_groups(view, notes, alone=False), field_groups(view, notes, alone=False)
-    loose = [_on_its_piece(entity, notes, wall) for face in drawn for entity in face.loose]
-    entities = list(masked([*background(view, spans), *folds(view, spans), *labelled(others, notes),
-                            *labelled(fields, notes), *foreground(spans), *loose], one=one))
+    loose = [*(entity for face in drawn for entity in face.loose), *dimension_rows(notes, spans)]
+    loose = [_on_its_piece(entity, notes, wall) for entity in loose]
+    entities: list[Entity] = [*background(view, spans), *folds(view, spans), *labelled(others, notes),
+                              *labelled(fields, notes), *foreground(spans), *loose]
     words = [line for face in drawn for line in face.numbered]
     entities += levels(plan, wall, spans[:1], one=one, key=words)
     entities += heights(plan, view, spans[-1][0], one=one)
@@ -318,6 +333,7 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     key += [line for face in drawn for line in face.flags]
     bottom = bounds(entities, one).bottom
     entities += key_lines(key, left=float(spans[0][0].left), top=bottom - 2 * one, room=float(right), one=one)
+    entities = list(masked(entities, one=one))
     title = f"Run {wall.run}, developed" + (f", {layer}" if layer != "membrane" else "")
     bare = Drawing(wall.run, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities),
                    tuple(float(span.right) for span, _ in spans[:-1]))
@@ -354,7 +370,8 @@ def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls:
     notes = FaceNotes(plan, view, one, before, deep, rolls=rolls)
     entities = _drawn(notes, [(span, face)])
     return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, bounds(entities, one),
-                       tuple(notes.keyed), before, tuple(notes.flags), notes.placed, notes.entities)
+                       tuple(notes.keyed), before, tuple(notes.flags), notes.placed, notes.entities, notes.above,
+                       notes.below)
 
 
 def _drawn(notes: FaceNotes, spans: Spans) -> tuple[Entity, ...]:
@@ -366,7 +383,8 @@ def _drawn(notes: FaceNotes, spans: Spans) -> tuple[Entity, ...]:
     notes.draw([*behind, *front, *pieces])
     notes.draw(others, soft=True)
     annotate(notes, spans)
-    return masked([*behind, *labelled(others, notes), *labelled(pieces, notes), *front, *notes.entities], one=one)
+    return masked([*behind, *labelled(others, notes), *labelled(pieces, notes), *front, *notes.entities,
+                   *dimension_rows(notes, spans)], one=one)
 
 
 def scale_words(scale: int, unit: Unit) -> str:

@@ -49,6 +49,7 @@ class FaceNotes:
     flags: list[str] = field(default_factory=list)
     rolls: Mapping[str, str] = field(default_factory=dict)
     placed: dict[tuple[str, int], list[Entity]] = field(default_factory=lambda: defaultdict(list))
+    above: list[Note] = field(default_factory=list)
     below: list[Note] = field(default_factory=list)
 
     def __post_init__(self) -> None:

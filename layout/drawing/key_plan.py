@@ -11,10 +11,11 @@ from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Insert, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.struck import masked
 from layout.records import Drop, Plan, Wall
 from layout.units import tape
 
-SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480), "mm": (50, 100, 200, 500)}
+SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480, 960, 1920), "mm": (50, 100, 200, 500, 1000, 2000)}
 WIDEST = (330.0, 190.0)
 """Room for one run's plan on a page of 11 × 17 in or A3 [mm]."""
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -117,6 +118,7 @@ def key_plan(plan: Plan, run_name: str, *, room: tuple[float, float] = WIDEST) -
             break
     made = _KeyPlan(plan, wall, walked, on_wall(1.0, unit, scale))
     entities = made.entities()
+    entities = list(masked(entities, one=made.one))
     frame = bounds(entities, made.one).grown(MARGIN * made.one)
     return Drawing(f"{run_name} key plan", f"Run {run_name}, key plan", unit, scale, frame, tuple(entities))
 

@@ -13,6 +13,7 @@ from layout.drawing.model.entities import (
     Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.struck import masked
 from layout.marks import sheet
 from layout.records import Cut, Piece, Plan, Ring, Roll
 from layout.shapes import outline_polygon, rectangle
@@ -102,7 +103,7 @@ class _Card:
         frame = Box(-2 * one, -5 * one - deep - 2 * one, max(self.longest, roll.length / one + 12) * one,
                     roll.width + 11 * one)
         name = f"{roll.tag} of {self.plan.job.info.name}"
-        return Drawing(roll.tag, name, unit, self.scale, frame, tuple(entities))
+        return Drawing(roll.tag, name, unit, self.scale, frame, masked(entities, one=one))
 
     def _heading(self) -> Text:
         unit, roll = self.plan.job.unit, self.roll

@@ -26,13 +26,30 @@ LINE = SMALL * (1 + DESCENT) + 0.7
 """From one line of the key to the next [plotted mm]."""
 
 
-def dimension_rows(notes: FaceNotes, spans: Spans) -> None:
-    """Put the dimension rows above and below the wall, within its width: seams, faces; jambs, sleeves, steps; water.
+def row_notes(notes: FaceNotes, spans: Spans) -> None:
+    """Note what stands in the rows above and below a face: stations of seams; of jambs, sleeves and steps; tags.
 
     Parameters
     ----------
     notes
-        The notes of the elevation; words too long for a row are numbered in its key.
+        The notes of the face; words too long for a row are numbered in its key.
+    spans
+        The face shown.
+    """
+    left, right = spans[0][0].left, spans[-1][0].right
+    notes.above += _seam_notes(notes, spans, left, right)
+    for span, face in spans:
+        notes.below += _feature_notes(notes, span, face)
+    notes.below = keyed(notes.below, notes.keyed, longest=LONGEST, before=notes.keys_before)
+
+
+def dimension_rows(notes: FaceNotes, spans: Spans) -> list[Entity]:
+    """Return the dimension rows above and below the wall, within its width: seams, faces; jambs, sleeves, steps; water.
+
+    Parameters
+    ----------
+    notes
+        The notes of the elevation, what stands in its rows included.
     spans
         The faces shown, left to right.
     """
@@ -42,22 +59,16 @@ def dimension_rows(notes: FaceNotes, spans: Spans) -> None:
     top = max(_tops(wall, *_in_line(wall, left, right)))
     bottom = min(min(lowest(wall.bottom, span.left, span.right),
                      lowest(wall.footing, span.left, span.right) - span.footing_depth) for span, _ in spans)
-    row, _ = station_row(_seam_notes(notes, spans, left, right), level=top + 5 * one, one=one, low=left,
-                         high=view.right)
-    notes.entities += row
+    entities, _ = station_row(notes.above, level=top + 5 * one, one=one, low=left, high=view.right)
     level = top + 5 * one + notes.row_deep * one + 4 * one
     for span, _ in spans:
         ends = [(float(x), level - 3 * one) for x in (span.left, span.right)]  # above the row of seams
-        notes.entities.append(Dimension("dims", "across", ends[0], ends[1], (ends[0][0], level),
-                                        tape(span.right - span.left, unit), SMALL))
-        notes.entities.append(Text("text", ((span.left + span.right) / 2, level + 5.5 * one), span.name, 3.2, "centre",
-                                   strong=True))
-    for span, face in spans:
-        notes.below += _feature_notes(notes, span, face)
-    below = keyed(notes.below, notes.keyed, longest=LONGEST, before=notes.keys_before)
-    row, deep = station_row(below, level=bottom - 5 * one, one=one, low=left, high=view.right)
-    notes.entities += row
-    _water(notes, spans, bottom - 5 * one - deep - 5 * one)
+        entities.append(Dimension("dims", "across", ends[0], ends[1], (ends[0][0], level),
+                                  tape(span.right - span.left, unit), SMALL))
+        entities.append(Text("text", ((span.left + span.right) / 2, level + 5.5 * one), span.name, 3.2, "centre",
+                             strong=True))
+    row, deep = station_row(notes.below, level=bottom - 5 * one, one=one, low=left, high=view.right)
+    return [*entities, *row, *_water(notes, spans, bottom - 5 * one - deep - 5 * one)]
 
 
 def _in_line(wall: Wall, left: int, right: int) -> tuple[int, int]:
@@ -187,7 +198,7 @@ def _shared(words: Sequence[str]) -> list[str]:
     return list(words)
 
 
-def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float) -> list[Entity]:
+def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float, clear: float = 0.0) -> list[Entity]:
     """Return what stands to the right of a face: the height of its sheet, and the folds below the joint.
 
     Parameters
@@ -200,14 +211,16 @@ def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float) -> list[E
         The last face shown.
     one
         Ticks that plot as one millimetre.
+    clear
+        Where the words of that face end, when they go on past it [ticks].
     """
     unit, wall = plan.job.unit, view.wall
     x = float(span.right)
     head, joint, end = (float(value(profile, span.right, from_right=False))
                         for profile in (wall.top, wall.footing, wall.bottom))
-    start = max(x, float(view.right))
+    start = max(x, float(view.right), clear)
     entities: list[Entity] = []
-    for out, low in ((8, joint), (15, end)) if joint > end else ((8, joint),):
+    for out, low in ((15, end), (8, joint)) if joint > end else ((8, joint),):  # a blank hides what comes before
         entities.append(Dimension("dims", "up", (x, low), (x, head), (start + out * one, (low + head) / 2),
                                   tape(round(head - low), unit), SMALL))
     folds = [(joint, "joint")]
@@ -241,8 +254,8 @@ def key_lines(lines: Sequence[str], *, left: float, top: float, room: float, one
             for number, words in enumerate(lines)]
 
 
-def _water(notes: FaceNotes, spans: Spans, level: float) -> None:
-    """Put a mark at each low and high point, and arrows the way water runs."""
+def _water(notes: FaceNotes, spans: Spans, level: float) -> Iterator[Entity]:
+    """Yield a mark at each low and high point, and arrows the way water runs."""
     one, wall = notes.one, notes.view.wall
     left, right = spans[0][0].left, spans[-1][0].right
     pairs = zip(wall.slopes, (*wall.slopes[1:], *(wall.slopes[:1] if wall.closed else ())), strict=False)
@@ -254,9 +267,8 @@ def _water(notes: FaceNotes, spans: Spans, level: float) -> None:
         back = at + wide > right  # the words stay on this face
         ends = (at - wide - one, at + 3 * one) if back else (at - 3 * one, at + wide + one)
         notes.places.take(Box(ends[0], level - 2 * one, ends[1], level + 6 * one))
-        notes.entities.append(Insert("water", block, (float(at), level)))
-        notes.entities.append(Text("text", (at + (-2.5 if back else 2.5) * one, level), word, SMALL,
-                                   "right" if back else "left"))
+        yield Insert("water", block, (float(at), level))
+        yield Text("text", (at + (-2.5 if back else 2.5) * one, level), word, SMALL, "right" if back else "left")
     stretches = [(max(start, span.left), min(end, span.right), side) for span, _ in spans
                  for start, end, side in wall.slopes]
     for low, high, side in stretches:
@@ -267,5 +279,5 @@ def _water(notes: FaceNotes, spans: Spans, level: float) -> None:
                            holds=lambda box: True)
         if found:
             arrow = "FLOW-RIGHT" if side == "right" else "FLOW-LEFT"
-            notes.entities.append(Insert("water", arrow, (found[0], level)))
-            notes.entities.append(Text("text", (found[0], level + 2.4 * one), "water", SMALL, "centre"))
+            yield Insert("water", arrow, (found[0], level))
+            yield Text("text", (found[0], level + 2.4 * one), "water", SMALL, "centre")

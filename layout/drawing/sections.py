@@ -15,6 +15,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
     Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
 )
+from layout.drawing.struck import masked
 from layout.records import FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
@@ -99,6 +100,7 @@ class _Detail:
         right = bounds(self.entities, self.one).right
         column, _ = level_column(self.notes, station=right + 8 * self.one, one=self.one)
         self.entities += column
+        self.entities = list(masked(self.entities, one=self.one))
         frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
         return Drawing(self.name, title, unit, self.scale, frame, tuple(self.entities))
 

@@ -62,7 +62,7 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
     ink = _inked(flat, one)
     stays: dict[int, bool] = {}
     for number, entity in enumerate(flat):
-        if isinstance(entity, (Text, Insert)):
+        if isinstance(entity, (Text, Insert, Dimension)):
             boxes = [box_of(text, one=one).grown(-BARE * one) for text in _texts(entity, one)]
             if any(ink.crosses(box, but=number) for box in boxes):
                 stays[id(entity)] = not any(ink.crosses(box, after=number) for box in boxes)
@@ -80,7 +80,7 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
                 if out:
                     last.append(replace(entity, entities=tuple(out)))
             elif id(entity) in stays:
-                assert isinstance(entity, (Text, Insert))
+                assert isinstance(entity, (Text, Insert, Dimension))
                 (stay if stays[id(entity)] else go).append(replace(entity, masked=True))
             else:
                 stay.append(entity)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Shape, WallView, rings
+from layout.drawing.wallview import Seen, Shape, WallView, rings
 from layout.records import Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
@@ -66,7 +66,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
                                    values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += _slits(view, seen)
         entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     for lap in view.laps:
         if lap.seam is None:
@@ -78,6 +78,12 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
     return entities
+
+
+def _slits(view: WallView, seen: Seen) -> list[Entity]:
+    """Return the slits of a piece that lie within the window."""
+    return [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift
+            and all(view.left <= x <= view.right for x in (slit.start[0], slit.end[0]))]
 
 
 def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:
@@ -105,7 +111,7 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else "",
                                    values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
+        inside += _slits(view, seen)
         entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     return entities
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
-    Box, Circle, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved,
+    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved,
 )
-from layout.drawing.model.plain import box_of, hatch_lines, insert_parts
+from layout.drawing.model.plain import box_of, dimension_text, hatch_lines, insert_parts
 
 
 def unmasked(entities: Sequence[Entity], *, one: float) -> list[Entity]:
@@ -40,6 +40,8 @@ def _blanks(entities: Iterable[Entity], one: float) -> Iterable[Box]:
             yield from _blanks(moved(entity.entities, entity.step), one)
         elif isinstance(entity, Text) and entity.masked and entity.text:
             yield box_of(entity, one=one)
+        elif isinstance(entity, Dimension) and entity.masked:
+            yield box_of(dimension_text(entity, one=one), one=one)
         elif isinstance(entity, Insert):
             if BLOCKS[entity.block].blank:
                 radius = max(part.radius for part in BLOCKS[entity.block].entities if isinstance(part, Circle)) * one

@@ -154,6 +154,8 @@ class Dimension:
         Plotted height of the text [mm].
     suffix
         The end of ``text`` that is not measured: what the length belongs to.
+    masked
+        Its text stands on a blank.
     """
 
     layer: str
@@ -164,6 +166,7 @@ class Dimension:
     text: str
     height: float
     suffix: str = ""
+    masked: bool = False
 
 
 @dataclass(frozen=True)

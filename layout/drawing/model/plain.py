@@ -236,7 +236,10 @@ def dimension_text(dimension: Dimension, *, one: float) -> Text:
     one
         What plots as one millimetre.
     """
-    gap = GAP * one
+    return replace(_dimension_text(dimension, GAP * one), masked=dimension.masked)
+
+
+def _dimension_text(dimension: Dimension, gap: float) -> Text:
     x, y = dimension.at
     layer, text, height = dimension.layer, dimension.text, dimension.height
     if dimension.measure == "across":
