@@ -36,7 +36,7 @@ def callouts(plan: Plan, views: Sequence[View], calls: Sequence[Called]) -> list
         here = [(point, where) for call, where in calls for point in _seen(plan, view, call)]
         if not here:
             continue
-        places = Places(12.0)
+        places = Places(4.0)
         one = view.drawing.on_wall(1.0)
         step = view.at[0] - view.window.left / one, view.at[1] - view.window.bottom / one
         for text in texts(view.drawing):
@@ -51,7 +51,8 @@ def callouts(plan: Plan, views: Sequence[View], calls: Sequence[Called]) -> list
                 share = CALL / away
                 edge = found[0] + (point[0] - found[0]) * share, found[1] + (point[1] - found[1]) * share
                 marks.append(Line("leader", edge, point))
-            marks.append(Insert("tag", "CALL", found, (("NUMBER", str(number)), ("SHEET", sheet)), masked=True))
+            known = ("NUMBER", str(number)), ("SHEET", sheet.replace("page", "p."))
+            marks.append(Insert("tag", "CALL", found, known, masked=True))
     return marks
 
 

@@ -9,9 +9,11 @@ from layout.drawing.annotate import annotate
 from layout.drawing.chains import Note
 from layout.drawing.facenotes import FaceNotes, Spans, rolls_of
 from layout.drawing.legend import elevation_legend
+from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
     Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, on_wall,
 )
+from layout.drawing.model.fonts import width
 from layout.drawing.model.plain import box_of, plain
 from layout.drawing.rows import deepest_row, dimension_rows, heights, key_lines, levels
 from layout.drawing.struck import masked
@@ -369,7 +371,12 @@ def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls:
     view = wall_view(plan, wall, span.left, span.right, wrap=True)
     notes = FaceNotes(plan, view, one, before, deep, rolls=rolls)
     entities = _drawn(notes, [(span, face)])
-    return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, bounds(entities, one),
+    box = bounds(entities, one)
+    if width(tape(span.right - span.left, plan.job.unit), SMALL) + 2 * TICKS > (span.right - span.left) / one:
+        # its length is written from end to end: a neighbour's tick must not reach into it
+        box = Box(min(box.left, span.left - 2 * TICKS * one), box.bottom, max(box.right, span.right + 2 * TICKS * one),
+                  box.top)
+    return FaceDrawing(name, span, face, view, plan.job.unit, scale, entities, box,
                        tuple(notes.keyed), before, tuple(notes.flags), notes.placed, notes.entities, notes.above,
                        notes.below)
 

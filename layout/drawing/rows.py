@@ -221,14 +221,14 @@ def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float, clear: fl
     start = max(x, float(view.right), clear)
     entities: list[Entity] = []
     for out, low in ((15, end), (8, joint)) if joint > end else ((8, joint),):  # a blank hides what comes before
-        entities.append(Dimension("dims", "up", (x, low), (x, head), (start + out * one, (low + head) / 2),
+        entities.append(Dimension("dims", "up", (start, low), (start, head), (start + out * one, (low + head) / 2),
                                   tape(round(head - low), unit), SMALL))
     folds = [(joint, "joint")]
     if joint > end:
         folds.append((end, f"sheet ends {tape(round(joint - end), unit)} on"))
     if span.ledge and wall.layer == "membrane":
         folds.insert(1, (end + wall.turn_down, f"ledge edge {tape(round(joint - end - wall.turn_down), unit)} on"))
-    column, _ = level_column([Note((x, height), (x, 0.0), text, suffix=text) for height, text in folds],
+    column, _ = level_column([Note((start, height), (start, 0.0), text, suffix=text) for height, text in folds],
                              station=start + 21 * one, one=one)
     return entities + column
 
@@ -264,11 +264,17 @@ def _water(notes: FaceNotes, spans: Spans, level: float) -> Iterator[Entity]:
             continue
         word, block = ("low point", "LOW") if before == "right" else ("high point", "HIGH")
         wide = (width(word, SMALL) + 2.5) * one
-        back = at + wide > right  # the words stay on this face
-        ends = (at - wide - one, at + 3 * one) if back else (at - 3 * one, at + wide + one)
-        notes.places.take(Box(ends[0], level - 2 * one, ends[1], level + 6 * one))
         yield Insert("water", block, (float(at), level))
-        yield Text("text", (at + (-2.5 if back else 2.5) * one, level), word, SMALL, "right" if back else "left")
+        ways = [(back, down, out) for out in (False, True) for down in (0, 1, 2, 3) for back in (False, True)]
+        for back, down, out in ways:  # the words stay on this face while they can, and off those of another point
+            ends = (at - wide - one, at - 2 * one) if back else (at + 2 * one, at + wide + one)
+            foot = level - 5 * down * one
+            room = Box(ends[0], foot - 1.5 * one, ends[1], foot + 4.5 * one)
+            if (out or left <= ends[0] and ends[1] <= right) and notes.places.free(room):
+                break
+        notes.places.take(room)
+        notes.places.take(Box(at - 2 * one, level - 1.5 * one, at + 2 * one, level + 4.5 * one))
+        yield Text("text", (at + (-2.5 if back else 2.5) * one, foot), word, SMALL, "right" if back else "left")
     stretches = [(max(start, span.left), min(end, span.right), side) for span, _ in spans
                  for start, end, side in wall.slopes]
     for low, high, side in stretches:
