@@ -67,7 +67,8 @@ class Paper:
                             self.labels.append(label)
                     continue
                 for start, end in strokes(part):
-                    line = LineString([(at[0] + x / one, at[1] + y / one) for x, y in (start, end)]).intersection(within)
+                    drawn = LineString([(at[0] + x / one, at[1] + y / one) for x, y in (start, end)])
+                    line = drawn.intersection(within)
                     if line.length:
                         self.lines.append(line)
                         self.owners.append(self.count)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,8 @@ from layout.shapes import highest, lowest
 
 BESIDE = 3.0
 """A label this near to what it names needs no leader [plotted mm]."""
+NEAR = 9.0
+"""A label stands so near in any way of writing it sooner than further off in the best [plotted mm]."""
 FARTHEST = 24.0
 """A label is put no further away than this, between the edges [plotted mm]."""
 
@@ -47,12 +50,14 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
     passes: list[tuple[list[tuple[float, float, float, float]], bool, bool]] = [
         ([*taken, *hard, *soft], True, True), ([*taken, *hard], True, False), (taken, False, False)]
     for blocked, strict, keep_off_soft in passes:
-        for number, (wide, high) in enumerate(sizes):
+        for (least, most), (number, (wide, high)) in product(((0.0, NEAR), (NEAR, FARTHEST)), enumerate(sizes)):
             steps = _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2))
             x, y = point[0] + steps[:, 1] * one, point[1] + steps[:, 2] * one
             boxes = np.column_stack((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
             for at in _open(boxes, (view.left, low, view.right, top), blocked):
                 box, gap = Box(*map(float, boxes[at])), float(steps[at, 0])
+                if not least < gap <= most:
+                    continue
                 if strict and notes.lines_in(box, soft=keep_off_soft):
                     continue
                 start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))

@@ -14,7 +14,7 @@ from layout.job.trace.walls import ELSEWHERE, Row, Stand, Wall
 from layout.units import INCH, read_length
 
 _TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
-TAG_REACH = (6.0, 192.0)
+TAG_REACH = (9.0, 192.0)
 """A tag stands within so many letter heights of what it names, or within so many ticks."""
 
 
