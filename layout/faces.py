@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from layout.records import Face, FaceSpan, Hole, Job, Keep, Point, Profile, Round, Rules, Run, Side, Wall
 from layout.shapes import Exact, Levels, along, exactly, highest, tidy, value
 from layout.units import FILLET_FACTOR
+
+
+TAKEN_UP = {"in": 2, "mm": 3}
+"""Edges of sheet no further apart than 1/8 in (3 mm) are pressed together without a slit; common practice [ticks]."""
 
 
 def develop(job: Job) -> tuple[Wall, ...]:
@@ -17,7 +22,10 @@ def develop(job: Job) -> tuple[Wall, ...]:
     The least turn-down is never the worse choice: every drop gets shorter by the same amount and nothing else
     changes, so no plan with more turn-down costs less.
     """
-    return tuple(develop_run(run, job.rules, turn_down=job.rules.turn_down[0]) for run in job.runs)
+    return tuple(
+        replace(develop_run(run, job.rules, turn_down=job.rules.turn_down[0]), taken_up=TAKEN_UP[job.unit.name])
+        for run in job.runs
+    )
 
 
 def toe(ledge: int, turn_down: int, fillet: int) -> int:
@@ -66,7 +74,8 @@ def develop_run(run: Run, rules: Rules, *, turn_down: int) -> Wall:
         top=line, bottom=bottom, footing=footing, wall_top=wall_top, grade=grade, holes=tuple(holes),
         rounds=tuple(_rounds(run.faces, spans)),
         keeps=tuple(_keeps(run, spans, rules, line)),
-        slopes=water(run)[0], notes=water(run)[1],
+        slopes=water(run)[0], notes=water(run)[1], openings=tuple(_openings(run.faces, spans)),
+        fillet=rules.fillet, opening_return=rules.opening_return,
     )
 
 
@@ -200,9 +209,18 @@ def _merged(holes: Sequence[Hole]) -> list[Hole]:
     return joined
 
 
+def _openings(faces: Sequence[Face], spans: Sequence[FaceSpan]) -> list[Hole]:
+    """Return the openings as they are built."""
+    return [
+        Hole(each.tag, each.kind, span.left + each.left, span.left + each.left + each.width, each.sill,
+             each.sill + each.height)
+        for face, span in zip(faces, spans, strict=True) for each in face.openings
+    ]
+
+
 def _rounds(faces: Sequence[Face], spans: Sequence[FaceSpan]) -> list[Round]:
     return [
-        Round(sleeve.tag, span.left + sleeve.at, sleeve.elevation, sleeve.diameter)
+        Round(sleeve.tag, span.left + sleeve.at, sleeve.elevation, sleeve.diameter, sleeve.projects)
         for face, span in zip(faces, spans, strict=True) for sleeve in face.sleeves
     ]
 

@@ -1,7 +1,6 @@
 """The nouns, one meaning each: what a job says, what a developed wall is, what a plan holds.
 
-All lengths are whole ticks, all points (x, y) with x the station along the run and y up. Records
-are frozen; a stage makes new ones.
+Lengths are whole ticks, points (x, y) with x the station along the run and y up. Records are frozen.
 """
 
 from __future__ import annotations
@@ -11,6 +10,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from layout.errors import Fault
+from layout.order import OrderLine
+from layout.revision import Revision
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -38,12 +40,13 @@ class Opening:
 
 @dataclass(frozen=True)
 class Sleeve:
-    """A pipe or pipe sleeve through the wall, in the frame of its face."""
+    """A pipe or pipe sleeve through the wall, in the frame of its face; ``projects`` is how far it stands out."""
 
     tag: str
     at: int
     elevation: int
     diameter: int
+    projects: int = 0
 
 
 @dataclass(frozen=True)
@@ -65,10 +68,9 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right as seen from the soil side, and where water goes along it.
+    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan.
 
-    ``north`` is where north lies on a plan on which the first face goes to the right, clockwise from straight up
-    [degrees]; None when nobody said.
+    ``north`` lies so many degrees clockwise from straight up where the first face goes to the right; None: not said.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Run:
     lows: tuple[int, ...] = ()
     highs: tuple[int, ...] = ()
     drain: Profile | None = None
+    allow_gap: bool = False
     north: Decimal | None = None
 
     @property
@@ -138,6 +141,7 @@ class Rules:
     base_strip: int
     base_strip_up: int
     collar_reach: int
+    cover_lap: int
     cut_allowance: int
     cut_to: int
     keep_remnant: int
@@ -161,9 +165,8 @@ class JobInfo:
 class Job:
     """A whole job, read and checked.
 
-    ``strips_from`` says what corner and base strips are cut from: ``strip``, a product of its own,
-    or ``sheet``, the membrane. ``extras`` holds the checked settings of the takeoff (products, prices,
-    dates, drainage board) under their names in the job file.
+    ``strips_from`` says what corner and base strips are cut from: a product of their own, or the membrane. ``extras``
+    holds the checked settings of the takeoff (products, prices, drainage board) under their names in the job file.
     """
 
     info: JobInfo
@@ -207,12 +210,13 @@ class Hole:
 
 @dataclass(frozen=True)
 class Round:
-    """A sleeve as the sheet sees it: a circle around (x, y)."""
+    """A sleeve as the sheet sees it: a circle around (x, y); ``projects`` is how far its pipe stands out."""
 
     tag: str
     x: int
     y: int
     diameter: int
+    projects: int = 0
 
 
 @dataclass(frozen=True)
@@ -263,6 +267,12 @@ class Wall:
         side is ``right`` or ``left``; they tile [0, length].
     notes
         Things the plan must say about the water (ties, level stretches).
+    openings
+        Every opening as it is built, not shrunk, whether or not the membrane line cuts it.
+    fillet, opening_return
+        Leg of the chamfer at the wall/footing joint, and how far the sheet turns into an opening [ticks].
+    taken_up
+        How far apart two edges of sheet may come without a slit: the sheet takes that up [ticks].
     """
 
     run: str
@@ -281,6 +291,10 @@ class Wall:
     keeps: tuple[Keep, ...]
     slopes: tuple[tuple[int, int, Side], ...]
     notes: tuple[str, ...] = ()
+    openings: tuple[Hole, ...] = ()
+    fillet: int = 0
+    opening_return: int = 0
+    taken_up: int = 2
 
 
 # --- the plan ----------------------------------------------------------------------------------
@@ -321,6 +335,44 @@ class Slit:
     why: str
 
 
+Vector = tuple[float, float, float]
+"""A point or a direction in the space of one run: X along its first face, the soil at -Y, Z the elevation."""
+
+
+@dataclass(frozen=True)
+class Laid:
+    """What of a piece lies on one flat surface, and where: (x, y) of its frame at ``origin + x along + y up``.
+
+    ``on`` is ``wall``, ``fillet``, ``ledge``, ``footing face``, ``riser``, ``jamb``, ``head`` or ``sill``. ``outline``
+    lies in the frame of the piece's own outline [ticks]; ``along`` and ``up`` are unit vectors.
+    """
+
+    on: str
+    outline: tuple[tuple[float, float], ...]
+    origin: Vector
+    along: Vector
+    up: Vector
+
+
+@dataclass(frozen=True)
+class Dab:
+    """A point that no flat sheet holds: mastic or liquid membrane goes on it, ``size`` across [ticks].
+
+    ``station`` is on the run and ``point`` in the run's space [ticks]; ``drawn_at`` is its height on the developed
+    elevation; ``kind`` says what point it is.
+    """
+
+    tag: str
+    run: str
+    face: str
+    station: int
+    elevation: int
+    kind: str
+    size: int
+    point: Vector
+    drawn_at: int = 0
+
+
 @dataclass(frozen=True)
 class Piece:
     """One thing cut from a roll.
@@ -347,7 +399,11 @@ class Piece:
     turnable
         It may be cut with its length across the roll.
     install
-        Order in its run; 0 for what goes on before the field.
+        Order of its drop in its run; 0 for what goes on before the field.
+    order
+        Its own place in the order in which pieces go on in its run, from 1.
+    laid
+        Where the parts of a pattern lie; empty for a flat piece, whose outline says it.
     """
 
     tag: str
@@ -366,6 +422,8 @@ class Piece:
     drop: str = ""
     turnable: bool = False
     install: int = 0
+    order: int = field(default=0, compare=False)
+    laid: tuple[Laid, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)
@@ -447,9 +505,8 @@ class Quantity:
 class FaceDates:
     """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
 
-    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
-    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
-    covered, and ``late`` that this is too late.
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last day allowed from the first of them,
+    ``covered`` the first working day after the whole run is hung, and ``late`` that this is too late.
     """
 
     run: str
@@ -466,9 +523,8 @@ class FaceDates:
 class Costing:
     """What the job costs as far as it is priced, in ``currency``.
 
-    ``total`` is materials + labour, with markup, then tax. ``per_area`` is the total for each square foot or metre
-    covered. ``unpriced`` names every line that is bought but has no price: the total is without them. ``alternates``
-    are names with what each adds to the total.
+    ``total`` is materials + labour + markup + tax, ``per_area`` the total for each square foot or metre covered.
+    ``unpriced`` names every line that is bought but has no price; ``alternates`` are names with what each adds.
     """
 
     currency: str
@@ -528,7 +584,7 @@ class Cutting:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything the packet is made from."""
+    """Everything the packet is made from; ``warnings`` is what in the job reads as a mistake."""
 
     job: Job
     walls: tuple[Wall, ...]
@@ -544,3 +600,7 @@ class Plan:
     optimal: bool = False
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
+    dabs: tuple[Dab, ...] = ()
+    warnings: tuple[Fault, ...] = ()
+    revision: Revision | None = None
+    order: tuple[OrderLine, ...] = ()

@@ -113,6 +113,8 @@ def repeated(wall: Wall) -> Wall:
         grade=twice(wall.grade) if wall.grade else None,
         faces=wall.faces + tuple(replace(f, left=f.left + length, right=f.right + length) for f in wall.faces),
         holes=wall.holes + tuple(replace(h, left=h.left + length, right=h.right + length) for h in wall.holes),
+        openings=wall.openings + tuple(
+            replace(o, left=o.left + length, right=o.right + length) for o in wall.openings),
         rounds=wall.rounds + tuple(replace(r, x=r.x + length) for r in wall.rounds),
         keeps=wall.keeps + tuple(replace(k, left=k.left + length, right=k.right + length) for k in wall.keeps),
         slopes=wall.slopes + tuple((a + length, b + length, side) for a, b, side in wall.slopes),
@@ -182,6 +184,16 @@ def rectangle(left: float, bottom: float, right: float, top: float) -> Polygon:
 def outline_polygon(outline: Ring, holes: Iterable[Ring] = ()) -> Polygon:
     """Return an outline less its holes as a polygon."""
     return Polygon(outline, list(holes))
+
+
+def polygon_of(ring: Sequence[tuple[float, float]]) -> Polygon:
+    """Return an outline that need not lie on whole ticks as a polygon."""
+    return Polygon(ring)
+
+
+def area_together(shapes: Iterable[Sequence[Sequence[tuple[float, float]]]]) -> float:
+    """Return the area under shapes, what lies under several counted once; each shape is its outline, then its holes."""
+    return float(unary_union([Polygon(rings[0], rings[1:]).buffer(0) for rings in shapes]).area)
 
 
 def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
@@ -256,21 +268,19 @@ def following(wall: Wall, span: FaceSpan) -> FaceSpan:
 
 
 @dataclass(frozen=True)
-class FootingCorner:
-    """The footing's outer corner where two ledges meet at an outside corner of the wall.
+class Turn:
+    """How far two footings go past, or stop short of, the wall's corner until their edges meet.
 
-    ``left`` and ``right`` are the ledges before and after the corner, ``past_left`` and ``past_right`` how far the
-    footing's edge goes on past the square end of the last and first drop, all [ticks].
+    ``left`` and ``right`` are measured along the first and the second face from the corner, away from it at an outside
+    corner and back from it at an inside one [ticks].
     """
 
-    left: int
-    right: int
-    past_left: float
-    past_right: float
+    left: float
+    right: float
 
 
-def footing_corner(*, left: int, right: int, turn: float) -> FootingCorner:
-    """Return how far two ledges go on past the wall's corner until they meet.
+def footing_turn(*, left: float, right: float, turn: float) -> Turn:
+    """Return where the edges of two ledges meet.
 
     Parameters
     ----------
@@ -281,17 +291,20 @@ def footing_corner(*, left: int, right: int, turn: float) -> FootingCorner:
 
     Notes
     -----
-    With the wall's corner at the origin and the turn t, the footing's corner lies ``left`` out from the first face and
-    ``right`` out from the second: past_left = (right - left cos t) / sin t, and the other way round. With equal
-    ledges p both are p tan(t/2): p itself at 90 degrees. A ledge so much narrower than the other that its edge ends
-    before the corner has nothing past it.
+    The point lies ``left`` out from the first face and ``right`` out from the second, so along the first face it is
+    (right - left cos t) / sin t from the corner. Below 0 no footing is like that: its edge would end before the
+    corner.
+
+    Examples
+    --------
+    >>> round(footing_turn(left=96, right=160, turn=90).left), round(footing_turn(left=96, right=160, turn=90).right)
+    (160, 96)
     """
     sine, cosine = math.sin(math.radians(turn)), math.cos(math.radians(turn))
     if left == right or abs(sine) < 1e-9:
-        past = left * math.tan(math.radians(turn) / 2)
-        return FootingCorner(left, right, past, past)
-    past_left, past_right = (right - left * cosine) / sine, (left - right * cosine) / sine
-    return FootingCorner(left, right, max(past_left, 0.0), max(past_right, 0.0))
+        reach = left * math.tan(math.radians(turn) / 2)
+        return Turn(reach, reach)
+    return Turn((right - left * cosine) / sine, (left - right * cosine) / sine)
 
 
 def open_area(*, left: int, right: int, turn_down: int, turn: float = 90.0) -> float:
@@ -310,8 +323,8 @@ def open_area(*, left: int, right: int, turn_down: int, turn: float = 90.0) -> f
 
     Notes
     -----
-    Two right-angled triangles on the ledge, and a strip of each face: (left past_left + right past_right) / 2 +
-    (past_left + past_right) d. With equal ledges p at 90 degrees this is p² + 2 p d; at a turn t it is
+    Two right-angled triangles on the ledge, and a strip of each face: (left a + right b) / 2 +
+    (a + b) d, a and b how far the edges go on. With equal ledges p at 90 degrees this is p² + 2 p d; at a turn t it is
     p² tan(t/2) + 2 p d tan(t/2).
 
     Examples
@@ -319,9 +332,9 @@ def open_area(*, left: int, right: int, turn_down: int, turn: float = 90.0) -> f
     >>> round(open_area(left=6 * 16, right=6 * 16, turn_down=4 * 16) / 256, 6)
     84.0
     """
-    corner = footing_corner(left=left, right=right, turn=turn)
-    ledge = (left * corner.past_left + right * corner.past_right) / 2
-    return ledge + (corner.past_left + corner.past_right) * turn_down
+    past = footing_turn(left=left, right=right, turn=turn)
+    on_left, on_right = max(past.left, 0.0), max(past.right, 0.0)
+    return (left * on_left + right * on_right) / 2 + (on_left + on_right) * turn_down
 
 
 @dataclass(frozen=True)

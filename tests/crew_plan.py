@@ -24,7 +24,8 @@ RULES = Rules(
     side_lap=t('2 1/2"'), end_lap=t('5"'), end_lap_stagger=t('12"'), top="wall", above_grade=0,
     turn_down=(t('4"'), t('6"')), fillet=t('3/4"'), opening_return=0, min_width=t('12"'), max_piece=t("12'-0\""),
     clear_of_corner=t('6"'), clear_of_sleeve=t('6"'), clear_of_opening=t('6"'), clear_of_step=t('6"'),
-    corner_strip=t('12"'), base_strip=t('12"'), base_strip_up=t('4"'), collar_reach=t('6"'), cut_allowance=0,
+    corner_strip=t('12"'), base_strip=t('12"'), base_strip_up=t('4"'), collar_reach=t('6"'), cover_lap=t('6"'),
+    cut_allowance=0,
     cut_to=1, keep_remnant=t("4'-0\""),
 )
 W, H, TOE = t('36"'), t("8'-0\""), t('9 9/16"')

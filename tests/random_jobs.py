@@ -133,7 +133,8 @@ class Maker:
         footing = self.ticks(0, 3) * rng.choice((-1, 0, 1))
         ledge = rng.choice((0, self.foot // 4, self.foot // 2, self.foot // 2, self.foot * 2 // 3))
         for index, corner in enumerate(corners):
-            face, footing = self.face(f"Face {index + 1}", footing, ledge, rules, tags)
+            square = all(angle == 90 for angle in angles)  # at other turns not all ledges can meet
+            face, footing = self.face(f"Face {index + 1}", footing, ledge, rules, tags, same_ledge=not square)
             if not (not closed and index == len(corners) - 1):
                 face["corner"] = corner
                 if corner != "none" and angles[index] != 90:
@@ -141,6 +142,8 @@ class Maker:
             faces.append(face)
         lengths = [face.pop("ticks") for face in faces]
         run: dict[str, Any] = {"name": name, "closed": closed, "faces": faces}
+        if closed:
+            run["allow_gap"] = True  # lengths are drawn one by one, whatever shape that makes on plan
         self.water(run, sum(lengths), closed)
         return run
 
@@ -183,13 +186,13 @@ class Maker:
             run["drain"] = points
 
     def face(
-        self, name: str, footing: int, ledge: int, rules: dict[str, Any], tags: list[int],
+        self, name: str, footing: int, ledge: int, rules: dict[str, Any], tags: list[int], *, same_ledge: bool,
     ) -> tuple[dict[str, Any], int]:
         """Draw a face that starts at a footing level; return it and the level it ends at."""
         rng, foot = self.rng, self.foot
         length = self.ticks(*rng.choice(((2, 6), (8, 30), (15, 45))))
         if self.chance(0.15):
-            ledge = rng.choice((0, foot // 2))
+            ledge = ledge if same_ledge else rng.choice((0, foot // 2))
         levels = self.footing_of(length, footing)
         high = max(level for _, level in levels)
         height = self.ticks(*rng.choice(((3, 9), (7, 10), (7, 10), (10, 16))))

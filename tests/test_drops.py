@@ -32,7 +32,7 @@ def rules(**changed: object) -> Rules:
         "side_lap": SIDE_LAP, "end_lap": 80, "end_lap_stagger": 192, "top": "wall", "above_grade": 0,
         "turn_down": (64, 96), "fillet": 12, "opening_return": 0, "min_width": 192, "max_piece": 12 * FOOT,
         "clear_of_corner": 96, "clear_of_sleeve": 96, "clear_of_opening": 96, "clear_of_step": 96, "corner_strip": 192,
-        "base_strip": 192, "base_strip_up": 64, "collar_reach": 96, "cut_allowance": 0, "cut_to": 1,
+        "base_strip": 192, "base_strip_up": 64, "collar_reach": 96, "cover_lap": 96, "cut_allowance": 0, "cut_to": 1,
         "keep_remnant": 768,
     }
     return Rules(**(settings | changed))  # type: ignore[arg-type]

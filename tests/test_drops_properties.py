@@ -27,7 +27,8 @@ LOW, HIGH = -10_000, 10_000
 RULES = Rules(
     side_lap=SIDE_LAP, end_lap=80, end_lap_stagger=192, top="wall", above_grade=0, turn_down=(64, 64), fillet=0,
     opening_return=0, min_width=192, max_piece=2304, clear_of_corner=96, clear_of_sleeve=96, clear_of_opening=96,
-    clear_of_step=96, corner_strip=0, base_strip=0, base_strip_up=0, collar_reach=0, cut_allowance=0, cut_to=1,
+    clear_of_step=96, corner_strip=0, base_strip=0, base_strip_up=0, collar_reach=0, cover_lap=96,
+    cut_allowance=0, cut_to=1,
     keep_remnant=0,
 )
 

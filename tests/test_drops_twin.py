@@ -29,7 +29,7 @@ def rules(**changed: object) -> Rules:
         "side_lap": 2, "end_lap": 2, "end_lap_stagger": 0, "top": "wall", "above_grade": 0, "turn_down": (0, 0),
         "fillet": 0, "opening_return": 0, "min_width": 4, "max_piece": 1000, "clear_of_corner": 0, "clear_of_sleeve": 0,
         "clear_of_opening": 0, "clear_of_step": 0, "corner_strip": 0, "base_strip": 0, "base_strip_up": 0,
-        "collar_reach": 0, "cut_allowance": 0, "cut_to": 1, "keep_remnant": 0,
+        "collar_reach": 0, "cover_lap": 96, "cut_allowance": 0, "cut_to": 1, "keep_remnant": 0,
     }
     return Rules(**(settings | changed))  # type: ignore[arg-type]
 

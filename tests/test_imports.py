@@ -13,50 +13,65 @@ ROOT = Path(__file__).resolve().parent.parent
 LAYOUT = ROOT / "layout"
 MOST_LINES = 600
 
-BASE = {"errors", "units", "records"}
+BASE = {"errors", "units", "order", "records"}
 STAGES = {"job", "faces", "drops", "courses", "pieces", "rolls", "takeoff"}
 WRITERS = {"drawing.dxf", "drawing.svg", "drawing.pdf"}
 
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
-    "records": {"errors", "units"},
+    "order": set(),
+    "revision": set(),
+    "records": {"errors", "units", "order", "revision"},
     "files": {"errors"},
     "products": {"units", "records"},
     "shapes": BASE,
+    "folding": BASE,
+    "concrete": BASE | {"shapes", "folding"},
+    "counts": BASE,
     "names": BASE,
     "milp": BASE,
     "cautions": BASE | {"products"},
     "marks": BASE | {"shapes"},
-    **{stage: BASE | {"products", "shapes", "milp"} for stage in STAGES},
-    "job": BASE | {"products", "shapes", "milp", "files"},
+    **{stage: BASE | {"products", "shapes", "milp", "folding", "concrete"} for stage in STAGES},
+    "job": BASE | {"products", "shapes", "milp", "files", "folding", "concrete"},
+    "takeoff": BASE | {"products", "shapes", "counts", "folding", "concrete"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
+    "stock": BASE | {"files", "job"},
+    "shortages": BASE | {"rolls", "joint", "board"},
     "scenarios": BASE | {"job", "takeoff"},
+    "readback": BASE | {"shapes", "faces", "job"},
     "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"products", "shapes", "marks", "names", "cautions"},
+    "packet": BASE | {"products", "shapes", "counts", "folding", "concrete", "marks", "names", "cautions"},
+    "page": BASE | {"files", "job", "faces", "drawing", "drawing.model", "drawing.svg", "packet", "pipeline"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }
 """Unit of layout -> units it may import, besides itself."""
 
-COMPOSERS = {"pipeline", "drawing", "compare", "revise"}
+COMPOSERS = {"pipeline", "drawing", "compare", "revise", "together"}
 """Units that put others together; what they may import is said in ``may_import``."""
 
 DOORS: dict[str, set[str]] = {
     "highspy": {"milp"},
     "ezdxf": {"drawing.dxf", "job"},
-    "svgwrite": {"drawing.svg"},
+    "ifcopenshell": {"job"},
+    "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},
-    "pydantic": {"job"},
+    "pydantic": {"job", "revise"},
     "pydantic_core": {"job"},
-    "xlsxwriter": {"packet"},
+    "xlsxwriter": {"packet", "job"},
+    "openpyxl": {"job"},
     "jinja2": {"packet"},
     "segno": {"packet"},
-    "shapely": {"shapes", "pieces", "audit"},
+    "starlette": {"page"},
+    "uvicorn": {"page"},
+    "distributed": {"together"},
+    "shapely": {"shapes", "folding", "concrete", "pieces", "audit"},
 }
 """Third-party package -> units that may import it; numpy may be used anywhere but in audit and records."""
 
@@ -102,10 +117,10 @@ def may_import(importer: str, imported: str) -> bool:
     """Tell whether one unit of layout may import another."""
     if importer == imported:
         return True
-    if importer in {"pipeline", "compare", "revise"}:
+    if importer in {"pipeline", "compare", "revise", "together"}:
         return True
     if importer == "drawing":
-        return imported in BASE | {"shapes", "marks", "names", "drawing.model"}
+        return imported in BASE | {"shapes", "folding", "concrete", "marks", "names", "drawing.model"}
     return imported in ALLOWED.get(importer, set())
 
 
@@ -172,6 +187,9 @@ def test_every_unit_is_in_the_table() -> None:
     ("layout.audit.laps", "import numpy"),
     ("layout.audit.laps", "from layout import marks"),
     ("layout.joint", "from layout.job import read_job"),
+    ("layout.pipeline", "from starlette.requests import Request"),
+    ("layout.page.sketch", "from layout.rolls import cut"),
+    ("layout.page.document", "from ruamel.yaml import YAML"),
     ("layout.rolls.solve", "import highspy"),
     ("layout.packet.plan_json", "from ruamel.yaml import YAML"),
     ("layout.drawing.elevations", "import ezdxf"),

@@ -46,8 +46,8 @@ def test_inch_defaults_are_the_contracts() -> None:
         "side_lap": 40, "end_lap": 80, "end_lap_stagger": 192, "top": "wall", "above_grade": 0,
         "turn_down": (64, 96), "fillet": 12, "opening_return": 0, "min_width": 192, "max_piece": 144 * 16,
         "clear_of_corner": 96, "clear_of_sleeve": 96, "clear_of_opening": 96, "clear_of_step": 96,
-        "corner_strip": 192, "base_strip": 192, "base_strip_up": 64, "collar_reach": 96, "cut_allowance": 0,
-        "cut_to": 1, "keep_remnant": 768, "courses": False,
+        "corner_strip": 192, "base_strip": 192, "base_strip_up": 64, "collar_reach": 96, "cover_lap": 96,
+        "cut_allowance": 0, "cut_to": 1, "keep_remnant": 768, "courses": False,
     }
 
 

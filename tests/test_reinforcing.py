@@ -16,10 +16,11 @@ from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import reinforce
 from layout.pieces.blanks import letters, longest, plain, shares
-from layout.pieces.covers import cover_pattern
+from layout.concrete import concrete_of
+from layout.pieces.covers import outside_parts
 from layout.pieces.strips import bed, stock_lengths
 from layout.records import Broken, FaceSpan, Job, Piece, Wall
-from layout.shapes import corners, cover, footing_corner, open_area, repeated
+from layout.shapes import corners, cover, footing_turn, open_area, repeated
 
 INCH = 16
 
@@ -232,8 +233,8 @@ def test_top_strips_and_opening_corners_only_where_asked() -> None:
 def test_open_area_is_what_two_straight_strips_leave(turn: float, ledges: tuple[int, int]) -> None:
     """The ledge's share, against half planes cut by shapely: footing less building less the two straight strips."""
     left, right = ledges
-    corner = footing_corner(left=left, right=right, turn=turn)
-    if not (corner.past_left and corner.past_right):
+    corner = footing_turn(left=left, right=right, turn=turn)
+    if not (corner.left > 0 and corner.right > 0):
         assert left != right and turn < 60  # one ledge ends before the other's corner: nothing of it goes on
         return
     t, far = math.radians(turn), 5000.0
@@ -258,15 +259,18 @@ def test_open_area_formula_with_equal_ledges(turn: float) -> None:
 
 
 @pytest.mark.parametrize("turn", [30, 45, 60, 72, 90, 100, 120])
-def test_cover_pattern_holds_open_area_and_laps(turn: float) -> None:
-    p, d, lap = 96, 64, 40
-    pattern, slits = cover_pattern(footing_corner(left=p, right=p, turn=turn), turn, turn_down=d, lap=lap)
-    assert pattern.is_valid and not pattern.interiors
+def test_footing_cover_holds_open_area_and_laps(turn: float) -> None:
+    """Without a fillet: the open area, a lap on to both ledges and faces, and an ear of at most lap by turn-down."""
+    lap, ear, d, p = 96, 40, 64, 96
+    job = job_of(face("South", more=f", angle: {turn}", ledge="6") + face("East", ledge="6"),
+                 rules="fillet: 0, turn_down: 4, base_strip: 18")
+    corner, = concrete_of(develop(job)[0]).corners()
+    parts = outside_parts(corner, fillet=0, turn_down=d, lap=lap, ear=ear)
     needed = open_area(left=p, right=p, turn_down=d, turn=turn) + 2 * lap * (p + d)
-    ear = lap * d if turn == 90 else 0
-    grown = 0 if turn == 90 else pattern.length  # at other turns it is one tick larger all round
-    assert needed + ear <= pattern.area + 1e-6 and pattern.area <= needed + ear + grown + 8
-    assert bool(slits) == (turn == 90)
+    ears = [part.shape.area for part in parts if part.shape.area <= ear * d + 1e-6]
+    assert sum(part.shape.area for part in parts) == pytest.approx(needed + ears[-1])
+    assert 0 < ears[-1] <= ear * d + 1e-6
+    assert (turn < 90) == (ears[-1] < ear * d - 1e-6)
 
 
 def test_footing_covers_only_at_outside_corners_with_a_ledge() -> None:
@@ -278,11 +282,13 @@ def test_footing_covers_only_at_outside_corners_with_a_ledge() -> None:
 
 def test_riser_cover() -> None:
     job = job_of("      - {name: South, length: 240, top: 96, footing: [[0, 0], [90, 0], [90, -16], [240, -16]], "
-                 "ledge: 6, footing_depth: 12}\n", rules="turn_down: 4, base_strip: 18")
-    riser, = of_kind(reinforced(job)[0], "riser cover")
-    # wall lap 2 1/2 + ledge 6 + around the edge 4 wide; 16 in riser + 2 laps of 2 1/2 high
-    assert (riser.width / INCH, riser.length / INCH) == (12.5, 21)
-    assert (riser.tag, riser.flat, len(riser.slits)) == ("A-RC1", False, 4)
+                 "ledge: 6, footing_depth: 18}\n", rules="turn_down: 4, base_strip: 18")
+    riser, foot = of_kind(reinforced(job)[0], "riser cover")
+    # a 6 in lap on the wall, the 6 in ledge, a 6 in lap around the edge; 6 in laps above and below a 16 in riser
+    assert (riser.width / INCH, riser.length / INCH) == (18, 28)
+    # 6 in each way along the footing's face; 4 in down it and 6 in up the higher one's
+    assert (foot.width / INCH, foot.length / INCH) == (12, 10)
+    assert [piece.tag for piece in (riser, foot)] == ["A-RC1", "A-RC1-2"]
 
 
 # --- every wall --------------------------------------------------------------------------------

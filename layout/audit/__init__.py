@@ -2,7 +2,8 @@
 
 It reads the job's own words (``asked``) and the packet's files (``written``), works the geometry again on shapely
 (``walls``), and notes every difference under its number (``findings``): ``coverage`` 2xx, ``laps`` 3xx,
-``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` 8xx and the papers 9xx.
+``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx and the
+papers 9xx.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from layout.audit import clearances, coverage, drawings, laps, papers, reinforcing, rolls, sums, water, written
+from layout.audit import (
+    bill, bill_papers, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing, rolls, sums,
+    water, written,
+)
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
 from layout.audit.coverage import Hung
@@ -63,14 +67,29 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     rolls.check_rolls(plan, asked, book)
     sums.check_sums(plan, asked, book)
     papers.check_marks(plan, asked, book)
-    papers.check_cut_list(folder, plan, asked, book)
-    papers.check_workbook(folder, plan, asked, book)
-    papers.check_takeoff(folder, plan, book)
+    _check_papers(folder, plan, asked, book)
+    bill.check_bill(plan, asked, book)
+    bill_papers.check_bill_papers(folder, plan, asked, book)
     drawings.check_dxf(folder, plan, asked, book)
     drawings.check_svgs(folder, plan, asked, book)
     drawings.check_roll_cards(folder, plan, asked, book)
-    drawings.check_others(folder, plan, book)
+    for one in membrane:
+        folds.check_folds(plan, one, asked, book)
     return book.findings()
+
+
+def _check_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Check tables, page and print."""
+    tucks = page.tuck_words(plan)
+    days = dates.cover_by(plan, asked)
+    digest = papers.digest_of(plan, asked)
+    papers.check_heading(plan, asked, digest, book)
+    papers.check_cut_list(folder, plan, asked, tucks, book)
+    papers.check_workbook(folder, plan, asked, tucks, book)
+    papers.check_takeoff(folder, plan, book)
+    dates.check_dates(plan, days, book)
+    page.check_page(folder / "packet.html", plan, asked, digest, days, tucks, book)
+    papers.check_pdf(folder, plan, digest, book)
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Book) -> None:

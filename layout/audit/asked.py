@@ -32,6 +32,7 @@ RULES: dict[str, tuple[Rounding, str, str]] = {
     "base_strip": ("up", "12 in", "300 mm"),
     "base_strip_up": ("up", "4 in", "105 mm"),
     "collar_reach": ("up", "6 in", "150 mm"),
+    "cover_lap": ("up", "6 in", "150 mm"),
     "cut_allowance": ("up", "0", "0"),
     "cut_to": ("up", "1/16 in", "1 mm"),
     "keep_remnant": ("up", "4 ft", "1220 mm"),
@@ -58,6 +59,7 @@ class Sleeve:
     x: float
     y: float
     diameter: float
+    projects: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -278,7 +280,8 @@ def _face(face: Mapping[str, Any], left: int, read: _Lengths, *, corner: str) ->
         openings=tuple(_opening(opening, left, read) for opening in face.get("openings") or ()),
         sleeves=tuple(
             Sleeve(str(sleeve["tag"]), left + read.ticks(sleeve["at"], "nearest"),
-                   read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"))
+                   read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"),
+                   read.ticks(_or(sleeve.get("projects"), 0), "up"))
             for sleeve in face.get("sleeves") or ()
         ),
     )

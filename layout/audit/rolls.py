@@ -12,7 +12,10 @@ from layout.audit.findings import Book
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import read_length
 
-TURNABLE = {"collar", "footing cover", "riser cover", "opening corner"}
+TURNABLE = {
+    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "opening corner", "opening gusset",
+    "sleeve patch",
+}
 """Kinds of piece that may lie either way on a roll."""
 
 

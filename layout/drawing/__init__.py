@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from layout.drawing.options import Asked
 from layout.names import drawing_stems
-from layout.records import Plan
+from layout.records import Job, Plan, Wall
 
 if TYPE_CHECKING:
     from layout.drawing.elevations import Elevation, Faces
@@ -42,6 +42,22 @@ def _svgs(faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
     return {f"{stems[key]}.svg": svg_text(face.whole()) for key, face in faces.items()}
 
 
+def walls_svg(job: Job, walls: tuple[Wall, ...]) -> str:
+    """Return the walls of a job without sheet, from above and in elevation, as one SVG text.
+
+    Parameters
+    ----------
+    job
+        The job.
+    walls
+        Its developed runs.
+    """
+    from layout.drawing.bare import bare_walls
+    from layout.drawing.svg import stacked_svg
+
+    return stacked_svg(bare_walls(job, walls), f"{job.info.name}: walls as they were read")
+
+
 def rolls_svg(plan: Plan) -> str:
     """Return the roll cards as one SVG text.
 
@@ -56,7 +72,21 @@ def rolls_svg(plan: Plan) -> str:
     return svg_text(roll_cards(plan))
 
 
-def write_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
+def fold_svgs(plan: Plan) -> dict[str, str]:
+    """Return pictures of how slit pieces and covers fold on to the concrete, as SVG texts by the piece's tag.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    from layout.drawing.fold_details import fold_pictures
+    from layout.drawing.svg import svg_text
+
+    return {tag: svg_text(picture) for tag, picture in fold_pictures(plan).items()}
+
+
+def write_dxf(plan: Plan, path: Path, asked: Asked = Asked(), *, carried: str = "") -> None:
     """Write the drawings of a plan as one DXF file: runs and faces at full size, and sheets to plot.
 
     Parameters
@@ -67,6 +97,8 @@ def write_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
         Where to write.
     asked
         Paper, scale, layers, release, and whether it is flat.
+    carried
+        Text of the job file, carried along for reading the walls back; empty for none.
 
     Raises
     ------
@@ -77,16 +109,16 @@ def write_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
     """
     from layout.drawing.cad_sheets import cad_set
 
-    _writer(asked)(cad_set(plan, paper=asked.paper, scale=asked.scale), path)
+    _writer(asked)(cad_set(plan, paper=asked.paper, scale=asked.scale), path, carried=carried)
 
 
-def _writer(asked: Asked) -> Callable[[CadSet, Path], None]:
+def _writer(asked: Asked) -> Callable[..., None]:
     """Return what writes a set of drawings as a DXF the way it is asked for."""
     from layout.drawing.dxf import write_dxf as write
     from layout.drawing.model.layers import read_layers
 
     layers = read_layers(asked.layers) if asked.layers else None
-    return lambda cad, path: write(cad, path, layers=layers, version=asked.dxf, flat=asked.flat)
+    return partial(write, layers=layers, version=asked.dxf, flat=asked.flat)
 
 
 def check_asked(asked: Asked) -> None:
@@ -139,7 +171,8 @@ def _pdf(plan: Plan, path: Path, words: Words | None, faces: Faces | None, asked
     write(pages, path, title=plan.job.info.name)
 
 
-def files(plan: Plan, words: Words | None = None, asked: Asked = Asked()) -> dict[str, str | Callable[[Path], None]]:
+def files(plan: Plan, words: Words | None = None, asked: Asked = Asked(), *,
+          carried: str = "") -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
     Parameters
@@ -150,6 +183,8 @@ def files(plan: Plan, words: Words | None = None, asked: Asked = Asked()) -> dic
         Cautions and checks for the pages of the PDF.
     asked
         What a person asks of the drawings.
+    carried
+        As for ``write_dxf``.
     """
     from layout.drawing.cad_sheets import cad_set
     from layout.drawing.elevations import SCALE, drawn_faces, face_elevations
@@ -161,7 +196,7 @@ def files(plan: Plan, words: Words | None = None, asked: Asked = Asked()) -> dic
     drawings["rolls.svg"] = rolls_svg(plan)
     cad = cad_set(plan, paper=asked.paper, scale=asked.scale, faces=faces)
     write = _writer(asked)
-    drawings["elevations.dxf"] = partial(write, cad)
+    drawings["elevations.dxf"] = partial(write, cad, carried=carried)
     drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}
     drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces, asked)
     return drawings

@@ -11,6 +11,7 @@ from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.flags import flag_exceptions
+from layout.drawing.revisions import mark_revisions
 from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
@@ -43,6 +44,7 @@ def annotate(notes: FaceNotes, spans: Spans) -> FaceNotes:
         for sleeve in face.sleeves:
             _sleeve_label(notes, span, sleeve)
     flag_exceptions(notes, spans)
+    mark_revisions(notes, spans)
     for seen in notes.view.field:
         _going_on(notes, seen)
     for seen in notes.view.others:
@@ -233,7 +235,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     one, tag = notes.one, seen.piece.tag
     wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     values = notes.values(seen.piece)
-    if seen.piece.kind in ("collar", "opening corner"):
+    if seen.piece.kind in ("collar", "opening corner", "sleeve patch"):
         holds, box = _within_part(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
             centres = inside_centres(box, (box.centre[0], box.top), one, wide=w, high=h)

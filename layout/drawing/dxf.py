@@ -14,6 +14,7 @@ from ezdxf import units
 from ezdxf.document import Drawing as Document
 from ezdxf.enums import TextEntityAlignment
 
+from layout.drawing.dxf_carried import WALL_APP, carry, mark
 from layout.drawing.dxf_tables import DIMENSIONS, STYLE, extents, keep_used_layers, ltscale, set_up
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
@@ -25,7 +26,7 @@ from layout.drawing.model.blanks import unmasked
 from layout.drawing.model.plain import box_of, dimension_parts, dimension_text, hatch_lines, insert_parts
 from layout.errors import DrawingError
 
-_EZDXF: Any = ezdxf  # its front does not say what it exports
+EZDXF: Any = ezdxf  # its front does not say what it exports
 APP = "LAPWRIGHT"
 """Name under which a piece's outline carries its tag as extended data."""
 APP_DATA = "LAPWRIGHT_PIECE"
@@ -58,7 +59,7 @@ def check_version(version: str) -> None:
 
 
 def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = None, version: str = "R2010",
-              flat: bool = False) -> None:
+              flat: bool = False, carried: str = "") -> None:
     """Write a set of drawings as one DXF file.
 
     Parameters
@@ -74,6 +75,8 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         always flat, and it has model space only.
     flat
         Tags as text, dimensions as lines and text, hatches as lines, no blocks: for programs that read little.
+    carried
+        Text of the job file, carried along for reading the walls back; empty for none.
 
     Raises
     ------
@@ -82,14 +85,16 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
     """
     check_version(version)
     flat = flat or version == "R12"
-    with _no_clock():
-        doc = _EZDXF.new(version)
+    with no_clock():
+        doc = EZDXF.new(version)
         if version != "R12":  # it knows no units
             doc.units = units.IN if cad.unit.name == "in" else units.MM
-        doc.appids.add(APP)
-        doc.appids.add(APP_DATA)
+        for app in (APP, APP_DATA, WALL_APP):
+            doc.appids.add(app)
         table = LAYERS if layers is None else layers
         set_up(doc, cad, table)
+        if carried and version != "R12":  # it has no dictionaries to carry it in
+            carry(doc, carried, table)
         if not flat:
             _blocks(doc, table, cad)
             doc.set_wipeout_variables(frame=0)
@@ -106,17 +111,17 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
 
 
 @contextmanager
-def _no_clock() -> Iterator[None]:
+def no_clock() -> Iterator[None]:
     """Write neither dates nor random identifiers, and log nothing, while this lasts."""
-    before = _EZDXF.options.write_fixed_meta_data_for_testing
+    before = EZDXF.options.write_fixed_meta_data_for_testing
     log = logging.getLogger("ezdxf")
     silent = log.disabled
-    _EZDXF.options.write_fixed_meta_data_for_testing = True
+    EZDXF.options.write_fixed_meta_data_for_testing = True
     log.disabled = True  # it warns of every R12 document that the format knows no units
     try:
         yield
     finally:
-        _EZDXF.options.write_fixed_meta_data_for_testing = before
+        EZDXF.options.write_fixed_meta_data_for_testing = before
         log.disabled = silent
 
 
@@ -213,6 +218,8 @@ class _Space:
             line.set_xdata(APP, [(1000, entity.piece)])
             if entity.values:
                 line.set_xdata(APP_DATA, [(1000, _plain(text)[:255]) for pair in entity.values for text in pair])
+        if entity.wall and not self.nested:
+            mark(line, (*entity.wall[:2], self.put(entity.wall[2])))
         if entity.tone == "ink" and not self.flat:
             fill = self.layout.add_hatch(dxfattribs={**self.on(entity.layer), "color": 256})
             fill.paths.add_polyline_path(points, is_closed=True)

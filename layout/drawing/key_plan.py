@@ -164,8 +164,10 @@ class _KeyPlan:
         one = self.one
         frame = bounds(self.drawn, one)
         y = frame.bottom - 8 * one
-        for number, (layer, words) in enumerate((("water", "outside the wall: the way water runs along the footing"),
-                                                 ("tag", "inside: the way the crew goes, from low to high"))):
+        arrows = [("water", "outside the wall: the way water runs along the footing")]
+        if self.plan.drops:
+            arrows.append(("tag", "inside: the way the crew goes, from low to high"))
+        for number, (layer, words) in enumerate(arrows):
             at = y - number * 5 * one
             self.arrow((frame.left, at), (frame.left + 10 * one, at), layer)
             self.drawn.append(Text("note", (frame.left + 13 * one, at), words, SMALL, "left", "middle"))

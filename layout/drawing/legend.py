@@ -107,6 +107,8 @@ def samples_of(views: Sequence[WallView]) -> list[Sample]:
         ([Line("fold", (0, 0), (10, 0))], "fold; below the joint the toe is drawn unfolded"),
         ([Line("footing", (0, 0), (10, 0))], "footing behind the sheet"),
     ]
+    if not any(view.field for view in views):
+        del rows[:4]  # walls without sheet
     if any(view.others for view in views):
         rows.append(([Line("strip", (0, 0), (10, 0))], "strip, collar or cover, under the drops"))
     if any(view.wall.grade for view in views):

@@ -40,11 +40,14 @@ class Words:
         Whose word goes before this packet's.
     checks
         Rows to sign, the first the headings.
+    digest
+        What stands for the plan's pieces; on every page, so that pages of another plan are told from these.
     """
 
     cautions: tuple[tuple[str, str, str], ...] = ()
     deference: str = ""
     checks: tuple[tuple[str, ...], ...] = ()
+    digest: str = ""
 
 
 Content = tuple[str, Sequence[View], Sequence[Entity]]
@@ -90,7 +93,7 @@ def packet_pages(
         made += [(title, (), page) for page in pages]
     return [
         Page(str(number), title, size, tuple(views),
-             (*framed(size), *page_foot(plan, size, title, number, len(made)), *entities))
+             (*framed(size), *page_foot(plan, size, title, number, len(made), words.digest), *entities))
         for number, (title, views, entities) in enumerate(made, start=1)
     ]
 
@@ -156,8 +159,8 @@ def room(size: PaperSize) -> Box:
     return Box(EDGE + 3, EDGE + FOOT + 3, size.width - EDGE - 3, size.height - EDGE - 3)
 
 
-def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> list[Entity]:
-    """Return the strip at the foot of a page: job, revision, what the page is, its number.
+def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, digest: str = "") -> list[Entity]:
+    """Return the strip at the foot of a page: job, revision, what the page is, its plan and number.
 
     Parameters
     ----------
@@ -169,8 +172,11 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> 
         What the page is.
     number, of
         Its number, and how many there are.
+    digest
+        What stands for the plan's pieces, or nothing.
     """
     info = plan.job.info
+    which = f"plan {digest}, page {number} of {of}" if digest else f"page {number} of {of}"
     y = EDGE + FOOT / 2
     job = ", ".join(part for part in (info.name, info.number, f"revision {info.revision}" if info.revision else "",
                                       info.date) if part)
@@ -179,7 +185,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> 
         Line("title", (EDGE, EDGE + FOOT), (size.width - EDGE, EDGE + FOOT)),
         Text("title", (EDGE + 3, y), shortened(job, SMALL, half), SMALL, "left", "middle"),
         Text("title", (EDGE + 1.4 * half, y), title, SMALL, "centre", "middle", strong=True),
-        Text("title", (size.width - EDGE - 3, y), f"page {number} of {of}", SMALL, "right", "middle"),
+        Text("title", (size.width - EDGE - 3, y), which, SMALL, "right", "middle"),
     ]
 
 
@@ -282,6 +288,7 @@ def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
               for number, each in enumerate(plan.exceptions, start=1)]
     notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
+              ("Warnings", [warning.text() for warning in plan.warnings]),
               ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]
     return [(heading, lines) for heading, lines in groups if lines]
 

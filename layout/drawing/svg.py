@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
+from xml.sax.saxutils import escape
 
 import svgwrite
 
@@ -16,6 +17,8 @@ from layout.drawing.model.plain import box_of, plain
 
 PX = 96 / 25.4
 """User units in a plotted millimetre of an inch drawing: SVG counts 96 to the inch."""
+BETWEEN = 6.0
+"""White between drawings one below the other [plotted mm]."""
 FONTS = "'DejaVu Sans', Verdana, 'Liberation Sans', Arial, sans-serif"
 
 
@@ -39,6 +42,32 @@ def svg_text(drawing: Drawing) -> str:
         When an entity cannot be drawn; nothing is left out.
     """
     return _Writer(drawing).document()
+
+
+def stacked_svg(drawings: Sequence[Drawing], title: str) -> str:
+    """Return drawings one below the other as one SVG text.
+
+    Parameters
+    ----------
+    drawings
+        At least one; all of one unit.
+    title
+        Of the whole.
+    """
+    unit, per = ("in", 25.4) if drawings[0].unit.name == "in" else ("mm", 1.0)
+    wide = max(drawing.paper[0] for drawing in drawings)
+    parts: list[str] = []
+    down = 0.0
+    for drawing in drawings:
+        body = svg_text(drawing).partition("?>\n")[2]
+        parts.append(body.replace("<svg ", f'<svg x="0" y="{_number(down / per)}{unit}" ', 1))
+        down += drawing.paper[1] + BETWEEN
+    view = f"0 0 {_number(wide * PX)} {_number(down * PX)}"
+    size = f'width="{_number(wide / per)}{unit}" height="{_number(down / per)}{unit}" viewBox="{view}"'
+    return ('<?xml version="1.0" encoding="UTF-8"?>\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" role="img" {size}>\n'
+            f"<title>{escape(title)}</title>\n"
+            '<rect width="100%" height="100%" fill="#ffffff"/>\n' + "".join(parts) + "</svg>\n")
 
 
 class _Writer:

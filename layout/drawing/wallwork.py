@@ -13,7 +13,8 @@ from layout.shapes import along, polygons
 from layout.units import inches, tape
 
 LAYER_OF_KIND = {
-    "collar": "collar", "footing cover": "cover", "riser cover": "cover", "opening corner": "collar",
+    "collar": "collar", "footing cover": "cover", "riser cover": "cover", "inside cover": "cover",
+    "ledge cover": "cover", "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
 
@@ -37,7 +38,8 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
     for span, _ in spans:
         top = profile_points(wall.wall_top, span.left, span.right)
         foot = profile_points(wall.footing, span.left, span.right)
-        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False))
+        mine = (wall.run, span.name, (float(span.left), 0.0)) if wall.layer == "membrane" else None
+        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False, wall=mine))
         if span.footing_depth:
             lower = [(x, y - span.footing_depth) for x, y in foot]
             entities.append(Polyline("footing", (*foot, *reversed(lower))))
@@ -81,9 +83,20 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
 
 
 def _slits(view: WallView, seen: Seen) -> list[Entity]:
-    """Return the slits of a piece that lie within the window."""
-    return [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift
-            and all(view.left <= x <= view.right for x in (slit.start[0], slit.end[0]))]
+    """Return the slits of a piece where it is seen, cut off at the ends of the window."""
+    lines: list[Entity] = []
+    for slit in seen.piece.slits:
+        (x0, y0), (x1, y1) = ((x + seen.shift, y) for x, y in (slit.start, slit.end))
+        start, end = 0.0, 1.0
+        if x0 != x1:
+            shares = sorted(((view.left - x0) / (x1 - x0), (view.right - x0) / (x1 - x0)))
+            start, end = max(start, shares[0]), min(end, shares[1])
+        elif not view.left <= x0 <= view.right:
+            continue
+        if start < end:
+            ends = [(x0 + share * (x1 - x0), y0 + share * (y1 - y0)) for share in (start, end)]
+            lines.append(Line("slit", ends[0], ends[1]))
+    return lines
 
 
 def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:

@@ -21,10 +21,15 @@ from layout.job.quantities import Heading, Turn
 from layout.job.stock import SheetPart
 from layout.job.words import Choice, Date, Flag, Line, Name
 
-Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"))]
+UNIT_WORDS = tuple((said, "in") for said in ("inches", "inch", "feet", "ft", "imperial")) + tuple(
+    (said, "mm") for said in ("metric", "millimetres", "millimeters", "cm", "m", "metres", "meters"))
+"""What people write for the unit of a job; lengths in feet or metres are read in either."""
+CORNER_WORDS = tuple((said, "outside") for said in ("out", "outer", "external", "exterior")) + tuple(
+    (said, "inside") for said in ("in", "inner", "internal", "interior")) + (("straight", "none"), ("no", "none"))
+Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"), UNIT_WORDS)]
 TopLine = Annotated[Literal["wall", "grade"], Choice(("wall", "grade"))]
 Flow = Annotated[Literal["right", "left"], Choice(("right", "left"))]
-CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"))]
+CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"), CORNER_WORDS)]
 
 
 class InfoPart(Part):
@@ -62,6 +67,8 @@ class RulesPart(Part):
     base_strip: Up = default('12"', "300 mm", "Width of the strip at the wall/footing joint; 0 for none.")
     base_strip_up: Up = default('4"', "105 mm", "Least height of the base strip up the wall, and least down the face.")
     collar_reach: Up = default('6"', "150 mm", "How far a collar goes past its sleeve, all round.")
+    cover_lap: UpMore = default('6"', "150 mm", "How far a cover goes past the corner it closes, on to the sheets "
+                                "beside it.")
     cut_allowance: Up = default(0, 0, "Added to every cut length.")
     cut_to: UpMore = default('1/16"', "1 mm", "Cut lengths are rounded up to a multiple of this.")
     keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
@@ -87,6 +94,8 @@ class SleevePart(Part):
     at: Across = Field(description="From the face's left end to the sleeve's centre.")
     elevation: Level = Field(description="Elevation of its centre.")
     diameter: UpMore = Field(description="Its outside diameter.")
+    projects: Up = default(0, 0, "How far a pipe in place stands out of the wall: the sheet is slit to go around it. "
+                           "Left out: nothing stands out yet, the sleeve is cast flush and its pipe comes later.")
 
 
 class FacePart(Part):
@@ -113,6 +122,7 @@ class RunPart(Part):
 
     name: Name = Field(description="Name of the run; drops are tagged with it.")
     closed: Flag = Field(default=False, description="The last face meets the first.")
+    allow_gap: Flag = Field(default=False, description="The faces of a closed run need not close on plan.")
     flow: Flow | None = Field(default=None, description="Where water runs along the footing, seen from the soil side. "
                               "Left out, with no lows and no drain: right.")
     lows: Stations | None = Field(default=None, description="Stations of the drain's low points.")

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from layout.counts import FIELD
 from layout.packet.areas import areas
-from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.plan_json import field_cutting
 from layout.products import Substrate
-from layout.records import Plan, Ring
+from layout.records import Dab, Plan, Ring
 from layout.shapes import highest, lowest
 from layout.units import inches, tape
 
@@ -47,7 +48,7 @@ Lines = list[tuple[str, str]]
 
 def _substrate(plan: Plan) -> Lines:
     cutting = field_cutting(plan)
-    area = f"{areas(plan, cutting).to_cover:.1f} {plan.job.unit.area_name}" if cutting else ""
+    area = f"{areas(plan, cutting).told().to_cover:,} {plan.job.unit.area_name}" if cutting else ""
     rules = plan.job.rules
     ledges = any(face.ledge for wall in plan.walls for face in wall.faces)
     lines = [
@@ -73,6 +74,19 @@ def _reinforcing(plan: Plan) -> Lines:
         if not piece.drop:
             counts[piece.kind] = counts.get(piece.kind, 0) + 1
     return [(f"Every {kind} on, centred and rolled.", str(count)) for kind, count in counts.items()]
+
+
+def _dabs(plan: Plan) -> Lines:
+    """Return a check for each kind of point that no sheet holds, with where it is."""
+    unit = plan.job.unit
+    kinds: dict[str, list[Dab]] = {}
+    for dab in plan.dabs:
+        kinds.setdefault(dab.kind, []).append(dab)
+    return [
+        (f"Dab of mastic or liquid membrane on every {kind}, at least {inches(min(dab.size for dab in dabs), unit)} "
+         f"across: {', '.join(dab.tag for dab in dabs[:12])}{' …' if len(dabs) > 12 else ''}.", str(len(dabs)))
+        for kind, dabs in kinds.items()
+    ]
 
 
 def _laps(plan: Plan) -> Lines:
@@ -119,9 +133,10 @@ def _penetrations(plan: Plan) -> Lines:
 
 
 def _top(plan: Plan) -> Lines:
+    line = next((each for each in plan.quantities if each.item == "top edge"), None)
     length = sum(wall.length for wall in plan.walls if wall.layer == FIELD)
     return [("Top edge: termination bar fastened, bead of sealant along it.",
-             f"{tape(length, plan.job.unit)} of top edge")]
+             (f"{line.net:,} {line.unit}" if line else tape(length, plan.job.unit)) + " of top edge")]
 
 
 def _base(plan: Plan) -> Lines:
@@ -155,7 +170,7 @@ def _heights(plan: Plan) -> str:
 
 
 _STAGES: tuple[tuple[str, Callable[[Plan], Lines]], ...] = (
-    ("Substrate", _substrate), ("Primer", _primer), ("Reinforcing", _reinforcing), ("Laps", _laps),
+    ("Substrate", _substrate), ("Primer", _primer), ("Reinforcing", _reinforcing), ("Dabs", _dabs), ("Laps", _laps),
     ("Rolling", _rolling), ("Penetrations", _penetrations), ("Top edge", _top), ("Base", _base),
     ("Protection", _protection), ("Before backfill", _backfill),
 )

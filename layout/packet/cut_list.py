@@ -14,7 +14,7 @@ from layout.units import Unit, inches, tape
 
 COLUMNS = (
     "cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note",
-    "stock", "across", "to", "station", "pile", "marks_liner", "side_up",
+    "stock", "across", "to", "station", "pile", "marks_liner", "side_up", "order",
 )
 """Columns of cut-list.csv; the first twelve are fixed, more may come after them."""
 
@@ -61,7 +61,7 @@ def rows(plan: Plan) -> tuple[CutRow, ...]:
     """Return the cut list: every cut of every roll in cutting order."""
     by_tag = {piece.tag: piece for piece in plan.pieces}
     pile_of = piles(plan).by_piece
-    tucks = tuck_notes(plan)
+    tucks, after = tuck_notes(plan), after_notes(plan)
     unit = plan.job.unit
     listed: list[CutRow] = []
     for roll in rolls(plan):
@@ -72,7 +72,7 @@ def rows(plan: Plan) -> tuple[CutRow, ...]:
                 station=min(x for x, _ in piece.outline) if piece.flat else None,
                 pile=pile_of.get(piece.tag, ""),
                 marks=marks(piece, unit), marks_liner=marks(piece, unit, mirrored=True),
-                note="; ".join(_notes(cut, roll, tucks.get(piece.drop, ()), unit)),
+                note="; ".join(_notes(cut, roll, (*tucks.get(piece.drop, ()), *after.get(piece.tag, ())), unit)),
             ))
     return tuple(listed)
 
@@ -90,13 +90,23 @@ def tuck_notes(plan: Plan) -> dict[str, tuple[str, ...]]:
     return notes
 
 
-def _notes(cut: Cut, roll: Roll, tucks: Sequence[str], unit: Unit) -> list[str]:
+def after_notes(plan: Plan) -> dict[str, tuple[str, ...]]:
+    """Return, by the tag of each piece that laps over a lower one of its drop, which must be on before it."""
+    order = {piece.tag: piece.order for piece in plan.pieces}
+    return {
+        upper: (f"goes on after {lower}, over it",)
+        for drop in plan.drops for upper, lower in zip(drop.pieces, drop.pieces[1:])
+        if order.get(upper, 0) > order.get(lower, 0) > 0
+    }
+
+
+def _notes(cut: Cut, roll: Roll, said: Sequence[str], unit: Unit) -> list[str]:
     notes = []
     if cut.turned:
         notes.append("turned: its length lies across the roll")
     if cut.width < roll.width:
         notes.append(f"rip {inches(cut.width, unit)} of {inches(roll.width, unit)}")
-    return [*notes, *tucks]
+    return [*notes, *said]
 
 
 def safe_cell(text: str) -> str:
@@ -148,5 +158,5 @@ def _cells(row: CutRow, plan: Plan) -> list[str]:
         str(piece.install) if piece.install else "", row.note,
         row.roll.stock, inches(cut.across, unit), tape(cut.at + cut.length, unit),
         "" if row.station is None else tape(row.station, unit), row.pile, "; ".join(row.marks_liner),
-        "film" if plan.job.film_side_up else "liner",
+        "film" if plan.job.film_side_up else "liner", str(piece.order) if piece.order else "",
     ]

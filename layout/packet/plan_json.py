@@ -7,17 +7,17 @@ import json
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
+from layout.counts import FIELD, counts
 from layout.marks import marks
 from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import rolls
 from layout.packet.piles import piles
-from layout.records import Broken, Costing, Cutting, Drop, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
+from layout.order import OrderLine
+from layout.records import Broken, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
 from layout.units import Unit
 
 FORMAT = "lapwright plan"
 VERSION = 1
-FIELD = "membrane"
-"""The layer whose pieces, rolls and money the summary is about; other products have summaries of their own."""
 
 
 def plan_json(plan: Plan) -> str:
@@ -51,17 +51,21 @@ def plan_data(plan: Plan) -> dict[str, object]:
             "prepared_by": plan.job.info.prepared_by, "date": plan.job.info.date, "revision": plan.job.info.revision,
         },
         "digest": digest(plan),
+        **({"revision": {"number": plan.revision.number, "before": plan.revision.before,
+                         "changed": list(plan.revision.changed)}} if plan.revision else {}),
         "film_side_up": plan.job.film_side_up,
         "runs": _runs(plan),
         "drops": [_drop(drop, unit) for drop in plan.drops],
         "seams": [_seam(seam, unit) for seam in plan.seams],
         "pieces": [_piece(piece, roll_of.get(piece.tag), pile_of.get(piece.tag, ""), unit) for piece in plan.pieces],
+        "dabs": [_dab(dab, unit) for dab in plan.dabs],
         "rolls": [_roll(roll, cutting.product, unit) for cutting in plan.cuttings for roll in cutting.rolls],
         "exceptions": [_exception(broken, unit) for broken in plan.exceptions],
         "summary": _summary(plan),
         "products": [_product(plan, cutting) for cutting in plan.cuttings],
         "takeoff": [_quantity(quantity) for quantity in plan.quantities],
         "costing": _costing(plan.costing),
+        "order": [_order(line) for line in plan.order],
         "dates": [
             {"run": face.run, "face": face.face, "drops": face.drops, "first": face.first, "last": face.last,
              "cover_by": face.cover_by, "covered": face.covered, "late": face.late}
@@ -69,6 +73,8 @@ def plan_data(plan: Plan) -> dict[str, object]:
         ],
         "savings": [_plain(dict(saving)) for saving in plan.savings],
         "notes": list(plan.notes),
+        "warnings": [{"where": each.where, "what": each.what, "got": each.got, "hint": each.hint}
+                     for each in plan.warnings],
     }
 
 
@@ -131,8 +137,31 @@ def _piece(piece: Piece, roll: str | None, pile: str, unit: Unit) -> dict[str, o
                   for slit in piece.slits],
         "sleeves": [{"tag": tag, "x": number(x), "y": number(y), "diameter": number(diameter)}
                     for tag, x, y, diameter in piece.sleeves],
-        "roll": roll, "drop": piece.drop, "install": piece.install, "pile": pile,
+        **({"parts": [_laid(laid, unit) for laid in piece.laid]} if piece.laid else {}),
+        "roll": roll, "drop": piece.drop, "install": piece.install, "order": piece.order, "pile": pile,
         "marks": list(marks(piece, unit)), "marks_liner": list(marks(piece, unit, mirrored=True)),
+    }
+
+
+def _laid(laid: Laid, unit: Unit) -> dict[str, object]:
+    """Return where a part of a pattern lies: (x, y) of the pattern at origin + x along + y up."""
+    return {
+        "on": laid.on, "outline": [_spot(spot, unit.ticks) for spot in laid.outline],
+        "origin": _spot(laid.origin, unit.ticks), "along": _spot(laid.along), "up": _spot(laid.up),
+    }
+
+
+def _spot(spot: Iterable[float], ticks: int = 1) -> list[float]:
+    """Return coordinates in the unit to a millionth, without negative zeros."""
+    return [round(value / ticks, 6) + 0.0 for value in spot]
+
+
+def _dab(dab: Dab, unit: Unit) -> dict[str, object]:
+    number = unit.number
+    return {
+        "tag": dab.tag, "run": dab.run, "face": dab.face, "station": number(dab.station),
+        "elevation": number(dab.elevation), "kind": dab.kind, "size": number(dab.size),
+        "point": _spot(dab.point, unit.ticks),
     }
 
 
@@ -172,12 +201,16 @@ def field_cutting(plan: Plan) -> Cutting | None:
 
 
 def _summary(plan: Plan) -> dict[str, object]:
+    """Return the summary: the membrane's rolls and money; every product has one of its own besides."""
     cutting = field_cutting(plan)
     summary = _cutting(plan, cutting) if cutting else {}
     summary["cost_bound"] = _money(plan.cost_bound)
     summary["optimal"] = plan.optimal
-    summary["drops"] = sum(drop.layer == FIELD for drop in plan.drops)
-    summary["pieces"] = sum(len(roll.cuts) for roll in cutting.rolls) if cutting else 0
+    found = counts(plan)
+    summary["drops"] = found.drops
+    summary["pieces"] = found.pieces
+    summary["pieces_of_sheet"], summary["pieces_of_reinforcing"] = found.sheet, found.reinforcing
+    summary["pieces_of_board"] = found.board
     summary["exceptions"] = len(plan.exceptions)
     return summary
 
@@ -215,6 +248,15 @@ def _quantity(quantity: Quantity) -> dict[str, object]:
         "item": quantity.item, "unit": quantity.unit, "net": _money(quantity.net), "order": _money(quantity.order),
         "package": quantity.package, "price": _money(quantity.price), "cost": _money(quantity.cost),
         "basis": quantity.basis, "group": quantity.group,
+    }
+
+
+def _order(line: OrderLine) -> dict[str, object]:
+    return {
+        "item": line.item, "key": line.key, "size": line.size, "unit": line.unit, "need": line.need,
+        "stock": line.stock, "buy": line.buy, "price": _money(line.price), "cost": _money(line.cost),
+        "weight_lb": _money(line.weight_lb), "pallets": line.pallets, "needed_by": line.needed_by, "uses": line.uses,
+        "instead": line.instead,
     }
 
 

@@ -10,7 +10,8 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from layout.pieces.field import blank
-from layout.records import Job, Piece, Product, Round, Rules, Slit
+from layout.pieces.slits import flat_slits
+from layout.records import Job, Laid, Piece, Product, Round, Rules, Slit, Wall
 from layout.shapes import circle_ring, polygons
 
 
@@ -57,8 +58,8 @@ def longest(product: Product, rules: Rules) -> int:
 
 
 def piece(
-    kind: Kind, shape: Polygon, *, tag: str, face: str, flat: bool = True, slits: Sequence[Slit] = (),
-    rounds: Sequence[Round] = (),
+    kind: Kind, shape: Polygon, *, tag: str, face: str, wall: Wall | None = None, slits: Sequence[Slit] = (),
+    rounds: Sequence[Round] = (), laid: Sequence[Laid] = (),
 ) -> Piece:
     """Return the piece that a shape is, cut from the least rectangle around it.
 
@@ -70,21 +71,23 @@ def piece(
         Its shape, in the run's frame or in its own [ticks].
     tag, face
         Its tag, and the face it goes on.
-    flat
-        The shape lies in the run's frame.
+    wall
+        The developed wall it lies flat on: it is slit where it folds on to the concrete. None for a pattern.
     slits
-        Cuts that take nothing away; the part outside the shape's rectangle is left out.
+        Of a pattern: cuts that take nothing away.
     rounds
         Sleeves of the run; those that cut the shape are named on the piece.
+    laid
+        Of a pattern: where its parts lie.
     """
     cut = blank(shape, kind.rules, lying=kind.lying)
     through = [sleeve for sleeve in rounds if near(sleeve, shape) and cuts(sleeve, shape)]
     return Piece(
         tag=tag, kind=kind.name, layer="membrane", run=kind.run, face=face, product=kind.product,
-        length=cut.length, width=cut.width, flat=flat, outline=cut.outline, holes=cut.holes,
-        slits=tuple(s for s in (clipped(slit, cut.left, cut.bottom, cut.right, cut.top) for slit in slits) if s),
+        length=cut.length, width=cut.width, flat=wall is not None, outline=cut.outline, holes=cut.holes,
+        slits=flat_slits(wall, cut.outline, cut.holes, upward=True) if wall else tuple(slits),
         sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
-        turnable=kind.turnable,
+        turnable=kind.turnable, laid=tuple(laid),
     )
 
 
@@ -101,15 +104,6 @@ def cuts(sleeve: Round, shape: Polygon) -> bool:
     """Tell whether a sleeve's edge runs along some edge or hole of a shape."""
     ring = Polygon(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)).exterior
     return bool(shape.boundary.intersection(ring).length > 0)
-
-
-def clipped(slit: Slit, left: int, bottom: int, right: int, top: int) -> Slit | None:
-    """Return the part of an upright or level slit within a rectangle, or None."""
-    (x0, y0), (x1, y1) = slit.start, slit.end
-    ends = [(min(max(x, left), right), min(max(y, bottom), top)) for x, y in ((x0, y0), (x1, y1))]
-    upright = x0 == x1 and ends[0][0] == x0 and left < x0 < right
-    level = y0 == y1 and ends[0][1] == y0 and bottom < y0 < top
-    return Slit(ends[0], ends[1], slit.why) if ends[0] != ends[1] and (upright or level) else None
 
 
 def halves(shape: Polygon, product: Product, rules: Rules) -> list[Polygon]:

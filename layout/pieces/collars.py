@@ -63,7 +63,7 @@ def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: st
     pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]
     face = face_at(stretch, x).name
     return [
-        piece(kind, shape, tag=tag + letter, face=face, rounds=through)
+        piece(kind, shape, tag=tag + letter, face=face, wall=wall, rounds=through)
         for letter, shape in zip(letters(len(pierced)), pierced, strict=True)
     ]
 

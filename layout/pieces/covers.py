@@ -1,87 +1,123 @@
-"""Covers: what closes the places that flat drops leave open, at footing corners and at footing steps."""
+"""Covers: what closes the places that flat drops leave open, each folded in space and laid out flat again.
+
+A cover is built part by part: the first part lies on one surface of the concrete, each further one is hinged to a
+part before it and lies on the next surface. Its pattern is what the parts make on the flat sheet, and its slits are
+found as those of any piece: where parts touch on the sheet and not in space.
+
+::
+
+    footing cover (outside corner)    inside cover        riser cover           opening gusset
+        +------+-----+---+                +----+----+         +----+--------+       +-----+--+
+        | lap  |ledge|   | face           |ledge tabs         |wall| ledge  |       |wall |  | head
+        |      |     |   |                | 1  | 2  |         |    +--------+       |tab 2|  |
+        +------+-----+---+                +----+----+         |    | riser  +---+   +-----+--+  arris
+        |  face      |ear                 |faces    |         |    +--------+lap|   |tab 1|  | jamb
+        +------------+                    +----+----+              | ledge  |       |     |  |
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.pieces.blanks import Kind, halves, letters, piece
-from layout.records import Job, Piece, Slit, Wall
-from layout.shapes import FootingCorner, corners, following, footing_corner, polygons, risers
+from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
+from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
+from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.pieces.slits import on_ticks
+from layout.records import Hole, Job, Laid, Piece, Slit, Wall
+from layout.shapes import footing_turn, polygons, value
+
+WHY = {"footing cover": "arris of the footing"}
+"""What the slits of a cover are for; those of the others part two tabs."""
 
 
-def footing_covers(job: Job, wall: Wall) -> list[Piece]:
-    """Return a cover for each outside footing corner of a run.
-
-    It closes the ledge's corner and the two faces below it, laps ``side_lap`` onto the drops on both sides, and has an
-    ear that folds around the footing's arris under the other flap.
-    """
-    kind = Kind("footing cover", wall.run, "membrane", job.rules, turnable=True)
+def covers(job: Job, wall: Wall) -> list[Piece]:
+    """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, opening gussets."""
+    concrete = concrete_of(wall)
+    lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
-    number = 0
-    for span in corners(wall):
-        after = following(wall, span)
-        if span.corner != "outside" or not (span.ledge or after.ledge):
-            continue
-        number += 1
-        corner = footing_corner(left=span.ledge, right=after.ledge, turn=span.angle)
-        shape, slits = cover_pattern(corner, span.angle, turn_down=wall.turn_down, lap=job.rules.side_lap)
-        shapes = halves(shape, job.sheet, job.rules)
-        made += [
-            piece(kind, part, tag=f"{wall.run}-FC{number}{letter}", face=span.name, flat=False, slits=slits)
-            for letter, part in zip(letters(len(shapes)), shapes, strict=True)
-        ]
+
+    def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
+        kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
+        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
+
+    counts = {"outside": 0, "inside": 0}
+    for corner in concrete.corners():
+        parts = (outside_parts if corner.kind == "outside" else inside_parts)(
+            corner, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap, ear=ear)
+        if parts:
+            counts[corner.kind] += 1
+            name, letter = ("footing cover", "FC") if corner.kind == "outside" else ("inside cover", "IC")
+            add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts)
+    risers = ledges = 0
+    for step in concrete.steps():
+        if step.height and (step.upper_ledge or step.runs_on):
+            risers += 1
+            for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):
+                if parts:
+                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts)
+        if step.upper_ledge != step.lower_ledge and not step.at_corner:
+            ledges += 1
+            parts = ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap)
+            if parts:
+                add("ledge cover", f"LC{ledges}", step.upper_face, parts)
+    if wall.opening_return:
+        for hole in wall.openings:
+            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap), 1):
+                if parts:
+                    face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
+                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts)
     return made
 
 
-def cover_pattern(corner: FootingCorner, turn: float, *, turn_down: int, lap: int) -> tuple[Polygon, list[Slit]]:
-    """Return the flat pattern of a footing-corner cover and its slits, with the lower left of its rectangle at (0, 0).
+def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part]) -> list[Piece]:
+    """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
+    whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
+        -0.01, join_style="mitre")
+    shape = max(polygons(whole), key=lambda part: float(part.area))
+    exact = Polygon([(_snap(x), _snap(y)) for x, y in shape.exterior.coords]).simplify(1e-6)
+    if any(x != round(x) or y != round(y) for x, y in exact.exterior.coords):
+        # off the ticks: a tick larger all round, so that rounding each corner to its tick cannot leave it short
+        larger = exact.buffer(1, join_style="mitre")
+        exact = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).simplify(0)
+    left, bottom = math.floor(exact.bounds[0]), math.floor(exact.bounds[1])
 
-    Parameters
-    ----------
-    corner
-        The footing's corner.
-    turn
-        How far the wall turns [degrees].
-    turn_down
-        How far the flaps go down the footing's faces [ticks].
-    lap
-        How far it goes onto the sheets beside it, and its ear around the arris [ticks].
+    def moved(ring: Sequence[Sequence[float]]) -> list[Spot]:
+        return [(spot[0] - left, spot[1] - bottom) for spot in ring]
 
-    Notes
-    -----
-    Plan view, the first wall coming along the x axis to the origin with the soil below it. The pattern is the ledge's
-    corner, a flap down each face, and a lap onto each neighbour. At 90 degrees every corner is on the ticks; at
-    other turns the pattern is taken one tick larger all round, so that rounding cannot leave it short.
-    """
-    along = math.radians(turn)
-    u1, n1 = (1.0, 0.0), (0.0, -1.0)
-    u2, n2 = (math.cos(along), math.sin(along)), (math.sin(along), -math.cos(along))
+    flat = Polygon(moved(exact.exterior.coords))
+    found = [on_ticks((moved([a])[0], moved([b])[0]), flat, WHY.get(kind.name, "between the tabs"))
+             for a, b in slits_between(parts)]
+    slits = sorted((slit for slit in found if slit), key=lambda slit: (slit.start, slit.end))
+    shapes = halves(flat, job.sheet, job.rules)
+    made: list[Piece] = []
+    for letter, part in zip(letters(len(shapes)), shapes, strict=True):
+        laid = [_laid(each, moved(each.shape.exterior.coords), (left, bottom), part) for each in parts]
+        made.append(piece(kind, part, tag=tag + letter, face=face, slits=_within(slits, part),
+                          laid=[each for each in laid if each]))
+    return made
 
-    def place(*steps: tuple[tuple[float, float], float]) -> tuple[float, float]:
-        return (_snap(sum(v[0] * length for v, length in steps)), _snap(sum(v[1] * length for v, length in steps)))
 
-    p1, p2, a1, a2, d = corner.left, corner.right, corner.past_left, corner.past_right, turn_down
-    ledge = Polygon([place(), place((n1, p1)), place((n1, p1), (u1, a1)), place((n2, p2))])
-    first = Polygon([place((u1, -lap)), place((u1, -lap), (n1, p1 + d)), place((u1, a1), (n1, p1 + d)),
-                     place((u1, a1), (n1, p1)), place()])
-    second = Polygon([place((u2, lap)), place((u2, lap), (n2, p2 + d)), place((u2, -a2), (n2, p2 + d)),
-                      place((u2, -a2), (n2, p2)), place()])
-    square = abs(turn - 90) < 1e-9
-    ear_width = min(lap, d) if square else 0
-    ear = Polygon([place((u1, a1), (n1, p1)), place((u1, a1), (n1, p1 + d)),
-                   place((u1, a1 + ear_width), (n1, p1 + d)), place((u1, a1 + ear_width), (n1, p1))])
-    whole = unary_union([part.buffer(0) for part in (ledge, first, second, ear) if part.area > 0])
-    if not square:
-        whole = whole.buffer(1, join_style="mitre")
-    shape = polygons(whole)[0]
-    left, bottom = math.floor(shape.bounds[0]), math.floor(shape.bounds[1])
-    moved = Polygon([(x - left, y - bottom) for x, y in shape.exterior.coords])
-    arris = (round(a1) - left, -p1 - bottom)
-    slits = [Slit(arris, (arris[0] + ear_width, arris[1]), "arris of the footing")] if ear_width else []
-    return moved, slits
+def _within(slits: Sequence[Slit], shape: Polygon) -> list[Slit]:
+    """Return the parts of slits that cut one of several halves."""
+    clipped = [on_ticks((slit.start, slit.end), shape, slit.why) for slit in slits]
+    return [slit for slit in clipped if slit]
+
+
+def _laid(part: Part, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
+    """Return where a part lies, its outline in the pattern's own frame."""
+    shape = Polygon(ring)
+    if not within.covers(shape):
+        inside = polygons(shape.intersection(within.buffer(0.01)))
+        if not inside:
+            return None
+        shape = inside[0]
+    origin = part.motion.place(shift)
+    outline = tuple((_snap(x), _snap(y)) for x, y in shape.exterior.coords[:-1])
+    return Laid(part.on, outline, origin, part.motion.along, part.motion.up)
 
 
 def _snap(length: float) -> float:
@@ -89,24 +125,339 @@ def _snap(length: float) -> float:
     return float(round(length)) if abs(length - round(length)) < 1e-6 else length
 
 
-def riser_covers(job: Job, wall: Wall) -> list[Piece]:
-    """Return a cover for the riser at each footing step of a run.
+# --- corners -----------------------------------------------------------------------------------
 
-    It covers the riser from the wall to the footing's edge, goes around the edge as far as the turn-down, and laps
-    ``side_lap`` onto the wall, the upper ledge and the lower one; four slits let it fold.
+def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+    """Return the parts of a footing cover: what closes an outside corner of the footing.
+
+    Parameters
+    ----------
+    corner
+        The corner.
+    fillet, turn_down
+        Leg of the chamfer, and how far the flaps go down the footing's faces [ticks].
+    lap, ear
+        How far it goes on to the sheets beside it, and around the arris of the footing [ticks].
+
+    Returns
+    -------
+    list of Part
+        The ledge's corner with a lap on to both ledges (on to the riser, where the footing steps down there), a flap
+        down each face, and an ear from the first face around the arris, in the plan frame of the corner: the first
+        face along x, the soil below. Empty where neither face has a ledge.
     """
-    kind = Kind("riser cover", wall.run, "membrane", job.rules, turnable=True)
-    lap = job.rules.side_lap
-    made: list[Piece] = []
-    for number, riser in enumerate(risers(wall), 1):
-        width, height = lap + riser.ledge + wall.turn_down, riser.height + 2 * lap
-        slits = [
-            Slit((x, start), (x, end), "fold of the riser")
-            for x in (lap, lap + riser.ledge) for start, end in ((height, height - lap), (lap, 0))
-        ]
-        shapes = halves(box(0, 0, width, height), job.sheet, job.rules)
-        made += [
-            piece(kind, part, tag=f"{wall.run}-RC{number}{letter}", face=riser.face, flat=False, slits=slits)
-            for letter, part in zip(letters(len(shapes)), shapes, strict=True)
-        ]
+    p, q = float(corner.before.span.ledge), float(corner.after.span.ledge)
+    if not (p or q):
+        return []
+    turn = math.radians(corner.turn)
+    u1, n1 = (1.0, 0.0), (0.0, -1.0)
+    u2, n2 = (math.cos(turn), math.sin(turn)), (math.sin(turn), -math.cos(turn))
+
+    def at(*steps: tuple[Spot, float]) -> Spot:
+        return (sum(v[0] * length for v, length in steps), sum(v[1] * length for v, length in steps))
+
+    f1, f2 = (float(fillet) if p else 0.0), (float(fillet) if q else 0.0)
+    edge = footing_turn(left=p, right=q, turn=corner.turn)
+    foot = footing_turn(left=f1, right=f2, turn=corner.turn)
+    far = at((u1, edge.left), (n1, p))
+    before, after = corner.before.span, corner.after.span
+    back, on = (float(min(lap, span.right - span.left)) for span in (before, after))
+    level, falls = corner.level, corner.falls
+    origin = corner.before.spot(corner.station, 0.0, level)
+    ledge = Motion(origin, corner.before.along, scaled(corner.before.out, -1.0))
+    kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
+    inner, outer = at((n1, f1)), at((n1, p))
+    left = Polygon([inner, at((u1, -back), (n1, f1)), at((u1, -back), (n1, p)), outer])
+    right = Polygon([at((n2, f2)), at((n2, q)), at((u2, on), (n2, q)), at((u2, on), (n2, f2))])
+    parts: list[Part] = []
+    top = [kite]
+    down = float(turn_down)
+    for shape, drop, looks, reach, ends in (
+        (left, -falls, scaled(corner.before.along, -1.0), back, (inner, outer)),
+        (right, falls, corner.after.along, on, (at((n2, f2)), at((n2, q)))),
+    ):
+        if drop > 0 and ends[0] != ends[1]:
+            # the footing beside it is lower: the lap goes down the riser
+            side = _strip(ends, min(reach, drop), away_from=kite)
+            parts.append(Part("riser", side, hinge(ledge, *ends, looks)))
+        else:
+            top.append(shape)
+    flat = unary_union([shape.buffer(0) for shape in top if shape.area > 1e-6]).buffer(0)
+    parts = [*(Part("ledge", shape, ledge) for shape in polygons(flat)), *parts]
+    if not down:
+        return parts
+    left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
+    right_end = at((u2, on if falls <= 0 else 0.0), (n2, q))
+    first = Polygon([left_end, _moved(left_end, n1, down), _moved(far, n1, down), far])
+    second = Polygon([far, _moved(far, n2, down), _moved(right_end, n2, down), right_end])
+    on_first = hinge(ledge, left_end, far, corner.before.out)
+    on_second = hinge(ledge, far, right_end, corner.after.out)
+    parts += [Part("footing face", first, on_first), Part("footing face", second, on_second)]
+    arris = (far, _moved(far, n1, down))
+    width = float(min(ear, math.dist(far, right_end)))
+    lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
+    if corner.turn < 90:  # as much of it as there is room for beside the second flap
+        sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
+        lobe = polygons(lobe.intersection(sector))[0]
+    return [*parts, Part("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+
+
+def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+    """Return the parts of an inside cover: what closes the edge at which two footing faces meet in an inside corner.
+
+    A flap on each face, folded into that edge, and a tab on to each ledge (on to the wall, where it has no ledge).
+    Empty where the sheet does not go down there, or the footing steps at the corner. ``ear`` is not used: an inside
+    edge has none.
+    """
+    p, q = float(corner.before.span.ledge), float(corner.after.span.ledge)
+    edge = corner.footing
+    if not (p or q) or not turn_down or corner.falls:
+        return []
+    if min(edge.left, edge.right) < -1e-6:
+        return []
+    level, down = corner.level, float(turn_down)
+    before, after = corner.before, corner.after
+    one = max(min(float(lap), before.span.right - before.span.left - edge.left), 0.0)
+    two = max(min(float(lap), after.span.right - after.span.left - edge.right), 0.0)
+    foot = before.spot(corner.station - edge.left, p, level)
+    # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing
+    first = Motion(foot, before.along, UP)
+    second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
+    parts = [
+        Part("footing face", box(-one, -down, 0, 0), first), Part("footing face", box(0, -down, two, 0), second),
+    ]
+    for motion, ledge, reach, sign in ((first, p, one, -1), (second, q, two, 1)):
+        f = float(fillet) if ledge else 0.0
+        deep = min(float(lap), ledge - f) if ledge else float(lap)
+        if deep <= 0 or reach <= 0:
+            continue
+        tab = box(min(0, sign * reach), 0, max(0, sign * reach), deep)
+        turned = hinge(motion, (0.0, 0.0), (1.0, 0.0), UP) if ledge else motion
+        parts.append(Part("ledge" if ledge else "wall", tab, turned))
+    return parts
+
+
+# --- steps and changes of ledge ----------------------------------------------------------------
+
+def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[Part]]:
+    """Return the parts of the covers at a footing step: the riser's, then the one at the foot of its outer edge.
+
+    The riser cover goes on to the wall, the upper and the lower ledge, and around the outer edge on to the face of the
+    higher footing. Where that edge meets the lower footing, the sheet of the lower footing's face ends in the open:
+    a second cover laps it, the higher footing's face, and the lower ledge.
+    """
+    leg, out = step.leg, step.leg.out
+    f = float(concrete.wall.fillet)
+    wide, height = step.upper_ledge, step.height
+    low, top = step.bottom, step.top
+    # film side up the wall lies to the right of a riser that looks right, to the left of one that looks left
+    side = -1.0 if step.falls > 0 else 1.0
+    foot = leg.spot(step.station, 0.0, 0.0)
+    riser = Motion(foot, scaled(out, side), UP)
+    f_low = min(f if step.lower_ledge else 0.0, height, wide)
+    f_top = min(f, wide)
+
+    def bar(x0: float, y0: float, x1: float, y1: float) -> Polygon:
+        return box(min(side * x0, side * x1), y0, max(side * x0, side * x1), y1)
+
+    room = _room(concrete, step)
+    onto = float(min(lap, room[0]))
+    back = float(min(lap, room[1]))
+    parts: list[Part] = []
+    if wide:
+        corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
+        parts.append(Part("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
+    foot_of_wall = low + f_low
+    if step.runs_on and turn_down:
+        # the higher footing's face goes on past the ledge: the cover with it, a lap on and as far as the sheet goes
+        under = max(low, top - turn_down) if wide else top - turn_down
+        parts.append(Part("footing face", bar(wide, under, wide + lap, top), riser))
+        foot_of_wall = foot_of_wall if wide else under
+    wall = hinge(riser, (0.0, low), (0.0, top), out)
+    parts.append(Part("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
+    reach = wide + (lap if step.runs_on and turn_down else 0)
+    if reach > f_top:
+        tab = bar(f_top, top, reach, top + back)
+        if step.at_corner:
+            tab = polygons(tab.intersection(_corner_ledge(step, step.at_corner, side)))[0]
+        parts.append(Part("ledge", tab, hinge(riser, (0.0, top), (side, top), UP)))
+    lower = min(wide, step.lower_ledge)
+    if lower > f_low:
+        tab = bar(f_low, low - onto, lower, low)
+        parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
+    if turn_down and not step.runs_on:
+        past = back
+        if step.at_corner:
+            turn = step.at_corner.footing
+            past = min(back, turn.right if step.falls > 0 else turn.left)
+        around = hinge(riser, (side * wide, low), (side * wide, top), out)
+        parts.append(Part("footing face", bar(wide, low, wide + past, top), around))
+    made = [[part for part in parts if part.shape.area]]
+    if turn_down and wide and step.lower_ledge == wide:
+        foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
+        made.append(foot_parts(step, turn_down=float(turn_down), lap=lap, onto=onto, back=back, fillet=f))
     return made
+
+
+def _foot_parts(
+    step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
+) -> list[Part]:
+    """Return the parts of the cover where a riser's outer edge meets the lower footing's top."""
+    leg, d = step.leg, float(step.falls)
+    past = step.at_corner.footing if step.at_corner else None
+    back = min(back, (past.right if d > 0 else past.left)) if past else back
+    foot = leg.spot(step.station, step.lower_ledge, step.bottom)
+    face = Motion(foot, leg.along, UP)
+    deep = min(float(lap), step.lower_ledge - fillet)
+    upper = box(min(0, -d * back), -turn_down, max(0, -d * back), min(float(lap), step.height))
+    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
+    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
+    return [
+        Part("footing face", unary_union([upper, lower]), face),
+        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+    ]
+
+
+def _inner_foot_parts(
+    step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
+) -> list[Part]:
+    """Return the parts of the cover where the lower footing's face runs into the higher footing's face.
+
+    ``back`` is not used: the higher footing's face lies square to the lower one's there.
+    """
+    leg, d = step.leg, float(step.falls)
+    foot = leg.spot(step.station, step.lower_ledge, step.bottom)
+    face = Motion(foot, leg.along, UP)
+    looks = scaled(leg.along, d)
+    deep = min(float(lap), step.lower_ledge - fillet)
+    beside = hinge(face, (0.0, 0.0), (0.0, -1.0), looks)
+    upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
+    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
+    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
+    return [
+        Part("footing face", upper, beside), Part("footing face", lower, face),
+        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+    ]
+
+
+def _corner_ledge(step: StepHere, corner: CornerHere, side: float) -> Polygon:
+    """Return how far the ledge of a corner's higher footing reaches back from the riser, in the riser's frame."""
+    turn = math.radians(corner.turn)
+    other = float((corner.before if step.falls > 0 else corner.after).span.ledge)
+
+    def reach(out: float) -> float:
+        return max((other - out * math.cos(turn)) / math.sin(turn), 0.0)
+
+    wide, top = step.upper_ledge, step.top
+    return Polygon([(0, top), (0, top + reach(0)), (side * wide, top + reach(wide)), (side * wide, top)])
+
+
+def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
+    """Return how far a cover can go along the lower footing, back along the higher one, and up the wall."""
+    right, left = concrete.level_reach(step.station, 1), concrete.level_reach(step.station, -1)
+    ahead, behind = (right, left) if step.falls > 0 else (left, right)
+    if step.at_corner:
+        behind = math.inf
+    if step.runs_on:  # back to the foot of the fillet of the wall that the higher footing is along
+        behind -= concrete.wall.fillet
+    line = value(concrete.wall.top, round(step.station), from_right=step.falls > 0)
+    return ahead, behind, max(float(line) - step.top, 0.0)
+
+
+def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[Part]:
+    """Return the parts of a cover where the ledge changes on a straight wall.
+
+    The end of the wider footing stands open between the two ledges' edges: the cover lies on it, laps the wider ledge,
+    and goes around both its upright edges on to the footing faces beside it.
+    """
+    level, down = step.bottom, float(turn_down)
+    if not down:
+        return []
+    here = [panel for panel in concrete.panels if step.station in (panel.left, panel.right)]
+    left = next(panel for panel in here if panel.right == step.station)
+    right = next(panel for panel in here if panel.left == step.station)
+    if left.joint[1] != right.joint[0]:
+        # at a step the wider of the lower footing's edges is left to the dabs and the riser's cover
+        return []
+    wider_right = right.ledge > left.ledge
+    narrow, wide = sorted((left.ledge, right.ledge))
+    leg = right.leg if wider_right else left.leg
+    # x runs out from the wall where the end looks left, and in where it looks right
+    side = 1.0 if wider_right else -1.0
+    end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
+    onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
+    beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
+    face = box(*_ordered(side * narrow, side * wide, -down, 0))
+    tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
+    inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
+    outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
+    return [
+        Part("footing face", face, end),
+        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
+        Part("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
+        Part("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
+    ]
+
+
+def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, float, float]:
+    return (min(x0, x1), y0, max(x0, x1), y1)
+
+
+# --- openings ----------------------------------------------------------------------------------
+
+def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]]:
+    """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
+
+    It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
+    """
+    wall = concrete.wall
+    leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
+    motion = leg.wall()
+    back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
+    made: list[list[Part]] = []
+    for x, y, right, up in (
+        (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
+        (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
+    ):
+        line = float(value(wall.top, x, from_right=right > 0))
+        below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
+        if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
+            made.append([])
+            continue
+        wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
+        beside, past = min(float(lap), high), min(float(lap), wide)
+        if up < 0:
+            beside = min(beside, line - y)
+        above = min(float(lap), line - y) if up > 0 else min(float(lap), below)
+        jamb_normal = scaled(leg.along, float(right))
+        head_normal: Vector = (0.0, 0.0, -float(up))
+        # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
+        aside = min(float(lap), x - leg.span.left if right > 0 else leg.span.right - x)
+        tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
+        jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
+        head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
+        tab2 = box(*_ordered(x, x - right * above, min(y, y + up * past), max(y, y + up * past)))
+        on_jamb = hinge(motion, (x, y), (x, y - up), jamb_normal)
+        on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
+        on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
+        surface = "head" if up > 0 else "sill"
+        made.append([Part("wall", tab1, motion), Part("jamb", jamb, on_jamb), Part(surface, head, on_head),
+                     Part("wall", tab2, on_wall)])
+    return made
+
+
+def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
+    return (spot[0] + direction[0] * by, spot[1] + direction[1] * by)
+
+
+def _strip(ends: tuple[Spot, Spot], wide: float, *, away_from: Polygon) -> Polygon:
+    """Return the strip of a width along a line, on the side away from a shape."""
+    (x0, y0), (x1, y1) = ends
+    length = math.dist(*ends)
+    across = ((y1 - y0) / length, -(x1 - x0) / length)
+    for sign in (1.0, -1.0):
+        by = sign * wide
+        strip = Polygon([ends[0], ends[1], _moved(ends[1], across, by), _moved(ends[0], across, by)])
+        if strip.intersection(away_from).area < 1e-6:
+            return strip
+    return strip

@@ -11,8 +11,9 @@ from typing import NamedTuple
 from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Slit, Wall
-from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ring, value
+from layout.pieces.slits import flat_slits
+from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Wall
+from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ring
 
 DRAWN_IN = 0.75
 """More than half a tick's diagonal, the most that rounding moves a corner [ticks]."""
@@ -82,7 +83,7 @@ def field_pieces(
             shapes += polygons(share.intersection(rectangle(drop.left, bottom, drop.right, top)))
         tags = [drop.tag] if len(shapes) == 1 else [drop.tag + _letter(i) for i in range(len(shapes))]
         pieces += [
-            _piece(stretch, drop, tag, shape, rules, product) for tag, shape in zip(tags, shapes, strict=True)
+            _piece(wall, stretch, drop, tag, shape, rules, product) for tag, shape in zip(tags, shapes, strict=True)
         ]
         hung.append(replace(drop, pieces=tuple(tags)))
     return tuple(hung), tuple(pieces)
@@ -98,12 +99,14 @@ def _letter(index: int) -> str:
     return text
 
 
-def _piece(wall: Wall, drop: Drop, tag: str, shape: Polygon, rules: Rules, product: str) -> Piece:
+def _piece(
+    wall: Wall, stretch: Wall, drop: Drop, tag: str, shape: Polygon, rules: Rules, product: str,
+) -> Piece:
     cut = blank(shape, rules)
     return Piece(
-        tag=tag, kind="drop", layer=wall.layer, run=wall.run, face=face_at(wall, drop.left).name, product=product,
+        tag=tag, kind="drop", layer=wall.layer, run=wall.run, face=face_at(stretch, drop.left).name, product=product,
         length=cut.length, width=cut.width, flat=True, outline=cut.outline, holes=cut.holes,
-        slits=_slits(wall, cut.left, cut.right, cut.bottom, cut.top), sleeves=_sleeves(wall, shape), drop=drop.tag,
+        slits=flat_slits(wall, cut.outline, cut.holes, upward=False), sleeves=_sleeves(stretch, shape), drop=drop.tag,
         install=drop.install,
     )
 
@@ -114,21 +117,6 @@ def face_at(wall: Wall, station: int) -> FaceSpan:
         if span.left <= station:
             return span
     return wall.faces[0]
-
-
-def _slits(wall: Wall, left: int, right: int, bottom: int, top: int) -> tuple[Slit, ...]:
-    """Return the relief slits of a piece that turns corners: from the joint down to its end."""
-    slits: list[Slit] = []
-    for span in wall.faces:
-        if span.corner == "none" or not left < span.right < right or not span.toe:
-            continue
-        joint = math.floor(min(value(wall.footing, span.right, from_right=side) for side in (False, True)))
-        end = math.ceil(max(value(wall.bottom, span.right, from_right=side) for side in (False, True)))
-        start = min(joint, top)
-        end = max(end, bottom)
-        if start > end:
-            slits.append(Slit((span.right, start), (span.right, end), f"{span.corner} corner"))
-    return tuple(slits)
 
 
 def _sleeves(wall: Wall, shape: BaseGeometry) -> tuple[tuple[str, int, int, int], ...]:

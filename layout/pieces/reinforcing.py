@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.pieces.collars import collars, opening_corners
-from layout.pieces.covers import footing_covers, riser_covers
+from layout.pieces.covers import covers
+from layout.pieces.settle import sleeve_patches
 from layout.pieces.strips import base_strips, corner_strips, top_strips
 from layout.records import Broken, Drop, Job, Piece, Wall
 
@@ -29,8 +30,8 @@ def reinforce(
     Returns
     -------
     tuple
-        Corner strips, base strips, top strips and opening corners where asked, collars, footing covers and riser
-        covers, run by run; and an exception for each base strip too narrow for its ledge.
+        Corner strips, base strips, top strips and opening corners where asked, collars, covers, and sleeve patches,
+        run by run; and an exception for each base strip too narrow for its ledge.
     """
     made: list[Piece] = []
     broken: list[Broken] = []
@@ -39,7 +40,7 @@ def reinforce(
             continue
         along, short = base_strips(job, wall)
         made += [*corner_strips(job, wall), *along, *_asked(job, wall)]
-        made += [*collars(job, wall), *footing_covers(job, wall), *riser_covers(job, wall)]
+        made += [*collars(job, wall), *covers(job, wall), *sleeve_patches(job, wall)]
         broken += short
     return _apart(made, {drop.tag for drop in drops} | {piece.tag for piece in pieces}), tuple(broken)
 

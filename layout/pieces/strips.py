@@ -10,10 +10,13 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from layout.concrete import concrete_of, turned_parts
+from layout.folding import slits_between
 from layout.pieces.blanks import Kind, letters, longest, piece, shares, strip_product
 from layout.pieces.field import face_at
-from layout.records import Broken, FaceSpan, Job, Piece, Point, Profile, Rules, Slit, Wall
-from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon, value
+from layout.pieces.slits import on_ticks
+from layout.records import Broken, FaceSpan, Job, Laid, Piece, Point, Profile, Rules, Wall
+from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon
 from layout.units import FILLET_FACTOR, Unit, inches
 
 STOCK_LENGTH = {"in": 1920, "mm": 3000}
@@ -25,8 +28,8 @@ STOCK_LENGTH = {"in": 1920, "mm": 3000}
 def corner_strips(job: Job, wall: Wall) -> list[Piece]:
     """Return the strips centred on each corner of a run, from the membrane line to the sheet's end.
 
-    Each is slit at the corner from the wall/footing joint down: the two tails spread over the ledge at an outside
-    corner and lap at an inside one. One too long for one piece is end-lapped, upper over lower.
+    Each is slit where it folds on to the concrete, as the drops over it are. One too long for one piece is end-lapped,
+    upper over lower.
     """
     width = job.rules.corner_strip
     if not width:
@@ -40,11 +43,10 @@ def corner_strips(job: Job, wall: Wall) -> list[Piece]:
         left = max(at - width // 2, 0)
         right = min(at - width // 2 + width, stretch.length)
         share = cover(stretch, left, right)
-        slit = _relief(stretch, at, span.corner)
         boxes = [box(left, low, right, high) for low, high in _lengths(share, longest(product, job.rules), job.rules)]
         shapes = [shape for part in boxes for shape in polygons(share.intersection(part))]
         made += [
-            piece(kind, shape, tag=f"{wall.run}-CS{number}{letter}", face=span.name, slits=slit, rounds=stretch.rounds)
+            piece(kind, shape, tag=f"{wall.run}-CS{number}{letter}", face=span.name, wall=wall, rounds=stretch.rounds)
             for letter, shape in zip(letters(len(shapes)), shapes, strict=True)
         ]
     return made
@@ -54,14 +56,6 @@ def _lengths(shape: BaseGeometry, most: int, rules: Rules) -> list[tuple[int, in
     """Return the (bottom, top) of each piece of an upright strip, top to bottom [ticks]."""
     _, bottom, _, top = shape.bounds
     return [(-low, -high) for high, low in shares(-round(top), -round(bottom), most=most, lap=rules.end_lap)]
-
-
-def _relief(wall: Wall, at: int, corner: str) -> list[Slit]:
-    """Return the slit at a corner from the joint down to where the sheet ends there."""
-    joint = max(value(wall.footing, at, from_right=side) for side in (False, True))
-    end = min(value(wall.bottom, at, from_right=side) for side in (False, True))
-    slit = Slit((at, math.floor(joint)), (at, math.floor(end)), f"{corner} corner")
-    return [slit] if joint > end else []
 
 
 # --- base strips -------------------------------------------------------------------------------
@@ -140,14 +134,46 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
                 for shape in _above(wall, box(left, y0 + lie.up - width, right, y0 + lie.up))
             ])
         else:
-            slope = math.ceil(math.hypot(x1 - x0, y1 - y0))
-            shapes = [box(0, 0, right - left, width)
-                      for left, right in stock_lengths(0, slope, most=most, lap=job.rules.end_lap)]
+            made += _along_slope(job, wall, kind, span, ((x0, y0), (x1, y1)), width, above=lie.up,
+                                 tag=f"{wall.run}-BS", number=len(made))
+            continue
         for shape in shapes:
             tag = f"{wall.run}-BS{len(made) + 1:02d}"
-            face = face_at(wall, round(shape.bounds[0])).name if y0 == y1 else span.name
-            made.append(piece(kind, shape, tag=tag, face=face, flat=y0 == y1, rounds=wall.rounds))
+            face = face_at(wall, round(shape.bounds[0])).name
+            made.append(piece(kind, shape, tag=tag, face=face, wall=wall, rounds=wall.rounds))
     return made, [_too_narrow(job, wall.run, needed, down, spans) for (needed, down), spans in short.items()]
+
+
+def _along_slope(
+    job: Job, wall: Wall, kind: Kind, span: FaceSpan, line: tuple[Point, Point], width: int, *, above: int, tag: str,
+    number: int,
+) -> list[Piece]:
+    """Return the strips along a sloping line, in stock lengths with end laps, each in its own frame.
+
+    Parameters
+    ----------
+    line
+        The two ends of the line, in the run's frame [ticks].
+    width, above
+        Width of the strip, and how far above the line its upper edge lies, square to it [ticks].
+    tag, number
+        What the tags begin with, and how many strips there are before.
+    """
+    (x0, y0), (x1, y1) = line
+    length = math.hypot(x1 - x0, y1 - y0)
+    cosine, sine = (x1 - x0) / length, (y1 - y0) / length
+    made: list[Piece] = []
+    for left, right in stock_lengths(0, math.ceil(length), most=stock_length(job), lap=job.rules.end_lap):
+        # lower left corner of the strip's own frame, in the run's
+        foot = (x0 + left * cosine - (above - width) * sine, y0 + left * sine + (above - width) * cosine)
+        shape = box(0, 0, right - left, width)
+        parts = turned_parts(concrete_of(wall), shape, foot=foot, cosine=cosine, sine=sine)
+        slits = [on_ticks(cut, shape, "change of slope") for cut in slits_between(parts, taken_up=wall.taken_up)]
+        laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
+                     part.motion.up) for part in parts]
+        made.append(piece(kind, shape, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
+                          slits=[slit for slit in slits if slit], laid=laid, rounds=wall.rounds))
+    return made
 
 
 def stock_length(job: Job) -> int:
@@ -282,14 +308,12 @@ def top_strips(job: Job, wall: Wall, width: int) -> list[Piece]:
     made: list[Piece] = []
     for span in wall.faces:
         for (x0, y0), (x1, y1) in _level_parts(wall.top, span.left, span.right):
-            if y0 == y1:
-                parts = stock_lengths(x0, x1, most=stock_length(job), lap=job.rules.end_lap)
-                shapes = [shape for a, b in parts for shape in _above(wall, box(a, y0 - width, b, y0))]
-            else:
-                slope = math.ceil(math.hypot(x1 - x0, y1 - y0))
-                parts = stock_lengths(0, slope, most=stock_length(job), lap=job.rules.end_lap)
-                shapes = [box(0, 0, b - a, width) for a, b in parts]
-            for shape in shapes:
+            if y0 != y1:
+                made += _along_slope(job, wall, kind, span, ((x0, y0), (x1, y1)), width, above=0,
+                                     tag=f"{wall.run}-TS", number=len(made))
+                continue
+            parts = stock_lengths(x0, x1, most=stock_length(job), lap=job.rules.end_lap)
+            for shape in (shape for a, b in parts for shape in _above(wall, box(a, y0 - width, b, y0))):
                 tag = f"{wall.run}-TS{len(made) + 1:02d}"
-                made.append(piece(kind, shape, tag=tag, face=span.name, flat=y0 == y1, rounds=wall.rounds))
+                made.append(piece(kind, shape, tag=tag, face=span.name, wall=wall, rounds=wall.rounds))
     return made

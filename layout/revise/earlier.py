@@ -12,14 +12,21 @@ from typing import Any
 from layout.errors import Fault, JobError
 from layout.faces import develop
 from layout.job import read_job
+from layout.pieces import PATCH, patch_outline
 from layout.records import (
-    Broken, Cut, Cutting, Drop, Finding, Job, Leftover, Piece, Ring, Roll, Seam, Slit, Wall,
+    Broken, Cut, Cutting, Drop, Finding, Job, Laid, Leftover, Piece, Ring, Roll, Seam, Slit, Wall,
 )
 
-TURNABLE = frozenset({"collar", "footing cover", "riser cover", "opening corner"})
+TURNABLE = frozenset({
+    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "opening corner", "opening gusset",
+    "sleeve patch",
+})
 """Kinds of piece that may lie either way on a roll."""
 SPARE = "spare"
 """Kind, and layer, of a piece that is cut and that no place on the wall needs."""
+SPOILT, DAMAGED, MISSING = "spoilt sheet", "damaged sheet", "missing sheet"
+WASTE = frozenset({SPOILT, DAMAGED, MISSING})
+"""Kinds, on the layer of spares, of sheet that nothing can be made of: it keeps its place on its roll."""
 
 Row = Mapping[str, Any]
 
@@ -42,6 +49,8 @@ class Earlier:
         What stands for the plan's pieces.
     cost_bound, optimal
         What was proven about the membrane's cost.
+    revision
+        Number of its revision; 0 for a first plan.
     """
 
     job: Job
@@ -54,6 +63,7 @@ class Earlier:
     digest: str
     cost_bound: Decimal | None
     optimal: bool
+    revision: int = 0
 
     def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
         """Return the pieces of a drop, top to bottom."""
@@ -105,7 +115,7 @@ class _Reader:
             broken=tuple(self.broken(row) for row in data["exceptions"]),
             cuttings=tuple(self.cutting(row, rolls.get(row["product"], [])) for row in data["products"]),
             digest=str(data["digest"]), cost_bound=_money(data["summary"]["cost_bound"]),
-            optimal=bool(data["summary"]["optimal"]),
+            optimal=bool(data["summary"]["optimal"]), revision=int((data.get("revision") or {}).get("number", 0)),
         )
 
     def ticks(self, number: float) -> int:
@@ -128,10 +138,15 @@ class _Reader:
 
     def piece(self, row: Row) -> Piece:
         ticks, flat = self.ticks, "outline" in row
+        if row["kind"] == PATCH:  # as it is before it is laid, so that the same patch is found the same
+            row, flat = {**row, "holes": [], "sleeves": []}, False
+            outline = patch_outline(self.job)
+        else:
+            outline = self.ring(row["outline" if flat else "pattern"])
         return Piece(
             tag=row["tag"], kind=row["kind"], layer=row["layer"], run=row["run"], face=row["face"],
             product=row["product"], length=ticks(row["length"]), width=ticks(row["width"]), flat=flat,
-            outline=self.ring(row["outline" if flat else "pattern"]),
+            outline=outline,
             holes=tuple(self.ring(hole) for hole in row["holes"]),
             slits=tuple(self.slit(slit) for slit in row["slits"]),
             sleeves=tuple(
@@ -139,7 +154,15 @@ class _Reader:
                 for sleeve in row["sleeves"]
             ),
             drop=row["drop"], turnable=row["kind"] in TURNABLE, install=row["install"],
+            order=row["order"], laid=tuple(self.laid(part) for part in row.get("parts") or ()),
         )
+
+    def laid(self, row: Row) -> Laid:
+        ticks = self.job.unit.ticks
+        x, y, z = (value * ticks for value in row["origin"])
+        (a, b, c), (d, e, f) = row["along"], row["up"]
+        outline = tuple((u * ticks, v * ticks) for u, v in row["outline"])
+        return Laid(row["on"], outline, (x, y, z), (a, b, c), (d, e, f))
 
     def slit(self, row: Row) -> Slit:
         start, end = self.ring((row["from"], row["to"]))

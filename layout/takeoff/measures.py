@@ -25,8 +25,6 @@ class FaceMeasure:
         The share of it that is primed first: the toe and the strip above it, and the corner strips [square ticks].
     joint
         Length of the wall/footing joint, steps not counted [ticks].
-    top_edge
-        Lengths of the straight parts of the membrane line, level or sloping [ticks, rounded up].
     drops, pieces
         How many drops hang on it, in how many pieces.
     """
@@ -36,7 +34,6 @@ class FaceMeasure:
     area: float
     first_band: float
     joint: int
-    top_edge: tuple[int, ...]
     drops: int
     pieces: int
 
@@ -72,7 +69,7 @@ def face_measures(plan: Plan, wall: Wall) -> list[FaceMeasure]:
         found.append(FaceMeasure(
             run=wall.run, face=span.name, area=float(cover(wall, span.left, span.right).area),
             first_band=_first_band(wall, low, span, plan.job.rules),
-            joint=math.ceil(_run_of(wall.footing, span)), top_edge=_straights(wall.top, span),
+            joint=math.ceil(_run_of(wall.footing, span)),
             drops=len({piece.drop for piece in here}), pieces=len(here),
         ))
     return found

@@ -88,7 +88,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Polyline:
-    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, ``values`` its data."""
+    """Joined straight lines.
+
+    ``piece`` is the tag of the sheet whose whole outline this is, or empty, ``values`` what is known of it; ``wall`` is
+    the run and the face whose outline this is, with the point of station 0, elevation 0.
+    """
 
     layer: str
     points: tuple[Vec, ...]
@@ -96,6 +100,7 @@ class Polyline:
     tone: Tone = ""
     piece: str = ""
     values: tuple[tuple[str, str], ...] = ()
+    wall: tuple[str, str, Vec] | None = None
 
 
 @dataclass(frozen=True)
@@ -431,7 +436,8 @@ def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
         if isinstance(entity, Line):
             made.append(Line(entity.layer, put(entity.start), put(entity.end)))
         elif isinstance(entity, Polyline):
-            made.append(replace(entity, points=tuple([put(point) for point in entity.points])))
+            wall = (*entity.wall[:2], put(entity.wall[2])) if entity.wall else None
+            made.append(replace(entity, points=tuple([put(point) for point in entity.points]), wall=wall))
         elif isinstance(entity, Group):
             made.append(replace(entity, entities=moved(entity.entities, by)))
         elif isinstance(entity, Circle):

@@ -95,6 +95,7 @@ LAYERS: dict[str, Layer] = {layer.use: layer for layer in (
     Layer("strip", "Z-MEMB-STRP-N", ORANGE, 32, 25, "dotted", "strips at corners and at the joint"),
     Layer("collar", "Z-MEMB-COLR-N", ORANGE, 32, 25, "dotted", "collars around sleeves"),
     Layer("cover", "Z-MEMB-COVR-N", ORANGE, 32, 25, "dotted", "covers at footing corners and risers"),
+    Layer("dab", "Z-MEMB-DABS-N", ORANGE, 30, 35, "solid", "dabs of mastic on points that no sheet holds"),
     Layer("drainage", "Z-DRNG-PATT-N", GREY, 8, 18, "dashed", "drainage board"),
     Layer("slit", "Z-MEMB-SLIT-N", ORANGE, 30, 35, "solid", "slits"),
     Layer("water", "Z-DRNG-FLOW-N", BLUE, 150, 35, "solid", "the way water runs, low and high points"),

@@ -1,0 +1,580 @@
+"""The concrete under a developed wall, as flat surfaces in space with their edges and points.
+
+A run is developed flat: x is the station, y the elevation on the wall, and below the wall/footing joint y goes on down
+by the developed distance over the ledge and down the footing's face. This module says where each bit of that flat
+sheet lies on the concrete.
+
+::
+
+        wall            |            plan of an outside corner      plan of an inside corner
+                        |                                              |  wall
+    y = h + f       ____|                  wall                        |
+      fillet       /                ________|                __________|...
+    ledge edge ___/ ledge           ledge   |   ledge          ledge   : ledge
+      face    |                     ........|_____             ________E tail
+              |  toe                        :     E           footing's edge turns back at E
+
+Every question about a corner, a step or a change of ledge is answered by comparing how the sheet lies on the two
+sides of a station. Lengths are ticks; space is X along the run's first face, the soil at -Y, Z the elevation.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+from shapely.affinity import affine_transform
+from shapely.geometry import Polygon
+
+from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
+from layout.records import FaceSpan, Hole, Piece, Profile, Wall
+from layout.shapes import along as profile_along
+from layout.shapes import (
+    Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated,
+)
+
+FAR = 1e6
+"""Beyond every wall and every footing [ticks]."""
+UP: Vector = (0.0, 0.0, 1.0)
+DOWN: Vector = (0.0, 0.0, -1.0)
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One face on plan.
+
+    ``start`` is the plan point of its left end, ``heading`` the sum of the turns before it [radians].
+    """
+
+    span: FaceSpan
+    start: Spot
+    heading: float
+
+    @cached_property
+    def along(self) -> Vector:
+        """The way the face runs, left to right from the soil side."""
+        return (math.cos(self.heading), math.sin(self.heading), 0.0)
+
+    @cached_property
+    def out(self) -> Vector:
+        """The way the face looks: level, toward the soil."""
+        return (math.sin(self.heading), -math.cos(self.heading), 0.0)
+
+    def spot(self, station: float, out: float, elevation: float) -> Vector:
+        """Return the point at a station of the run, so far out from the wall, at an elevation."""
+        on = station - self.span.left
+        return (
+            self.start[0] + on * self.along[0] + out * self.out[0],
+            self.start[1] + on * self.along[1] + out * self.out[1],
+            elevation,
+        )
+
+    def wall(self) -> Motion:
+        """Return the motion of the sheet on this face's wall."""
+        corner = self.spot(self.span.left, 0.0, 0.0)
+        return Motion(minus(corner, scaled(self.along, self.span.left)), self.along, UP)
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A stretch of a face over which the section through wall and footing stays the same.
+
+    Parameters
+    ----------
+    leg
+        The face.
+    left, right
+        Its stations [ticks].
+    joint
+        Elevation of the wall/footing joint at ``left`` and at ``right`` [ticks].
+    fillet, ledge
+        Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
+        the sheet lies on the next face's ledge [ticks].
+    """
+
+    leg: Leg
+    left: float
+    right: float
+    joint: tuple[float, float]
+    fillet: float
+    ledge: float
+
+    @cached_property
+    def slope(self) -> float:
+        """Slope of the joint along the face [radians]."""
+        return math.atan2(self.joint[1] - self.joint[0], self.right - self.left)
+
+    def joint_at(self, station: float) -> float:
+        """Return the elevation of the joint at a station [ticks]."""
+        return self.joint[0] + (station - self.left) * math.tan(self.slope)
+
+    def zones(self) -> Iterator[tuple[str, float, float, Motion]]:
+        """Yield each surface from the top down: its name, where it begins and ends below the first fold, its motion.
+
+        Distances are measured square to the joint from the line y = joint + fillet [ticks].
+        """
+        leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
+        wall = leg.wall()
+        yield "wall", -FAR, 0.0, wall
+        # a foot on the first fold, the joint's own direction on the sheet and in space
+        foot = (self.left, self.joint[0] + self.fillet)
+        along_joint = plus(scaled(leg.along, cosine), (0.0, 0.0, sine))
+        reach = 0.0
+        motion = wall
+        fillet = math.hypot(self.fillet * cosine, self.fillet)
+        drop = scaled(plus((0.0, 0.0, -1.0), scaled(along_joint, sine)), 1 / cosine)
+        slant = plus(scaled(leg.out, self.fillet), scaled(drop, self.fillet * cosine))
+        stretches = [
+            ("fillet", fillet, scaled(slant, 1 / fillet) if fillet else leg.out),
+            ("ledge", self.ledge - self.fillet, leg.out),
+            ("footing face", FAR, drop),
+        ]
+        for name, length, toward in stretches:
+            if length <= 0:
+                continue
+            start = (foot[0] + reach * sine, foot[1] - reach * cosine)
+            end = (start[0] + cosine, start[1] + sine)
+            motion = hinge(motion, start, end, cross(along_joint, scaled(toward, -1.0)))
+            yield name, reach, min(reach + length, FAR), motion
+            reach += length
+            if reach >= FAR:
+                return
+
+    def outline(self, begin: float, end: float) -> Polygon:
+        """Return where on the developed sheet a surface of this panel lies."""
+        def line(distance: float) -> list[Spot]:
+            lowered = self.fillet - distance / math.cos(self.slope)
+            return [(x, self.joint_at(x) + lowered) for x in (self.left, self.right)]
+
+        upper, lower = line(begin), line(end)
+        return Polygon([upper[0], upper[1], lower[1], lower[0]])
+
+
+@dataclass(frozen=True)
+class CornerHere:
+    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks].
+
+    ``number`` counts the corners of the run from 1.
+    """
+
+    number: int
+    station: int
+    kind: str
+    turn: float
+    before: Leg
+    after: Leg
+    left_joint: float
+    right_joint: float
+
+    @property
+    def level(self) -> float:
+        """Level of the ledge around the corner: the higher footing's, of those that have a ledge [ticks]."""
+        levels = [
+            joint for joint, leg in ((self.left_joint, self.before), (self.right_joint, self.after)) if leg.span.ledge
+        ]
+        return max(levels, default=self.left_joint)
+
+    @property
+    def falls(self) -> float:
+        """How far the footing falls to the right there; 0 where only one face has a ledge [ticks]."""
+        both = self.before.span.ledge and self.after.span.ledge
+        return self.left_joint - self.right_joint if both else 0.0
+
+    @property
+    def footing(self) -> Turn:
+        """Where the footing's edges meet."""
+        return footing_turn(left=self.before.span.ledge, right=self.after.span.ledge, turn=self.turn)
+
+
+@dataclass(frozen=True)
+class StepHere:
+    """A place where the footing's top, or its ledge, changes along the wall.
+
+    Parameters
+    ----------
+    number, station
+        Its place in the run from 1, and its station [ticks].
+    leg
+        The face on whose wall the riser stands: that of the lower footing.
+    upper_face
+        Name of the face of the higher footing.
+    upper_ledge, lower_ledge
+        How far the riser stands out, and the ledge of the lower footing [ticks].
+    falls
+        1 where the lower (or narrower) footing lies to the right, -1 to the left.
+    bottom, top
+        Levels of the two footing tops; equal where only the ledge changes [ticks].
+    at_corner
+        The outside corner of the run that it stands at, if any.
+    runs_on
+        The riser goes on past the lower ledge as the higher footing's own face, at an inside corner.
+    """
+
+    number: int
+    station: float
+    leg: Leg
+    upper_face: str
+    upper_ledge: float
+    lower_ledge: float
+    falls: int
+    bottom: float
+    top: float
+    at_corner: CornerHere | None = None
+    runs_on: bool = False
+
+    @property
+    def height(self) -> float:
+        """Height of the riser [ticks]."""
+        return self.top - self.bottom
+
+
+class Concrete:
+    """The concrete under one developed wall, laid out as far as its sheet goes (twice around a closed run)."""
+
+    def __init__(self, wall: Wall) -> None:
+        self.once = wall
+        self.wall = repeated(wall)
+        self.legs = _legs(self.wall)
+        self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
+        self._lefts = [panel.left for panel in self.panels]
+
+    def parts(self, shape: Polygon) -> list[Part]:
+        """Return the parts of a piece that lies flat in the run's frame, top to bottom within each panel."""
+        found: list[Part] = []
+        left, _, right, _ = shape.bounds
+        for panel in self._between(left, right):
+            for on, begin, end, motion in panel.zones():
+                outline = panel.outline(begin, end)
+                within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
+                for part in within:
+                    if on == "wall":
+                        found += self._around_openings(part, motion)
+                    elif on == "ledge":
+                        found += self._against_walls(part, motion, panel.leg)
+                    else:
+                        found.append(Part(on, part, motion))
+        return found
+
+    def slits(self, shape: Polygon) -> list[Line]:
+        """Return the slits that a piece needs that lies flat in the run's frame: none where it folds without."""
+        if not self._may_need_slits(shape):
+            return []
+        return slits_between(self.parts(shape), taken_up=self.wall.taken_up)
+
+    def place(self, spot: Spot, *, from_right: bool = True) -> Vector:
+        """Return where a point of the developed sheet lies in space; at a break, as the panel on one side has it."""
+        index = bisect_right(self._lefts, spot[0]) - 1
+        if not from_right and index > 0 and self.panels[index].left == spot[0]:
+            index -= 1
+        panel = self.panels[max(index, 0)]
+        below = (panel.joint_at(spot[0]) + panel.fillet - spot[1]) * math.cos(panel.slope)
+        motion = next(m for _, begin, end, m in panel.zones() if begin <= below <= end)
+        return motion.place(spot)
+
+    def level_reach(self, station: float, way: int) -> float:
+        """Return how far footing and ledge go on unchanged from a station: right (1) or left (-1) of it [ticks]."""
+        panels = [panel for panel in self.panels if max(way * panel.right, way * panel.left) > way * station]
+        panels.sort(key=lambda panel: way * panel.left)
+        reach = 0.0
+        before: Panel | None = None
+        for panel in panels:
+            start, end = (panel.left, panel.right) if way > 0 else (panel.right, panel.left)
+            if before is not None:
+                joints = (before.joint[1], panel.joint[0]) if way > 0 else (panel.joint[1], before.joint[0])
+                leg = before.leg if way > 0 else panel.leg
+                turned = before.leg is not panel.leg and leg.span.corner != "none"
+                if turned or joints[0] != joints[1] or before.ledge != panel.ledge:
+                    break
+            reach = abs(end - station)
+            before = panel
+        return reach
+
+    def station_of(self, point: Vector) -> float:
+        """Return the station of the run nearest to a point in space, seen from above."""
+        found: list[tuple[float, float]] = []
+        for leg in self.legs[:len(self.once.faces)]:
+            on = (point[0] - leg.start[0]) * leg.along[0] + (point[1] - leg.start[1]) * leg.along[1]
+            station = min(max(leg.span.left + on, float(leg.span.left)), float(leg.span.right))
+            found.append((math.dist(leg.spot(station, 0.0, point[2]), point), station))
+        return min(found)[1]
+
+    def _between(self, left: float, right: float) -> list[Panel]:
+        first = max(bisect_right(self._lefts, left) - 1, 0)
+        return [panel for panel in self.panels[first:] if panel.left < right and panel.right > left]
+
+    def _may_need_slits(self, shape: Polygon) -> bool:
+        left, bottom, right, top = shape.bounds
+        back = self.wall.opening_return
+        return len(self._between(left, right)) > 1 or bool(back) and any(
+            hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
+            for hole in self.wall.openings)
+
+    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
+        """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
+        found: list[Part] = []
+        index = self.legs.index(leg)
+        for number in (index - 1, index):
+            if not 0 <= number < len(self.legs) - 1:
+                continue
+            first, second = self.legs[number], self.legs[number + 1]
+            if first.span.corner != "inside" or first.span.angle <= 90:
+                continue
+            other = second if first is leg else first
+            # from the head of the ledge in the corner on: what the fillets take there is pressed in
+            corner = motion.place((float(first.span.right), part.bounds[3]))
+
+            def behind(spot: Spot, corner: Vector = corner, out: Vector = other.out) -> float:
+                return sum((p - c) * o for p, c, o in zip(motion.place(spot), corner, out, strict=True))
+
+            # on the sheet, how far out from the other wall a point lies is linear: at + across x + up y
+            at, across, up = behind((0.0, 0.0)), behind((1.0, 0.0)), behind((0.0, 1.0))
+            across, up = across - at, up - at
+            foot = (-at * across / (across ** 2 + up ** 2), -at * up / (across ** 2 + up ** 2))
+            beyond = _half_plane(foot, (-up, across), (-across, -up))
+            for over in polygons(part.intersection(beyond)):
+                if over.area > 1:
+                    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
+                    found.append(Part("wall", over, turned))
+            rest = polygons(part.difference(beyond))
+            if not rest:
+                return found
+            part = rest[0]
+        return [Part("ledge", part, motion), *found]
+
+    def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
+        """Part what lies on a wall where it turns into openings."""
+        back = self.wall.opening_return
+        left, bottom, right, top = part.bounds
+        near = [
+            hole for hole in self.wall.openings
+            if back and hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
+        ]
+        found: list[Part] = []
+        rest = part
+        for hole in near:
+            for on, outline, line, normal in flaps(hole, back, motion):
+                turned = hinge(motion, *line, normal)
+                found += [Part(on, piece, turned) for piece in polygons(rest.intersection(outline))]
+            rest = rest.difference(hole_polygon(hole))
+        return [*(Part("wall", piece, motion) for piece in polygons(rest)), *found]
+
+    # --- where sheets part ---------------------------------------------------------------------
+
+    def corners(self) -> list[CornerHere]:
+        """Return the corners of the run, each once, left to right."""
+        found: list[CornerHere] = []
+        spans = self.once.faces if self.once.closed else self.once.faces[:-1]
+        for index, span in enumerate(spans):
+            if span.corner == "none":
+                continue
+            before, after = self.legs[index], self.legs[index + 1]
+            found.append(CornerHere(
+                len(found) + 1, span.right, span.corner, span.angle, before, after,
+                float(profile_along(self.wall.footing, span.left, span.right)[-1][1]),
+                float(profile_along(self.wall.footing, span.right, span.right + 1)[0][1]),
+            ))
+        return found
+
+    def steps(self) -> list[StepHere]:
+        """Return where the footing steps, or its ledge changes, each once, left to right."""
+        found: list[StepHere] = []
+        at_corners = {corner.station: corner for corner in self.corners()}
+        end = self.once.length
+        for one, other in zip(self.panels, self.panels[1:], strict=False):
+            at = other.left
+            if at > end or (at == end and not self.once.closed) or math.inf in (one.ledge, other.ledge) and (
+                    one.joint[1] == other.joint[0]):
+                continue
+            step = _step_between(one, other, at_corners.get(int(at)), len(found) + 1)
+            if step is not None and step.runs_on:
+                step = replace(step, upper_face=self._beside(step))
+            if step is not None:
+                found.append(step)
+        return found
+
+    def _beside(self, step: StepHere) -> str:
+        """Return the face whose footing runs on past an inside corner to a step."""
+        index = self.legs.index(step.leg)
+        return self.legs[(index - step.falls) % len(self.legs)].span.name
+
+
+@lru_cache(maxsize=256)
+def concrete_of(wall: Wall) -> Concrete:
+    """Return the concrete of a wall; of the same wall, the same one."""
+    return Concrete(wall)
+
+
+def _step_between(one: Panel, other: Panel, corner: CornerHere | None, number: int) -> StepHere | None:
+    """Return the step of the footing, or the change of ledge, between two panels; None where neither is."""
+    left, right = one.joint[1], other.joint[0]
+    if left == right and (corner is not None or one.ledge == other.ledge):
+        return None
+    falls = 1 if (left, one.ledge) > (right, other.ledge) else -1
+    upper, lower = (one, other) if falls > 0 else (other, one)
+    ledge, beside = float(lower.leg.span.ledge), float(upper.leg.span.ledge)
+    if corner is not None and (corner.kind == "inside" or not (ledge and beside)):
+        return None  # where only one of the faces has a ledge, the footings have no common edge
+    runs_on = upper.ledge == math.inf
+    # across a corner the riser stands on the lower wall, as wide as the ledge there
+    wide = ledge if corner is not None or runs_on else upper.ledge
+    return StepHere(
+        number, other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
+        corner, runs_on,
+    )
+
+
+def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
+    """Return what lies on one side of a line through a point."""
+    length = math.hypot(*along)
+    u = (along[0] / length * FAR, along[1] / length * FAR)
+    v = (toward[0] / length * FAR, toward[1] / length * FAR)
+    return Polygon([
+        (at[0] - u[0], at[1] - u[1]), (at[0] + u[0], at[1] + u[1]),
+        (at[0] + u[0] + v[0], at[1] + u[1] + v[1]), (at[0] - u[0] + v[0], at[1] - u[1] + v[1]),
+    ])
+
+
+def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Line, Vector]]:
+    """Return what turns into an opening: surface, its outline on the sheet, the arris it folds around, its normal.
+
+    Parameters
+    ----------
+    hole
+        The opening as built.
+    back
+        How far the sheet turns in [ticks].
+    motion
+        Of the sheet on the wall around it.
+    """
+    l, b, r, t = hole.left, hole.bottom, hole.right, hole.top
+    into = scaled(motion.along, -1.0)
+    # mitred where the opening is narrower than two returns, whose flaps then meet in the middle
+    d = min(back, (r - l) / 2, (t - b) / 2)
+    return [
+        ("jamb", Polygon([(l, b), (l + d, b + d), (l + d, t - d), (l, t)]), ((l, b), (l, t)), motion.along),
+        ("head", Polygon([(l, t), (l + d, t - d), (r - d, t - d), (r, t)]), ((l, t), (r, t)), DOWN),
+        ("jamb", Polygon([(r, t), (r - d, t - d), (r - d, b + d), (r, b)]), ((r, t), (r, b)), into),
+        ("sill", Polygon([(r, b), (r - d, b + d), (l + d, b + d), (l, b)]), ((r, b), (l, b)), UP),
+    ]
+
+
+def _legs(wall: Wall) -> list[Leg]:
+    """Return the faces of a wall on plan, chained from the origin."""
+    legs: list[Leg] = []
+    start, heading = (0.0, 0.0), 0.0
+    for span in wall.faces:
+        leg = Leg(span, start, heading)
+        legs.append(leg)
+        end = leg.spot(span.right, 0.0, 0.0)
+        start = (end[0], end[1])
+        heading += math.radians(span.angle) * {"outside": 1, "inside": -1, "none": 0}[span.corner]
+    return legs
+
+
+def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
+    """Return the panels of a wall, left to right; ``around`` is how many legs go once around a closed one."""
+    panels: list[Panel] = []
+    for index, leg in enumerate(legs):
+        span = leg.span
+        after = legs[index + 1] if index + 1 < len(legs) else None
+        points = profile_along(wall.footing, span.left, span.right)
+        level: list[tuple[float, float]] = [(float(x), float(y)) for x, y in points]
+        here = index or around  # the start of a closed run is the corner where it begins again
+        at_left = _turned_back(legs[here - 1], legs[here], wall.footing, first=False) if here else _Back(0.0, None)
+        panels += _of_face(wall, leg, level, (at_left, _turned_back(leg, after, wall.footing, first=True)))
+    return panels
+
+
+@dataclass(frozen=True)
+class _Back:
+    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks]."""
+
+    reach: float
+    level: float | None
+
+
+def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
+    """Return what an inside corner takes from the footing's edge of its first, or its second, face."""
+    if other is None or one.span.corner != "inside":
+        return _Back(0.0, None)
+    at = one.span.right
+    left = float(profile_along(footing, one.span.left, at)[-1][1])
+    right = float(profile_along(footing, at, other.span.right)[0][1])
+    turn = footing_turn(left=one.span.ledge, right=other.span.ledge, turn=one.span.angle)
+    reach = turn.left if first else turn.right
+    own, its = (left, right) if first else (right, left)
+    if reach <= 0 or its < own:
+        return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
+    return _Back(reach, its if its > own else None)
+
+
+def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple[_Back, _Back]) -> list[Panel]:
+    """Return the panels of one face: its footing's straight parts, parted where inside corners turn the edge back."""
+    span = leg.span
+    edges = (span.left + ends[0].reach, span.right - ends[1].reach)
+    fillet = float(wall.fillet if span.ledge else 0)
+    panels: list[Panel] = []
+    for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
+        if x0 == x1:
+            continue
+        cuts = sorted({x0, x1, *(edge for edge in edges if x0 < edge < x1)})
+        for a, b in zip(cuts, cuts[1:], strict=False):
+            middle = (a + b) / 2
+            back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
+            if back is not None and back.level is not None:
+                panels.append(Panel(leg, a, b, (back.level, back.level), float(wall.fillet), math.inf))
+            else:
+                rise = (y1 - y0) / (x1 - x0)
+                joint = (y0 + rise * (a - x0), y0 + rise * (b - x0))
+                ledge = math.inf if back is not None else float(span.ledge)
+                panels.append(Panel(leg, a, b, joint, fillet, ledge))
+    return panels
+
+
+def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[Part]:
+    """Return the parts of a piece that lies askew on the developed sheet, in the piece's own frame.
+
+    Parameters
+    ----------
+    concrete
+        Of the run.
+    shape
+        The piece in its own frame [ticks].
+    foot
+        Where (0, 0) of that frame lies in the run's frame [ticks].
+    cosine, sine
+        Which way its x axis runs there.
+    """
+    flat = affine_transform(shape, [cosine, -sine, sine, cosine, *foot])
+    found: list[Part] = []
+    for part in concrete.parts(flat):
+        x, y = -foot[0], -foot[1]
+        back = affine_transform(part.shape, [cosine, sine, -sine, cosine, x * cosine + y * sine, y * cosine - x * sine])
+        along, up = part.motion.along, part.motion.up
+        found.append(Part(part.on, back, Motion(
+            part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
+            plus(scaled(along, -sine), scaled(up, cosine)))))
+    return found
+
+
+def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+    """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
+
+    Parameters
+    ----------
+    piece
+        A piece of the membrane.
+    wall
+        The developed wall of its run.
+    """
+    if piece.laid:
+        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+                for laid in piece.laid]
+    if not piece.flat:
+        return []
+    shape = outline_polygon(piece.outline, piece.holes)
+    whole = [shape] if shape.is_valid else polygons(shape.buffer(0))
+    return [part for each in whole for part in concrete_of(wall).parts(each)]
