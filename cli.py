@@ -114,12 +114,18 @@ def main() -> None:
 @click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
-@click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
+@click.option("--paper", default="", help="Paper of sheets and pages: letter, tabloid, ARCH D, A4, A3 or A1.")
+@click.option("--scale", default="", help="Scale of the elevations, such as 1:48 or 1:50 (default: the largest that "
+                                          "needs the fewest sheets).")
+@click.option("--dxf", default="R2010", help="Release of the DXF: R12, R2000, R2010 or R2018.")
+@click.option("--flat", is_flag=True, help="DXF for programs that read little: tags as text, dimensions and hatches as "
+                                           "lines, each sheet in a file of its own.")
+@click.option("--blocks", is_flag=True, help="Also write each face as a DXF of its own, to be inserted.")
 @ALLOW_GAP
 def plan(
     jobs: tuple[Path, ...], output: Path | None, together: bool, scheduler: str, workers: int | None,
-    book: Path | None, take: bool, thorough: bool, strict: bool, layers: Path | None, paper: str,
-    allow_gap: bool,
+    book: Path | None, take: bool, thorough: bool, strict: bool, layers: Path | None, paper: str, scale: str, dxf: str,
+    flat: bool, blocks: bool, allow_gap: bool,
 ) -> None:
     """Plan JOB and write its packet; with --together, many jobs from one yard of rolls and remnants."""
     if take and book is None:
@@ -132,7 +138,8 @@ def plan(
         raise click.UsageError("several jobs, --on and --workers go with --together")
     job = jobs[0]
     with plain_errors():
-        from layout.drawing import check_sheet
+        from layout.drawing import check_asked
+        from layout.drawing.options import Asked, read_scale
         from layout.job import read_job
         from layout.packet import summary_lines
         from layout.pipeline import give_back, make_plan, plan_from_stock, warnings, write_packet
@@ -140,13 +147,14 @@ def plan(
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
-            check_sheet(layers=layers, paper=paper)
+            asked = Asked(layers, paper, read_scale(scale), dxf.upper(), flat, blocks)
+            check_asked(asked)
             read = read_job(job, allow_gap=allow_gap)
             if book is None:
                 made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
             else:
                 made = plan_from_stock(read, book, take=take, thorough=thorough, progress=progress, stop=watch.stop)
-            findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
+            findings = write_packet(made, folder, asked=asked, progress=progress)
             if findings and book is not None and take:
                 give_back(read, book)
         for line in warning_lines(job, warnings(read)):
@@ -208,14 +216,15 @@ def plan_many(
     """Plan many jobs from one yard."""
     with plain_errors():
         from layout import stock
-        from layout.drawing import check_sheet
+        from layout.drawing import check_asked
+        from layout.drawing.options import Asked
         from layout.together import (
             Alone, Cluster, Common, Cores, Engine, Report, plan_together, promises, report_lines, sources,
         )
 
         found = sources(jobs)
         folder = output if output is not None else Path(os.path.abspath(jobs[0])).parent / "jobs-together"
-        check_sheet(layers=None, paper=paper)
+        check_asked(Asked(paper=paper))
         watch = Watch()
         engine: Engine = Cluster(scheduler) if scheduler else Alone() if workers == 1 else Cores(workers)
         with watch.running() as progress:

@@ -12,6 +12,7 @@ from pathlib import Path
 from layout import drawing, packet, stock
 from layout.audit import audit
 from layout.cautions import DEFERENCE, cautions
+from layout.drawing.options import Asked
 from layout.drawing.packet_pages import Words
 from layout.faces import develop, water
 from layout.job import echo, read_mapping
@@ -131,13 +132,13 @@ def settled(plan: Plan) -> Plan:
 
 
 def write_packet(
-    plan: Plan, folder: Path, *, layers: Path | None = None, paper: str = "", progress: Progress = quiet,
+    plan: Plan, folder: Path, *, asked: Asked = Asked(), progress: Progress = quiet,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
-    ``layers`` is an office's own mapping of layers and ``paper`` the sheet size of the DXF, both as the drawing stage
-    takes them. A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of
-    its name, and an older packet stays as it was. What in the job reads as a mistake is told in it.
+    ``asked`` is what a person asks of the drawings. A packet in which the audit finds anything is put beside its place,
+    with ``-rejected`` at the end of its name, and an older packet stays as it was. What in the job reads as a mistake
+    is told in it.
     """
     plan = replace(plan, warnings=warnings(plan.job))
     progress("drawing")
@@ -146,7 +147,7 @@ def write_packet(
         check_rows(plan), packet.digest(plan),
     )
     job = echo(plan.job)
-    drawings = drawing.files(plan, words, layers=layers, paper=paper, carried=job)
+    drawings = drawing.files(plan, words, asked, carried=job)
     progress("writing and auditing the packet")
     return packet.write_folder(plan, job, folder, drawings=drawings, check=audit_folder,
                                folds=drawing.fold_svgs(plan))

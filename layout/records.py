@@ -68,7 +68,10 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan."""
+    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan.
+
+    ``north`` lies so many degrees clockwise from straight up where the first face goes to the right; None: not said.
+    """
 
     name: str
     closed: bool
@@ -78,6 +81,7 @@ class Run:
     highs: tuple[int, ...] = ()
     drain: Profile | None = None
     allow_gap: bool = False
+    north: Decimal | None = None
 
     @property
     def length(self) -> int:
@@ -146,7 +150,7 @@ class Rules:
 
 @dataclass(frozen=True)
 class JobInfo:
-    """The title block: whose job this is."""
+    """The title block: whose job this is; ``north`` as for ``Run``."""
 
     name: str
     number: str = ""
@@ -154,6 +158,7 @@ class JobInfo:
     prepared_by: str = ""
     date: str = ""
     revision: str = ""
+    north: Decimal | None = None
 
 
 @dataclass(frozen=True)

@@ -335,7 +335,8 @@ PAPERS = [
     Broke("a piece twice in the DXF", 907, replaced("elevations.dxf", "1000\nA-09\n", "1000\nA-10\n")),
     Broke("a point moved in the DXF", 908, moved_point("A-09")),
     Broke("an outline left open in the DXF", 908, opened("A-09")),
-    Broke("a tag of another drop", 909, replaced("elevations.dxf", "\n  1\nA-09\n", "\n  1\nA-10\n")),
+    Broke("a tag of another drop", 909, replaced(
+        "elevations.dxf", r"(\nATTRIB\n(?:(?!\nATTRIB\n).)*?\n  1\n)A-09\n", r"\g<1>A-10\n")),
     Broke("a DXF in millimetres", 910, replaced("elevations.dxf", r"(\$INSUNITS\n 70\n)1\n", r"\g<1>4\n")),
     Broke("a piece not in its SVG", 911, replaced(SVG, 'id="piece-A-09"', 'id="A-09"')),
     Broke("a piece nobody planned in an SVG", 911, replaced(

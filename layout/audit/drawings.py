@@ -48,7 +48,7 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
         book.note(error.number, error.place, error.needed, error.found)
         return
     code = "1" if asked.unit.name == "in" else "4"
-    if dxf.unit != code:
+    if dxf.unit != code and not (dxf.release == "AC1009" and not dxf.unit):  # that release knows no units
         book.note(910, "elevations.dxf", f"$INSUNITS {code}", dxf.unit or "none")
     flat = {piece.tag: piece for piece in plan.pieces if piece.flat}
     for tag in sorted(set(flat) ^ set(outlines)):
@@ -63,6 +63,8 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
             book.note(908, f"elevations.dxf, piece {tag}", "the outline in plan.json", "another")
         elif not _tagged(found[0], tags.get(_attribute(tag), ())):
             book.note(909, f"elevations.dxf, piece {tag}", "a block with its tag on it", "none")
+    if not any(entity.kind == "INSERT" for entity in dxf.entities):
+        return  # a flat file: its symbols and dimensions are lines and text
     try:
         symbols.check_dxf_symbols(dxf, outlines, plan, asked, book)
     except NotReadable as error:
@@ -73,22 +75,27 @@ def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
     """Return the closed outlines that bear a piece's tag."""
     found: dict[str, list[list[tuple[float, float]]]] = {}
     for entity in dxf.entities:
-        if entity.kind != "LWPOLYLINE" or APP not in entity.extended:
+        if entity.kind not in ("LWPOLYLINE", "POLYLINE") or APP not in entity.extended:
             continue
         tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
         closed = int(entity.first(70) or 0) & 1
         xs = [number(value) for code, value in entity.pairs if code == 10]
         ys = [number(value) for code, value in entity.pairs if code == 20]
+        if entity.kind == "POLYLINE":  # of an old release: its points are entities of their own
+            xs, ys = ([number(point.first(code)) for point in entity.points] for code in (10, 20))
         found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
     return found
 
 
 def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
-    """Return where block references with a TAG stand, by their tag: the block's point and the attribute's."""
+    """Return where block references with a TAG stand, by their tag; in a flat file, text that knows its place."""
     found: dict[str, list[tuple[float, float]]] = {}
     place: list[tuple[float, float]] = []
     for entity in dxf.entities:
-        if entity.kind == "INSERT":
+        known = dict(entity.extended.get(APP, ()))
+        if entity.kind == "TEXT" and {1000, 1011, 1021} <= set(known):
+            found.setdefault(_attribute(known[1000]), []).append((number(known[1011]), number(known[1021])))
+        elif entity.kind == "INSERT":
             place = [(number(entity.first(10)), number(entity.first(20)))]
         elif entity.kind == "ATTRIB" and entity.first(2) == "TAG":
             found.setdefault(entity.first(1), []).extend(place)
@@ -298,7 +305,7 @@ def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[
     drawn: dict[str, list[BaseGeometry]] = {}
     for name, group in groups.items():
         whole = name if name in seen else re.sub(r"\.\d+$", "", name)
-        if whole in seen:
+        if whole in seen and not (name != whole and group.shape.is_empty):  # labels of a piece, drawn after all else
             drawn.setdefault(whole, []).append(group.shape)
     return {name: _largest_first(shapes) for name, shapes in drawn.items()}
 

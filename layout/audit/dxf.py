@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,6 +21,7 @@ class Entity:
     kind: str
     pairs: list[Pair] = field(default_factory=list)
     extended: dict[str, list[Pair]] = field(default_factory=dict)
+    points: list[Entity] = field(default_factory=list)
 
     def first(self, code: int) -> str:
         """Return the first value of a code, or nothing."""
@@ -28,8 +30,9 @@ class Entity:
 
 @dataclass(frozen=True)
 class Dxf:
-    """What the audit needs of a DXF: its unit, the entities of model space, and those of each block by its name."""
+    """What the audit needs of a DXF: its release, its unit, the entities of model space, and those of each block."""
 
+    release: str
     unit: str
     entities: tuple[Entity, ...]
     blocks: Mapping[str, Sequence[Entity]] = field(default_factory=dict)
@@ -38,11 +41,7 @@ class Dxf:
 def read_dxf(path: Path) -> Dxf:
     """Return a DXF's unit and entities; raises NotReadable."""
     pairs = list(_pairs(path))
-    unit = ""
-    for index, pair in enumerate(pairs[:-1]):
-        if pair == (9, "$INSUNITS"):
-            unit = pairs[index + 1][1].strip()
-            break
+    header = {name: pairs[index + 1][1].strip() for index, (code, name) in enumerate(pairs[:-1]) if code == 9}
     entities: list[Entity] = []
     section = ""
     parts: dict[str, list[Entity]] = {"ENTITIES": entities, "BLOCKS": []}
@@ -54,11 +53,16 @@ def read_dxf(path: Path) -> Dxf:
                 section = ""
             elif section in parts:
                 parts[section].append(Entity(value))
+                if value == "VERTEX":  # the points of an outline of an old release are entities of their own
+                    whole = next((one for one in reversed(parts[section]) if one.kind == "POLYLINE"), None)
+                    if whole:
+                        whole.points.append(parts[section][-1])
         elif section in parts and parts[section]:
             _take(parts[section][-1], code, value)
     if not pairs or pairs[-1] != (0, "EOF"):
         raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
-    return Dxf(unit, tuple(entity for entity in entities if entity.first(67).strip() != "1"), _blocks(parts["BLOCKS"]))
+    own = tuple(entity for entity in entities if entity.first(67).strip() != "1")
+    return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), own, _blocks(parts["BLOCKS"]))
 
 
 def _blocks(entities: Iterable[Entity]) -> dict[str, list[Entity]]:
@@ -82,8 +86,21 @@ def _take(entity: Entity, code: int, value: str) -> None:
         entity.pairs.append((code, value))
 
 
+def _text(path: Path) -> str:
+    """Return a DXF as text: UTF-8 since release AC1021, before that Western with other letters as codes."""
+    try:
+        head = path.read_bytes()[:4096]
+    except OSError:
+        raise NotReadable(101, path.name, "a file", "nothing") from None
+    release = re.search(rb"\$ACADVER\s+1\s+(AC\d{4})", head)
+    if not release or release[1] >= b"AC1021":
+        return read_text(path)
+    text = path.read_bytes().decode("cp1252", errors="replace")
+    return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda code: chr(int(code[1], 16)), text)
+
+
 def _pairs(path: Path) -> Iterator[Pair]:
-    lines = read_text(path).replace("\r\n", "\n").split("\n")
+    lines = _text(path).replace("\r\n", "\n").split("\n")
     if lines and lines[-1] == "":
         lines.pop()
     if len(lines) % 2:

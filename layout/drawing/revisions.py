@@ -41,9 +41,9 @@ def mark_revisions(notes: FaceNotes, spans: Spans) -> None:
             continue
         here.append(piece.tag)
         point = _middle(piece)
-        found = spot(notes, point, wide=SIDE * one, high=SIDE * one, reach=0.0)
+        found = spot(notes, point, [(SIDE * one, SIDE * one)], reach=0.0)
         if found:
-            (x, y), leader = found
+            _, (x, y), leader = found
             half, low = SIDE / 2 * one, SIDE * 0.42 * one
             notes.entities += [
                 *leader, Polyline("flag", ((x - half, y - low), (x, y + SIDE * 0.45 * one), (x + half, y - low))),

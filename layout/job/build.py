@@ -113,7 +113,7 @@ def _run(part: RunPart, unit: Unit, allow_gap: bool) -> Run:
                   for index, face in enumerate(part.faces))
     sides = [Side(face.length, face.corner, face.angle) for face in faces]
     gap = part.allow_gap or (allow_gap and part.closed and not closes(sides, unit))
-    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain, gap)
+    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain, gap, part.north)
 
 
 def _stations(given: Sequence[int] | None) -> tuple[int, ...]:

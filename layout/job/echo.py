@@ -146,6 +146,8 @@ def _run(run: Run, unit: Unit) -> dict[str, Item]:
             told[name] = [tape(station, unit) for station in stations]
     if run.drain:
         told["drain"] = _points(run.drain, unit)
+    if run.north is not None:
+        told["north"] = _scalar(run.north)
     told["faces"] = [_face(face, unit) for face in run.faces]
     return told
 

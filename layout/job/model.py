@@ -17,7 +17,7 @@ from layout.job.lengths import (
     Stations, TopProfile, TurnDown, Up, UpMore,
 )
 from layout.job.part import Part, default, part_default
-from layout.job.quantities import Turn
+from layout.job.quantities import Heading, Turn
 from layout.job.stock import SheetPart
 from layout.job.words import Choice, Date, Flag, Line, Name
 
@@ -41,6 +41,8 @@ class InfoPart(Part):
     prepared_by: Line = Field(default="", description="Who prepared the job.")
     date: Date = Field(default="", description="Date of the job, such as 2026-05-04. The program never reads a clock.")
     revision: Line = Field(default="", description="Revision mark of the drawings.")
+    north: Heading | None = Field(default=None, description="Where north lies on the key plans, clockwise from the top "
+                                  "of the sheet where the run's first face goes to the right [degrees].")
 
 
 class RulesPart(Part):
@@ -126,6 +128,8 @@ class RunPart(Part):
     lows: Stations | None = Field(default=None, description="Stations of the drain's low points.")
     highs: Stations | None = Field(default=None, description="Stations of its high points, beside lows.")
     drain: DrainProfile | None = Field(default=None, description="The drain's elevation along the run.")
+    north: Heading | None = Field(default=None, description="Where north lies on this run's key plan; left out: as "
+                                  "the job says [degrees].")
     faces: list[FacePart] = Field(description="The faces in order.", min_length=1)
 
 

@@ -76,6 +76,7 @@ Degrees = Annotated[
     Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature", sign="°F or °C")]
 Turn = Annotated[
     Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees", sign="degrees")]
+Heading = Annotated[Decimal, Number(most=Decimal(360), what="an angle in degrees", sign="degrees")]
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from layout.job.trace.walls import Stand, Wall
 from layout.units import INCH, read_length
 
 TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
-TAG_REACH = (6.0, 192.0)
+TAG_REACH = (9.0, 192.0)
 """A tag stands within so many letter heights of what it names, or within so many ticks."""
 FARTHER = 1.5
 """A title that is this many times as far from one wall as from another is for the nearer."""
