@@ -70,7 +70,7 @@ class Covers:
         for piece in pieces:
             pattern = Polygon(piece.ring, piece.holes)
             for laid in piece.parts:
-                outline = Polygon(laid.outline).intersection(pattern)
+                outline = Polygon(laid.outline).buffer(0).intersection(pattern)
                 if outline.area > FLAT:
                     shapely.prepare(outline)
                     self.parts.append(_Cover(piece.kind, motion_of(laid), outline))
@@ -229,7 +229,8 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
     if alone and back > 0:
         if wide > f + 1:
             points += [_at(setting.spot(at - way * back, off), top) for off in (f + INSET, wide - INSET)]
-        points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
+        if made.turn_down:
+            points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 

@@ -421,7 +421,7 @@ def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
         other = corner.after if mine[0] else corner.before
         level = stretch.height(corner.at)
         spot, out = _deep(corner.spot, level), _deep(other.out, 0.0)
-        if stretch.fillet:
+        if stretch.fillet and other.face.ledge:
             yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")
         yield Plane(spot, out, "wall")
 
