@@ -19,8 +19,8 @@ from layout.job import read_mapping
 from layout.records import Finding
 from packets import short_plan, write_tables
 
-FACE = """      - {{name: F{number}, length: {length}, top: {top}, footing: {footing}, ledge: {ledge}, footing_depth: {deep},
-         corner: {corner}{angle}, openings: [{openings}], sleeves: [{sleeves}]}}
+FACE = """      - {{name: F{number}, length: {length}, top: {top}, footing: {footing}, ledge: {ledge},
+         footing_depth: {deep}, corner: {corner}{angle}, openings: [{openings}], sleeves: [{sleeves}]}}
 """
 JOB = """
 job: {{name: Walls}}

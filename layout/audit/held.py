@@ -305,7 +305,8 @@ class Plies:
                 if abs(off) > self.spread.off or abs(float(lying.motion.out @ way)) > self.spread.tilt:
                     continue
                 if shapely.contains_xy(lying.outline, x, y):
-                    yield lying.ply, (x, y), (float(way @ lying.motion.along), float(way @ lying.motion.up)), lying.motion
+                    turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
+                    yield lying.ply, (x, y), turned, lying.motion
 
     def _past(self, ply: Ply, motion: Motion | None, spot: Spot) -> bool:
         """Tell whether a point off a ply lies past an end of the membrane."""
@@ -321,9 +322,12 @@ class Plies:
     def ends(self, point: Vec, way: Vec, laid: Laid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
         run, settings = self.spread.made.run, self.spread.made.settings
-        if not run.closed and (settings[0].station(point[:2]) < TICK or settings[-1].station(point[:2]) > run.length - TICK):
+        first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
+        if not run.closed and (first < TICK or last > run.length - TICK):
             return True
-        if laid.on in ("ledge", "riser") and not self.spread.made.turn_down and not self._ground.contains(shapely.Point(*point[:2])):
+        if laid.on in ("ledge", "riser") and not self.spread.made.turn_down and not self._ground.contains(
+            shapely.Point(*point[:2])
+        ):
             return True
         if laid.on in ("jamb", "head", "sill"):
             return self._inner_ends(point)
@@ -364,7 +368,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
         found = walk(ply, step)
         loose = plies.loose_flat(ply, found)
         beside = plies.spread.beside_steps(found.spots, found.ways)
-        for index in np.nonzero(loose)[0]:
+        for index in np.nonzero(loose)[0].tolist():
             spot = found.spots[index] + found.ways[index] * BESIDE
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
@@ -413,4 +417,3 @@ def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Book, points: Map
         place = f"run {run}, ({book.say_length(x)}, {book.say_length(y)}) on plan, elevation {book.say_length(z)}"
     book.note(1003, f"piece {ply.piece.tag}, {place}", "another ply across the edge, the lap past it on both sides",
               f"none over {book.say_length(long)} or more")
-
