@@ -63,7 +63,8 @@ def alone(plan: Plan) -> Plan:
                     cuts=(Cut(piece.tag, 0, 0, length, across, piece.width > model.width),),
                     leftover=Leftover(left, model.width, left >= 48 * IN)))
         cost = sum((roll.price or Decimal(0) for roll in rolls), Decimal(0))
-        cuttings.append(replace(cutting, rolls=tuple(rolls), cost=cost, bound=None, optimal=False, rolls_bound=len(rolls)))
+        cuttings.append(replace(cutting, rolls=tuple(rolls), cost=cost, bound=None, optimal=False,
+                                rolls_bound=len(rolls)))
     return replace(plan, cuttings=tuple(cuttings), cost_bound=None, optimal=False)
 
 
@@ -218,8 +219,6 @@ def shifted(tag: str, by: tuple[float, float, float]) -> Change:
         return replace(part, origin=(x + by[0] * IN, y + by[1] * IN, z + by[2] * IN))
 
     return with_piece(tag, lambda one: replace(one, laid=tuple(map(move, one.laid))))
-
-
 
 
 def without_dab(kind: str) -> Change:

@@ -93,7 +93,8 @@ PLANS = [
     Broke("closing seam not listed", "nook", 301, with_seam("A-14", lambda seam: None), redraw=True),
     Broke("seam of no neighbours", "nook", 302, lambda plan: replace(
         plan, seams=(*plan.seams, replace(plan.seams[0], right="A-05"))), redraw=True),
-    Broke("seam listed twice", "nook", 302, lambda plan: replace(plan, seams=(*plan.seams, plan.seams[0])), redraw=True),
+    Broke("seam listed twice", "nook", 302, lambda plan: replace(
+        plan, seams=(*plan.seams, plan.seams[0])), redraw=True),
     Broke("seam a tick off", "nook", 303, with_seam(
         "A-09", lambda seam: replace(seam, left_edge=seam.left_edge + 1)), redraw=True),
     Broke("side lap a tick short", "nook", 304, narrowed_drop("A-09", 1), redraw=True),

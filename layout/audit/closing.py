@@ -70,7 +70,7 @@ class Covers:
         for piece in pieces:
             pattern = Polygon(piece.ring, piece.holes)
             for laid in piece.parts:
-                outline = Polygon(laid.outline).intersection(pattern)
+                outline = Polygon(laid.outline).buffer(0).intersection(pattern)
                 if outline.area > FLAT:
                     shapely.prepare(outline)
                     self.parts.append(_Cover(piece.kind, motion_of(laid), outline))
@@ -153,8 +153,8 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
             points += [_at(edge + way * INSET * setting.way, level - depth) for depth in (INSET, t - INSET)]
     twice: tuple[Vec, ...] = ()
     width = float(asked.rules["side_lap"])
-    room = float(np.linalg.norm(edge - after.spot(corner.at + (min(lap, after.face.right - after.face.left)
-                                                              if even or joints[1] >= joints[0] else 0.0), q)))
+    onto = min(lap, after.face.right - after.face.left) if even or joints[1] >= joints[0] else 0.0
+    room = float(np.linalg.norm(edge - after.spot(corner.at + onto, q)))
     if t and p and q:
         depth = t * 0.9
         past = min(width, room, depth * math.tan(corner.turn) if corner.turn < math.pi / 2 - FLAT else math.inf)
@@ -188,7 +188,7 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
 def _at_step(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Iterator[Open]:
     """Yield the riser between two strips, or the end of the wider of two ledges."""
     at = left.right
-    corner = next((corner for corner in made.corners if abs(corner.at - at) < ROUNDED and corner.edge is not None), None)
+    corner = next((each for each in made.corners if abs(each.at - at) < ROUNDED and each.edge is not None), None)
     if corner is not None and corner.turn < 0:
         return
     one, other = left.height(at), right.height(at)
@@ -209,7 +209,7 @@ def _at_step(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Iterato
 
 
 def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float, *, alone: bool) -> Open:
-    """Return a riser, with a lap on to the wall and both ledges, and around its edge on to the higher footing's face."""
+    """Return a riser, a lap on to the wall and both ledges, and around its edge on to the higher footing's face."""
     way = 1.0 if lower.left >= upper.right - ROUNDED else -1.0
     at = upper.right if way > 0 else upper.left
     setting = _setting(made, lower)
@@ -229,7 +229,8 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
     if alone and back > 0:
         if wide > f + 1:
             points += [_at(setting.spot(at - way * back, off), top) for off in (f + INSET, wide - INSET)]
-        points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
+        if made.turn_down:
+            points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 
@@ -244,7 +245,8 @@ def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Op
     onto = min(lap, setting.face.right - setting.face.left) - INSET
     points = [_at(setting.spot(at, off), level - depth) for off in (narrow + INSET, wide - INSET)
               for depth in (INSET, t - INSET)]
-    points += [_at(setting.spot(at + way * onto, off), level) for off in (max(narrow, made.fillet) + INSET, wide - INSET)]
+    inner = max(narrow, made.fillet) + INSET
+    points += [_at(setting.spot(at + way * onto, off), level) for off in (inner, wide - INSET)]
     points += [_at(setting.spot(at + way * (lap - INSET), wide), level - t + INSET),
                _at(setting.spot(at - way * (lap - INSET), narrow), level - t + INSET)]
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
@@ -314,7 +316,7 @@ def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[Sleeve], ask
             if not slits:
                 book.note(612, place, "a slit from its hole to an edge", "none")
             elif piece.kind == "drop" and not any(_patched(patch, slits[0], shape, lap) for patch in patches):
-                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none, or too small")
+                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none or too small")
 
 
 def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bool:
@@ -379,7 +381,7 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
         if not any(float(np.linalg.norm(point - other)) <= near for other in (*weak, *known)):
             book.note(1005, f"dab {dab.tag}", "a point that no sheet holds", "none there")
         elif abs(dab.elevation - point[2]) > 1 or not _at_station(made, dab, point):
-            book.note(1005, f"dab {dab.tag}", f"the station and elevation of its point, {book.say_length(point[2])} high",
+            book.note(1005, f"dab {dab.tag}", f"the place of its point, {book.say_length(point[2])} high",
                       f"{book.say_length(dab.station)}, {book.say_length(dab.elevation)} high")
 
 
@@ -415,8 +417,8 @@ def points_of(made: Concrete, asked: Asked) -> list[Vec]:
                 found += [_at(setting.spot(at, off), level + (made.fillet if not off else 0.0)) for off in ledges]
     for corner in made.corners:
         if corner.edge is not None:
-            found += [_at(corner.edge, face.footing[index][1]) for face, index in ((corner.before.face, -1),
-                                                                                  (corner.after.face, 0))]
+            joints = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
+            found += [_at(corner.edge, joint) for joint in joints]
     for face in made.run.faces:
         wall = next(strip for strip in made.strips if abs(strip.left - face.left) < ROUNDED).parts[0].motion
         found += [wall.put((x, y)) for opening in face.openings for x, y, _, _ in corners_of_opening(opening)]

@@ -242,7 +242,8 @@ class Concrete:
         first = self.settings[count]
         moves = []
         for other in (self.settings[0], self.settings[2 * count]):
-            cosine, sine = float(first.way @ other.way), float(first.way[0] * other.way[1] - first.way[1] * other.way[0])
+            cosine = float(first.way @ other.way)
+            sine = float(first.way[0] * other.way[1] - first.way[1] * other.way[0])
             along, up = np.array([cosine, sine, 0.0]), np.array([-sine, cosine, 0.0])
             foot = first.start[0] * along + first.start[1] * up
             moves.append(Motion(_deep(other.start, 0.0) - foot, along, up))
@@ -336,7 +337,8 @@ def _stretches(made: Concrete) -> Iterator[Stretch]:
             if right - left > FLAT:
                 middle = (left + right) / 2
                 heights = _height(profile, left, middle), _height(profile, right, middle)
-                higher = any(level > joint(face, at_right=middle > end) and x0 < middle < x1 for x0, x1, level in raised)
+                own = joint(face, at_right=middle > end)
+                higher = any(level > own and x0 < middle < x1 for x0, x1, level in raised)
                 fillet = made.fillet if face.ledge or higher else 0.0
                 yield Stretch(face, left, right, heights, start <= middle <= end, fillet)
 
@@ -410,7 +412,7 @@ def _rolled(made: Concrete, stretch: Stretch) -> Strip:
 
 
 def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
-    """Yield the planes that a flap meets beyond its ledge: where the next wall leans over it at a sharp inside corner."""
+    """Yield the planes that a flap meets beyond its ledge: the next wall's, which crosses it at a sharp inside corner."""
     if stretch.faced:
         return
     for corner in made.corners:
@@ -421,7 +423,7 @@ def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
         other = corner.after if mine[0] else corner.before
         level = stretch.height(corner.at)
         spot, out = _deep(corner.spot, level), _deep(other.out, 0.0)
-        if stretch.fillet:
+        if stretch.fillet and other.face.ledge:
             yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")
         yield Plane(spot, out, "wall")
 

@@ -130,7 +130,7 @@ FINDINGS: dict[int, str] = {
     927: "a note about tucking an edge is missing, or stands where nothing is tucked",
     928: "the date by which a face must be covered is not the job's",
     929: "a page of the PDF does not bear the digest of this plan",
-    930: "the digest is not that of the pieces",
+    933: "the digest is not that of the pieces",
     # 10xx: folding
     1001: "a piece cannot be folded on to the concrete: a slit is missing, or too short",
     1002: "a slit opens sound sheet: nothing parts there",

@@ -138,8 +138,8 @@ def cut_openings(run: Run, asked: Asked, fillet: float) -> list[Polygon]:
             lines = [value(line, x, from_right=side) for x, side in sides]
             if opening.bottom <= max(joints) or opening.top >= min(lines):
                 for by in (-run.length, 0.0, run.length) if run.closed else (0.0,):
-                    found.append(box(opening.left + by - ROUNDED, opening.bottom - ROUNDED, opening.right + by + ROUNDED,
-                                     opening.top + ROUNDED))
+                    hole = box(opening.left + by, opening.bottom, opening.right + by, opening.top)
+                    found.append(hole.buffer(ROUNDED, join_style="mitre"))
     return found
 
 
@@ -321,4 +321,3 @@ def slit_heads(shape: Polygon, slits: Iterable[Line]) -> Iterator[Spot]:
         goes_on = sum(math.dist(spot, other) <= 2 * ROUNDED for other in ends) > 1
         if not goes_on and edge.distance(Point(spot)) > ROUNDED:
             yield spot
-

@@ -98,7 +98,7 @@ class Ply:
             sx, sy, ex, ey = starts[:, 0], starts[:, 1], ends[:, 0], ends[:, 1]
             first = (ex - sx) * (ay - sy) - (ey - sy) * (ax - sx)
             second = (ex - sx) * (by - sy) - (ey - sy) * (bx - sx)
-            crossed |= (one * other <= 0) & (first * second <= 0) & ((one != 0) | (other != 0))
+            crossed |= (one * other < 0) & (first * second <= 0)
         return crossed
 
 
@@ -223,6 +223,7 @@ class Plies:
         probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
         box = shapely.box(*ply.bounds).buffer(self.lap + 2)
         outside = found.spots - found.ways * BESIDE
+        belongs = self.belongs(inner, box)
         loose = self.belongs(outside, box)
         crossed = np.zeros(len(inner), dtype=bool)
         reached = [np.zeros(len(inner), dtype=bool) for _ in probes]
@@ -245,7 +246,7 @@ class Plies:
                 reached[number][left] = ~self.belongs(probe[left], box)
             held = held & reached[number]
         loose &= ~held
-        return loose | self.spread.beside_steps(found.spots, found.ways)
+        return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
 
     def _reaches_of(self) -> tuple[float, ...]:
         return (self.lap, self.lap / 2, -self.lap / 2, -self.lap)
@@ -304,7 +305,8 @@ class Plies:
                 if abs(off) > self.spread.off or abs(float(lying.motion.out @ way)) > self.spread.tilt:
                     continue
                 if shapely.contains_xy(lying.outline, x, y):
-                    yield lying.ply, (x, y), (float(way @ lying.motion.along), float(way @ lying.motion.up)), lying.motion
+                    turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
+                    yield lying.ply, (x, y), turned, lying.motion
 
     def _past(self, ply: Ply, motion: Motion | None, spot: Spot) -> bool:
         """Tell whether a point off a ply lies past an end of the membrane."""
@@ -313,17 +315,22 @@ class Plies:
             return not self.belongs(here, shapely.box(spot[0] - 1, spot[1] - 1, spot[0] + 1, spot[1] + 1))[0]
         parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
         lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
+        if lying.laid.on in ("jamb", "head", "sill"):
+            return self._inner_ends(lying.motion.put(spot))
         return self.spread.ended(lying.motion.put(spot), self.deep)
 
     def ends(self, point: Vec, way: Vec, laid: Laid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
         run, settings = self.spread.made.run, self.spread.made.settings
-        if not run.closed and (settings[0].station(point[:2]) < TICK or settings[-1].station(point[:2]) > run.length - TICK):
+        first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
+        if not run.closed and (first < TICK or last > run.length - TICK):
             return True
-        if laid.on == "ledge" and not self.spread.made.turn_down and not self._ground.contains(shapely.Point(*point[:2])):
+        if laid.on in ("ledge", "riser") and not self.spread.made.turn_down and not self._ground.contains(
+            shapely.Point(*point[:2])
+        ):
             return True
         if laid.on in ("jamb", "head", "sill"):
-            return any(self._inner_end(point, flap.motion, flap.deep) for flap in self.spread.flaps)
+            return self._inner_ends(point)
         spots = [spot for spot, _ in self.spread.found(point, way)]
         if any(self.spread.at_kink(spot) for spot in spots):
             return True
@@ -331,10 +338,13 @@ class Plies:
             return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
 
-    def _inner_end(self, point: Vec, motion: Motion, deep: float) -> bool:
-        x, y, off = motion.back(point)
-        flap = next(flap for flap in self.spread.flaps if flap.motion is motion)
-        return abs(off) <= OFF and flap.away(x, y, flap.side) >= deep - TICK
+    def _inner_ends(self, point: Vec) -> bool:
+        """Tell whether a point in an opening is past the inner end of what turns in."""
+        for flap in self.spread.flaps:
+            x, y, off = flap.motion.back(point)
+            if abs(off) <= OFF and flap.away(x, y, flap.side) >= flap.deep - TICK:
+                return True
+        return False
 
 
 def _lying(ply: Ply, again: Sequence[Motion]) -> Iterator[_Lying]:
@@ -358,7 +368,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
         found = walk(ply, step)
         loose = plies.loose_flat(ply, found)
         beside = plies.spread.beside_steps(found.spots, found.ways)
-        for index in np.nonzero(loose)[0]:
+        for index in np.nonzero(loose)[0].tolist():
             spot = found.spots[index] + found.ways[index] * BESIDE
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
@@ -407,4 +417,3 @@ def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Book, points: Map
         place = f"run {run}, ({book.say_length(x)}, {book.say_length(y)}) on plan, elevation {book.say_length(z)}"
     book.note(1003, f"piece {ply.piece.tag}, {place}", "another ply across the edge, the lap past it on both sides",
               f"none over {book.say_length(long)} or more")
-

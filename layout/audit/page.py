@@ -143,7 +143,7 @@ def _check_digest(text: str, digest: str, book: Book) -> None:
     except (ValueError, AttributeError, RecursionError):
         said = None
     if said != digest:
-        book.note(930, "packet.html, the data of the page", digest, str(said or "none"))
+        book.note(933, "packet.html, the data of the page", digest, str(said or "none"))
 
 
 def _check_sides(text: str, asked: Asked, book: Book) -> None:
@@ -270,7 +270,8 @@ def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None,
     if not side or side[1] != up:
         book.note(921, place, f"{up} side up", side[1] if side else "not said")
         return
-    frame = re.search(rf'<rect class="sheet" x="{_NUMBER}" y="{_NUMBER}" width="{_NUMBER}" height="{_NUMBER}"', shape[1])
+    frame = re.search(
+        rf'<rect class="sheet" x="{_NUMBER}" y="{_NUMBER}" width="{_NUMBER}" height="{_NUMBER}"', shape[1])
     path = re.search(r'<path class="cutout"[^>]* d="([^"]*)"', shape[1])
     if not frame or not path:
         book.note(923, place, "a sheet and what is cut from it", "none")
@@ -331,4 +332,3 @@ def _turned_words(shape: str) -> Iterator[tuple[float, str]]:
         rf'<text class="edge"[^>]*transform="translate\({_NUMBER} [^"]*rotate[^"]*"[^>]*>([^<]*)</text>', shape,
     ):
         yield float(x), unescape(words)
-

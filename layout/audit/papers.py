@@ -113,7 +113,7 @@ def check_heading(plan: Written, asked: Asked, digest: str, book: Book) -> None:
     if plan.film_side_up != asked.film_side_up:
         book.note(921, "plan.json", f"{'film' if asked.film_side_up else 'liner'} side up", "the other")
     if plan.digest != digest:
-        book.note(930, "plan.json", digest, plan.digest)
+        book.note(933, "plan.json", digest, plan.digest)
 
 
 def digest_of(plan: Written, asked: Asked) -> str:
@@ -178,8 +178,8 @@ def check_workbook(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str
             number += 1
             piece = pieces[cut.piece]
             _check_sheet_row(row, number, roll, cut, piece, asked.unit, book)
-            check_tuck_words(f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}", bare_text(str(row.get("note") or "")),
-                             tucks.get(piece.drop, ()), book)
+            check_tuck_words(f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}",
+                             bare_text(str(row.get("note") or "")), tucks.get(piece.drop, ()), book)
     up = "film" if asked.film_side_up else "liner"
     for name, (cells, _) in sheets.items():
         sides = {found for cell in cells.values() if isinstance(cell, str)

@@ -83,7 +83,7 @@ class Spread:
         return strip.part_at(*spot).motion
 
     def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge where it goes up the fillet of the next wall; 0 elsewhere [ticks]."""
+        """Return how far a flap lies off the ledge where it goes up the next wall's fillet; 0 elsewhere [ticks]."""
         for strip in self.made.strips:
             if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
                 return self.made.fillet
@@ -145,7 +145,8 @@ class Spread:
         if any(self._below_higher(point, corner, reach) for corner in self.made.corners if corner.turn > 0):
             return True
         # on the end of a ledge too, which no strip has: below the turn-down of every footing near it
-        return float(point[2]) <= min(self._heights_near(point, reach), default=math.inf) - self.made.turn_down + 2 * EDGE
+        lowest = min(self._heights_near(point, reach), default=math.inf)
+        return float(point[2]) <= lowest - self.made.turn_down + 2 * EDGE
 
     def _heights_near(self, point: Vec, reach: float) -> Iterator[float]:
         for setting in self.made.settings:

@@ -192,8 +192,8 @@ def _same(line: Slit, slit: Slit, near: float) -> bool:
     def close(a: Spot, b: Spot) -> bool:
         return abs(a[0] - b[0]) <= near and abs(a[1] - b[1]) <= near
 
-    return (close(line[0], slit[0]) and close(line[1], slit[1])) or (close(line[0], slit[1])
-                                                                      and close(line[1], slit[0]))
+    ways = ((slit[0], slit[1]), (slit[1], slit[0]))
+    return any(close(line[0], start) and close(line[1], end) for start, end in ways)
 
 
 def within(slit: Slit, left: float, right: float) -> Slit | None:
@@ -212,7 +212,7 @@ def within(slit: Slit, left: float, right: float) -> Slit | None:
 
 @dataclass(frozen=True)
 class _Frame:
-    """Where a layer of a run lies in model space: how far it is moved, and the box of its pieces on the wall [ticks]."""
+    """Where a layer of a run lies in model space: how far it is moved, and the box of its pieces [ticks]."""
 
     run: WrittenRun
     layer: str
