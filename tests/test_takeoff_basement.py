@@ -95,8 +95,8 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
     # base strips: 10 ft pieces lapped 5, South (463.5 - 5) / 115 -> 4, East (315.375 - 5) / 115 -> 3 pieces
     base = [math.ceil((463.5 - 5) / 115), math.ceil((315.375 - 5) / 115)]
     strip = 2 * (463.5 + 3 * 5) + 2 * (315.375 + 2 * 5) + 4 * HIGH
-    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers 4 + 4 + 2 1/2 square
-    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 10.5 ** 2
+    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers 4 + 4 + 6 of lap square
+    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 14 ** 2
     # first band: toe and 4 in above the joint all along, the corner strips above that, the footing corners
     first = RUN * (TOE + 4) + 4 * 12 * (HIGH - TOE - 4) + CORNERS
     pails = (COVER + CORNERS) / square / 260
@@ -220,7 +220,7 @@ def test_full_money_adds_up(full: Plan) -> None:
     assert cost.total == priced + cost.markup + cost.tax
     assert cost.unpriced == (
         "marker", "prime", "put on: corner strip", "put on: base strip", "put on: collar", "put on: footing cover",
-        "fasten termination bar", "put on drainage board", "cut pieces")
+        "dabs of sealant", "fasten termination bar", "put on drainage board", "cut pieces")
     assert "unpriced and not in it: marker, prime, put on: corner strip" in by_item(full)["total"]["basis"]
     half = near(0.5 * float(tenth(COVER / 144)))
     assert cost.alternates == (("second coat", Decimal("96.00")), ("thicker sheet", half))
