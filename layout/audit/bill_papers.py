@@ -1,4 +1,4 @@
-"""93x: the order list, the spreadsheet's takeoff, order and summary, and the page's takeoff say what plan.json says."""
+"""94x: the order list, the spreadsheet's takeoff, order and summary, and the page's takeoff say what plan.json says."""
 
 from __future__ import annotations
 
@@ -40,15 +40,15 @@ def _check_order_list(folder: Path, order: Sequence[Row], book: Book) -> None:
         book.note(error.number, error.place, error.needed, error.found)
         return
     if len(rows) != len(order):
-        book.note(930, "order.csv", f"{len(order)} lines", f"{len(rows)}")
+        book.note(940, "order.csv", f"{len(order)} lines", f"{len(rows)}")
         return
     for index, (row, line) in enumerate(zip(rows, order, strict=True), start=1):
         for key in ORDER_TEXTS:
             if row.get(key) != str(line.get(key, "")):
-                book.note(930, f"order.csv, row {index}, {key}", str(line.get(key)), str(row.get(key)))
+                book.note(940, f"order.csv, row {index}, {key}", str(line.get(key)), str(row.get(key)))
         for key in ORDER_FIGURES:
             if not _same(row.get(key, ""), number(line, key)):
-                book.note(930, f"order.csv, row {index}, {key}", str(line.get(key)), row.get(key) or "nothing")
+                book.note(940, f"order.csv, row {index}, {key}", str(line.get(key)), row.get(key) or "nothing")
 
 
 def _same(cell: Cell, value: Decimal | None) -> bool:
@@ -108,12 +108,12 @@ def _check_lines(
     figures: Sequence[str], book: Book,
 ) -> None:
     if len(rows) < len(lines):
-        book.note(931, f"cut-list.xlsx, {sheet}", f"{len(lines)} lines", f"{len(rows)}")
+        book.note(941, f"cut-list.xlsx, {sheet}", f"{len(lines)} lines", f"{len(rows)}")
         return
     for index, (row, line) in enumerate(zip(rows, lines), start=1):
         for key in texts:
             if (row.get(key) or "") != str(line.get(key) or ""):
-                book.note(931, f"cut-list.xlsx, {sheet}, row {index}, {key}", str(line.get(key)), str(row.get(key)))
+                book.note(941, f"cut-list.xlsx, {sheet}, row {index}, {key}", str(line.get(key)), str(row.get(key)))
         if line.get("group") != "money":
             for key in figures:
                 _figure(f"{sheet}, row {index}, {key}", row.get(key), number(line, key), book)
@@ -121,7 +121,7 @@ def _check_lines(
 
 def _figure(place: str, cell: Cell, value: Decimal | None, book: Book) -> None:
     if not _same(cell, value):
-        book.note(931, f"cut-list.xlsx, {place}", "nothing" if value is None else str(value), str(cell))
+        book.note(941, f"cut-list.xlsx, {place}", "nothing" if value is None else str(value), str(cell))
 
 
 def _check_summary(cells: Grid, plan: Written, book: Book) -> None:
@@ -133,12 +133,12 @@ def _check_summary(cells: Grid, plan: Written, book: Book) -> None:
         row = rows.get(roll.tag)
         place = f"cut-list.xlsx, Summary, roll {roll.tag}"
         if row is None:
-            book.note(931, place, "a row", "none")
+            book.note(941, place, "a row", "none")
             continue
         if not _same(cells.get((row, heads.get("price", 0))), roll.price):
-            book.note(931, f"{place}, price", str(roll.price), str(cells.get((row, heads.get("price", 0)))))
+            book.note(941, f"{place}, price", str(roll.price), str(cells.get((row, heads.get("price", 0)))))
         if cells.get((row, heads.get("pieces", 0))) != len(roll.cuts):
-            book.note(931, f"{place}, pieces", str(len(roll.cuts)), str(cells.get((row, heads.get("pieces", 0)))))
+            book.note(941, f"{place}, pieces", str(len(roll.cuts)), str(cells.get((row, heads.get("pieces", 0)))))
     for product, summary in plan.products.items():
         title = next((row for text, row in rows.items() if text.startswith(f"Where the {product} goes")), None)
         if title is not None:
@@ -150,9 +150,9 @@ def _check_areas(cells: Grid, title: int, product: str, summary: Summary, book: 
         label, value = cells.get((row, 1)), cells.get((row, 4))
         name = PARTS.get(str(label))
         if name is None or not isinstance(value, float):
-            book.note(931, f"cut-list.xlsx, Summary, {product}, row {row}", "an area", str(label))
+            book.note(941, f"cut-list.xlsx, Summary, {product}, row {row}", "an area", str(label))
         elif abs(Decimal(repr(value)) - summary.area[name]) > TOLD + NEAR:
-            book.note(931, f"cut-list.xlsx, Summary, {product}, {label}", str(summary.area[name]), str(value))
+            book.note(941, f"cut-list.xlsx, Summary, {product}, {label}", str(summary.area[name]), str(value))
 
 
 # --- the page ----------------------------------------------------------------------------------
@@ -194,14 +194,14 @@ def _check_page(folder: Path, plan: Written, book: Book) -> None:
     reader.feed(text)
     table = next((rows for rows in reader.tables if rows and {"item", "order"} <= set(rows[0])), None)
     if needed and (table is None or len(table) - 1 != len(needed)):
-        book.note(932, "packet.html", f"{len(needed)} lines", "none" if table is None else f"{len(table) - 1}")
+        book.note(942, "packet.html", f"{len(needed)} lines", "none" if table is None else f"{len(table) - 1}")
         return
     for index, (cells, line) in enumerate(zip((table or [])[1:], needed, strict=True), start=1):
         row = dict(zip((table or [[]])[0], cells, strict=False))
         item = " ".join(str(line.get("item", "")).split())
         if row.get("item") != item:
-            book.note(932, f"packet.html, materials, row {index}, item", item, str(row.get("item")))
+            book.note(942, f"packet.html, materials, row {index}, item", item, str(row.get("item")))
         if not _same(row.get("order", "").split(" ")[0], number(line, "order")):
-            book.note(932, f"packet.html, materials, row {index}, order", str(line.get("order")), str(row.get("order")))
+            book.note(942, f"packet.html, materials, row {index}, order", str(line.get("order")), str(row.get("order")))
     if any("cost" in heads or "price" in heads for heads in (rows[0] for rows in reader.tables if rows)):
-        book.note(932, "packet.html", "no money on the crew's page", "a table of costs")
+        book.note(942, "packet.html", "no money on the crew's page", "a table of costs")
