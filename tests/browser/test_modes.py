@@ -477,13 +477,12 @@ def test_printed_it_is_at_most_a_page_a_roll_and_a_page_a_face(browser: Browser,
     plan = sample_plan(name)
     page = tmp_path / "packet.html"
     page.write_text(packet.html(plan, {}), "utf-8")
-    browser.size(*WIDE)
+    browser.size(816, 1056, media="print")
     browser.open(page)
     rolls = int(str(browser.run("return document.querySelectorAll('.roll').length")))
     faces = int(str(browser.run("return document.querySelectorAll('.face-list').length")))
     for paper in (LETTER, A4):
-        assert pages_of(browser, paper) <= rolls + faces
-    browser.size(816, 1056, media="print")
+        assert rolls + faces - 2 <= pages_of(browser, paper) <= rolls + faces
     assert browser.visible("nav, .tools, .mode, .screen, #status, .card") == []
     assert len(browser.visible("#cut [data-row]")) == len(plan.pieces)
     assert browser.run("return document.documentElement.scrollWidth <= innerWidth")
