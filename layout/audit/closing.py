@@ -463,10 +463,10 @@ def check_order(pieces: Sequence[WrittenPiece], run: str, book: Book) -> None:
                 book.note(1008, f"piece {piece.tag}", "the drops by their numbers", f"{piece.install} after {install}")
                 return
             install = piece.install
-        elif latest and piece.kind != "sleeve patch":
+        elif latest and piece.kind not in ("sleeve patch", "patch"):
             book.note(1008, f"piece {piece.tag}", "before the drops", f"after {latest}")
             return
-        elif not latest and piece.kind == "sleeve patch":
+        elif not latest and piece.kind in ("sleeve patch", "patch"):
             book.note(1008, f"piece {piece.tag}", "after the drop it lies on", "before the drops")
             return
     _check_pieces_of_drops(ordered, book)
