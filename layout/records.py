@@ -423,7 +423,8 @@ class Piece:
 class Cut:
     """One piece on a roll: its rectangle from the roll's end (``at``) and edge (``across``).
 
-    ``length`` lies along the roll; ``turned`` says that this is the piece's width.
+    ``length`` lies along the roll; ``turned`` says that this is the piece's width. ``within`` is the tag of the piece
+    that it is cut out of, where that one is cut away; empty for others.
     """
 
     piece: str
@@ -432,6 +433,7 @@ class Cut:
     length: int
     width: int
     turned: bool = False
+    within: str = ""
 
 
 @dataclass(frozen=True)

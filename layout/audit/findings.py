@@ -58,7 +58,7 @@ FINDINGS: dict[int, str] = {
     702: "a piece is cut more than once",
     703: "a cut lies outside its roll",
     704: "two cuts of one roll overlap",
-    705: "the cuts of a roll cannot be made by cross-cuts and then rips",
+    705: "the cuts of a roll cannot be made by cross-cuts, rips and cross-cuts of the lanes",
     706: "a cut is not the rectangle of its piece",
     707: "a piece names another roll than the one it is cut from",
     708: "a roll is not in the job's stock",
@@ -67,6 +67,7 @@ FINDINGS: dict[int, str] = {
     711: "what is left of a roll is not what is listed",
     712: "a piece is cut from another product than it is made of",
     713: "a piece is turned that may not be",
+    714: "a piece is cut out of another where that one is not cut away",
     # 8xx: sums and bounds
     801: "the cost is not the sum of the rolls' prices",
     802: "the count of rolls is not that of the rolls listed",

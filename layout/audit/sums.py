@@ -37,11 +37,12 @@ def _check_summary(
 ) -> None:
     rolls = [roll for roll in plan.rolls if roll.product == product]
     cut = {cut.piece for roll in rolls for cut in roll.cuts}
+    inside = {cut.piece for roll in rolls for cut in roll.cuts if cut.within}
     pieces = [piece for piece in plan.pieces if piece.tag in cut]
     _check_counts(place, summary, rolls, book)
     _check_money(place, product, summary, rolls, asked, book)
-    _check_bounds(place, product, summary, pieces, rolls, asked, book)
-    _check_areas(place, summary, rolls, pieces, plan, asked, book)
+    _check_bounds(place, product, summary, [piece for piece in pieces if piece.tag not in inside], asked, book)
+    _check_areas(place, summary, rolls, pieces, inside, plan, asked, book)
 
 
 def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], book: Book) -> None:
@@ -90,8 +91,7 @@ def _money(value: Decimal | None) -> str:
 # --- the bound ---------------------------------------------------------------------------------
 
 def _check_bounds(
-    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], rolls: Sequence[WrittenRoll],
-    asked: Asked, book: Book,
+    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
 ) -> None:
     """Note a count of rolls below what the pieces' area takes, and a cost that a plain first-fit of them beats."""
     least = least_rolls(pieces, product, asked)
@@ -132,11 +132,11 @@ def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock) -> Decimal | No
 # --- areas -------------------------------------------------------------------------------------
 
 def _check_areas(
-    place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], plan: Written,
-    asked: Asked, book: Book,
+    place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], inside: set[str],
+    plan: Written, asked: Asked, book: Book,
 ) -> None:
     net = sum(Polygon(piece.ring, piece.holes).area for piece in pieces)
-    rectangles = sum(piece.length * piece.width for piece in pieces)
+    rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)
     ordered = sum(roll.length * roll.width for roll in rolls)
     kept = sum(roll.left_length * roll.left_width for roll in rolls if roll.keep)
     wall = _to_cover(plan, asked, pieces)

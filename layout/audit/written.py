@@ -103,6 +103,7 @@ class WrittenCut:
     across: int
     length: int
     width: int
+    within: str = ""
 
 
 @dataclass(frozen=True)
@@ -302,7 +303,8 @@ class _Cells:
     def cut(self, row: Row, place: str) -> WrittenCut:
         return WrittenCut(self.text(row, "piece", place), self.length(row, "at", place),
                           self.length(row, "across", place), self.length(row, "length", place),
-                          self.length(row, "width", place))
+                          self.length(row, "width", place),
+                          self.text(row, "within", place) if "within" in row else "")
 
     def exception(self, row: Row, place: str) -> WrittenException:
         return WrittenException(self.text(row, "rule", place), self.text(row, "run", place),

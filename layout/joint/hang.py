@@ -58,7 +58,7 @@ def cut_product(
     wanted.sort(key=lambda piece: (runs.get(piece.run, 0), piece.install, min(y for _, y in piece.outline), piece.tag))
     made = cut(
         wanted, product, unit=job.unit, keep_remnant=job.rules.keep_remnant, effort=replace(effort, stop=stop),
-        prefix=PREFIXES[name], packed=packed,
+        prefix=PREFIXES[name], packed=packed, mirrored=not job.film_side_up,
     )
     return replace(made, product=name, rolls=tuple(replace(roll, product=name) for roll in made.rolls))
 

@@ -173,7 +173,8 @@ def _roll(roll: Roll, product: str, unit: Unit) -> dict[str, object]:
         "length": number(roll.length), "width": number(roll.width), "price": _money(roll.price),
         "cuts": [
             {"piece": cut.piece, "at": number(cut.at), "across": number(cut.across), "length": number(cut.length),
-             "width": number(cut.width), "turned": cut.turned}
+             "width": number(cut.width), "turned": cut.turned,
+             **({"within": cut.within} if cut.within else {})}
             for cut in roll.cuts
         ],
         "leftover": {"length": number(roll.leftover.length), "width": number(roll.leftover.width),

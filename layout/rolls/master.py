@@ -7,7 +7,7 @@ priced by an exact knapsack, and what that proves is the bound.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import floor
 
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
+from layout.rolls.laned import LanedWorths
 from layout.rolls.pricing import LongTable, Table, knapsack
 from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
@@ -25,17 +26,21 @@ MOST_A_ROUND = 400
 """Columns taken for all stocks together, one each at least: with hundreds of remnants the program would swell."""
 FEWEST_ROUNDS = 12
 """Rounds at a node of a dive even when its objective is low enough: the columns help further down."""
+MOST_LANED = 120_000
+"""Ticks of a roll up to which lanes that are cross-cut again are priced; of narrow pieces on longer ones nothing is
+proven: the tables would be too large."""
 SCALE_BITS = 36
 """Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
 
 
 @dataclass(frozen=True)
 class RollColumn:
-    """A roll of a stock cut into parts: (part of the lane, count), by part."""
+    """A roll of a stock cut into parts: (part of the lane, count), by part; and blocks whose lanes are cross-cut."""
 
     stock: int
     lane: int
     parts: tuple[tuple[int, int], ...]
+    blocks: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -48,6 +53,7 @@ class RipColumn:
 
 
 Column = RollColumn | RipColumn
+Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -90,6 +96,7 @@ class Master:
             for lane in self.lanes
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
+        self.laned = [number for number, lane in enumerate(self.lanes) if lane.slots and lane.longest <= MOST_LANED]
         self.turn = 0
         self.limits: list[tuple[int, float]] = []
         self._made = np.zeros((256, len(self.problem.items)), dtype=np.int32)
@@ -160,6 +167,9 @@ class Master:
                 item = lane.parts[part].item
                 row = self.slot_row[column.lane][part] if item is None else self.item_row[item]
                 gains[row] = gains.get(row, 0.0) + count
+            for lay in (lay for block in column.blocks for lay in block.lays):
+                row = self.item_row[lay.item]
+                gains[row] = gains.get(row, 0.0) + 1
             if column.stock in self.stock_row:
                 gains[self.stock_row[column.stock]] = 1.0
             return list(gains), list(gains.values()), self.problem.stocks[column.stock].cost
@@ -178,6 +188,8 @@ class Master:
                 item = lane.parts[part].item
                 if item is not None:
                     made[item] = made.get(item, 0) + count
+            for lay in (lay for block in column.blocks for lay in block.lays):
+                made[lay.item] = made.get(lay.item, 0) + 1
         else:
             for way, count in column.ways:
                 item = lane.ways[way].item
@@ -225,10 +237,55 @@ class Master:
                 over, under = value, stock.cost * self.scale
         if over == under:
             return priced
-        return self.price(tuple(dual * under // over for dual in priced.duals))
+        shrunk = self.price(tuple(dual * under // over for dual in priced.duals))
+        return self.with_lanes(shrunk) if self.laned else shrunk
+
+    def with_lanes(self, priced: Priced) -> Priced:
+        """Return the same duals with rolls worth what they hold when lanes are cross-cut again."""
+        values = list(priced.values)
+        for number in self.laned:
+            lane = self.lanes[number]
+            worths, rolls = self._laned_rolls(priced, number)
+            closed, _ = worths.close(rolls)
+            for k in lane.stocks:
+                values[k] = int(closed[self.problem.stocks[k].length // worths.grain])
+        return replace(priced, values=tuple(values))
+
+    def _laned_rolls(self, priced: Priced, number: int) -> tuple[LanedWorths, Whole]:
+        """Return what blocks with lanes are worth, and rolls without them, by the grain of both."""
+        table = priced.tables[number]
+        assert isinstance(table, Table)
+        worths = LanedWorths(self.lanes[number], priced.duals, [item.demand for item in self.problem.items])
+        return worths, table.worth[np.arange(worths.size) * worths.grain // table.grain]
+
+    def generate_laned(self, priced: Priced, duals: Floats) -> int:
+        """Add rolls that hold blocks with cross-cut lanes where these are worth more than they cost."""
+        new = 0
+        for number in self.laned:
+            worths, rolls = self._laned_rolls(priced, number)
+            closed, helped = worths.close(rolls)
+            table = priced.tables[number]
+            assert isinstance(table, Table)
+            for k in self.lanes[number].stocks:
+                if self.box.most[k] == 0:
+                    continue
+                at = self.problem.stocks[k].length // worths.grain
+                if closed[at] <= self._price(k, duals):
+                    continue
+                blocks: list[Block] = []
+                while closed[at] > rolls[at]:
+                    length = next(length for length, gain in helped.items()
+                                  if length <= at and closed[at - length] + gain == closed[at])
+                    blocks.append(worths.block(length))
+                    at -= length
+                parts = table.read(at * worths.grain)
+                new += self.add(RollColumn(k, number, tuple(sorted(parts.items())), tuple(sorted(blocks))))
+        return new
 
     def proof(self, priced: Priced) -> Proof:
         """Return what priced duals prove, shrunk first where they must be."""
+        if any(lane.slots and number not in self.laned for number, lane in enumerate(self.lanes)):
+            priced = self.price((0,) * len(self.problem.items))
         shrunk = self.shrink(priced)
         worth = proven(self.problem, self.scale, shrunk.duals, shrunk.values, self.box)
         bound = self.totals.at_least(max(0, -(-worth // self.scale)))
@@ -262,13 +319,16 @@ class Master:
                 new += self._generate_rolls(priced, number, k, duals)
         return new
 
+    def _price(self, k: int, duals: Floats) -> int:
+        """Return what a roll of a stock must be worth more than to help the linear program [cost x scale]."""
+        limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
+        return self.problem.stocks[k].cost * self.scale + floor(limit * self.scale * self.dearest) + 2
+
     def _generate_rolls(self, priced: Priced, number: int, k: int, duals: Floats) -> int:
-        stock = self.problem.stocks[k]
         table = priced.tables[number]
         if self.box.most[k] == 0:
             return 0
-        limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
-        price = stock.cost * self.scale + floor(limit * self.scale * self.dearest) + 2
+        price = self._price(k, duals)
         if priced.values[k] <= price:
             return 0
         place = self.lanes[number].stocks.index(k)
@@ -315,17 +375,28 @@ class Master:
             if enough is not None and state.rounds > FEWEST_ROUNDS and answer.objective <= enough:
                 break
             priced = self.price(self.whole_duals(answer.duals), demand)
-            if demand is None:
-                proof = self.proof(priced)
-                if state.proof is None or proof.bound > state.proof.bound:
-                    state.proof = proof
-                if target is not None and state.proof.bound >= target:
-                    break
-            if not self.generate(priced, answer.duals):
+            if self.laned:
+                new = self.generate(priced, answer.duals)
+                if demand is None and not new:
+                    state.proof = _better(state.proof, self.proof(self.with_lanes(priced)))
+                    new = 0 if target is not None and state.proof.bound >= target \
+                        else self.generate_laned(priced, answer.duals)
+            else:
+                if demand is None:
+                    state.proof = _better(state.proof, self.proof(priced))
+                    if target is not None and state.proof.bound >= target:
+                        break
+                new = self.generate(priced, answer.duals)
+            if not new:
                 state.converged = True
                 state.priced = priced
                 break
         return state
+
+
+def _better(known: Proof | None, found: Proof) -> Proof:
+    """Return the proof that proves more, the known one when neither does."""
+    return found if known is None or found.bound > known.bound else known
 
 
 def part_worths(lane: Lane, duals: Sequence[int], rips: Mapping[int, Rip]) -> list[int]:
@@ -340,18 +411,25 @@ def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
         number = master.lane_of[pattern.stock]
         lane = master.lanes[number]
         counts: dict[int, int] = {}
+        laned: list[Block] = []
         for block in pattern.blocks:
-            part, rip = _part_of(lane, number, block)
+            found = _part_of(lane, number, block)
+            if found is None:
+                laned.append(block)
+                continue
+            part, rip = found
             counts[part] = counts.get(part, 0) + 1
             if rip is not None:
                 columns[rip] = None
-        columns[RollColumn(pattern.stock, number, tuple(sorted(counts.items())))] = None
+        columns[RollColumn(pattern.stock, number, tuple(sorted(counts.items())), tuple(sorted(laned)))] = None
     return list(columns)
 
 
-def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None]:
-    """Return the part a block is, and its rip when it is a slot."""
-    if len(block.lays) == 1:
+def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None] | None:
+    """Return the part a block is, and its rip when it is a slot; None when a lane of it is cross-cut."""
+    if any(len(lays) > 1 for lays in block.lanes):
+        return None
+    if len(block.lanes) == 1:
         # a piece that lies alone either way is a part only in its shorter way, which fits wherever the longer did
         for place, part in enumerate(lane.parts):
             if part.item == block.lays[0].item and part.length <= block.length:
@@ -359,10 +437,13 @@ def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | No
     ways = {(way.item, way.turned): place for place, way in enumerate(lane.ways)}
     counts: dict[int, int] = {}
     for lay in block.lays:
-        way = ways[lay.item, lay.turned]
+        way = ways.get((lay.item, lay.turned))
+        if way is None:
+            return None
         counts[way] = counts.get(way, 0) + 1
-    slot = next(place for place, part in enumerate(lane.parts) if part.item is None and part.length == block.length)
-    return slot, RipColumn(slot, number, tuple(sorted(counts.items())))
+    slots = (place for place, part in enumerate(lane.parts) if part.item is None and part.length == block.length)
+    slot = next(slots, None)
+    return None if slot is None else (slot, RipColumn(slot, number, tuple(sorted(counts.items()))))
 
 
 def proven(

@@ -1,0 +1,138 @@
+"""What blocks are worth whose lanes are cross-cut again, and rolls with such blocks: exact, in whole numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import reduce
+from math import gcd
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.rolls.blocks import Lane, Way
+from layout.rolls.problem import Block, Lay
+
+Whole = NDArray[np.int64]
+
+
+class LanedWorths:
+    """Worths of blocks of every length, ripped into lanes with pieces end to end, under one set of duals.
+
+    Parameters
+    ----------
+    lane
+        Rolls of one width, and the narrow ways that pieces may lie in them.
+    duals
+        Worth of one piece of each item, whole.
+    demand
+        Most pieces of each item that one lane may hold.
+
+    Notes
+    -----
+    A lane is as wide as its widest piece. ``lanes[c]`` is what a lane of the c-th width is worth by its length, ``of``
+    what a block is worth: a knapsack of lanes over the width, for all lengths at once.
+    """
+
+    def __init__(self, lane: Lane, duals: Sequence[int], demand: Sequence[int]) -> None:
+        self.width = lane.width
+        self.ways = [way for way in lane.ways if duals[way.item] > 0 and demand[way.item] > 0]
+        self.grain = reduce(gcd, [way.length for way in lane.ways] + [part.length for part in lane.parts], 0) or 1
+        self.size = lane.longest // self.grain + 1
+        self.duals, self.demand = duals, demand
+        self.ways.sort(key=lambda way: (way.width, way.length, way.item))
+        self.widths: list[int] = []
+        self.lanes: list[Whole] = []
+        table: Whole = np.zeros(self.size, dtype=np.int64)
+        for place, way in enumerate(self.ways):
+            self._fill(table, way)
+            if place + 1 == len(self.ways) or self.ways[place + 1].width != way.width:
+                self.widths.append(way.width)
+                self.lanes.append(table.copy())
+        self.of = self._blocks()
+
+    def _fill(self, table: Whole, way: Way) -> None:
+        """Let lanes hold a piece lying one more way, up to the demand."""
+        span, worth = way.length // self.grain, self.duals[way.item]
+        left, count = min(self.demand[way.item], (self.size - 1) // span), 1
+        while left > 0:
+            count = min(count, left)
+            if span * count < self.size:
+                grown = table[:-span * count] + count * worth
+                np.maximum(table[span * count:], grown, out=table[span * count:])
+            left -= count
+            count *= 2
+
+    def _blocks(self) -> Whole:
+        """Return what a block of each length is worth at most."""
+        by_width: dict[int, Whole] = {0: np.zeros(self.size, dtype=np.int64)}
+        for width, worths in zip(self.widths, self.lanes, strict=True):
+            waiting = sorted(by_width)
+            while waiting:
+                used = waiting.pop(0)
+                wider = used + width
+                if wider > self.width:
+                    continue
+                grown = by_width[used] + worths
+                if wider not in by_width:
+                    by_width[wider] = grown
+                    waiting.append(wider)
+                    waiting.sort()
+                else:
+                    by_width[wider] = np.maximum(by_width[wider], grown)
+        return np.asarray(reduce(np.maximum, by_width.values()), dtype=np.int64)
+
+    def close(self, rolls: Whole) -> tuple[Whole, dict[int, int]]:
+        """Let rolls hold such blocks, where those are worth more than what rolls as long hold without.
+
+        Parameters
+        ----------
+        rolls
+            What rolls of each length are worth without them [by grain].
+
+        Returns
+        -------
+        tuple
+            What rolls are worth with them, and the worth of each length of block that helped [by grain].
+        """
+        worth = rolls.copy()
+        helped: dict[int, int] = {}
+        at = 1
+        while at < self.size:
+            better = np.flatnonzero(self.of[at:] > worth[at:self.size])
+            if not better.size:
+                break
+            at += int(better[0])
+            helped[at] = gain = int(self.of[at])
+            for start in range(at, self.size, at):
+                stop = min(start + at, self.size)
+                np.maximum(worth[start:stop], worth[start - at:stop - at] + gain, out=worth[start:stop])
+            at += 1
+        return worth, helped
+
+    def block(self, length: int) -> Block:
+        """Return the block of a length that is worth most [grains]."""
+        best: dict[int, tuple[int, tuple[int, ...]]] = {0: (0, ())}
+        for number, width in enumerate(self.widths):
+            worth = int(self.lanes[number][length])
+            for used in range(self.width - width + 1):
+                if used in best:
+                    sofar, chosen = best[used]
+                    if used + width not in best or best[used + width][0] < sofar + worth:
+                        best[used + width] = sofar + worth, (*chosen, number)
+        _, chosen = max(best.values())
+        lanes = [self._lane(number, length) for number in chosen]
+        return Block(length * self.grain, tuple(sorted(lane for lane in lanes if lane)))
+
+    def _lane(self, number: int, length: int) -> tuple[Lay, ...]:
+        """Return the pieces of the lane of a width and length that is worth most."""
+        best: dict[int, tuple[int, tuple[Lay, ...]]] = {0: (0, ())}
+        for way in self.ways:
+            if way.width > self.widths[number]:
+                break
+            span = way.length // self.grain
+            for used, (worth, lays) in sorted(best.items()):
+                for count in range(1, min(self.demand[way.item], (length - used) // span) + 1):
+                    place, grown = used + count * span, worth + count * self.duals[way.item]
+                    if place not in best or best[place][0] < grown:
+                        best[place] = grown, (*lays, *(Lay(way.item, way.turned),) * count)
+        return max(best.values())[1]
