@@ -44,7 +44,7 @@ def never() -> bool:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
-    return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=never)
+    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
 
 
 def make_plan(

@@ -32,6 +32,7 @@ ALLOWED: dict[str, set[str]] = {
     "marks": BASE | {"shapes"},
     **{stage: BASE | {"products", "shapes", "milp", "folding", "concrete"} for stage in STAGES},
     "job": BASE | {"products", "shapes", "milp", "files", "folding", "concrete"},
+    "rolls": BASE | {"products", "shapes", "milp", "marks"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},

@@ -40,6 +40,7 @@ class LanedWorths:
         self.size = lane.longest // self.grain + 1
         self.duals, self.demand = duals, demand
         self.ways.sort(key=lambda way: (way.width, way.length, way.item))
+        self.chunks: list[tuple[Way, int, NDArray[np.bool_]]] = []
         self.widths: list[int] = []
         self.lanes: list[Whole] = []
         table: Whole = np.zeros(self.size, dtype=np.int64)
@@ -57,8 +58,9 @@ class LanedWorths:
         while left > 0:
             count = min(count, left)
             if span * count < self.size:
-                grown = table[:-span * count] + count * worth
-                np.maximum(table[span * count:], grown, out=table[span * count:])
+                grown, tail = table[:-span * count] + count * worth, table[span * count:]
+                self.chunks.append((way, count, grown > tail))
+                np.maximum(tail, grown, out=tail)
             left -= count
             count *= 2
 
@@ -125,14 +127,10 @@ class LanedWorths:
 
     def _lane(self, number: int, length: int) -> tuple[Lay, ...]:
         """Return the pieces of the lane of a width and length that is worth most."""
-        best: dict[int, tuple[int, tuple[Lay, ...]]] = {0: (0, ())}
-        for way in self.ways:
-            if way.width > self.widths[number]:
-                break
-            span = way.length // self.grain
-            for used, (worth, lays) in sorted(best.items()):
-                for count in range(1, min(self.demand[way.item], (length - used) // span) + 1):
-                    place, grown = used + count * span, worth + count * self.duals[way.item]
-                    if place not in best or best[place][0] < grown:
-                        best[place] = grown, (*lays, *(Lay(way.item, way.turned),) * count)
-        return max(best.values())[1]
+        lays: list[Lay] = []
+        for way, count, better in reversed(self.chunks):
+            span = way.length // self.grain * count
+            if way.width <= self.widths[number] and span <= length and better[length - span]:
+                lays += [Lay(way.item, way.turned)] * count
+                length -= span
+        return tuple(lays)
