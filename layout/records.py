@@ -595,6 +595,7 @@ class Plan:
     savings: tuple[Mapping[str, object], ...] = ()
     cost_bound: Decimal | None = None
     optimal: bool = False
+    certificate: Mapping[str, object] = field(default_factory=dict)
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()

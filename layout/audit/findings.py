@@ -102,6 +102,19 @@ FINDINGS: dict[int, str] = {
     914: "the takeoff and plan.json differ",
     915: "packet.html misses a piece",
     916: "a paper holds something that a program could run",
+    # 11xx: certificates of what is claimed of cost
+    1101: "a bound or an optimum is claimed without a certificate",
+    1102: "a certificate cannot be read",
+    1103: "a certificate is about other pieces or rolls than the plan's",
+    1104: "a roll can be worth more than a certificate says",
+    1105: "the duals of a certificate prove less than its bound",
+    1106: "the cases of a certificate leave out some counts of rolls",
+    1107: "a case of a certificate proves less than its bound",
+    1108: "the bound claimed is more than its certificate proves",
+    1109: "two lengths are worth more than one as long as both",
+    1110: "a run can be hung for less than a certificate says",
+    1111: "rolls that cost less than the bound may hold what is needed",
+    1112: "a certificate is not about the job's runs",
 }
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 

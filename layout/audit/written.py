@@ -146,6 +146,7 @@ class Summary:
     optimal: bool
     area: Mapping[str, Decimal]
     first_come_rolls: int
+    certificate: Row
 
 
 @dataclass(frozen=True)
@@ -325,6 +326,7 @@ class _Cells:
             cost_bound=self.money(row, "cost_bound", place), rolls_bound=self.count(row, "rolls_bound", place),
             optimal=self.flag(row, "optimal", place), area=areas,
             first_come_rolls=self.count(row, "first_come_rolls", place),
+            certificate=row["certificate"] if isinstance(row.get("certificate"), dict) else {},
         )
 
     def product(self, row: Row, place: str) -> tuple[str, Summary]:

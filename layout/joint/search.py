@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
+from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
@@ -51,13 +52,15 @@ THOROUGH_PATIENCE = 6
 PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
 FIRST = Effort(
-    rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0, boxes=12, lesser=0,
+    rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0, boxes=24,
+    lesser=0,
 )
 """How far the first layouts are cut, and the best ones in the end."""
 MANY, VERY_MANY = 1500, 3000
 """Pieces past which no integer program over the columns found is made, and roll counts are not gone through."""
 TRIAL = Effort(
-    rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0, boxes=4, lesser=0,
+    rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0, boxes=4,
+    lesser=0,
 )
 """How far a set of layouts is cut when it is only tried."""
 
@@ -147,6 +150,7 @@ def decide(
     """
     search = Search(job, walls, progress, stop, thorough=thorough)
     best = search.run()
+    certificate = search.certificate()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
         cuttings.append(cut_product(job, "strip", job.strip, best.strips, stop=stop))
@@ -157,7 +161,7 @@ def decide(
         seams=(*best.field.seams, *board.seams), pieces=(*best.field.pieces, *best.strips, *board.pieces),
         cuttings=tuple(cuttings), exceptions=(*best.field.broken, *best.broken, *board.broken),
         notes=(*(note for wall in walls for note in wall.notes), *habit_notes(job, best)),
-        cost_bound=search.bound_money(), optimal=search.proven(best),
+        cost_bound=search.bound_money(), optimal=search.proven(best), certificate=certificate,
     )
 
 
@@ -186,8 +190,10 @@ class Search:
         self.thorough = thorough
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
-        self.bound = 0
+        self.bound = self.area_bound = 0
         self.violations: dict[str, int] = {}
+        self.claim: tuple[Market, Claim] | None = None
+        """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
         self.turns_tried = 0
         self.reinforcing = reinforce(job, walls, (), ())
@@ -200,7 +206,7 @@ class Search:
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
-        self.bound = self._by_area(best)
+        self.bound = self.area_bound = self._by_area(best)
         if not self._rounds() or not self._open(best):
             return best
         first = best.layouts
@@ -229,7 +235,11 @@ class Search:
             least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
-                self.bound = max(self.bound, market.bound(worth, asked))
+                bound = market.bound(worth, asked)
+                if bound > self.bound:
+                    self.bound, self.claim = bound, (market, Claim(worth, tuple(
+                        RunLeast(wall.run, wall.closed, self.violations[wall.run], worths or 0)
+                        for wall, worths in zip(self.walls, least, strict=True))))
                 found = market.measure(worth, asked)
                 if measure is None or found > measure:
                     proving, measure = worth, found
@@ -387,6 +397,17 @@ class Search:
     def bound_money(self) -> Decimal | None:
         """Return the bound in money; None when the sheet has no prices."""
         return None if self.stock.step is None else self.bound * self.stock.step
+
+    def certificate(self) -> Mapping[str, object]:
+        """Return what separate code needs to check the bound; where it cannot be written, the bound is by area."""
+        if self.stock.step is None:
+            return {}
+        if self.claim is not None:
+            told = by_worths(*self.claim, self.bound, grain=max(self.job.rules.cut_to, 1))
+            if told is not None:
+                return told
+            self.bound = self.area_bound
+        return by_area(self.bound)
 
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""

@@ -203,6 +203,7 @@ def _summary(plan: Plan) -> dict[str, object]:
     summary = _cutting(plan, cutting) if cutting else {}
     summary["cost_bound"] = _money(plan.cost_bound)
     summary["optimal"] = plan.optimal
+    summary["certificate"] = _plain(dict(plan.certificate))
     summary["drops"] = sum(drop.layer == FIELD for drop in plan.drops)
     summary["pieces"] = sum(len(roll.cuts) for roll in cutting.rolls) if cutting else 0
     summary["exceptions"] = len(plan.exceptions)

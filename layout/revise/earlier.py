@@ -58,6 +58,7 @@ class Earlier:
     digest: str
     cost_bound: Decimal | None
     optimal: bool
+    certificate: Row
 
     def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
         """Return the pieces of a drop, top to bottom."""
@@ -109,7 +110,7 @@ class _Reader:
             broken=tuple(self.broken(row) for row in data["exceptions"]),
             cuttings=tuple(self.cutting(row, rolls.get(row["product"], [])) for row in data["products"]),
             digest=str(data["digest"]), cost_bound=_money(data["summary"]["cost_bound"]),
-            optimal=bool(data["summary"]["optimal"]),
+            optimal=bool(data["summary"]["optimal"]), certificate=data["summary"].get("certificate") or {},
         )
 
     def ticks(self, number: float) -> int:

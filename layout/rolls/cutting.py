@@ -14,7 +14,7 @@ from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import cheapen, first_fit, fits, opened
 from layout.rolls.order import Piles, in_cutting_order
-from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Leaf, Pattern, Problem, Stock
+from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Leaf, Pattern, Problem, Proof, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
 
@@ -109,7 +109,7 @@ def cut(
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
             "raise on_hand or add a roll length")
-    answer = found.answer
+    answer = replace(found.answer, proof=_told(found.answer.proof, problem))
     rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
     notes = list(priced.notes)
     if answer.stopped:
@@ -127,6 +127,14 @@ def cut(
         certificate=certificate(found.proven, answer, priced),
         notes=tuple(notes),
     )
+
+
+def _told(proof: Proof, problem: Problem) -> Proof:
+    """Return what a certificate can tell of a proof: what was proven only by search, others cannot check."""
+    one_width = len({stock.width for stock in problem.stocks}) == 1
+    told = proof.leaves and all(
+        leaf.by in ("duals", "cost") or (leaf.by == "area" and one_width) for leaf in proof.leaves)
+    return proof if told or not proof.searched else replace(proof, bound=proof.by_duals, searched="", leaves=())
 
 
 @dataclass(frozen=True)
@@ -159,7 +167,7 @@ def _with_small(
 
     Small pieces get sheet of their own only when the room is too little: then all are cut together, but for those that
     lie within what is cut away of large ones. The bound is that of the large ones alone: it holds for any way to
-    cut the small ones. Where nothing is cut away that could hold one, it is that of all together when that is more.
+    cut the small ones. Where nothing at all is cut away of these, it is that of all together when that is more.
     """
     demand = [item.demand for item in problem.items]
     small = [item.demand if item.turnable else 0 for item in problem.items]
@@ -188,7 +196,8 @@ def _with_small(
     if together is None:
         return None
     better, _, fewest = _improved(rest, together, effort)
-    if not any(free.values()) and together.proof.bound > answer.proof.bound:
+    plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
+    if plain and together.proof.bound > answer.proof.bound:
         return Found(better, rest, fewest, {})
     return Found(replace(better, proof=answer.proof), large, min(fewest, better.rolls), filled.inside)
 
