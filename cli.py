@@ -18,15 +18,19 @@ from typing import TYPE_CHECKING
 
 import click
 
-from layout.errors import JobError, LayoutError, NoLayout
+from layout.errors import JobError, LayoutError, NoLayout, Stopped
 
 if TYPE_CHECKING:
     from layout.compare import Row
     from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
+STOPPED = 130
+"""What a shell reports of a program that Ctrl-C ended."""
 SELDOM = (100_000, 50, 50)
 """When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
+BEST_SO_FAR = "best so far"
+KEEP = "Ctrl-C once keeps the best so far"
 FRAME = 3
 """What a table puts around each cell [characters]."""
 
@@ -43,6 +47,9 @@ def plain_errors() -> Iterator[None]:
     except NoLayout as error:
         click.echo(f"no layout is possible: {error}", err=True)
         sys.exit(IMPOSSIBLE)
+    except (Stopped, KeyboardInterrupt):
+        click.echo("stopped before there was any plan; nothing is written", err=True)
+        sys.exit(STOPPED)
     except LayoutError as error:
         click.echo(str(error), err=True)
         sys.exit(BAD)
@@ -52,10 +59,14 @@ def plain_errors() -> Iterator[None]:
 
 
 class Watch:
-    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early."""
+    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early.
+
+    Before there is a plan to keep, the first Ctrl-C ends the work at once.
+    """
 
     def __init__(self, kept: str = "written") -> None:
         self.asked = False
+        self._any = False
         self._kept = kept
         self._shown = sys.stderr.isatty()
         self._status: object | None = None
@@ -70,7 +81,7 @@ class Watch:
         before = signal.getsignal(signal.SIGINT)
 
         def on_interrupt(number: int, frame: object) -> None:
-            if self.asked:
+            if self.asked or not self._any:
                 raise KeyboardInterrupt
             self.asked = True
             click.echo(f"stopping: the best plan so far will be {self._kept} (Ctrl-C again to give up)", err=True)
@@ -78,14 +89,26 @@ class Watch:
         signal.signal(signal.SIGINT, on_interrupt)
         try:
             if not self._shown:
-                yield lambda words: None
+                yield self._heard
                 return
             from rich.console import Console
+            from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-            with Console(stderr=True).status("reading") as status:
-                yield lambda words: status.update(words)
+            columns = SpinnerColumn(), TimeElapsedColumn(), TextColumn("{task.description}", markup=False)
+            with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+                task = shown.add_task("reading", total=None)
+
+                def tell(words: str) -> None:
+                    self._heard(words)
+                    shown.update(task, description=words + (f"   {KEEP}" if self._any else ""))
+
+                yield tell
         finally:
             signal.signal(signal.SIGINT, before)
+
+    def _heard(self, words: str) -> None:
+        """Note whether there is a plan to keep: what is said of the search then names its cost."""
+        self._any = self._any or BEST_SO_FAR in words
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

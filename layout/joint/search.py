@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
+from layout.errors import Stopped
 from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
@@ -27,7 +28,8 @@ Stop = Callable[[], bool]
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
 QUICK_WORK = 600_000
-"""Work of all rounds where the search is not thorough, by ``work``; no round is made where one alone takes more."""
+"""Work of all rounds where the search is not thorough, by ``work``; one is made in any case, for the bound that knows
+the laps."""
 SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
 CLOSE, LOOSE = 4, 1
@@ -199,15 +201,27 @@ class Search:
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
-        """Return the layouts of least total length, cut."""
+        """Return the layouts of least total length, cut.
+
+        Raises
+        ------
+        Stopped
+            When the user asks for that before all are placed.
+        """
         self.progress("placing the drops")
-        return self._try(tuple(self._place(wall, None) for wall in self.walls), FIRST)
+        layouts = []
+        for wall in self.walls:
+            if self.stop():
+                raise Stopped("stopped before there was any plan")
+            layouts.append(self._place(wall, None))
+        return self._try(tuple(layouts), FIRST)
 
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
         self.bound = self.area_bound = self._by_area(best)
-        if not self._rounds() or not self._open(best):
+        self._tell("cutting the rolls", best)
+        if not self._open(best):
             return best
         first = best.layouts
         self.violations = {
@@ -216,7 +230,7 @@ class Search:
         }
         if not self._open(best) or self.stop():
             return best
-        self.progress("weighing layouts against rolls")
+        self._tell("weighing layouts against rolls", best)
         market = self._market(best)
         known = [Known(run) for run in range(len(self.walls))]
         self._learn(known, market, best.layouts, best.field)
@@ -255,6 +269,12 @@ class Search:
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
 
+    def _tell(self, words: str, best: Trial) -> None:
+        """Say what is being done, what the best plan so far costs, and what none costs less than."""
+        money, bound = best.sheet.cost, self.bound_money()
+        told = f"{len(best.sheet.rolls)} rolls" if money is None else f"{money:,.2f}"
+        self.progress(f"{words}; best so far {told}" + ("" if not bound else f", no plan under {bound:,.2f}"))
+
     def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout], hung: Hung) -> None:
         """Keep the layout of each run that is new."""
         for each, wall, layout in zip(known, self.walls, layouts, strict=True):
@@ -262,7 +282,7 @@ class Search:
 
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
-        self.progress("pairing narrow drops")
+        self._tell("pairing narrow drops", best)
         shared = sharing(self.job)
         most = min(MOST_WIDTHS, self._rounds())
         widths, tried = widths_to_try(shared, most), set[int]()
@@ -328,7 +348,7 @@ class Search:
 
     def _rounds(self) -> int:
         """Return how many times the worths of lengths may be asked for."""
-        return MOST_ROUNDS if self.thorough else min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls)))
+        return MOST_ROUNDS if self.thorough else max(1, min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls))))
 
     def _chosen(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
         """Try the best whole choices among the layouts known."""
@@ -371,7 +391,6 @@ class Search:
         """Hang and cut one layout for each run."""
         field = hang(self.job, self.walls, layouts)
         strips, broken = self.reinforcing
-        self.progress("cutting the rolls")
         sheet = cut_product(
             self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop,
             effort=within_reach(effort, len(field.pieces)),
