@@ -251,17 +251,16 @@ class Row:
 
     def _arcs(self, left: int, right: int) -> Whole:
         """Return what the drops cost that start from ``left`` on and have their neighbour's left edge at ``right``."""
-        far = min(right - 1 + max(self.narrowest, self.lap + 1), self.size)
-        if self.changes[far] == self.changes[left + 1] and self.reached[far] == self.passed[left]:
-            key = int(self.top[left]), int(self.bottom[left]), right - left
-            if key not in self.known:
-                self.known[key] = self._edges(left, right, far)
-            return self.known[key]
-        return self._edges(left, right, far)
-
-    def _edges(self, left: int, right: int, far: int) -> Whole:
         lefts = np.arange(left, right)
         rights = np.minimum(np.maximum(right + self.lap, lefts + self.narrowest), self.size)
+        far = int(rights[-1])
+        if self.changes[far] == self.changes[left + 1]:
+            key = int(self.top[left]), int(self.bottom[left]), right - left
+            if key not in self.known:
+                self.known[key] = self._drops(lefts, rights)
+            if self.reached[far] == self.passed[left]:
+                return self.known[key]
+            return np.asarray((self.reached[rights] - self.passed[right]) * BIG + self.known[key], dtype=np.int64)
         found = self._cost(lefts, rights, right)
         for a, b, _, _ in self.holes:
             # a drop that starts within an opening may reach just past it, and then is not split

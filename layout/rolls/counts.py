@@ -90,10 +90,12 @@ class Counts:
         self.hard.sort(key=lambda point: point.total)
         while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
             point = self.hard[0]
+            if point.inner.laned:
+                return  # listing patterns proves nothing where lanes are cross-cut again
             closed = close(point.inner, point.priced, point.target, self.effort)
             if self._better(closed.patterns):
                 self.leaves.append(Leaf(point.box, "cost", point.total))
-            elif closed.least is not None and not point.inner.laned:
+            elif closed.least is not None:
                 self.leaves.append(Leaf(point.box, "search", NEVER))
             else:
                 return

@@ -291,6 +291,11 @@ class Master:
         bound = self.totals.at_least(max(0, -(-worth // self.scale)))
         return Proof(self.scale, shrunk.duals, shrunk.values, bound, bound)
 
+    def _may_prove(self, priced: Priced) -> int:
+        """Return the most that priced duals can prove once they are shrunk and lanes are cross-cut."""
+        worth = proven(self.problem, self.scale, priced.duals, priced.values, self.box)
+        return self.totals.at_least(max(0, -(-worth // self.scale)))
+
     def slack(self, priced: Priced, target: int) -> int:
         """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
         return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values, self.box)
@@ -362,7 +367,7 @@ class Master:
         effort
             Its ``stop`` ends the search.
         """
-        state = State()
+        state, laned = State(), 0
         for _ in range(rounds):
             if effort.stopped():
                 break
@@ -378,9 +383,10 @@ class Master:
             if self.laned:
                 new = self.generate(priced, answer.duals)
                 if demand is None and not new:
-                    state.proof = _better(state.proof, self.proof(self.with_lanes(priced)))
-                    new = 0 if target is not None and state.proof.bound >= target \
-                        else self.generate_laned(priced, answer.duals)
+                    if state.proof is None or self._may_prove(priced) > state.proof.bound:
+                        state.proof = _better(state.proof, self.proof(self.with_lanes(priced)))
+                    if laned < effort.laned and (target is None or state.proof.bound < target):
+                        new, laned = self.generate_laned(priced, answer.duals), laned + 1
             else:
                 if demand is None:
                     state.proof = _better(state.proof, self.proof(priced))

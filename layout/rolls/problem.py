@@ -185,6 +185,8 @@ class Effort:
     ----------
     rounds
         Rounds of column generation in one linear program.
+    laned
+        Rounds in one linear program that bring rolls whose lanes are cross-cut again.
     dives
         Seeded dives for a better answer.
     patterns
@@ -209,6 +211,7 @@ class Effort:
     """
 
     rounds: int = 5000
+    laned: int = 200
     dives: int = 12
     patterns: int = 500_000
     mip_patterns: int = 12_000
