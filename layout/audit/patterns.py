@@ -36,8 +36,6 @@ def best_worth(items: Sequence[Item], duals: Sequence[int], length: int, width: 
     grain = reduce(gcd, [long for _, long, _ in beside] + list(alone.values()), 0) or 1
     size = length // grain + 1
     roll: Whole = np.zeros(size, dtype=np.int64)
-    for number, long in alone.items():
-        _add(roll, long // grain, duals[number], items[number][2])
     block = _blocks(sorted(beside), items, duals, size, grain, width)
     for at in range(1, size):
         gain = int(block[at])
@@ -46,6 +44,8 @@ def best_worth(items: Sequence[Item], duals: Sequence[int], length: int, width: 
             for start in range(at, size, at):
                 stop = min(start + at, size)
                 np.maximum(roll[start:stop], roll[start - at:stop - at] + gain, out=roll[start:stop])
+    for number, long in alone.items():
+        _add(roll, long // grain, duals[number], items[number][2])
     return int(roll.max())
 
 

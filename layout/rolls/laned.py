@@ -83,24 +83,16 @@ class LanedWorths:
                     by_width[wider] = np.maximum(by_width[wider], grown)
         return np.asarray(reduce(np.maximum, by_width.values()), dtype=np.int64)
 
-    def close(self, rolls: Whole) -> tuple[Whole, dict[int, int]]:
-        """Let rolls hold such blocks, where those are worth more than what rolls as long hold without.
+    def close(self) -> tuple[Whole, dict[int, int]]:
+        """Return what stretches of roll cut into such blocks are worth, and the blocks that help by their length.
 
-        Parameters
-        ----------
-        rolls
-            What rolls of each length are worth without them [by grain].
-
-        Returns
-        -------
-        tuple
-            What rolls are worth with them, and the worth of each length of block that helped [by grain].
+        Both are by the grain: of every length, and the worth of a block where no shorter ones together are worth that.
         """
-        worth = rolls.copy()
+        worth: Whole = np.zeros(self.size, dtype=np.int64)
         helped: dict[int, int] = {}
         at = 1
         while at < self.size:
-            better = np.flatnonzero(self.of[at:] > worth[at:self.size])
+            better = np.flatnonzero(self.of[at:] > worth[at:])
             if not better.size:
                 break
             at += int(better[0])
@@ -110,6 +102,19 @@ class LanedWorths:
                 np.maximum(worth[start:stop], worth[start - at:stop - at] + gain, out=worth[start:stop])
             at += 1
         return worth, helped
+
+    def blocks(self, length: int, worth: Whole, helped: dict[int, int]) -> list[Block]:
+        """Return the blocks of a stretch of roll of some length [grains]; see ``close``."""
+        found: list[Block] = []
+        while worth[length] > 0:
+            if worth[length] == worth[length - 1]:
+                length -= 1
+                continue
+            span = next(span for span, gain in helped.items()
+                        if span <= length and worth[length - span] + gain == worth[length])
+            found.append(self.block(span))
+            length -= span
+        return found
 
     def block(self, length: int) -> Block:
         """Return the block of a length that is worth most [grains]."""

@@ -6,9 +6,10 @@ priced by an exact knapsack, and what that proves is the bound.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import floor
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
 from layout.rolls.laned import LanedWorths
-from layout.rolls.pricing import LongTable, Table, knapsack
+from layout.rolls.pricing import Knapsack, LongTable, Table, knapsack
 from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
@@ -67,6 +68,13 @@ class Priced:
     worth: int
 
 
+class LanedRoll(NamedTuple):
+    """What a roll of blocks with lanes and of single pieces is worth, and how to read it: parts, and blocks."""
+
+    worth: int
+    read: Callable[[], tuple[dict[int, int], list[Block]]]
+
+
 @dataclass
 class State:
     """A master solved as far as it goes: the last linear answer, the best proof, how it ended."""
@@ -97,11 +105,18 @@ class Master:
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
         self.laned = [number for number, lane in enumerate(self.lanes) if lane.slots and lane.longest <= MOST_LANED]
+        self.singles = {number: self._singles(number) for number in self.laned}
         self.turn = 0
         self.limits: list[tuple[int, float]] = []
         self._made = np.zeros((256, len(self.problem.items)), dtype=np.int32)
         self.known: dict[Column, int] = {}
         self._build()
+
+    def _singles(self, number: int) -> Knapsack:
+        """Return the knapsack of the pieces of a lane beside which nothing fits."""
+        lane = self.lanes[number]
+        lengths = [part.length for part in lane.parts if part.item is not None]
+        return Knapsack(lengths, [self.problem.stocks[k].length for k in lane.stocks])
 
     def _build(self) -> None:
         """Add the rows (items, slots, limited stocks) and a dear stand-in for each item."""
@@ -244,42 +259,38 @@ class Master:
         """Return the same duals with rolls worth what they hold when lanes are cross-cut again."""
         values = list(priced.values)
         for number in self.laned:
-            lane = self.lanes[number]
-            worths, rolls = self._laned_rolls(priced, number)
-            closed, _ = worths.close(rolls)
-            for k in lane.stocks:
-                values[k] = int(closed[self.problem.stocks[k].length // worths.grain])
+            for k, found in self._laned(priced.duals, number).items():
+                values[k] = found.worth
         return replace(priced, values=tuple(values))
 
-    def _laned_rolls(self, priced: Priced, number: int) -> tuple[LanedWorths, Whole]:
-        """Return what blocks with lanes are worth, and rolls without them, by the grain of both."""
-        table = priced.tables[number]
-        assert isinstance(table, Table)
-        worths = LanedWorths(self.lanes[number], priced.duals, [item.demand for item in self.problem.items])
-        return worths, table.worth[np.arange(worths.size) * worths.grain // table.grain]
+    def _laned(self, duals: Sequence[int], number: int) -> dict[int, LanedRoll]:
+        """Return by stock the best roll of blocks with lanes and, beyond these, single pieces."""
+        lane = self.lanes[number]
+        demand = [item.demand for item in self.problem.items]
+        worths = LanedWorths(lane, duals, demand)
+        closed, helped = worths.close()
+        parts = [place for place, part in enumerate(lane.parts) if part.item is not None]
+        items = [lane.parts[place].item or 0 for place in parts]
+        table = self.singles[number].price([duals[item] for item in items], [demand[item] for item in items])
+        singles = table.worth[np.arange(worths.size) * worths.grain // table.grain]
+        found: dict[int, LanedRoll] = {}
+        for k in lane.stocks:
+            end = self.problem.stocks[k].length // worths.grain
+            both = closed[:end + 1] + singles[end::-1][:end + 1]
+            length = int(both.argmax())
+            found[k] = LanedRoll(int(both[length]), lambda length=length, end=end: (  # type: ignore[misc]
+                {parts[place]: count for place, count in table.read((end - length) * worths.grain).items()},
+                worths.blocks(length, closed, helped)))
+        return found
 
     def generate_laned(self, priced: Priced, duals: Floats) -> int:
         """Add rolls that hold blocks with cross-cut lanes where these are worth more than they cost."""
         new = 0
         for number in self.laned:
-            worths, rolls = self._laned_rolls(priced, number)
-            closed, helped = worths.close(rolls)
-            table = priced.tables[number]
-            assert isinstance(table, Table)
-            for k in self.lanes[number].stocks:
-                if self.box.most[k] == 0:
-                    continue
-                at = self.problem.stocks[k].length // worths.grain
-                if closed[at] <= self._price(k, duals):
-                    continue
-                blocks: list[Block] = []
-                while closed[at] > rolls[at]:
-                    length = next(length for length, gain in helped.items()
-                                  if length <= at and closed[at - length] + gain == closed[at])
-                    blocks.append(worths.block(length))
-                    at -= length
-                parts = table.read(at * worths.grain)
-                new += self.add(RollColumn(k, number, tuple(sorted(parts.items())), tuple(sorted(blocks))))
+            for k, found in self._laned(priced.duals, number).items():
+                if self.box.most[k] != 0 and found.worth > self._price(k, duals):
+                    parts, blocks = found.read()
+                    new += self.add(RollColumn(k, number, tuple(sorted(parts.items())), tuple(sorted(blocks))))
         return new
 
     def proof(self, priced: Priced) -> Proof:
