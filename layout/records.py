@@ -104,12 +104,21 @@ class Remnant:
 
 @dataclass(frozen=True)
 class Product:
-    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board."""
+    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board.
+
+    ``roll_end`` is not cut from: taken off every roll bought, for squaring and for short rolls [ticks].
+    """
 
     name: str
     width: int
     rolls: tuple[RollStock, ...]
     remnants: tuple[Remnant, ...] = ()
+    roll_end: int = 0
+
+    @property
+    def longest(self) -> int:
+        """The greatest length that can be cut from a roll bought [ticks]."""
+        return max(roll.length for roll in self.rolls) - self.roll_end
 
 
 @dataclass(frozen=True)
@@ -139,6 +148,7 @@ class Rules:
     cut_to: int
     keep_remnant: int
     courses: bool = False
+    roll_end: int = 0
 
 
 @dataclass(frozen=True)

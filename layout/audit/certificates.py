@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from functools import reduce
 from math import gcd
@@ -70,7 +71,8 @@ def _stocks(product: str, asked: Asked) -> tuple[list[Stock], list[int], Decimal
     if len(prices) < len(rolls):
         raise Doubt(1101, "no bound without a price for every roll", "a bound")
     step = Decimal(1).scaleb(min([0, *(int(price.normalize().as_tuple().exponent) for price in prices)]))
-    return [*rolls, *remnants], [*(int(price / step) for price in prices), *(0 for _ in remnants)], step
+    usable = [replace(roll, length=roll.length - asked.rules["roll_end"]) for roll in rolls]
+    return [*usable, *remnants], [*(int(price / step) for price in prices), *(0 for _ in remnants)], step
 
 
 def _counts(stocks: Sequence[Stock]) -> list[int | None]:

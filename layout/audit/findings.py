@@ -67,6 +67,7 @@ FINDINGS: dict[int, str] = {
     711: "what is left of a roll is not what is listed",
     712: "a piece is cut from another product than it is made of",
     713: "a piece is turned that may not be",
+    715: "a cut reaches into the end of a roll that is left for squaring",
     714: "a piece is cut out of another where that one is not cut away",
     # 8xx: sums and bounds
     801: "the cost is not the sum of the rolls' prices",

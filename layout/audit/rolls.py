@@ -28,7 +28,7 @@ def check_rolls(plan: Written, asked: Asked, book: Book) -> None:
     _check_once(plan, book)
     for roll in plan.rolls:
         for cut in roll.cuts:
-            _check_cut(roll, cut, pieces[cut.piece], book)
+            _check_cut(roll, cut, pieces[cut.piece], asked, book)
         _check_apart(roll, book)
         _check_within(roll, pieces, plan.film_side_up, book)
         _check_leftover(roll, asked, book)
@@ -47,11 +47,21 @@ def _check_once(plan: Written, book: Book) -> None:
             book.note(707, f"piece {piece.tag}", place[piece.tag], piece.roll or "none")
 
 
-def _check_cut(roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, book: Book) -> None:
+def usable(roll: WrittenRoll, asked: Asked) -> int:
+    """Return the length of a roll that may be cut from: bought ones lose their end [ticks]."""
+    return roll.length - (0 if roll.remnant else asked.rules["roll_end"])
+
+
+def _check_cut(
+    roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, asked: Asked, book: Book,
+) -> None:
     place = f"roll {roll.tag}, piece {cut.piece}"
     if min(cut.at, cut.across) < 0 or cut.at + cut.length > roll.length or cut.across + cut.width > roll.width:
         book.note(703, place, f"inside {book.say_length(roll.length)} by {book.say_length(roll.width)}",
                   f"to {book.say_length(cut.at + cut.length)}, {book.say_length(cut.across + cut.width)}")
+    elif cut.at + cut.length > usable(roll, asked):
+        book.note(715, place, f"at most to {book.say_length(usable(roll, asked))}",
+                  f"to {book.say_length(cut.at + cut.length)}")
     size, other = (cut.length, cut.width), (cut.width, cut.length)
     wanted = (piece.length, piece.width)
     if size != wanted:
@@ -138,7 +148,7 @@ def _cut_away(cut: WrittenCut, host: WrittenCut, piece: WrittenPiece, film_side_
 
 def _check_leftover(roll: WrittenRoll, asked: Asked, book: Book) -> None:
     used = max((cut.at + cut.length for cut in roll.cuts), default=0)
-    needed = (roll.length - used, roll.width, roll.length - used >= asked.rules["keep_remnant"])
+    needed = (roll.length - used, roll.width, usable(roll, asked) - used >= asked.rules["keep_remnant"])
     found = (roll.left_length, roll.left_width, roll.keep)
     if needed[0] >= 0 and found != needed:
         book.note(711, f"roll {roll.tag}", _left_words(needed, book), _left_words(found, book))

@@ -101,7 +101,8 @@ def _check_bounds(
     stocks = [stock for stock in asked.stock.get(product, ()) if stock.on_hand is None and stock.price is not None]
     if bound is None or not stocks:
         return
-    costs = [cost for cost in (first_fit_cost(pieces, stock) for stock in stocks) if cost is not None]
+    ways = (first_fit_cost(pieces, stock, asked.rules["roll_end"]) for stock in stocks)
+    costs = [cost for cost in ways if cost is not None]
     if costs and min(costs) + CENT < bound:
         book.note(812, f"{place}.cost_bound", f"at most {min(costs)}", str(bound))
 
@@ -109,23 +110,25 @@ def _check_bounds(
 def least_rolls(pieces: Sequence[WrittenPiece], product: str, asked: Asked) -> int:
     """Return how many rolls the area of the pieces takes, were all as large as the largest and used up."""
     stocks = (*asked.stock.get(product, ()), *asked.remnants.get(product, ()))
-    largest = max((stock.length * stock.width for stock in stocks), default=0)
+    end = asked.rules["roll_end"]
+    largest = max(((stock.length - (0 if stock.tag else end)) * stock.width for stock in stocks), default=0)
     needed = sum(piece.length * piece.width for piece in pieces)
     return -(-needed // largest) if largest else 0
 
 
-def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock) -> Decimal | None:
+def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock, roll_end: int) -> Decimal | None:
     """Return what the pieces cost cut by first-fit decreasing from one stock alone, each over the whole width."""
     room: list[int] = []
+    usable = stock.length - roll_end
     for length in sorted((piece.length for piece in pieces), reverse=True):
-        if length > stock.length:
+        if length > usable:
             return None
         for index, left in enumerate(room):
             if length <= left:
                 room[index] = left - length
                 break
         else:
-            room.append(stock.length - length)
+            room.append(usable - length)
     return (stock.price or Decimal(0)) * len(room) if all(piece.width <= stock.width for piece in pieces) else None
 
 

@@ -170,7 +170,7 @@ class _Reader:
             length=ticks(row["length"]), width=ticks(row["width"]), price=_money(row["price"]),
             cuts=tuple(
                 Cut(cut["piece"], ticks(cut["at"]), ticks(cut["across"]), ticks(cut["length"]), ticks(cut["width"]),
-                    cut["turned"])
+                    cut["turned"], cut.get("within", ""))
                 for cut in row["cuts"]
             ),
             leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),

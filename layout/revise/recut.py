@@ -32,11 +32,14 @@ class Opened:
         What stays where it is on it, under its new tags.
     taken
         Stretches of the roll that are used up.
+    usable
+        Length of the roll that may be cut from [ticks].
     """
 
     roll: Roll
     cuts: tuple[Cut, ...]
     taken: tuple[Span, ...]
+    usable: int
 
     def rests(self) -> list[Span]:
         """Return the stretches that are still whole."""
@@ -46,7 +49,7 @@ class Opened:
             if left > at:
                 found.append((at, left))
             at = max(at, right)
-        return [*found, (at, self.roll.length)] if at < self.roll.length else found
+        return [*found, (at, self.usable)] if at < self.usable else found
 
 
 @dataclass(frozen=True)
@@ -101,7 +104,7 @@ def recut(
     ):
         return Recut(_repriced(before, product), tuple(opened_rolls), True)
     by_tag = {piece.tag: piece for piece in pieces}
-    opened = [_opened(roll, pieces, made_of) for roll in opened_rolls]
+    opened = [_opened(roll, pieces, made_of, product) for roll in opened_rolls]
     placed = {cut.piece for one in opened for cut in one.cuts}
     wanted = [piece for tag, piece in by_tag.items() if tag not in placed]
     rests, origin = _rests(opened, wanted, {remnant.tag for remnant in product.remnants})
@@ -161,7 +164,7 @@ def _check_stock(name: str, product: Product, opened: Sequence[Roll], job: Job) 
         raise JobError(faults, "changed job")
 
 
-def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str]) -> Opened:
+def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], product: Product) -> Opened:
     """Return what stays on an opened roll: what is cut, and what was to be cut beside it and is as it was.
 
     A block that something is cut from is used up. Where its longest piece is gone, or trimmed, what stays is told
@@ -170,16 +173,17 @@ def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str]) -> 
     old = {cut.piece: cut for cut in roll.cuts}
     blocks = _blocks(roll)
     cuts: list[Cut] = []
+    now = {old: new for new, old in made_of.items()}
     for piece in pieces:
         was = old.get(made_of.get(piece.tag, ""))
         if was is not None:
             length, width = (piece.width, piece.length) if was.turned else (piece.length, piece.width)
-            cuts.append(replace(was, piece=piece.tag, length=length, width=width))
+            cuts.append(replace(was, piece=piece.tag, length=length, width=width, within=now.get(was.within, "")))
     taken = [block for block in blocks if any(block[0] <= cut.at < block[1] for cut in cuts)]
     done = {cut.piece for cut in cuts}
     for piece in pieces:
         was = old.get(piece.tag)
-        if was is None or piece.tag in made_of or piece.tag in done:
+        if was is None or piece.tag in made_of or piece.tag in done or was.within:
             continue
         size = (was.width, was.length) if was.turned else (was.length, was.width)
         if size == (piece.length, piece.width) and any(left <= was.at < right for left, right in taken):
@@ -189,7 +193,8 @@ def _opened(roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str]) -> 
         short = right - max(cuts[i].at + cuts[i].length for i in inside)
         for i in inside:
             cuts[i] = replace(cuts[i], at=cuts[i].at + short)
-    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), tuple(taken))
+    usable = roll.length - (0 if roll.remnant else product.roll_end)
+    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), tuple(taken), usable)
 
 
 def _blocks(roll: Roll) -> list[Span]:
@@ -259,7 +264,7 @@ def _joined(
         left = one.roll.length - end
         rolls.append(replace(
             one.roll, cuts=tuple(sorted(on_it, key=lambda cut: (cut.at, cut.across))),
-            leftover=Leftover(left, one.roll.width, left >= keep_remnant),
+            leftover=Leftover(left, one.roll.width, one.usable - end >= keep_remnant),
         ))
     return (*rolls, *fresh)
 

@@ -73,7 +73,7 @@ def cut(
     unit
         How lengths are spoken of.
     keep_remnant
-        A leftover this long is stock, not scrap [ticks].
+        A leftover this long is stock, not scrap; what is left for squaring does not count [ticks].
     effort
         How far to search.
     prefix
@@ -245,7 +245,10 @@ def price(product: Product) -> Priced:
         costs = [roll.length for roll in product.rolls]
         if product.rolls:
             notes = (f"{product.name}: no price for every roll, so the total length of the rolls opened is least.",)
-    bought = [Stock(roll.length, roll.width, cost, roll.on_hand) for roll, cost in zip(product.rolls, costs)]
+    bought = [
+        Stock(roll.length - product.roll_end, roll.width, cost, roll.on_hand)
+        for roll, cost in zip(product.rolls, costs, strict=True)
+    ]
     remnants = [Stock(remnant.length, remnant.width, 0, 1) for remnant in product.remnants]
     return Priced((*bought, *remnants), step, notes)
 
@@ -304,7 +307,7 @@ def _leaf(leaf: Leaf, asked: Callable[[Sequence[int]], list[int]]) -> dict[str, 
 
 def _check(pieces: Sequence[Piece], product: Product, unit: Unit) -> None:
     """Raise NoLayout for the first piece that no roll or remnant takes."""
-    stocks = [Stock(roll.length, roll.width, 0) for roll in product.rolls]
+    stocks = [Stock(roll.length - product.roll_end, roll.width, 0) for roll in product.rolls]
     stocks += [Stock(remnant.length, remnant.width, 0) for remnant in product.remnants]
     if not stocks:
         raise NoLayout(f"{product.name} has no rolls to cut {pieces[0].tag} from")
@@ -341,17 +344,18 @@ def _opened(
     opened: list[Roll] = []
     for pattern, cuts in in_cutting_order(problem, rolls, piles):
         stock = problem.stocks[pattern.stock]
-        left = stock.length - max(cut.at + cut.length for cut in cuts)
         remnant = remnants.get(pattern.stock)
+        length = remnant.length if remnant else product.rolls[pattern.stock].length
+        used = max(cut.at + cut.length for cut in cuts)
         opened.append(Roll(
             tag=f"{prefix}{len(opened) + 1:02d}",
             product=product.name,
-            stock=remnant.tag if remnant else tape(stock.length, unit),
+            stock=remnant.tag if remnant else tape(length, unit),
             remnant=remnant is not None,
-            length=stock.length,
+            length=length,
             width=stock.width,
             price=None if remnant else product.rolls[pattern.stock].price,
             cuts=cuts,
-            leftover=Leftover(left, stock.width, left >= keep_remnant),
+            leftover=Leftover(length - used, stock.width, stock.length - used >= keep_remnant),
         ))
     return tuple(opened)
