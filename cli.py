@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from layout.errors import JobError, LayoutError, NoLayout, Stopped
+from layout.errors import JobError, LayoutError, NoLayout
 
 if TYPE_CHECKING:
     from layout.compare import Row
@@ -47,7 +47,7 @@ def plain_errors() -> Iterator[None]:
     except NoLayout as error:
         click.echo(f"no layout is possible: {error}", err=True)
         sys.exit(IMPOSSIBLE)
-    except (Stopped, KeyboardInterrupt):
+    except KeyboardInterrupt:
         click.echo("stopped before there was any plan; nothing is written", err=True)
         sys.exit(STOPPED)
     except LayoutError as error:

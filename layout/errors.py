@@ -68,10 +68,6 @@ class NoLayout(LayoutError):
     """No layout keeps the hard limits: the wall cannot be covered, or a piece fits no roll."""
 
 
-class Stopped(LayoutError):
-    """The user stopped the work before there was anything to keep."""
-
-
 class SolverError(LayoutError):
     """The LP/MILP solver gave no usable answer."""
 

@@ -10,7 +10,6 @@ from itertools import pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
-from layout.errors import Stopped
 from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
@@ -201,20 +200,9 @@ class Search:
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
-        """Return the layouts of least total length, cut.
-
-        Raises
-        ------
-        Stopped
-            When the user asks for that before all are placed.
-        """
+        """Return the layouts of least total length, cut."""
         self.progress("placing the drops")
-        layouts = []
-        for wall in self.walls:
-            if self.stop():
-                raise Stopped("stopped before there was any plan")
-            layouts.append(self._place(wall, None))
-        return self._try(tuple(layouts), FIRST)
+        return self._try(tuple(self._place(wall, None) for wall in self.walls), FIRST)
 
     def run(self) -> Trial:
         """Return the best trial found."""
