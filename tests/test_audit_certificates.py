@@ -1,4 +1,4 @@
-"""Claims about the cost of all layouts: the audit believes what it can work out itself, and twelve forgeries are found."""
+"""Claims about the cost of all layouts: the audit believes what it can work out itself; forgeries are found."""
 
 import json
 from collections.abc import Callable
@@ -17,6 +17,7 @@ from layout.audit.least import Cells, Row, Terms
 from layout.audit.written import read_written
 from layout.faces import develop
 from layout.job import read_job_text
+from layout.joint.market import Worth
 from layout.joint.search import Search
 from layout.packet.plan_json import plan_json
 from layout.pipeline import plan_sheet
@@ -152,7 +153,7 @@ def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> Non
     search.first()
     worth = np.arange(12801, dtype=np.int64) * 3
     for wall, run in zip(walls, asked.runs, strict=True):
-        layout = search._place(wall, type("Length", (), {"of": staticmethod(lambda lengths: lengths * 3)})())  # type: ignore[arg-type]
+        layout = search._place(wall, Worth(worth, 1))
         assert layout.bound is not None
         claim = layout.bound.violation, layout.bound.price
         found = Row(Cells(run, asked, wall.turn_down), Terms(worth, 576, 384)).least(claim)

@@ -14,15 +14,9 @@ from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import cheapen, first_fit, fits, opened
 from layout.rolls.order import Piles, in_cutting_order
-from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Leaf, Pattern, Problem, Proof, Stock
+from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
-
-
-Sizes = tuple[tuple[int, int, bool], ...]
-"""What one block holds: length along and width across the roll of each piece, and whether it lies turned [ticks]."""
-Packed = tuple[int, tuple[Sizes, ...]]
-"""How a roll is cut: its stock, and what each of its blocks holds."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +51,6 @@ def cut(
     keep_remnant: int,
     effort: Effort = Effort(),
     prefix: str = "R",
-    packed: Sequence[Packed] = (),
     mirrored: bool = False,
 ) -> Cutting:
     """Cut the pieces from the product's rolls and remnants at the least cost, and prove how near to least it is.
@@ -78,8 +71,6 @@ def cut(
         How far to search.
     prefix
         Rolls are tagged with it and a number, in cutting order.
-    packed
-        A way to cut the large ones, if one is known: of each roll its stock and its blocks.
     mirrored
         The sheet is marked and cut liner side up.
 
@@ -104,7 +95,7 @@ def cut(
         return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
     problem, items = gather(pieces, priced.stocks)
     _check(pieces, product, unit)
-    found = _with_small(problem, pieces, items, effort, packed, mirrored=mirrored)
+    found = _with_small(problem, pieces, items, effort, mirrored=mirrored)
     if found is None:
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
@@ -160,8 +151,7 @@ class Found:
 
 
 def _with_small(
-    problem: Problem, pieces: Sequence[Piece], items: Sequence[int], effort: Effort, packed: Sequence[Packed], *,
-    mirrored: bool,
+    problem: Problem, pieces: Sequence[Piece], items: Sequence[int], effort: Effort, *, mirrored: bool,
 ) -> Found | None:
     """Cut the large pieces, and put the small ones (those that may be turned) where they leave room.
 
@@ -172,10 +162,10 @@ def _with_small(
     demand = [item.demand for item in problem.items]
     small = [item.demand if item.turnable else 0 for item in problem.items]
     if not any(small) or small == demand:
-        answer = solve(problem, effort, _patterns(problem, packed))
+        answer = solve(problem, effort)
         return None if answer is None else Found(*_improved(problem, answer, effort), {})
     large = asking(problem, [count - less for count, less in zip(demand, small, strict=True)])
-    answer = solve(large, effort, _patterns(large, packed))
+    answer = solve(large, effort)
     if answer is None:
         return None
     least = min(min(item.length, item.width) for item in problem.items if item.turnable)
@@ -213,23 +203,6 @@ def _improved(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer,
 
 def _cheapest_first(problem: Problem) -> list[int]:
     return sorted(range(len(problem.stocks)), key=lambda k: problem.stocks[k].cost)
-
-
-def _patterns(problem: Problem, packed: Sequence[Packed]) -> list[Pattern] | None:
-    """Return rolls told by the sizes of their blocks as patterns of the problem's items; None when there are none."""
-    left = [item.demand for item in problem.items]
-
-    def lay(length: int, width: int, turned: bool) -> Lay:
-        size = (width, length) if turned else (length, width)
-        number = next(i for i, item in enumerate(problem.items) if left[i] and (item.length, item.width) == size)
-        left[number] -= 1
-        return Lay(number, turned)
-
-    return [
-        Pattern(stock, tuple(
-            Block(max(length for length, _, _ in block), tuple((lay(*size),) for size in block)) for block in blocks
-        )) for stock, blocks in packed
-    ] or None
 
 
 def price(product: Product) -> Priced:
