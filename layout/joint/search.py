@@ -53,14 +53,14 @@ THOROUGH_PATIENCE = 6
 PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
 FIRST = Effort(
-    rounds=400, laned=10, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0,
+    rounds=400, laned=0, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0,
     boxes=24, lesser=0,
 )
 """How far the first layouts are cut, and the best ones in the end."""
 MANY, VERY_MANY = 1500, 3000
 """Pieces past which no integer program over the columns found is made, and roll counts are not gone through."""
 TRIAL = Effort(
-    rounds=400, laned=6, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0,
+    rounds=400, laned=0, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0,
     boxes=4, lesser=0,
 )
 """How far a set of layouts is cut when it is only tried."""

@@ -90,12 +90,10 @@ class Counts:
         self.hard.sort(key=lambda point: point.total)
         while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
             point = self.hard[0]
-            if point.inner.laned:
-                return  # listing patterns proves nothing where lanes are cross-cut again
             closed = close(point.inner, point.priced, point.target, self.effort)
             if self._better(closed.patterns):
                 self.leaves.append(Leaf(point.box, "cost", point.total))
-            elif closed.least is not None:
+            elif closed.least is not None and not point.inner.laned:
                 self.leaves.append(Leaf(point.box, "search", NEVER))
             else:
                 return
@@ -155,7 +153,7 @@ class Counts:
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
         is cut from the least area, and whatever that leaves is room to spare.
         """
-        inner = Master(by_area(self.master.problem, counts))
+        inner = Master(by_area(self.master.problem, counts), cross_cut=self.master.cross_cut)
         for column in self.master.columns:
             inner.add(column)
         target = sum(stock.cost * (stock.count or 0) for stock in inner.problem.stocks)

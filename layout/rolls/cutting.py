@@ -13,6 +13,7 @@ from layout.rolls.cutaways import rooms
 from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import cheapen, first_fit, fits, opened
+from layout.rolls.master import Master
 from layout.rolls.order import Piles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
 from layout.rolls.solve import improve, solve
@@ -100,7 +101,7 @@ def cut(
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
             "raise on_hand or add a roll length")
-    answer = replace(found.answer, proof=_told(found.answer.proof, problem))
+    answer = replace(found.answer, proof=_told(found.answer.proof, found.proven, effort))
     rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
     notes = list(priced.notes)
     if answer.stopped:
@@ -120,8 +121,15 @@ def cut(
     )
 
 
-def _told(proof: Proof, problem: Problem) -> Proof:
-    """Return what a certificate can tell of a proof: what was proven only by search, others cannot check."""
+def _told(proof: Proof, problem: Problem, effort: Effort) -> Proof:
+    """Return what a certificate can tell of a proof: what was proven only by search, others cannot check.
+
+    Where the search knew lanes of one piece only, its duals are priced again with lanes that are cross-cut.
+    """
+    if not effort.laned:
+        master = Master(problem)
+        if any(lane.slots for lane in master.lanes):
+            return master.proof(master.with_lanes(master.price(proof.duals)))
     one_width = len({stock.width for stock in problem.stocks}) == 1
     told = proof.leaves and all(
         leaf.by in ("duals", "cost") or (leaf.by == "area" and one_width) for leaf in proof.leaves)

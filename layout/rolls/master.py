@@ -88,9 +88,13 @@ class State:
 
 @dataclass
 class Master:
-    """Columns found so far over one problem, and the linear program over them."""
+    """Columns found so far over one problem, and the linear program over them.
+
+    Where ``cross_cut`` is false, lanes hold one piece each: what is proven then is no bound on other cuttings.
+    """
 
     problem: Problem
+    cross_cut: bool = True
     columns: list[Column] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -104,7 +108,8 @@ class Master:
             for lane in self.lanes
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
-        self.laned = [number for number, lane in enumerate(self.lanes) if lane.slots and lane.longest <= MOST_LANED]
+        self.laned = [number for number, lane in enumerate(self.lanes)
+                      if self.cross_cut and lane.slots and lane.longest <= MOST_LANED]
         self.singles = {number: self._singles(number) for number in self.laned}
         self.turn = 0
         self.limits: list[tuple[int, float]] = []
@@ -295,7 +300,7 @@ class Master:
 
     def proof(self, priced: Priced) -> Proof:
         """Return what priced duals prove, shrunk first where they must be."""
-        if any(lane.slots and number not in self.laned for number, lane in enumerate(self.lanes)):
+        if self.cross_cut and any(lane.slots and number not in self.laned for number, lane in enumerate(self.lanes)):
             priced = self.price((0,) * len(self.problem.items))
         shrunk = self.shrink(priced)
         worth = proven(self.problem, self.scale, shrunk.duals, shrunk.values, self.box)

@@ -186,7 +186,8 @@ class Effort:
     rounds
         Rounds of column generation in one linear program.
     laned
-        Rounds in one linear program that bring rolls whose lanes are cross-cut again.
+        Rounds in one linear program that bring rolls whose lanes are cross-cut again. With 0 the search, its bound too,
+        knows lanes of one piece only.
     dives
         Seeded dives for a better answer.
     patterns

@@ -118,7 +118,7 @@ class Search:
     def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
         self.problem = problem
         self.effort = within_reach(problem, effort)
-        self.master = Master(problem)
+        self.master = Master(problem, cross_cut=effort.laned > 0)
         self.best: list[Pattern] | None = None
         # nothing costs as much as this, so it stands for the cost of no cutting at all
         self.cost = 1 + sum(
