@@ -45,6 +45,8 @@ BEST_PAIRINGS = 5
 """Choices whose rooms are looked at."""
 MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
+MOST_PAIRED, THOROUGH_PAIRED = 14, 200
+"""Of these in all: where small pieces find no room beside any of them, more seldom help."""
 MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
 CHOICE_NODES = 400
@@ -196,7 +198,7 @@ class Search:
         self.claim: tuple[Market, Claim] | None = None
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
-        self.turns_tried = 0
+        self.turns_tried = self.paired = 0
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
@@ -309,8 +311,9 @@ class Search:
             if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
-            if layouts not in self.tried:
+            if layouts not in self.tried and self.paired < (THOROUGH_PAIRED if self.thorough else MOST_PAIRED):
                 cut += 1
+                self.paired += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
