@@ -13,12 +13,13 @@ import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from layout.errors import JobError, LayoutError, NoLayout
+from layout.errors import Fault, JobError, LayoutError, NoLayout
 
 if TYPE_CHECKING:
     from layout.compare import Row
@@ -111,6 +112,9 @@ class Watch:
         self._any = self._any or BEST_SO_FAR in words
 
 
+ALLOW_GAP = click.option("--allow-gap", is_flag=True, help="Closed runs need not close on plan.")
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="lapwright")
 def main() -> None:
@@ -119,29 +123,65 @@ def main() -> None:
 
 
 @main.command()
-@click.argument("job", type=click.Path(path_type=Path))
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.argument("jobs", type=click.Path(path_type=Path), nargs=-1, required=True, metavar="JOB...")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB; "
+              "with --together: jobs-together beside the first).")
+@click.option("--together", is_flag=True, help="Many jobs, or folders of them, from one yard: one packet each, one "
+              "order.")
+@click.option("--on", "scheduler", default="", metavar="ADDRESS",
+              help="With --together: plan on the workers of a Dask scheduler, such as tcp://10.0.0.5:8786.")
+@click.option("--workers", type=click.IntRange(1, 64), help="With --together: processes at once (default: one a core).")
+@click.option("--stock", "book", type=click.Path(path_type=Path), help="Stock book: use what lies in the yard for "
+              "nobody.")
+@click.option("--take", is_flag=True, help="With --stock: promise what the plan uses to the job.")
 @click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
-@click.option("--paper", default="", help="Sheet size of the DXF: ARCH D, ANSI B, A1 or A3.")
+@click.option("--paper", default="", help="Paper of sheets and pages: letter, tabloid, ARCH D, A4, A3 or A1.")
+@click.option("--scale", default="", help="Scale of the elevations, such as 1:48 or 1:50 (default: the largest that "
+                                          "needs the fewest sheets).")
+@click.option("--dxf", default="R2010", help="Release of the DXF: R12, R2000, R2010 or R2018.")
+@click.option("--flat", is_flag=True, help="DXF for programs that read little: tags as text, dimensions and hatches as "
+                                           "lines, each sheet in a file of its own.")
+@click.option("--blocks", is_flag=True, help="Also write each face as a DXF of its own, to be inserted.")
+@ALLOW_GAP
 def plan(
-    job: Path, output: Path | None, thorough: bool, strict: bool, layers: Path | None, paper: str,
+    jobs: tuple[Path, ...], output: Path | None, together: bool, scheduler: str, workers: int | None,
+    book: Path | None, take: bool, thorough: bool, strict: bool, layers: Path | None, paper: str, scale: str, dxf: str,
+    flat: bool, blocks: bool, allow_gap: bool,
 ) -> None:
-    """Plan JOB and write its packet."""
+    """Plan JOB and write its packet; with --together, many jobs from one yard of rolls and remnants."""
+    if take and book is None:
+        raise click.UsageError("--take goes with --stock FILE")
+    if together:
+        plan_many(jobs, output, scheduler=scheduler, workers=workers, book=book, take=take, thorough=thorough,
+                  strict=strict, paper=paper)
+        return
+    if len(jobs) > 1 or scheduler or workers:
+        raise click.UsageError("several jobs, --on and --workers go with --together")
+    job = jobs[0]
     with plain_errors():
-        from layout.drawing import check_sheet
+        from layout.drawing import check_asked
+        from layout.drawing.options import Asked, read_scale
         from layout.job import read_job
         from layout.packet import summary_lines
-        from layout.pipeline import make_plan, write_packet
+        from layout.pipeline import give_back, make_plan, plan_from_stock, warnings, write_packet
 
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
-            check_sheet(layers=layers, paper=paper)
-            read = read_job(job)
-            made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
-            findings = write_packet(made, folder, layers=layers, paper=paper, progress=progress)
+            asked = Asked(layers, paper, read_scale(scale), dxf.upper(), flat, blocks)
+            check_asked(asked)
+            read = read_job(job, allow_gap=allow_gap)
+            if book is None:
+                made = make_plan(read, thorough=thorough, ask_rules=True, progress=progress, stop=watch.stop)
+            else:
+                made = plan_from_stock(read, book, take=take, thorough=thorough, progress=progress, stop=watch.stop)
+            findings = write_packet(made, folder, asked=asked, progress=progress)
+            if findings and book is not None and take:
+                give_back(read, book)
+        for line in warning_lines(job, warnings(read)):
+            click.echo(line, err=True)
         for line in summary_lines(made, folder):
             click.echo(line)
         if findings:
@@ -150,6 +190,87 @@ def plan(
             click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
             sys.exit(REJECTED)
         if strict and made.exceptions:
+            sys.exit(FOUND)
+
+
+def warning_lines(job: Path, warnings: Sequence[Fault]) -> list[str]:
+    """Return what in a job file reads as a mistake, one line each, with its place in the file."""
+    from layout.job import placed
+
+    return [replace(each, where=f"warning: {each.where}").text(str(job)) for each in placed(job, warnings)]
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("action", type=click.Choice(["list", "add", "remove", "return", "cut"]), default="list")
+@click.argument("what", default="")
+@click.option("--product", default="", help="Name of the product, as jobs call it.")
+@click.option("--width", default="", help="Width of the product's rolls.")
+@click.option("--length", default="", help="Length of the remnant or of the rolls.")
+@click.option("--remnant-width", default="", help="Width of the remnant (default: the product's).")
+@click.option("--tag", default="", help="Tag of the remnant.")
+@click.option("--place", default="", help="Where the remnant lies.")
+@click.option("--rolls", type=int, default=None, help="Rolls of --length put in, or taken out when below 0.")
+@click.option("--units", type=click.Choice(["in", "mm"]), default="in", help="Unit of a new book.")
+def stock(
+    file: Path, action: str, what: str, product: str, width: str, length: str, remnant_width: str, tag: str,
+    place: str, rolls: int | None, units: str,
+) -> None:
+    """List and change the stock book FILE: what lies in the yard, and to whom it is promised.
+
+    list: everything. add: a remnant (--product --width --tag --length) or rolls (--product --width --length --rolls);
+    a new book is begun where there is none. remove: a remnant (--product --width --tag). return JOB: everything
+    promised to a job is free again. cut PACKET: what the packet uses is gone, and what it leaves is put in.
+    """
+    with plain_errors():
+        from layout.stock import act
+
+        for line in act(file, action, what, {
+            "product": product, "width": width, "length": length, "remnant-width": remnant_width, "tag": tag,
+            "place": place, "units": units,
+        }, rolls):
+            click.echo(line)
+
+
+def plan_many(
+    jobs: Sequence[Path], output: Path | None, *, scheduler: str, workers: int | None, book: Path | None, take: bool,
+    thorough: bool, strict: bool, paper: str,
+) -> None:
+    """Plan many jobs from one yard."""
+    with plain_errors():
+        from layout import stock
+        from layout.drawing import check_asked
+        from layout.drawing.options import Asked
+        from layout.together import (
+            Alone, Cluster, Common, Cores, Engine, Report, plan_together, promises, report_lines, sources,
+        )
+
+        found = sources(jobs)
+        folder = output if output is not None else Path(os.path.abspath(jobs[0])).parent / "jobs-together"
+        check_asked(Asked(paper=paper))
+        watch = Watch()
+        engine: Engine = Cluster(scheduler) if scheduler else Alone() if workers == 1 else Cores(workers)
+        with watch.running() as progress:
+            held = stock.load(book) if book is not None else None
+
+            def commit(report: Report) -> None:
+                if book is not None and take:
+                    stock.change(book, lambda now: promises(now, report))
+
+            try:
+                report = plan_together(
+                    found, folder, engine=engine, common=Common(held), thorough=thorough, paper=paper,
+                    progress=progress, stop=watch.stop, before=commit)
+            finally:
+                engine.close()
+        for line in report_lines(report, folder):
+            click.echo(line)
+        for job in report.lines:
+            for fault in job.faults:
+                click.echo(fault, err=True)
+        if report.status:
+            sys.exit(report.status)
+        if strict and any(job.exceptions for job in report.lines):
             sys.exit(FOUND)
 
 
@@ -163,16 +284,19 @@ def finding_line(finding: object) -> str:
 
 @main.command()
 @click.argument("path", type=click.Path(path_type=Path))
-def check(path: Path) -> None:
-    """Check a job file for every fault, or audit a packet folder."""
+@click.option("--draw", type=click.Path(path_type=Path), metavar="FILE.svg",
+              help="Draw the walls of a job, from above and in elevation, for holding against the drawing.")
+@ALLOW_GAP
+def check(path: Path, draw: Path | None, allow_gap: bool) -> None:
+    """Check a job file for every fault and tell what was read of it, or audit a packet folder."""
     with plain_errors():
-        from layout.job import read_job
-
         if not path.is_dir():
-            read_job(path)
-            click.echo(f"{path}: no faults")
+            check_file(path, draw, allow_gap)
             return
         from layout.pipeline import audit_folder
+
+        if draw is not None:
+            raise LayoutError(f"{path}: is a packet, which has its drawings; --draw takes a job file")
 
         findings = audit_folder(path)
         for finding in findings:
@@ -182,25 +306,59 @@ def check(path: Path) -> None:
         click.echo(f"{path}: no findings")
 
 
+def check_file(path: Path, draw: Path | None, allow_gap: bool) -> None:
+    """Tell what was read of a job file, and what in it reads as a mistake; draw its walls where that is asked for."""
+    from layout.job import read_job
+    from layout.pipeline import draw_walls, warnings
+    from layout.readback import read_back
+
+    job = read_job(path, allow_gap=allow_gap)
+    if draw is not None:
+        write_drawing(draw, draw_walls(job))
+    for line in (*read_back(job), "", *warning_lines(path, warnings(job)), f"{path}: no faults"):
+        click.echo(line)
+
+
+def write_drawing(file: Path, text: str) -> None:
+    """Write a drawing, over an earlier one but over nothing else."""
+    if file.suffix.lower() != ".svg":
+        raise LayoutError(f"{file}: must end in .svg")
+    if file.exists() and b"<svg" not in file.read_bytes()[:500]:
+        raise LayoutError(f"{file}: is there already and is no drawing; choose another name")
+    file.write_text(text, encoding="utf-8", newline="\n")
+
+
 @main.command()
 @click.argument("packet", type=click.Path(path_type=Path))
-@click.option("--progress", "progress_file", type=click.Path(path_type=Path),
-              help="What is cut and hung: the file that the packet's page saves.")
+@click.option("--progress", "progress_files", multiple=True, type=click.Path(path_type=Path),
+              help="What is cut and hung and what happened: the file that the packet's page saves, or the texts of its "
+                   "codes. May be given again, once a phone.")
 @click.option("--job", "job_file", type=click.Path(path_type=Path), help="The changed job (default: the packet's own).")
 @click.option("--with", "changes", multiple=True, metavar="CHANGE",
               help="A change such as runs.A.faces.South.sleeves.P1.at=21'-0\". May be given again.")
 @click.option("--cut", multiple=True, metavar="TAG", help="A piece, drop or roll that is cut. May be given again.")
 @click.option("--hung", multiple=True, metavar="TAG", help="A piece, drop or roll that hangs. May be given again.")
+@click.option("--spoilt", multiple=True, metavar="TAG", help="A piece or drop whose sheet is spoilt: it is cut again.")
+@click.option("--wrong", multiple=True, metavar="TAG=LxW", help="A piece that was cut wrong, and its size now.")
+@click.option("--elsewhere", multiple=True, metavar="TAG=RUN.FACE:LEFT",
+              help="A piece that hangs elsewhere: its left edge, from the left end of a face.")
+@click.option("--roll", "rolls", multiple=True, metavar="ROLL=WHAT",
+              help="R05=short:60'-2\" (its true length), R05=damaged:10'-0\":14'-0\" (from, to), or R05=lost.")
+@click.option("--delivered", multiple=True, metavar="LENGTH=COUNT",
+              help="How many rolls of a length were delivered in all, such as 66'-8\"=4.")
+@click.option("--remnant", "remnants", multiple=True, metavar="TAG=LxW", help="A remnant that was found.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="New packet (default: PACKET-revised beside it).")
 def revise(
-    packet: Path, progress_file: Path | None, job_file: Path | None, changes: tuple[str, ...], cut: tuple[str, ...],
-    hung: tuple[str, ...], output: Path | None,
+    packet: Path, progress_files: tuple[Path, ...], job_file: Path | None, changes: tuple[str, ...],
+    cut: tuple[str, ...], hung: tuple[str, ...], spoilt: tuple[str, ...], wrong: tuple[str, ...],
+    elsewhere: tuple[str, ...], rolls: tuple[str, ...], delivered: tuple[str, ...], remnants: tuple[str, ...],
+    output: Path | None,
 ) -> None:
     """Plan again what changed in the field: what is cut in PACKET stays cut, what is hung stays where it hangs."""
     with plain_errors():
         from layout.packet import summary_lines
         from layout.pipeline import write_packet
-        from layout.revise import progress_json, revised
+        from layout.revise import Options, progress_json, revised
 
         packet = Path(os.path.abspath(packet))
         folder = output if output is not None else packet.with_name(packet.name + "-revised")
@@ -208,12 +366,14 @@ def revise(
             raise LayoutError(f"{folder}: the new packet needs a folder of its own")
         watch = Watch()
         with watch.running() as progress:
-            made = revised(packet, progress_file=progress_file, job_file=job_file, changes=changes, cut=cut, hung=hung,
-                           progress=progress, stop=watch.stop)
+            made = revised(
+                packet, progress_files=progress_files, job_file=job_file, changes=changes, cut=cut, hung=hung,
+                options=Options(spoilt, rolls, delivered, remnants, wrong, elsewhere), progress=progress,
+                stop=watch.stop)
             findings = write_packet(made.plan, folder, progress=progress)
         saved = findings or save_done(
             folder.with_name(folder.name + "-progress.json"), progress_json(made.plan, made.done))
-        for line in (*made.words, *summary_lines(made.plan, folder)):
+        for line in (*made.words, "", *made.costs, *summary_lines(made.plan, folder)):
             click.echo(line)
         if findings:
             for finding in findings:
@@ -236,14 +396,24 @@ def save_done(file: Path, text: str) -> str:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def new(file: Path) -> None:
-    """Write a commented starter job to FILE; an existing file is left alone."""
-    with plain_errors():
-        from layout.job import starter
+@click.option("--shape", type=click.Choice(["ell", "rectangle", "wall"]), default="ell", show_default=True,
+              help="What the starter shows.")
+@click.option("--metric", is_flag=True, help="In millimetres instead of inches.")
+@click.option("--from", "source", type=click.Path(path_type=Path), help="Take this job instead of the starter.")
+@ALLOW_GAP
+def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bool) -> None:
+    """Write a starter job to FILE: a workbook to fill in where FILE ends in .xlsx, else a commented job file.
 
+    With --from an existing job is written: YAML as a workbook, or a workbook as YAML. An existing FILE is left alone.
+    """
+    with plain_errors():
+        from layout.job import echo, read_job, starter, written
+
+        text = echo(read_job(source, allow_gap=allow_gap)) if source else starter(shape, metric=metric)
+        data = written(text, file)
         try:
-            with open(file, "x", encoding="utf-8", newline="\n") as out:
-                out.write(starter())
+            with open(file, "xb") as out:
+                out.write(data)
         except FileExistsError:
             click.echo(f"{file}: already exists; choose another name", err=True)
             sys.exit(BAD)
@@ -251,43 +421,110 @@ def new(file: Path) -> None:
 
 
 @main.command()
-@click.argument("dxf", type=click.Path(path_type=Path))
+@click.argument("job", type=click.Path(path_type=Path), required=False)
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB).")
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where to listen (default: any free port).")
+@click.option("--no-browser", is_flag=True, help="Only print the page's address.")
+def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> None:
+    """Open a page, on this machine only, that draws JOB as you type it and plans it.
+
+    Without JOB a new one is begun: job.yaml in this folder, or the next free name. It is written when something is
+    first entered, and saved after each change.
+    """
+    with plain_errors():
+        try:
+            from layout.page.server import serve
+        except ImportError as error:
+            raise LayoutError(f"edit needs what is not installed here ({error.name}): "
+                              "pip install 'lapwright[page]'") from None
+        import threading
+        import webbrowser
+
+        file = job if job is not None else free_name(Path("job.yaml"))
+        if file.is_dir():
+            raise LayoutError(f"{file}: is a folder, not a job file")
+        if not file.absolute().parent.is_dir():
+            raise LayoutError(f"{file}: there is no such folder to write it in")
+
+        def ready(address: str) -> None:
+            click.echo(f"{file}: open on this machine only, at {address}")
+            click.echo("Ctrl-C ends it; every change is saved by then.")
+            if not no_browser:
+                threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+
+        serve(file, output if output is not None else file.with_name(file.stem + "-packet"), port=port, ready=ready)
+
+
+def free_name(file: Path) -> Path:
+    """Return a file's name, or the first of its numbered names that is not taken."""
+    number = 1
+    while (named := file if number == 1 else file.with_stem(f"{file.stem}-{number}")).exists():
+        number += 1
+    return named
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The job file to write.")
 @click.option("--as", "layers", multiple=True, metavar="WORD=LAYER",
               help="Read a layer as wall, footing, grade, opening, window, door, vent, sleeve or datum, or as none. "
                    "May be given again; other layers are then no longer read as that.")
-@click.option("--unit", default="", help="What the drawing is drawn in: in, ft, mm, cm or m (default: $INSUNITS).")
+@click.option("--unit", default="", help="What the file is in: in, ft, mm, cm or m (default: what it says itself).")
 @click.option("--window", default="", metavar="X1,Y1,X2,Y2",
               help="Read only what lies in this window of model space [drawing units].")
-def trace(dxf: Path, output: Path, layers: tuple[str, ...], unit: str, window: str) -> None:
-    """Trace wall elevations drawn in any CAD program to a job file.
+@click.option("--gap", default="", metavar="LENGTH",
+              help="How far ends may be apart, and sides out of plumb (default: 1/16 in or 1 mm).")
+@click.option("--trim", default="", metavar="outer|inner",
+              help="Which of two rectangles around an opening is the opening in the concrete.")
+@click.option("--datum", default="", metavar="Y,…|drawn",
+              help="Elevation 0 on the page, for all rows or for each from the top [drawing units]; or drawn: walls of "
+                   "a row jump as they are built.")
+@click.option("--accept-size", is_flag=True, help="Go on with sizes that no foundation has.")
+@click.option("--fresh", is_flag=True, help="Read a DXF of a packet by its lines alone, not with what it carries.")
+@click.option("--draw", type=click.Path(path_type=Path),
+              help="Also draw what was read over what was there, as SVG; faults are marked in it.")
+@click.option("--storey", multiple=True, metavar="NAME",
+              help="Of a model: read this storey's walls. May be given again.")
+@click.option("--side", default="", metavar="left|right",
+              help="Of a model: the side of the walls, as they are drawn, that the soil is on where it does not say.")
+@click.option("--leave-out", multiple=True, metavar="GLOBALID",
+              help="Of a model: an element that is not read. May be given again.")
+def trace(
+    file: Path, output: Path, layers: tuple[str, ...], unit: str, window: str, gap: str, trim: str, datum: str,
+    accept_size: bool, fresh: bool, draw: Path | None, storey: tuple[str, ...], side: str,
+    leave_out: tuple[str, ...],
+) -> None:
+    """Trace walls to a job file: elevations in a DXF file, a building model (IFC), or a survey (CSV).
 
-    Draw each wall as seen from the soil side, full size, in model space of a DXF file: one closed outline a wall, its
-    bottom edge the top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the
-    top row first.
-
-    What a layer is for is told by a word in its name, in capitals or not: WALL; FOOTING or FNDN (the footing's top as
-    an open line, or its whole outline); GRADE (an open line across the wall); WINDOW, DOOR, VENT or OPENING (level
+    DXF: draw each wall as seen from the soil side, full size, in model space: one outline a wall, its bottom edge the
+    top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the top row first.
+    What a layer is for is told by a word in its name: WALL; FOOTING or FNDN (the top as an open line, top and
+    underside as two, or the whole outline); GRADE (a line across the wall); WINDOW, DOOR, VENT or OPENING (level
     rectangles); SLEEVE, PIPE or PENETRATION (circles); DATUM (a level line at elevation 0; without one, elevation 0
     is the lowest footing of the run). Layers with ANNO, TEXT, DIM, NOTE, TAG, SYMB, PATT or HATCH in their names are
-    never read as these.
+    never read as these; nor are layers that are off, frozen, not plotted, or not of new work (DEMO, EXST, status D, E
+    or X), unless --as names them. A title above or below a wall names it; W1 or P-2 beside an opening or a sleeve is
+    its tag.
 
-    The largest text on a wall, or above it by no more than its height, names it; W1 or P-2 beside an opening or a
-    sleeve is its tag.
+    IFC: walls below grade with their footings, openings and pipes become runs by their outer faces.
 
-    Gaps, and sides out of plumb, of up to 1/16 in or 1 mm are closed. Everything else that is not understood on such
-    a layer is a fault, told with its handle, layer and place; then nothing is written. An existing file is left alone.
+    CSV: a line a station, with columns run, face, station (or easting and northing), top, footing and grade.
+
+    Whatever is not understood is a fault, told with its place; then no job is written. An existing file is left alone.
     """
     import logging
 
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL + 1)  # what it finds is told as a fault, or counted
     with plain_errors():
-        from layout.job.trace import trace as trace_drawing
+        from layout.job.ways_in import trace_file
 
-        if output.exists():
-            click.echo(f"{output}: already exists; choose another name", err=True)
-            sys.exit(BAD)
-        traced = trace_drawing(dxf, layers=layers, unit=unit, window=window)
+        for made in (output, draw):
+            if made is not None and made.exists():
+                click.echo(f"{made}: already exists; choose another name", err=True)
+                sys.exit(BAD)
+        traced = trace_file(file, layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum,
+                            accept_size=accept_size, fresh=fresh, draw=draw, storeys=storey, side=side,
+                            without=leave_out)
         try:
             with open(output, "x", encoding="utf-8", newline="\n") as out:
                 out.write(traced.text)
@@ -296,14 +533,23 @@ def trace(dxf: Path, output: Path, layers: tuple[str, ...], unit: str, window: s
             sys.exit(BAD)
         for line in traced.told:
             click.echo(line)
-        click.echo(f"{output}: written; fill in what it marks, then plan it with: lapwright plan {output}")
+        if draw is not None:
+            click.echo(f"{draw}: written; look at it: it shows what was read and what was passed over")
+        fill = "fill in what it marks, then " if "FILL IN" in traced.text else ""
+        click.echo(f"{output}: written; {fill}plan it with: lapwright plan {output}")
 
 
 @main.command()
-def schema() -> None:
+@click.option("--progress", is_flag=True, help="That of the progress file instead, which the packet's page saves.")
+def schema(progress: bool) -> None:
     """Print the JSON Schema of the job file, for editors."""
     from layout.job import schema as job_schema
 
+    if progress:
+        from layout.revise import progress_schema
+
+        click.echo(json.dumps(progress_schema(), indent=2))
+        return
     click.echo(json.dumps(job_schema(), indent=2))
 
 
@@ -315,21 +561,27 @@ def schema() -> None:
 @click.option("--rules", is_flag=True, help="Try every single change of the rules that might take less sheet.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="Also write the table as CSV.")
 @click.option("--json", "json_file", type=click.Path(path_type=Path), help="Also write the table as JSON.")
+@click.option("--svg", "svg_file", type=click.Path(path_type=Path), help="Also draw where each one's sheet goes.")
+@click.option("--wide", is_flag=True, help="Every figure, each with its difference from the first.")
+@ALLOW_GAP
 def compare(
     job: Path, changes: tuple[str, ...], rules: bool, csv_file: Path | None, json_file: Path | None,
+    svg_file: Path | None, wide: bool, allow_gap: bool,
 ) -> None:
-    """Plan JOB under other rules, rolls or directions, side by side.
+    """Plan JOB under other rules, rolls or directions, side by side, the cheapest for the whole job first.
 
     Where the rules say courses: true, or with --with courses=true, the sheet is also laid in horizontal courses.
     """
     with plain_errors():
-        from layout.compare import compare as plan_all, compare_rules, comparison_csv, comparison_json
+        from layout.compare import (
+            compare as plan_all, compare_rules, comparison_csv, comparison_json, picture, verdict,
+        )
         from layout.scenarios import read_scenarios
 
-        for file in (csv_file, json_file):
+        for file in (csv_file, json_file, svg_file):
             if file is not None and not file.parent.is_dir():
                 raise LayoutError(f"{file}: there is no such folder to write it in")
-        scenarios = read_scenarios(job, changes)
+        scenarios = read_scenarios(job, changes, allow_gap=allow_gap)
         unit = scenarios[0].job.unit
         watch = Watch("shown")
         with watch.running() as progress:
@@ -337,7 +589,11 @@ def compare(
             others = scenarios[1:] if rules else scenarios
             planned = plan_all(others, unit=unit, progress=progress, stop=watch.stop) if others else ()
             rows = (*tried, *planned)
-        show_comparison(rows, unit)
+        show_comparison(rows, unit, wide=wide)
+        for line in verdict(rows, rules=rules and not others):
+            click.echo(line)
+        if svg_file is not None:
+            svg_file.write_text(picture(rows, unit), encoding="utf-8")
         if csv_file is not None:
             csv_file.write_text(comparison_csv(rows), encoding="utf-8", newline="")
         if json_file is not None:
@@ -346,18 +602,35 @@ def compare(
             sys.exit(IMPOSSIBLE)
 
 
-def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
-    """Print the comparison: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
+def show_comparison(rows: Sequence[Row], unit: Unit, *, wide: bool = False) -> None:
+    """Print the comparison, the cheapest first: what matters within a screen's width, or every figure."""
+    from layout.compare import cautions_for, narrow_table
+
+    if wide:
+        show_wide(rows, unit)
+    else:
+        for line in narrow_table(rows, unit):
+            click.echo(line)
+    for row in rows:
+        if row.why:
+            click.echo(f"{row.name}: no layout is possible: {row.why}")
+    for caution in cautions_for(rows):
+        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
+
+
+def show_wide(rows: Sequence[Row], unit: Unit) -> None:
+    """Print every figure: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    from layout.compare import cautions_for, cells, columns_for, headings, one_currency
+    from layout.compare import cells, columns_for, headings, one_currency, ranked
 
     columns, currency = columns_for(rows), one_currency(rows)
     names = headings(unit, columns, currency=currency)
-    written = [cells(row, rows[0], columns, currency=currency) for row in rows]
+    order = ranked(rows)
+    written = [cells(row, rows[0], columns, currency=currency) for row in order]
     console = Console() if sys.stdout.isatty() else Console(width=10_000, color_system=None)
     widths = [max(len(line[i]) for line in (names, *written)) + FRAME for i in range(len(names))]
     longest = max(len("scenario"), *(len(row.name) for row in rows)) + FRAME
@@ -367,14 +640,9 @@ def show_comparison(rows: Sequence[Row], unit: Unit) -> None:
         table.add_column("scenario", max_width=None if len(shares) == 1 else console.width // 3 - FRAME)
         for name in names[first:last]:
             table.add_column(name, justify="right", no_wrap=True)
-        for row, line in zip(rows, written):
+        for row, line in zip(order, written):
             table.add_row(Text(row.name), *(Text(cell) for cell in line[first:last]))
         console.print(table)
-    for row in rows:
-        if row.why:
-            click.echo(f"{row.name}: no layout is possible: {row.why}")
-    for caution in cautions_for(rows):
-        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
 
 
 def tables_across(widths: Sequence[int], room: int) -> list[tuple[int, int]]:

@@ -30,9 +30,11 @@ from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
 from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
-from layout.records import FaceSpan, Hole, Profile, Wall
+from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
-from layout.shapes import Turn, footing_turn, hole_polygon, polygons, repeated
+from layout.shapes import (
+    Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated,
+)
 
 FAR = 1e6
 """Beyond every wall and every footing [ticks]."""
@@ -236,7 +238,7 @@ class Concrete:
         self.once = wall
         self.wall = repeated(wall)
         self.legs = _legs(self.wall)
-        self.panels = _panels(self.wall, self.legs)
+        self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
     def parts(self, shape: Polygon) -> list[Part]:
@@ -472,17 +474,17 @@ def _legs(wall: Wall) -> list[Leg]:
     return legs
 
 
-def _panels(wall: Wall, legs: list[Leg]) -> list[Panel]:
-    """Return the panels of a wall, left to right."""
+def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
+    """Return the panels of a wall, left to right; ``around`` is how many legs go once around a closed one."""
     panels: list[Panel] = []
     for index, leg in enumerate(legs):
         span = leg.span
-        before = legs[index - 1] if index else None
         after = legs[index + 1] if index + 1 < len(legs) else None
         points = profile_along(wall.footing, span.left, span.right)
         level: list[tuple[float, float]] = [(float(x), float(y)) for x, y in points]
-        panels += _of_face(wall, leg, level, (
-            _turned_back(before, leg, wall.footing, first=False), _turned_back(leg, after, wall.footing, first=True)))
+        here = index or around  # the start of a closed run is the corner where it begins again
+        at_left = _turned_back(legs[here - 1], legs[here], wall.footing, first=False) if here else _Back(0.0, None)
+        panels += _of_face(wall, leg, level, (at_left, _turned_back(leg, after, wall.footing, first=True)))
     return panels
 
 
@@ -494,9 +496,9 @@ class _Back:
     level: float | None
 
 
-def _turned_back(one: Leg | None, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
+def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
     """Return what an inside corner takes from the footing's edge of its first, or its second, face."""
-    if one is None or other is None or one.span.corner != "inside":
+    if other is None or one.span.corner != "inside":
         return _Back(0.0, None)
     at = one.span.right
     left = float(profile_along(footing, one.span.left, at)[-1][1])
@@ -556,3 +558,23 @@ def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: floa
             part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
             plus(scaled(along, -sine), scaled(up, cosine)))))
     return found
+
+
+def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+    """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
+
+    Parameters
+    ----------
+    piece
+        A piece of the membrane.
+    wall
+        The developed wall of its run.
+    """
+    if piece.laid:
+        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+                for laid in piece.laid]
+    if not piece.flat:
+        return []
+    shape = outline_polygon(piece.outline, piece.holes)
+    whole = [shape] if shape.is_valid else polygons(shape.buffer(0))
+    return [part for each in whole for part in concrete_of(wall).parts(each)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, order=True)
@@ -15,13 +15,17 @@ class Fault:
     line
         Line in the file, counted from 1; 0 when no line is known.
     where
-        Place in the file, such as ``runs[0].faces[2].length``.
+        Place in the file, entries of lists called by their names, such as ``runs.A.faces.North.length``.
     what
         The rule that was broken, such as ``must be more than 0``.
     got
         The value found, as text; empty when there is none.
     hint
         What would help; empty when nothing would.
+    cell
+        The cell of a workbook, such as ``Faces!C7``; empty in other files.
+    path
+        The place step by step, entries of lists by their number from 0; empty when it is not known.
     """
 
     line: int
@@ -29,10 +33,13 @@ class Fault:
     what: str
     got: str = ""
     hint: str = ""
+    cell: str = ""
+    path: tuple[str | int, ...] = field(default=(), compare=False)
 
     def text(self, file: str = "") -> str:
         """Return the fault as one plain line."""
-        place = f"{file}:{self.line}: " if file and self.line else f"{file}: " if file else ""
+        at = self.cell or (str(self.line) if self.line else "")
+        place = f"{file}:{at}: " if file and at else f"{file}: " if file else ""
         where = f"{self.where}: " if self.where else ""
         got = f" (got {self.got})" if self.got else ""
         hint = f"; {self.hint}" if self.hint else ""

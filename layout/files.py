@@ -39,9 +39,13 @@ def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
 
 def read_text(path: Path, most: int) -> str:
     """Return the text of a file, as ``read_bytes`` does; JobError also when it is not UTF-8."""
-    data = read_bytes(path, most)
+    return as_text(read_bytes(path, most), str(path))
+
+
+def as_text(data: bytes, file: str) -> str:
+    """Return what a file holds as text; JobError when it is not UTF-8."""
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], str(path)) from None
+        raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None

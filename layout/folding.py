@@ -21,6 +21,8 @@ Line = tuple[Spot, Spot]
 
 SAME = 0.05
 """Two places closer than this are one [ticks]: far under a tick, far over the last bits of floating point."""
+GRID = 2.0 ** -10
+"""Edges of two parts that differ only in the last bits of floating point are one on this grid [ticks]."""
 TOUCH = 0.5
 """Parts that share less of a line than this only meet in a point [ticks]."""
 
@@ -140,7 +142,7 @@ def _touching(parts: Sequence[Part]) -> Iterable[tuple[LineString, Part, Part]]:
         for other in parts[index + 1:]:
             if one.motion is other.motion or not _near(one.shape, other.shape):
                 continue
-            for line in lines(one.shape.boundary.intersection(other.shape.boundary)):
+            for line in lines(one.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
                 yield line, one, other
 
 

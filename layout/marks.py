@@ -26,8 +26,8 @@ from layout.units import Unit, inches, tape
 LYING = "lies along the wall: right is along the piece"
 """First mark of a piece whose length runs along the wall, so that its cut length is to the right."""
 
-_SIDES = ("top", "right", "bottom", "left")
-_CORNERS = ("top right", "bottom right", "bottom left", "top left")  # _CORNERS[i] ends side i, going clockwise
+SIDES = ("top", "right", "bottom", "left")
+CORNERS = ("top right", "bottom right", "bottom left", "top left")  # CORNERS[i] ends side i, going clockwise
 
 
 @dataclass(frozen=True)
@@ -153,6 +153,11 @@ def box_of(ring: Sequence[Point]) -> Box | None:
     return Box(xs[0], ys[0], xs[1], ys[1])
 
 
+def box_around(ring: Sequence[Point]) -> Box:
+    """Return the smallest upright rectangle around an outline, right and down."""
+    return Box(min(x for x, _ in ring), min(y for _, y in ring), max(x for x, _ in ring), max(y for _, y in ring))
+
+
 def marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> tuple[str, ...]:
     """Return what to mark on a piece from its top-left corner.
 
@@ -178,11 +183,10 @@ def marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> tuple[str, ...
     """
     flat = sheet(piece, mirrored=mirrored)
     say = _Words(unit)
-    box = Box(min(x for x, _ in flat.ring), min(y for _, y in flat.ring),
-              max(x for x, _ in flat.ring), max(y for _, y in flat.ring))
+    box = box_around(flat.ring)
     lines = [LYING] if flat.lying else []
     lines += _spare(flat, box, say)
-    for chain in _chains(flat.ring, box):
+    for chain in chains(flat.ring, box):
         lines.append(_cut_round(chain, flat, box, say) or _cut(chain, box, say))
     for hole in sorted(flat.holes, key=lambda ring: (min(y for _, y in ring), min(x for x, _ in ring))):
         lines.append(_hole(hole, flat, say))
@@ -226,25 +230,25 @@ def _spare(flat: Sheet, box: Box, say: _Words) -> list[str]:
     return [f"spare {measure(amount)} at the {side}" for side, amount, measure in spares if amount]
 
 
-def _chains(ring: Ring, box: Box) -> list[list[Point]]:
+def chains(ring: Ring, box: Box) -> list[list[Point]]:
     """Return the cuts that part a shape from its box: each runs, clockwise, from edge to edge of the box."""
     closed = [*ring, ring[0]]
     start = next(i for i, point in enumerate(ring) if box.touches(point))
     closed = [*ring[start:], *ring[:start], ring[start]]
-    chains: list[list[Point]] = []
+    found: list[list[Point]] = []
     open_chain: list[Point] = []
     for here, there in zip(closed, closed[1:]):
         if not open_chain and box.side_of(here, there):
             continue
         open_chain = [*(open_chain or [here]), there]
         if box.touches(there):
-            chains.append(open_chain)
+            found.append(open_chain)
             open_chain = []
 
     def place(chain: list[Point]) -> tuple[bool, int, int]:
         return 3 not in box.corners_between(chain[0], chain[-1]), box.around(chain[0]), box.around(chain[-1])
 
-    return sorted(chains, key=place)
+    return sorted(found, key=place)
 
 
 def _cut(chain: Sequence[Point], box: Box, say: _Words) -> str:
@@ -257,7 +261,7 @@ def _cut(chain: Sequence[Point], box: Box, say: _Words) -> str:
     if len(passed) == 1 and len(chain) in (2, 3):
         wide = abs(chain[0][0] - chain[-1][0])
         high = abs(chain[0][1] - chain[-1][1])
-        size = f"{_CORNERS[passed[0]]} corner {say.across(wide)} wide, {say.down(high)} long"
+        size = f"{CORNERS[passed[0]]} corner {say.across(wide)} wide, {say.down(high)} long"
         if len(chain) == 2:
             return f"trim {size}"
         if square and chain[1] == _inner_corner(chain, passed[0]):
@@ -291,8 +295,8 @@ def _side_words(passed: Sequence[int], side: str | None) -> str:
     if not passed:
         return f"{side} edge" if side else "edge"
     if len(passed) == 1:
-        return f"{_CORNERS[passed[0]]} corner"
-    return " and ".join(_SIDES[(corner + 1) % 4] for corner in passed[:-1])
+        return f"{CORNERS[passed[0]]} corner"
+    return " and ".join(SIDES[(corner + 1) % 4] for corner in passed[:-1])
 
 
 def _cut_round(chain: Sequence[Point], flat: Sheet, box: Box, say: _Words) -> str:

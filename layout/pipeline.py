@@ -5,22 +5,25 @@ The only module that knows the order; it composes and does no arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from layout import drawing, packet
+from layout import drawing, packet, stock
 from layout.audit import audit
 from layout.cautions import DEFERENCE, cautions
+from layout.drawing.options import Asked
 from layout.drawing.packet_pages import Words
-from layout.faces import develop
+from layout.faces import develop, water
 from layout.job import echo, read_mapping
-from layout.errors import JobError
+from layout.job import sanity
+from layout.errors import Fault, JobError, LayoutError
 from layout.joint import cut_product, decide
 from layout.packet.checks import check_rows
 from layout.pieces import settle
 from layout.records import Finding, Job, Plan
 from layout.savings import savings
+from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 
 Progress = Callable[[str], None]
@@ -42,14 +45,43 @@ def never() -> bool:
     return False
 
 
+def warnings(job: Job) -> tuple[Fault, ...]:
+    """Return what in a job reads as a mistake, though it breaks no rule."""
+    return sanity.warnings(job, {run.name: water(run)[0] for run in job.runs})
+
+
+def draw_walls(job: Job) -> str:
+    """Return the walls of a job as they were read, from above and in elevation, as SVG text."""
+    return drawing.walls_svg(job, develop(job))
+
+
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
     return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
 
 
+def quick_plan(job: Job) -> Plan:
+    """Return a plan of a job's sheet alone at once: placed once, cut once, nothing weighed or proven beyond that.
+
+    What hangs where keeps the rules as in any plan; the rolls may be more than ``make_plan`` takes, never fewer than
+    the pieces need.
+
+    Raises
+    ------
+    NoLayout
+        When no layout keeps the hard limits.
+    """
+    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=at_once)
+
+
+def at_once() -> bool:
+    """Take the first plan there is."""
+    return True
+
+
 def make_plan(
     job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
-    stop: Callable[[], bool] = never,
+    stop: Callable[[], bool] = never, on_hand: Mapping[tuple[str, int], int] = {},
 ) -> Plan:
     """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
 
@@ -60,12 +92,15 @@ def make_plan(
     thorough
         Search on where it takes long: layouts of long sloping walls against rolls, more rounds, more cuttings.
     ask_rules
-        Also find what rules cost, by planning with a few of them changed.
+        Also find what rules cost, by planning with a few of them changed, and what rolls will do when a length of
+        them is not to be had.
     progress
         Told each step as it begins.
     stop
         Asked now and then; when it says yes, the best plan so far is taken and nothing is called optimal that was not
         proven.
+    on_hand
+        Rolls that lie in stock, by product and length [ticks]: the order buys so many less.
 
     Raises
     ------
@@ -86,7 +121,8 @@ def make_plan(
     progress("counting the takeoff")
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=stop) if bar else None
-    return take_off(plan, bars=bars)
+    short = shortages(plan, stop) if ask_rules else {}
+    return take_off(plan, bars=bars, short=short, on_hand=on_hand)
 
 
 def settled(plan: Plan) -> Plan:
@@ -96,24 +132,62 @@ def settled(plan: Plan) -> Plan:
 
 
 def write_packet(
-    plan: Plan, folder: Path, *, layers: Path | None = None, paper: str = "", progress: Progress = quiet,
+    plan: Plan, folder: Path, *, asked: Asked = Asked(), progress: Progress = quiet,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
-    ``layers`` is an office's own mapping of layers and ``paper`` the sheet size of the DXF, both as the drawing stage
-    takes them. A packet in which the audit finds anything is put beside its place, with ``-rejected`` at the end of
-    its name, and an older packet stays as it was.
+    ``asked`` is what a person asks of the drawings. A packet in which the audit finds anything is put beside its place,
+    with ``-rejected`` at the end of its name, and an older packet stays as it was. What in the job reads as a mistake
+    is told in it.
     """
+    plan = replace(plan, warnings=warnings(plan.job))
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
-        check_rows(plan),
+        check_rows(plan), packet.digest(plan),
     )
-    drawings = drawing.files(plan, words, layers=layers, paper=paper)
+    job = echo(plan.job)
+    drawings = drawing.files(plan, words, asked, carried=job)
     progress("writing and auditing the packet")
-    return packet.write_folder(plan, echo(plan.job), folder, drawings=drawings, check=audit_folder)
+    return packet.write_folder(plan, job, folder, drawings=drawings, check=audit_folder,
+                               folds=drawing.fold_svgs(plan))
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:
     """Audit a packet that lies in a folder."""
     return audit(folder, read_mapping(folder / "job.yaml"))
+
+
+TRIES = 5
+"""Times that a job is planned from the yard when others take from it meanwhile."""
+
+
+def plan_from_stock(
+    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Callable[[], bool],
+) -> Plan:
+    """Return the plan of a job that may use what lies in the yard for nobody; parameters as for ``make_plan``.
+
+    Parameters
+    ----------
+    book
+        The stock book.
+    take
+        Promise what the plan uses to the job; where another took some of it meanwhile, plan again.
+    """
+    for _ in range(TRIES):
+        held = stock.load(book)
+        plan = make_plan(stock.stocked(job, held), thorough=thorough, ask_rules=True, progress=progress, stop=stop,
+                         on_hand=stock.rolls_on_hand(job, held))
+        if not take:
+            return plan
+        try:
+            stock.change(book, lambda now: stock.promised(now, stock.name_of(job), stock.uses(plan)))
+        except stock.Taken:
+            continue
+        return plan
+    raise LayoutError(f"{book}: others took from the yard {TRIES} times while this job was planned; try again")
+
+
+def give_back(job: Job, book: Path) -> None:
+    """Take back what was promised to a job, as when its packet is rejected."""
+    stock.change(book, lambda now: stock.released(now, stock.name_of(job)))

@@ -2,7 +2,7 @@
 
 Lengths are whole ticks. Coverage is an area a package covers, in square feet in an inch job and square
 metres in a metric one. Money is in the job's currency. A percentage of waste is added to the net quantity
-before whole packages are counted. None means that the job does not say.
+before whole packages are counted, and an overage of whole packages after. None means that the job does not say.
 """
 
 from __future__ import annotations
@@ -19,6 +19,8 @@ CUBIC_INCHES_A_FLUID_OUNCE = Fraction(231, 128)
 """The US gallon is 231 cubic inches and 128 fluid ounces (memory)."""
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+TaxGroup = Literal["materials", "labour", "markup"]
+MarkupGroup = Literal["materials", "labour"]
 Per = Literal["job", "day", "roll", "drop", "piece", "sleeve", "opening", "corner", "area", "seam"]
 
 
@@ -39,6 +41,7 @@ class Primer:
     open_time_hours: Decimal | None
     coats: int
     waste: Decimal
+    overage: int = 0
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ class Sealant:
 
     ``volume`` of one package is in US fluid ounces in an inch job and millilitres in a metric one. ``joint_fillet``
     says that the fillet at the wall/footing joint is made of it: a triangle whose legs are rules.fillet. The beads
-    are round, given by diameter [ticks]: along the top edge, around each sleeve, along seams and end laps; 0 for none.
+    are round, given by diameter [ticks]: along the terminated edge (top, its steps, the ends of a run), around each
+    opening, around each sleeve, along seams and end laps; 0 for none.
     """
 
     name: str
@@ -59,6 +63,8 @@ class Sealant:
     sleeve_bead: int
     seam_bead: int
     waste: Decimal
+    opening_bead: int = 0
+    overage: int = 0
 
     def cubic_ticks(self, unit: Unit) -> Fraction:
         """Return the volume of one package in cubic ticks of the job's unit, exact."""
@@ -69,7 +75,11 @@ class Sealant:
 
 @dataclass(frozen=True)
 class TerminationBar:
-    """Bar along the top edge, in stock lengths; fasteners at its ends and at most ``fastener_spacing`` apart."""
+    """Bar along the terminated edge, in stock lengths; fasteners at its ends and at most ``fastener_spacing`` apart.
+
+    ``run_ends`` says that the upright ends of an open run get it too. Edges at openings never do: they are sealed.
+    ``waste`` is added to the bars that the cutting opens, and ``fastener_waste`` to the fasteners [per cent].
+    """
 
     name: str
     length: int
@@ -79,6 +89,10 @@ class TerminationBar:
     fastener_from_end: int
     fasteners_a_package: int
     fastener_price: Decimal | None
+    run_ends: bool = True
+    waste: Decimal = Decimal(0)
+    overage: int = 0
+    fastener_waste: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -106,6 +120,8 @@ class OutletChannel:
     length: int
     price: Decimal | None
     outlet_price: Decimal | None
+    waste: Decimal = Decimal(0)
+    overage: int = 0
 
 
 @dataclass(frozen=True)
@@ -118,6 +134,7 @@ class AreaProduct:
     price: Decimal | None
     weight_lb: Decimal | None
     waste: Decimal
+    overage: int = 0
 
 
 @dataclass(frozen=True)
@@ -134,14 +151,20 @@ class Consumable:
     package: str
     in_package: int
     price: Decimal | None
+    waste: Decimal = Decimal(0)
+    overage: int = 0
 
 
 @dataclass(frozen=True)
 class Labour:
     """The crew: how many, how fast, and what the work costs.
 
-    ``per_seam`` is money a foot or a metre of seam and end lap; ``per_setup`` is for each face. ``lift_limit_lb``
-    is what one person should lift.
+    ``per_seam``, ``per_strip`` and ``per_bar`` are money a foot or a metre (of seam and end lap, of strip, of
+    termination bar), ``per_primer`` and ``per_board`` a square foot or metre, ``per_collar``, ``per_cover`` and
+    ``per_dab`` each; ``per_cover`` is for every other small piece too. ``per_setup`` is for each face. Of the rates
+    by day ``strip_per_day`` and ``bar_per_day`` are feet or metres, ``primer_per_day`` an area, ``small_per_day``
+    counts collars, covers and the like, ``board_per_day`` strips of board; what has no rate takes no time in the
+    dates, but for board, which then goes on as fast as drops do. ``lift_limit_lb`` is what one person should lift.
     """
 
     crew: int
@@ -152,6 +175,18 @@ class Labour:
     per_piece: Decimal | None
     per_setup: Decimal | None
     lift_limit_lb: Decimal
+    per_strip: Decimal | None = None
+    per_collar: Decimal | None = None
+    per_cover: Decimal | None = None
+    per_dab: Decimal | None = None
+    per_bar: Decimal | None = None
+    per_primer: Decimal | None = None
+    per_board: Decimal | None = None
+    strip_per_day: Decimal | None = None
+    small_per_day: Decimal | None = None
+    bar_per_day: Decimal | None = None
+    primer_per_day: Decimal | None = None
+    board_per_day: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -166,11 +201,13 @@ class Schedule:
 
 @dataclass(frozen=True)
 class Money:
-    """Currency, tax and markup [per cent], both on everything priced, markup first."""
+    """Currency, tax and markup [per cent], markup first, and the groups of lines that each falls on."""
 
     currency: str
     tax: Decimal
     markup: Decimal
+    tax_on: tuple[TaxGroup, ...] = ("materials", "labour", "markup")
+    markup_on: tuple[MarkupGroup, ...] = ("materials", "labour")
 
 
 @dataclass(frozen=True)
@@ -201,7 +238,8 @@ class Temperature:
 
 @dataclass(frozen=True)
 class Delivery:
-    """How rolls come: on a pallet, and what the empty pallet weighs."""
+    """How rolls come: on a pallet, what the empty pallet weighs, and the day of the delivery, such as 2026-05-01."""
 
     rolls_a_pallet: int
     pallet_weight_lb: Decimal
+    date: str | None = None

@@ -1,7 +1,6 @@
 """The nouns, one meaning each: what a job says, what a developed wall is, what a plan holds.
 
-All lengths are whole ticks, all points (x, y) with x the station along the run and y up. Records
-are frozen; a stage makes new ones.
+Lengths are whole ticks, points (x, y) with x the station along the run and y up. Records are frozen.
 """
 
 from __future__ import annotations
@@ -11,6 +10,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from layout.errors import Fault
+from layout.order import OrderLine
+from layout.revision import Revision
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -66,7 +68,10 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right as seen from the soil side, and where water goes along it."""
+    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan.
+
+    ``north`` lies so many degrees clockwise from straight up where the first face goes to the right; None: not said.
+    """
 
     name: str
     closed: bool
@@ -75,6 +80,8 @@ class Run:
     lows: tuple[int, ...] = ()
     highs: tuple[int, ...] = ()
     drain: Profile | None = None
+    allow_gap: bool = False
+    north: Decimal | None = None
 
     @property
     def length(self) -> int:
@@ -153,7 +160,7 @@ class Rules:
 
 @dataclass(frozen=True)
 class JobInfo:
-    """The title block: whose job this is."""
+    """The title block: whose job this is; ``north`` as for ``Run``."""
 
     name: str
     number: str = ""
@@ -161,15 +168,15 @@ class JobInfo:
     prepared_by: str = ""
     date: str = ""
     revision: str = ""
+    north: Decimal | None = None
 
 
 @dataclass(frozen=True)
 class Job:
     """A whole job, read and checked.
 
-    ``strips_from`` says what corner and base strips are cut from: ``strip``, a product of its own,
-    or ``sheet``, the membrane. ``extras`` holds the checked settings of the takeoff (products, prices,
-    dates, drainage board) under their names in the job file.
+    ``strips_from`` says what corner and base strips are cut from: a product of their own, or the membrane. ``extras``
+    holds the checked settings of the takeoff (products, prices, drainage board) under their names in the job file.
     """
 
     info: JobInfo
@@ -510,9 +517,8 @@ class Quantity:
 class FaceDates:
     """When one face is primed and hung, and by when it must be covered; dates such as 2026-05-04.
 
-    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last
-    day allowed from the first of them, ``covered`` the first working day after the whole run is hung, when it can be
-    covered, and ``late`` that this is too late.
+    ``first`` and ``last`` are the days its drops go on, ``cover_by`` the last day allowed from the first of them,
+    ``covered`` the first working day after the whole run is hung, and ``late`` that this is too late.
     """
 
     run: str
@@ -529,9 +535,8 @@ class FaceDates:
 class Costing:
     """What the job costs as far as it is priced, in ``currency``.
 
-    ``total`` is materials + labour, with markup, then tax. ``per_area`` is the total for each square foot or metre
-    covered. ``unpriced`` names every line that is bought but has no price: the total is without them. ``alternates``
-    are names with what each adds to the total.
+    ``total`` is materials + labour + markup + tax, ``per_area`` the total for each square foot or metre covered.
+    ``unpriced`` names every line that is bought but has no price; ``alternates`` are names with what each adds.
     """
 
     currency: str
@@ -591,7 +596,7 @@ class Cutting:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything the packet is made from."""
+    """Everything the packet is made from; ``warnings`` is what in the job reads as a mistake."""
 
     job: Job
     walls: tuple[Wall, ...]
@@ -609,3 +614,6 @@ class Plan:
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()
+    warnings: tuple[Fault, ...] = ()
+    revision: Revision | None = None
+    order: tuple[OrderLine, ...] = ()

@@ -14,14 +14,12 @@ from layout.errors import Fault, JobError
 from layout.job import read_job, read_job_text, read_mapping
 from layout.job.model import JobPart, RulesPart, RunPart
 from layout.job.text import read_tree
-from layout.job.tree import Unreadable, show, spell
+from layout.job.tree import NAMES, Unreadable, show, spell
 from layout.records import Job
 from layout.takeoff import fit_checks
 
 WATER = ("flow", "lows", "highs", "drain")
 """Keys of a run that say where its water goes; setting one takes away those that contradict it."""
-NAMES = ("name", "tag", "item")
-"""Keys by which the entries of a list are called."""
 AS_IT_IS = "as it is"
 COURSES = "horizontal courses"
 
@@ -67,7 +65,7 @@ class ScenarioError(JobError):
         return [line for error in self.errors for line in error.lines()]
 
 
-def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
+def read_scenarios(path: Path, changes: Sequence[str], *, allow_gap: bool = False) -> tuple[Scenario, ...]:
     """Read a job and each of the ways it is to be compared with.
 
     Parameters
@@ -78,6 +76,8 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
         For each further scenario the name of another job file, or changes such as ``side_lap=3``,
         ``sheet.width=39 3/8`` or ``runs.A.flow=left``, several joined by commas. A key of the rules may be written
         bare; entries of a list are called by their name or tag, or by their number from 0.
+    allow_gap
+        Closed runs need not close on plan.
 
     Returns
     -------
@@ -91,8 +91,8 @@ def read_scenarios(path: Path, changes: Sequence[str]) -> tuple[Scenario, ...]:
     JobError
         With every fault of the job as it is.
     """
-    plain = read_mapping(path)
-    first = Scenario(AS_IT_IS, read_job(path))
+    plain = read_mapping(path, allow_gap=allow_gap)
+    first = Scenario(AS_IT_IS, read_job(path, allow_gap=allow_gap))
     found = list(_ways(first))
     wrong: list[JobError] = []
     for text in changes:
@@ -187,12 +187,7 @@ def changed_job(plain: dict[str, object], text: str, *, file: str) -> Job:
     try:
         return read_job_text(json.dumps(told), file)
     except JobError as error:
-        raise JobError([Fault(0, *_told(fault)) for fault in error.faults], file) from None
-
-
-def _told(fault: Fault) -> tuple[str, str, str, str]:
-    """Return a fault without its line: the changed job has no lines of its own."""
-    return fault.where, fault.what, fault.got, fault.hint
+        raise JobError([replace(fault, line=0) for fault in error.faults], file) from None  # the change has no lines
 
 
 def _changes(text: str, told: dict[str, object], faults: list[Fault]) -> Iterator[tuple[tuple[Step, ...], object]]:

@@ -191,6 +191,11 @@ def polygon_of(ring: Sequence[tuple[float, float]]) -> Polygon:
     return Polygon(ring)
 
 
+def area_together(shapes: Iterable[Sequence[Sequence[tuple[float, float]]]]) -> float:
+    """Return the area under shapes, what lies under several counted once; each shape is its outline, then its holes."""
+    return float(unary_union([Polygon(rings[0], rings[1:]).buffer(0) for rings in shapes]).area)
+
+
 def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what the layer must cover between two stations: the band less openings and sleeves.
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.records import Plan
+from layout.takeoff import take_off
 
 DATA = Path(__file__).resolve().parent / "data"
 NAMES = ("nook", "bank", "ring")
@@ -52,10 +53,10 @@ def thaw(value: Any) -> Any:
 
 
 def frozen_plan(name: str) -> Plan:
-    """Return the plan kept under a name."""
+    """Return the plan kept under a name, its takeoff counted anew."""
     plan = thaw(json.loads((DATA / f"{name}-plan.json").read_text(encoding="utf-8")))
     assert isinstance(plan, Plan)
-    return plan
+    return take_off(dataclasses.replace(plan, quantities=(), order=()))
 
 
 if __name__ == "__main__":

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from layout import audit, drawing, packet
+from layout.drawing.model.entities import PAPERS, Page, Text
+from layout.drawing.pdf import write_pdf
 from layout.job import echo, read_job_text, read_mapping
 from layout.pipeline import make_plan
 from layout.records import Finding, Plan
@@ -22,6 +25,7 @@ def write_tables(plan: Plan, folder: Path) -> None:
     (folder / "plan.json").write_text(packet.plan_json(plan), encoding="utf-8")
     (folder / "cut-list.csv").write_text(packet.cut_list_csv(plan), encoding="utf-8")
     (folder / "takeoff.csv").write_text(packet.takeoff_csv(plan), encoding="utf-8")
+    (folder / "order.csv").write_text(packet.order_csv(plan.order), encoding="utf-8")
     packet.write_workbook(plan, folder / "cut-list.xlsx")
 
 
@@ -39,10 +43,18 @@ def write_roll_cards(plan: Plan, folder: Path) -> None:
 
 
 def write_rest(plan: Plan, folder: Path) -> None:
-    """Write the roll drawing and the phone packet, and a PDF that is none but its first line."""
+    """Write the roll drawing and the phone packet, and of the PDF only what the audit reads: marks and digest."""
     write_roll_cards(plan, folder)
     (folder / "packet.html").write_text(packet.html(plan, {}), encoding="utf-8")
-    (folder / "packet.pdf").write_bytes(b"%PDF-1.4\n")
+    write_print(folder)
+
+
+def write_print(folder: Path) -> None:
+    """Write a PDF of one page with the marks and the digest that plan.json has: the whole one takes seconds."""
+    data = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+    lines = [data["digest"], *(mark for piece in data["pieces"] for mark in piece["marks"])]
+    texts = tuple(Text("note", (10.0, 10.0 + place), line, 2.5) for place, line in enumerate(lines))
+    write_pdf([Page("1", "Marks", PAPERS["A1"], (), texts)], folder / "packet.pdf", title="Marks")
 
 
 def findings(folder: Path) -> tuple[Finding, ...]:

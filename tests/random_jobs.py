@@ -142,6 +142,8 @@ class Maker:
             faces.append(face)
         lengths = [face.pop("ticks") for face in faces]
         run: dict[str, Any] = {"name": name, "closed": closed, "faces": faces}
+        if closed:
+            run["allow_gap"] = True  # lengths are drawn one by one, whatever shape that makes on plan
         self.water(run, sum(lengths), closed)
         return run
 

@@ -17,7 +17,7 @@ import pytest
 from layout.audit import FINDINGS
 from layout.records import Plan
 from frozen import NAMES, frozen_plan
-from packets import findings, write_drawings, write_rest, write_roll_cards, write_tables
+from packets import findings, write_drawings, write_rest, write_tables
 from plan_changes import (
     at, both, cut_right, exception, foot_lowered, holed, in_hole, install_from_zero, lowered_top, moved_split,
     narrowed_drop, notched, off_roll, on_roll, one_a_roll, one_more_roll, other_over, recut, relaid, reshaped,
@@ -89,12 +89,14 @@ PLANS = [
     Broke("toe too short", "nook", 205, lambda plan: wall_with(faces=tuple(
         replace(face, toe=face.toe - 1) for face in plan.walls[0].faces))(plan)),
     # 3xx: laps
-    Broke("seam not listed", "nook", 301, with_seam("A-09", lambda seam: None)),
-    Broke("closing seam not listed", "nook", 301, with_seam("A-14", lambda seam: None)),
+    Broke("seam not listed", "nook", 301, with_seam("A-09", lambda seam: None), redraw=True),
+    Broke("closing seam not listed", "nook", 301, with_seam("A-14", lambda seam: None), redraw=True),
     Broke("seam of no neighbours", "nook", 302, lambda plan: replace(
-        plan, seams=(*plan.seams, replace(plan.seams[0], right="A-05")))),
-    Broke("seam listed twice", "nook", 302, lambda plan: replace(plan, seams=(*plan.seams, plan.seams[0]))),
-    Broke("seam a tick off", "nook", 303, with_seam("A-09", lambda seam: replace(seam, left_edge=seam.left_edge + 1))),
+        plan, seams=(*plan.seams, replace(plan.seams[0], right="A-05"))), redraw=True),
+    Broke("seam listed twice", "nook", 302, lambda plan: replace(
+        plan, seams=(*plan.seams, plan.seams[0])), redraw=True),
+    Broke("seam a tick off", "nook", 303, with_seam(
+        "A-09", lambda seam: replace(seam, left_edge=seam.left_edge + 1)), redraw=True),
     Broke("side lap a tick short", "nook", 304, narrowed_drop("A-09", 1), redraw=True),
     Broke("side lap of the board short", "nook", 304, narrowed_drop("A-B-07", 8), redraw=True),
     Broke("piece narrower than its drop", "nook", 305, shrunk("A-09", cut_right(8)), redraw=True),
@@ -127,9 +129,10 @@ PLANS = [
     Broke("end lap at a sleeve", "bank", 406, both(
         rules_with(max_piece=3400), moved_split("T 1-03", -130), one_a_roll()), redraw=True),
     # 5xx: water and hanging
-    Broke("lap against the water", "nook", 501, both(with_seam("A-09", other_over), swapped_install("A-09", "A-10"))),
+    Broke("lap against the water", "nook", 501, both(
+        with_seam("A-09", other_over), swapped_install("A-09", "A-10")), redraw=True),
     Broke("lap against the water, one way", "bank", 501, both(
-        with_seam("T 1-02", other_over), swapped_install("T 1-02", "T 1-03"))),
+        with_seam("T 1-02", other_over), swapped_install("T 1-02", "T 1-03")), redraw=True),
     Broke("two drops with one number", "nook", 502, with_drop("A-10", install=12)),
     Broke("hanging counted from 0", "nook", 502, install_from_zero),
     Broke("piece with another number than its drop", "nook", 502, with_piece("A-10", lambda p: replace(p, install=3))),
@@ -215,7 +218,7 @@ def test_one_thing_wrong_in_the_plan(broke: Broke, packets: dict[str, Packet], t
     shutil.copytree(good.folder, folder)
     plan = broke.change(good.plan)
     write_tables(plan, folder)
-    write_roll_cards(plan, folder)
+    write_rest(plan, folder)
     if broke.redraw:
         write_drawings(plan, folder)
     found = findings(folder)

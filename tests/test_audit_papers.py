@@ -8,6 +8,7 @@ import shutil
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from html import escape, unescape
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ import pytest
 
 from frozen import frozen_plan
 from layout.audit import FINDINGS
-from packets import findings, write_drawings, write_rest, write_tables
+from packets import findings, write_drawings, write_print, write_rest, write_tables
 
 Change = Callable[[Path], None]
 
@@ -141,11 +142,12 @@ def in_sheet(pattern: str, new: str, part: str = "xl/worksheets/sheet2.xml") -> 
 def everywhere(old: str, new: str) -> Change:
     """Change words of the marks in every paper that holds them."""
     def run(folder: Path) -> None:
-        for name in ("plan.json", "cut-list.csv"):
+        for name in ("plan.json", "cut-list.csv", "packet.html"):
             text = (folder / name).read_text(encoding="utf-8")
             assert old in text
             (folder / name).write_text(text.replace(old, new), encoding="utf-8")
         in_workbook(lambda name, text: text.replace(old, new))(folder)
+        write_print(folder)
 
     return run
 
@@ -167,6 +169,13 @@ def in_marks(tag: str, change: Callable[[str], str]) -> Change:
         (folder / "cut-list.csv").write_text(table, encoding="utf-8")
         escaped = old.replace("&", "&amp;")
         in_workbook(lambda name, text: text.replace(escaped, new.replace("&", "&amp;"), 1))(folder)
+        page = (folder / "packet.html").read_text(encoding="utf-8")
+        items = [item for item in re.findall(r"<li>.*?</li>", page) if unescape(re.sub("<[^>]*>", "", item)) == old]
+        assert items
+        for item in items:
+            page = page.replace(item, f"<li>{escape(new)}</li>")
+        (folder / "packet.html").write_text(page, encoding="utf-8")
+        write_print(folder)
 
     return run
 
@@ -326,7 +335,8 @@ PAPERS = [
     Broke("a piece twice in the DXF", 907, replaced("elevations.dxf", "1000\nA-09\n", "1000\nA-10\n")),
     Broke("a point moved in the DXF", 908, moved_point("A-09")),
     Broke("an outline left open in the DXF", 908, opened("A-09")),
-    Broke("a tag of another drop", 909, replaced("elevations.dxf", "\n  1\nA-09\n", "\n  1\nA-10\n")),
+    Broke("a tag of another drop", 909, replaced(
+        "elevations.dxf", r"(\nATTRIB\n(?:(?!\nATTRIB\n).)*?\n  1\n)A-09\n", r"\g<1>A-10\n")),
     Broke("a DXF in millimetres", 910, replaced("elevations.dxf", r"(\$INSUNITS\n 70\n)1\n", r"\g<1>4\n")),
     Broke("a piece not in its SVG", 911, replaced(SVG, 'id="piece-A-09"', 'id="A-09"')),
     Broke("a piece nobody planned in an SVG", 911, replaced(

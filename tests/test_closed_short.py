@@ -86,4 +86,4 @@ def test_plan_writes_a_packet_or_refuses(length: int, status: int, tmp_path: Pat
     assert result.exit_code == status, result.stderr
     assert (tmp_path / "job-packet" / "packet.pdf").exists() == (status == 0)
     if status:
-        assert "runs[0].closed: must be false where the run is shorter than the sheet is wide" in result.stderr
+        assert "runs.A.closed: must be false where the run is shorter than the sheet is wide" in result.stderr

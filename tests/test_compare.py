@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from click.testing import CliRunner
 import cli
 from layout.compare import (
     COLUMNS, Figures, Row, cells, compare, compare_rules, comparison_csv, comparison_json, difference, figures,
-    headings, one_currency,
+    headings, narrow_table, one_currency, picture, ranked, verdict,
 )
 from layout.job import read_job_text
 from layout.pipeline import make_plan
@@ -43,7 +44,8 @@ def some(**changes: object) -> Figures:
     """Return figures, most of them of no matter."""
     made: dict[str, object] = {
         "rolls": 3, "remnants": 0, "cost": Decimal("615"), "bound": Decimal("615"), "proven": True, "drops": 15,
-        "pieces": 15, "seam_length": Decimal("116.7"), "lap_area": Decimal("24.3"), "leftover_kept": Decimal("1.0"),
+        "pieces_of_sheet": 15, "seam_length": Decimal("116.7"), "lap_area": Decimal("24.3"),
+        "leftover_kept": Decimal("1.0"),
         "scrap": Decimal("0.5"), "exceptions": 0, **changes,
     }
     return Figures(**made)  # type: ignore[arg-type]
@@ -52,7 +54,8 @@ def some(**changes: object) -> Figures:
 def test_figures_of_a_wall_worked_by_hand() -> None:
     found = figures(make_plan(read_job_text(json.dumps(wall_job()), "wall")), INCH)
     # 15 x 36 - 14 x 2 1/2 = 505 in; 8 drops of 100 in a roll of 800 in: 2 rolls, 100 in left of the second
-    assert (found.rolls, found.drops, found.pieces, found.cost, found.proven) == (2, 15, 15, Decimal(410), True)
+    assert (found.rolls, found.drops, found.pieces_of_sheet) == (2, 15, 15)
+    assert (found.cost, found.proven) == (Decimal(410), True)
     assert found.seam_length == Decimal("116.7")  # 14 seams of 100 in, in feet
     assert found.lap_area == Decimal("24.3")  # 14 x 2 1/2 x 100 sq in, in square feet
     assert (found.leftover_kept, found.scrap) == (Decimal("25.0"), Decimal("0.0"))  # 100 x 36 sq in
@@ -70,7 +73,7 @@ def test_rows_come_in_the_order_given_and_are_the_same_side_by_side(job_file: Pa
     assert [row.name for row in alone] == ["as it is", "side_lap=6", "max_piece=60", "turn_down=6"]
     assert compare(scenarios, workers=3) == alone
     assert alone[1].figures is not None and alone[1].figures.drops == 17  # ceil((505 - 6) / 30)
-    assert alone[2].figures is not None and alone[2].figures.pieces == 30
+    assert alone[2].figures is not None and alone[2].figures.pieces_of_sheet == 30
 
 
 def test_a_scenario_without_a_layout_says_why_and_the_others_stand(job_file: Path) -> None:
@@ -89,8 +92,8 @@ def test_differences_are_from_the_first() -> None:
     first, other = Row("a", some()), Row("b", some(rolls=2, cost=Decimal("410.5"), drops=16, proven=False))
     found = dict(zip((column.name for column in COLUMNS), cells(other, first), strict=True))
     assert found["rolls"] == "2 (-1)" and found["cost"] == "410.50 (-204.50)" and found["drops"] == "16 (+1)"
-    assert found["proven"] == "no" and found["pieces"] == "15 (=)"
-    assert cells(first, first)[0] == "3"
+    assert found["proven"] == "no" and found["pieces_of_sheet"] == "15 (=)"
+    assert cells(first, first)[4] == "3"
 
 
 def test_no_difference_is_told_where_it_would_say_nothing() -> None:
@@ -120,7 +123,7 @@ def test_json_holds_every_column() -> None:
     assert set(told["scenarios"][0]["figures"]) == {column.name for column in COLUMNS}
     assert told["scenarios"][1]["difference"]["rolls"] == -1 and told["scenarios"][1]["name"] == "é"
     assert told["scenarios"][2] == {
-        "name": "c", "no_layout": "why", "figures": None, "difference": None, "currency": None}
+        "name": "c", "no_layout": "why", "figures": None, "difference": None, "currency": None, "rank": 3}
     assert (told["format"], told["unit"], told["length"]) == ("lapwright comparison", "in", "ft")
 
 
@@ -149,9 +152,11 @@ def test_command_prints_and_writes_the_table(job_file: Path, tmp_path: Path) -> 
     status, out, err = run(str(job_file), "--with", "side_lap=6", "--with", "turn_down=[4, 5]",
                            "--csv", str(table), "--json", str(data))
     assert (status, err) == (0, "")
-    lines = [line for line in out.splitlines() if line.startswith("|")]
-    assert len(lines) == 4 and len({len(line) for line in lines}) == 1
-    assert "side_lap=6" in lines[2] and "17 (+2)" in lines[2] and "turn_down=[4, 5]" in lines[3]
+    lines = out.splitlines()
+    assert max(len(line) for line in lines) <= 100
+    names = [line[:16].strip() for line in lines[2:5]]
+    assert set(names) == {"as it is", "side_lap=6", "turn_down=[4, 5]"} and names[-1] == "side_lap=6"
+    assert run(str(job_file), "--with", "side_lap=6", "--wide")[1].count("17 (+2)") == 2  # drops and pieces of sheet
     assert "\x1b" not in out
     assert len(table.read_text(encoding="utf-8").splitlines()) == 4
     assert len(json.loads(data.read_text(encoding="utf-8"))["scenarios"]) == 3
@@ -187,10 +192,11 @@ def test_a_narrow_terminal_gets_tables_that_all_name_their_scenarios(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setenv("COLUMNS", "70")
-    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
-    cli.show_comparison([Row("as it is", some()), Row("side_lap=6", some(rolls=2))], INCH)
-    lines = capsys.readouterr().out.splitlines()
+    cli.show_wide([Row("as it is", some()), Row("side_lap=6", some(rolls=2))], INCH)
+    lines = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", capsys.readouterr().out).splitlines()
     assert max(len(line) for line in lines) <= 70 and not any("…" in line for line in lines)
     tables = sum("scenario" in line for line in lines)
     assert tables > 1 and sum("side_lap=6" in line for line in lines) == tables
@@ -201,5 +207,70 @@ def test_a_narrow_terminal_gets_tables_that_all_name_their_scenarios(
 def test_amounts_name_their_currency_where_it_is_not_the_same_for_all() -> None:
     euro, dollar = Row("a", some(currency="EUR")), Row("b", some(currency="USD"))
     assert one_currency([euro, euro]) == "EUR" and one_currency([euro, dollar]) == ""
-    assert cells(dollar, euro)[2] == "615.00 USD" and cells(euro, euro, currency="EUR")[2] == "615.00"
-    assert "cost, EUR" in headings(INCH, currency="EUR") and "cost" in headings(INCH)
+    assert cells(dollar, euro)[1] == "615.00 USD" and cells(euro, euro, currency="EUR")[1] == "615.00"
+    assert "sheet, EUR" in headings(INCH, currency="EUR") and "sheet" in headings(INCH)
+
+
+# --- by what the whole job costs ---------------------------------------------------------------
+
+def priced_job() -> dict[str, object]:
+    """Return the wall with prices for hanging and rolling: 15 drops of 100 in, 2 rolls."""
+    return {**wall_job(), "labour": {"per_drop": 30, "per_seam": 2}, "money": {"currency": "USD"}}
+
+
+NARROW = 'sheet={width: 24, rolls: [{length: 800, price: 120}]}'
+
+
+def test_the_cheaper_job_comes_first_though_its_sheet_costs_more(tmp_path: Path) -> None:
+    """A narrower sheet is cheaper to buy and dearer to hang.
+
+    36 in: 2 rolls, 410; 15 drops x 30 + 14 seams x 100 / 12 = 116.67 ft x 2 = 233.34: 410 + 450 + 233.34 = 1,093.34.
+    24 in: ceil((505 - 2.5) / 21.5) = 24 drops, 8 a roll: 3 rolls, 360; 24 x 30 + 23 x 100 / 12 = 191.67 x 2 = 383.34:
+    360 + 720 + 383.34 = 1,463.34.
+    """
+    path = tmp_path / "priced.json"
+    path.write_text(json.dumps(priced_job()), encoding="utf-8")
+    rows = compare(read_scenarios(path, [NARROW]), workers=1)
+    wide, narrow = (row.figures for row in rows)
+    assert wide is not None and narrow is not None
+    assert (wide.cost, wide.total) == (Decimal(410), Decimal("1093.34"))
+    assert (narrow.cost, narrow.total) == (Decimal(360), Decimal("1463.34"))
+    assert [row.name for row in ranked(list(reversed(rows)))] == ["as it is", NARROW]
+    lines = narrow_table(rows, INCH)
+    assert lines[2].startswith("as it is") and "1,093.34" in lines[2] and "+370.00" in lines[3]
+    assert verdict(rows)[0].startswith("the takeoffs leave out lines that have no price")
+    told = json.loads(comparison_json(rows, INCH))
+    assert [each["rank"] for each in told["scenarios"]] == [1, 2]
+
+
+def test_rules_say_when_nothing_saves() -> None:
+    rows = [Row("as it is", some(total=Decimal(100))), Row("side_lap 2", some(total=Decimal(101)))]
+    assert verdict(rows, rules=True) == [
+        "of 1 single changes of a rule that were tried, none makes the job cheaper"]
+    assert verdict(rows[:1], rules=True) == ["no single change of a rule might take less sheet: none was tried"]
+    cheaper = [rows[0], Row("side_lap 2", some(total=Decimal("98.5"), exceptions=1))]
+    assert verdict(cheaper, rules=True) == [
+        "cheapest: side_lap 2, 1.50 less than as it is", "it breaks more rules: see the column exc."]
+
+
+def test_the_narrow_table_keeps_within_the_screen() -> None:
+    long = "runs.A.faces.East.sleeves.P1.at=12'-0\", runs.A.faces.West.sleeves.P2.elevation=7'-3 1/2\""
+    rows = [Row("as it is", some(total=Decimal("1234567.89"), labour=Decimal("234567.10"), days=123)),
+            Row(long, some(total=Decimal("1334567.89"), labour=Decimal("234567.10"), days=123)), Row("x", None, "why")]
+    lines = narrow_table(rows, INCH)
+    assert max(len(line) for line in lines) <= 100
+    names = "".join(line[:20].strip() for line in lines[3:])
+    assert "sleeves.P1.at" in names and "P2" in names
+    assert any("no layout" in line for line in lines)
+
+
+def test_the_picture_holds_each_way_with_its_areas(tmp_path: Path) -> None:
+    from xml.etree import ElementTree
+
+    first = Row("as <it> is", some(total=Decimal(100), to_cover=Decimal("90.5")))
+    rows = [first, Row("b", some()), Row("c", None, "w")]
+    svg = picture(rows, INCH)
+    texts = [element.text for element in ElementTree.fromstring(svg).iter() if element.tag.endswith("text")]
+    assert any("as <it> is" in str(text) for text in texts) and not any(text == "c" for text in texts)
+    # 90.5 + 24.3 + 0 + 1.0 + 0.5
+    assert any("opened 116.3" in str(text) for text in texts)

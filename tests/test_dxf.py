@@ -16,6 +16,7 @@ from ezdxf.document import Drawing as Document
 from crew_plan import crew_plan
 from drawing_plans import SAMPLES, sample_plan
 from layout import drawing
+from layout.drawing.options import Asked
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import write_dxf
 from layout.drawing.model.entities import Box, CadSet, Drawing, Line, Model
@@ -110,8 +111,8 @@ def test_the_drawing_agrees_with_plan_json(plan: Plan, doc: Document, tmp_path: 
     total = sum(Polygon(line.get_points("xy")).area for line in found.values())  # type: ignore[attr-defined]
     assert total == pytest.approx(sum(Polygon(piece["outline"]).area for piece in flat.values()), rel=1e-12)
     orders = Counter(attribute.dxf.text for insert in doc.modelspace().query("INSERT") for attribute in insert.attribs
-                     if attribute.dxf.tag == "ORDER")
-    below = {match["number"] for text in doc.modelspace().query("DIMENSION")
+                     if attribute.dxf.tag == "ORDER" and insert.dxf.name != "PIECE")
+    below = {match["number"] for text in doc.modelspace().query("TEXT")
              if (match := re.search(r"goes on (?P<number>\d+)", text.dxf.text))}
     assert set(orders) | below == {str(drop["install"]) for drop in told["drops"]}
     closing = [line for line in doc.modelspace().query("LINE") if line.dxf.layer == LAYERS["closing"].name]
@@ -198,7 +199,11 @@ def test_sheets_have_their_size_and_title_block(plan: Plan, doc: Document) -> No
         blocks = [insert for insert in layout.query("INSERT") if insert.dxf.name == "TITLE-BLOCK"]
         fields = {attribute.dxf.tag: attribute.dxf.text for attribute in blocks[0].attribs}
         assert len(blocks) == 1 and fields["SHEET"] == layout.name and fields["JOB"] == plan.job.info.name
-        assert set(fields) == {"JOB", "NUMBER", "SITE", "REVISION", "PREPARED_BY", "DATE", "SCALE", "TITLE", "SHEET"}
+        assert set(fields) == {
+            "JOB", "NUMBER", "SITE", "REVISION", "PREPARED_BY", "DATE", "SCALE", "TITLE", "SHEET", "OF", "SET", "DRAWN",
+            "DRAWN_DATE", "CHECKED", "CHECKED_DATE", "APPROVED", "APPROVED_DATE"}
+        assert fields["OF"] == f"{sheets.index(layout) + 1} of {len(sheets)}"
+        assert fields["DRAWN"] == plan.job.info.prepared_by and not fields["CHECKED"] and not fields["APPROVED"]
 
 
 def test_the_same_plan_gives_the_same_bytes(plan: Plan, path: Path, tmp_path: Path) -> None:
@@ -225,7 +230,7 @@ def test_odd_names_survive(tmp_path: Path) -> None:
 
 
 def test_a_paper_that_is_not_known_is_an_error() -> None:
-    with pytest.raises(DrawingError, match="paper must be one of ARCH D, ANSI B, A1, A3 .got 'A0'."):
+    with pytest.raises(DrawingError, match="paper must be one of ARCH D, ANSI B, ANSI A, A1, A3, A4 .got 'A0'."):
         cad_set(crew_plan(), paper="A0")
 
 
@@ -249,7 +254,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     layers = read_layers(mapping)
     assert layers["wall"] == LAYERS["wall"] and layers["edge"] == replace(LAYERS["edge"], name="WP_EDGE")
     path = tmp_path / "office.dxf"
-    drawing.write_dxf(crew_plan(), path, layers=mapping, paper="ANSI B")
+    drawing.write_dxf(crew_plan(), path, Asked(mapping, "ANSI B"))
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
     assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")

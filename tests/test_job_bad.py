@@ -110,14 +110,14 @@ def test_too_many_runs() -> None:
 def test_too_many_points() -> None:
     points = ", ".join(f"[{index}, 96]" for index in range(limits.MAX_POINTS + 1))
     assert faults(GOOD.replace("top: 8'-0\"", f"top: [{points}]").replace("40'-0\"", "4000")) == [
-        "job.yaml:4: runs[0].faces[0].top: must have at most 500 points (got 501)"]
+        "job.yaml:4: runs.A.faces.South.top: must have at most 500 points (got 501)"]
 
 
 def test_too_many_openings_on_one_face() -> None:
     sleeve = "{tag: P%d, at: 1000, elevation: 40, diameter: 4}"
     sleeves = ", ".join(sleeve % index for index in range(limits.MAX_FEATURES_A_FACE + 1))
     text = GOOD.replace("top: 8'-0\"}", f"top: 8'-0\", sleeves: [{sleeves}]}}").replace("40'-0\"", "4000")
-    assert faults(text) == ["job.yaml:4: runs[0].faces[0].sleeves: must be at most 200 on one face (got 201)"]
+    assert faults(text) == ["job.yaml:4: runs.A.faces.South.sleeves: must be at most 200 on one face (got 201)"]
 
 
 def test_too_many_features_together(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -160,7 +160,7 @@ def test_too_many_remnants() -> None:
 def test_too_long_a_list() -> None:
     lows = ", ".join(str(index) for index in range(limits.MAX_LIST + 1))
     assert faults(GOOD.replace("{name: A,", f"{{name: A, lows: [{lows}],")) == [
-        "job.yaml:4: runs[0].lows: must have 1 to 1,000 items (got 1001)"]
+        "job.yaml:4: runs.A.lows: must have 1 to 1,000 items (got 1001)"]
 
 
 def test_as_many_points_as_may_be_are_written_so_that_they_can_be_read_again() -> None:
@@ -181,7 +181,7 @@ def test_faults_past_the_limit_are_counted() -> None:
 
 def test_wrong_unit_brings_no_faults_about_lengths() -> None:
     text = GOOD.replace("width: 36", "width: 914").replace("sheet", "units: metres\nsheet")
-    assert faults(text) == ["job.yaml:2: units: must be in or mm (got metres)"]
+    assert faults(text) == ["job.yaml:2: units: must be in or mm (got metres); did you mean mm?"]
 
 
 def test_faults_stand_in_the_order_of_the_file() -> None:
@@ -195,7 +195,7 @@ def test_a_wrong_value_hides_no_other_fault() -> None:
     text = GOOD.replace("top: 8'-0\"", "top: 8'-0\", ledge: wide, openings: "
                         "[{tag: W1, left: 39', sill: 4', width: 3', height: 2'}]")
     assert [line.split(": ")[1] for line in faults(text)] == [
-        "runs[0].faces[0].ledge", "runs[0].faces[0].openings[0].width"]
+        "runs.A.faces.South.ledge", "runs.A.faces.South.openings.W1.width"]
 
 
 def test_messages_hold_no_control_characters() -> None:

@@ -11,10 +11,11 @@ import pytest
 from ruamel.yaml import YAML
 
 from layout.errors import JobError
-from layout.job import echo, read_job, read_job_text, schema, starter
+from layout.job import SHAPES, echo, read_job, read_job_text, schema, starter
 from layout.job.kind import Reading
 from layout.job.model import JobPart, RulesPart
 from layout.job.part import Default
+from layout.pipeline import warnings
 from layout.records import Rules
 from layout.units import UNITS
 
@@ -119,37 +120,57 @@ def test_defaults_keep_their_own_rules(unit: str) -> None:
 
 # --- the starter -------------------------------------------------------------------------------
 
-def test_starter_is_a_good_job() -> None:
-    assert read_job_text(starter(), "starter.yaml").runs[0].closed
+STARTERS = [(shape, metric) for shape in SHAPES for metric in (False, True)]
 
 
-def test_starter_rules_are_the_defaults() -> None:
-    text = starter()
+@pytest.mark.parametrize(("shape", "metric"), STARTERS)
+def test_starter_is_a_good_job_without_a_warning(shape: str, metric: bool) -> None:
+    job = read_job_text(starter(shape, metric=metric), "starter.yaml")
+    assert job.runs[0].closed == (shape != "wall")
+    assert job.unit.name == ("mm" if metric else "in")
+    assert warnings(job) == ()
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_the_starter_shows_an_ell_with_a_step_sloping_grade_a_window_and_a_sleeve(metric: bool) -> None:
+    run, = read_job_text(starter(metric=metric), "").runs
+    assert [face.corner for face in run.faces].count("inside") == 1 and len(run.faces) == 6
+    assert any(a[0] == b[0] for face in run.faces for a, b in zip(face.footing, face.footing[1:]))
+    assert any(len({y for _, y in face.grade or ()}) > 1 for face in run.faces)
+    assert any(face.openings for face in run.faces) and any(face.sleeves for face in run.faces)
+
+
+@pytest.mark.parametrize(("shape", "metric"), STARTERS)
+def test_starter_rules_are_the_defaults(shape: str, metric: bool) -> None:
+    text = starter(shape, metric=metric)
     bare = text[:text.index("rules:")] + text[text.index("runs:"):]
     assert read_job_text(text, "").rules == read_job_text(bare, "").rules
+    assert [line.split(":")[0].strip() for line in text[text.index("rules:"):text.index("runs:")].splitlines()[1:]
+            if line] == [field.name for field in fields(Rules)]
 
 
 EXAMPLE = re.compile(r"^(?P<indent> *)# (?P<text>(?:- \{|  - \{)?[a-z_]+: .*)$", re.MULTILINE)
-ONE_OF = {"lows", "drain"}
-"""Examples that take the place of the starter's flow."""
+ONE_OF = {"flow", "lows", "drain"}
+"""Examples that take the place of what the starter says of water."""
 
 
-def examples() -> list[str]:
+def examples(shape: str, metric: bool) -> list[str]:
     """Return the commented examples of the starter by their own lines."""
-    found = [match[0] for match in EXAMPLE.finditer(starter())]
+    found = [match[0] for match in EXAMPLE.finditer(starter(shape, metric=metric))]
     return [line for line in found if "remnants" not in line and "tag: K1" not in line]
 
 
 def test_starter_has_examples() -> None:
-    assert len(examples()) > 15
+    assert all(len(examples(shape, metric)) > 15 for shape, metric in STARTERS)
 
 
-@pytest.mark.parametrize("line", examples())
-def test_each_example_in_the_starter_may_be_used(line: str) -> None:
-    text = starter().replace(line, line.replace("# ", "", 1), 1)
+@pytest.mark.parametrize(("shape", "metric", "line"), [
+    (shape, metric, line) for shape, metric in STARTERS for line in examples(shape, metric)])
+def test_each_example_in_the_starter_may_be_used(shape: str, metric: bool, line: str) -> None:
+    plain = starter(shape, metric=metric)
     key = line.split(":")[0].strip("# -{")
-    if key in ONE_OF:
-        text = text.replace("    flow: right", "    # flow: right")
+    text = re.sub("^    (flow|lows): ", r"    ## \1: ", plain, count=1, flags=re.MULTILINE) if key in ONE_OF else plain
+    text = text.replace(line, line.replace("# ", "", 1), 1)
     if key == "footing":
         text = text.replace("        footing: 0", "        # footing: 0")
     try:
@@ -157,4 +178,4 @@ def test_each_example_in_the_starter_may_be_used(line: str) -> None:
     except JobError as error:
         raise AssertionError(error.lines()) from None
     if key not in {"angle", "film_side_up"}:
-        assert job != read_job_text(starter(), "") or key == "substrate"
+        assert job != read_job_text(plain, "") or key == "substrate"

@@ -25,8 +25,8 @@ DRAWINGS: dict[str, folder_module.Content] = {
     "elevations/a-south.svg": SVG, "rolls.svg": SVG.encode(),
     "elevations.dxf": lambda path: path.write_text("0\nEOF\n"),
 }
-FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "packet.html",
-         "plan.json", "rolls.svg", "takeoff.csv"]
+FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "order.csv",
+         "packet-worker.js", "packet.html", "packet.webmanifest", "plan.json", "rolls.svg", "takeoff.csv"]
 
 
 def write(place: Path, **more: object) -> tuple[Finding, ...]:
@@ -270,7 +270,8 @@ def whole(place: Path) -> str:
 
 
 def packet_only() -> set[str]:
-    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "packet.html", "plan.json", "takeoff.csv"}
+    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "order.csv", "packet-worker.js", "packet.html",
+            "packet.webmanifest", "plan.json", "takeoff.csv"}
 
 
 def test_two_runs_at_once_leave_one_whole_packet(tmp_path: Path) -> None:

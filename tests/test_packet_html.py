@@ -12,7 +12,7 @@ from html import unescape
 
 import pytest
 import segno
-from crew_plan import crew_plan, t, with_pieces
+from crew_plan import crew_plan, t
 from sample_plans import sample_plan
 
 from layout import drawing, packet
@@ -96,16 +96,39 @@ def test_cards_show_the_marks_of_the_side_that_lies_up() -> None:
     assert "film side up" in film.shape and "liner side up" in liner.shape
 
 
-def test_plain_rectangles_have_no_drawn_shape() -> None:
-    shapes = {card.tag: bool(card.shape) for card in cards(crew_plan())}
-    assert shapes == {"A-01": True, "A-02": True, "A-03": True, "A-04": False, "A-05": True, "A-C1": True}
+def test_every_piece_has_a_sketch_and_plain_rectangles_are_known() -> None:
+    assert all(card.shape for card in cards(crew_plan()))
+    assert [card.tag for card in cards(crew_plan()) if card.plain] == ["A-04"]
+
+
+def test_a_sketch_says_where_the_rolls_end_and_its_near_edge_are() -> None:
+    """The strip lies after the first drop, 8'-9 9/16" along the remnant, and is 12 in of its 36 in wide."""
+    strip = next(card for card in cards(crew_plan()) if card.tag == "A-C1")
+    said = [unescape(text) for text in re.findall(r'class="lies"[^>]*>([^<]*)<', strip.shape)]
+    assert said == ["↑ roll’s end 8'-9 9/16\"", '← its near edge 0"']
+    whole = next(card for card in cards(crew_plan()) if card.tag == "A-02")
+    assert [text for text in re.findall(r'class="lies"[^>]*>([^<]*)<', whole.shape)] == ['↑ roll’s end 0"']
+
+
+def test_the_page_tells_no_money() -> None:
+    plan = sample_plan("basement")
+    assert plan.costing is not None
+    text = unescape(page(plan)).split("<main")[1].split("<script")[0]
+    assert not re.search(r"205\.00|USD|cost|price|markup|labour|labor", text)
+    assert str(plan.costing.total) not in text and f"{plan.costing.total:,.2f}" not in text
+
+
+def test_a_fold_picture_stands_on_its_piece_s_card_only() -> None:
+    text = packet.html(crew_plan(), {}, {"A-05": SVG.format('<title>x</title><path d="M0,0L5,5"/>')})
+    assert text.count('<div class="fold">') == 1
+    assert '<div class="fold">' in text.split('id="piece-A-05"')[1].split("</article>")[0]
 
 
 def test_a_shape_is_dimensioned_from_two_edges() -> None:
     root = ET.fromstring(shape_svg(crew_plan().pieces[1], INCH, film_side_up=True,
                                    edges=Edges("under A-01", "over <A-03>", "", "")))
     texts = [element.text for element in root.iter("text")]
-    assert [text for text in texts if text and text[0].isdigit()] == [
+    assert [element.text for element in root.iter("text") if element.get("class", "").startswith("measure")] == [
         '10"', "2'-10\"", "8'-9 9/16\"", '14 1/2"', '36"']
     assert "under A-01" in texts and "over <A-03>" in texts and "▲ top" in texts
 
@@ -162,15 +185,6 @@ def test_a_rule_that_differs_between_drawings_gets_its_own_name() -> None:
 def test_what_is_no_svg_is_refused(text: str) -> None:
     with pytest.raises(DrawingError, match="x.svg is not SVG"):
         Inliner([]).take("x.svg", text)
-
-
-def test_a_plan_without_prices_or_proof_claims_nothing() -> None:
-    plan = crew_plan()
-    cutting = replace(plan.cuttings[0], cost=None, bound=None, optimal=False)
-    text = page(replace(plan, cuttings=(cutting,), cost_bound=None, optimal=False, costing=None))
-    assert "no price given" in text and "roven" not in text.split("<main")[1].split("<script")[0]
-    assert "has not been proven" in page(replace(plan, optimal=False))
-    assert with_pieces(plan) == plan
 
 
 def test_a_card_says_how_far_from_its_faces_left_end() -> None:

@@ -36,7 +36,7 @@ def test_a_sheet_a_roll_with_the_cut_lists_rows(name: str, tmp_path: Path) -> No
     plan = crew_plan() if name == "hand" else sample_plan(name)
     unit = plan.job.unit
     found = book(plan, tmp_path)
-    assert found.sheetnames == ["Summary", *(roll.tag for roll in rolls(plan)), "Takeoff"]
+    assert found.sheetnames == ["Summary", *(roll.tag for roll in rolls(plan)), "Takeoff", "Order"]
     listed = rows(plan)
     for roll in rolls(plan):
         sheet = found[roll.tag]
@@ -71,7 +71,7 @@ def test_totals_are_formulas_that_carry_their_values(tmp_path: Path) -> None:
     for sheet in formulas.worksheets:
         for row in sheet.iter_rows():
             for cell in row:
-                if cell.data_type != "f":
+                if cell.data_type != "f" or str(cell.value).startswith("=IF("):  # these: tests/test_takeoff_worked.py
                     continue
                 value, text = number(sheet.title, cell.coordinate), str(cell.value)
                 if match := re.fullmatch(r"=(SUM|MAX|COUNTA)\(([A-Z]+)(\d+):\2(\d+)\)", text):
@@ -83,7 +83,7 @@ def test_totals_are_formulas_that_carry_their_values(tmp_path: Path) -> None:
                 elif match := re.fullmatch(r"=(?:'?(\w+)'?!)([A-Z]+\d+)", text):
                     assert value == number(match[1], match[2])
                 elif match := re.fullmatch(r"=([A-Z]+\d+)-([A-Z]+\d+)", text):
-                    assert value == number(sheet.title, match[1]) - number(sheet.title, match[2])
+                    assert value == pytest.approx(number(sheet.title, match[1]) - number(sheet.title, match[2]))
                 elif match := re.fullmatch(r"=([A-Z]+\d+)\*([A-Z]+\d+)/144", text):
                     assert value == pytest.approx(number(sheet.title, match[1]) * number(sheet.title, match[2]) / 144,
                                                   abs=5e-5)

@@ -13,7 +13,10 @@ import cli
 from layout.drawing.model import layers
 from layout.drawing.model.layers import layer_table
 from layout.job import limits
-from layout.job.trace import reader
+from layout.job import survey
+from layout.job.ifc import model
+from layout.job.survey import table
+from layout.job.trace import curves, document, reader
 from layout.revise import progress
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -31,8 +34,9 @@ def test_the_printed_example_is_what_plan_prints(tmp_path: Path) -> None:
 
 def test_the_limits_are_the_programs() -> None:
     """Every number of the table, row by row, in the order it stands there."""
-    table = README[README.index("## Limits"):README.index("## What it does not do")]
-    rows = [re.findall(r"[0-9][0-9,]*", line.split("|")[2]) for line in table.splitlines() if line.startswith("| ")][1:]
+    limits_table = README[README.index("## Limits"):README.index("## What it does not do")]
+    lines = [line for line in limits_table.splitlines() if line.startswith("| ")]
+    rows = [re.findall(r"[0-9][0-9,]*", line.split("|")[2]) for line in lines][1:]
     mega, kilo = 1_000_000, 1_000
     told: list[list[int | str]] = [
         [limits.MAX_BYTES // mega, limits.MAX_LINES, limits.MAX_LINE, limits.MAX_VALUES, limits.MAX_DEPTH],
@@ -44,11 +48,13 @@ def test_the_limits_are_the_programs() -> None:
         [limits.MAX_DETAIL],
         [limits.MAX_LIST, limits.MAX_NAME],
         [limits.MAX_ELEVATION, 0],
-        [reader.MAX_DXF_BYTES // mega, reader.MAX_BINARY_BYTES // mega, reader.MAX_RECORDS, reader.MAX_BLOCKS,
-         reader.MAX_READ, reader.MAX_CORNERS, reader.MAX_WORDS],
+        [document.MAX_DXF_BYTES // mega, document.MAX_BINARY_BYTES // mega, document.MAX_RECORDS, reader.MAX_BLOCKS,
+         reader.MAX_READ, curves.MAX_CORNERS, reader.MAX_WORDS],
+        [model.MAX_IFC_BYTES // mega, model.MAX_ELEMENTS, model.MAX_POINTS],
+        [survey.MAX_SURVEY_BYTES // mega, table.MAX_ROWS, table.MAX_COLUMNS],
         [progress.MOST_BYTES // mega, layers.MOST_BYTES // kilo],
     ]
-    assert reader.MAX_DRAWN == reader.MAX_RECORDS
+    assert reader.MAX_DRAWN == document.MAX_RECORDS
     assert [[int(number.replace(",", "")) for number in row] for row in rows] == [
         [limit if isinstance(limit, int) else int(limit.removesuffix(" ft")) for limit in row] for row in told]
 

@@ -162,13 +162,15 @@ ROLL, STRIP = "membrane, roll 66'-8\"", "strip, roll 50'-0\""
 
 
 @pytest.mark.parametrize(("rules", "expected"), [
-    ("corner_strip: 0", {"corner strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
-    ("base_strip: 0", {"base strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
-    ("collar_reach: 16", {ROLL}),
-    ("collar_reach: 0", {"collar", "cut pieces", ROLL}),
+    ("corner_strip: 0", {
+        "corner strip", "put on: corner strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
+    ("base_strip: 0", {"base strip", "put on: base strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
+    ("collar_reach: 16", {ROLL, "primer, first band", "primer, field"}),
+    ("collar_reach: 0", {"collar", "put on: collar", "cut pieces", ROLL, "primer, first band", "primer, field"}),
     ("fillet: 0", {
-        "sealant", "wall, ledge and footing face to cover", "side laps", "roll seams", ROLL, STRIP,
-        "primer, first band", "primer, field", "primer", "heaviest piece of membrane"}),
+        "sealant", "wall, ledge and footing face to cover", "side laps", "roll seams", ROLL, STRIP, "ends of open runs",
+        "put on: corner strip", "prime", "primer, first band", "primer, field", "primer",
+        "heaviest piece of membrane"}),
     ("clear_of_sleeve: 0", set()),
 ])
 def test_one_rule_moves_its_own_quantities(rules: str, expected: set[str]) -> None:
@@ -193,8 +195,8 @@ def test_what_the_job_does_not_name_is_said() -> None:
 def test_bars_share_offcuts_only_when_cut() -> None:
     plan = small()
     own = take_off(replace(plan, quantities=(), notes=()))
-    # 300 + 216 in of top edge: 2 whole + 60, 1 whole + 96; no two rests fit one bar, so both ways 5
-    assert lines(plan)["termination bar"].order == lines(own)["termination bar"].order == 5
+    # 300 + 216 in of top edge: 2 whole + 60, 1 whole + 96; 96 at each end; no two rests fit one bar, so both ways 7
+    assert lines(plan)["termination bar"].order == lines(own)["termination bar"].order == 7
     assert "each straight part" in lines(own)["termination bar"].basis
 
 

@@ -64,6 +64,11 @@ def near(value: float) -> Decimal:
     return Decimal(math.floor(round(value * 100, 6) + 0.5)) / 100
 
 
+def tenth(value: float) -> Decimal:
+    """Round to the tenth, halves up: how areas are told."""
+    return Decimal(math.floor(round(value * 10, 6) + 0.5)) / 10
+
+
 def up(value: float) -> Decimal:
     """Round up to the hundredth."""
     return Decimal(math.ceil(round(value * 100, 6))) / 100
@@ -90,10 +95,13 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
     # base strips: 10 ft pieces lapped 5, South (463.5 - 5) / 115 -> 4, East (315.375 - 5) / 115 -> 3 pieces
     base = [math.ceil((463.5 - 5) / 115), math.ceil((315.375 - 5) / 115)]
     strip = 2 * (463.5 + 3 * 5) + 2 * (315.375 + 2 * 5) + 4 * HIGH
-    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers 4 + 4 + 2 1/2 square
-    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 10.5 ** 2
-    # first band: toe and 4 in above the joint all along, the corner strips above that, the footing corners
-    first = RUN * (TOE + 4) + 4 * 12 * (HIGH - TOE - 4) + CORNERS
+    # collars 6 5/8 + 12 and 2 1/2 + 12 square; covers: corner 4 x 4 and two laps of 6, less the fillet, on the ledge,
+    # two flaps 6 + 4 wide, an ear 2 1/2 wide, all 4 down: 4 + 4 + 6 = 14 in square at the most, 14 cut
+    small = 18.625 ** 2 + 14.5 ** 2 + 4 * 14 ** 2
+    # first band: base strips 12 wide all along, the corner strips above them, the collars less their holes, and of each
+    # cover the ledge's corner less the fillet's square and both faces beyond the walls' ends
+    first = RUN * 12 + 4 * 12 * (HIGH - 12) + 4 * (16 - 0.75 ** 2 + 2 * 16)
+    first += 18.625 ** 2 - hole(106) + 14.5 ** 2 - hole(40)
     pails = (COVER + CORNERS) / square / 260
     # bars: South 3 whole and 103.5, East 2 whole and 75.375; no two rests fit one bar
     bars = 2 * 4 + 2 * 3
@@ -102,9 +110,10 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
     materials = 7 * Decimal(205) + 4 * Decimal(46) + 5 * Decimal(148) + bars * Decimal("13.60") + 3 * Decimal("23.75")
     tax = near(float(materials) * 0.0625)
     total = materials + tax
+    per = near(float(total / tenth(COVER / square)))
     return [
-        ("wall, ledge and footing face to cover", near(COVER / square), near(COVER / square), "sq ft", ""),
-        ("footing corners open under flat drops, closed by covers", near(CORNERS / square), near(CORNERS / square),
+        ("wall, ledge and footing face to cover", tenth(COVER / square), tenth(COVER / square), "sq ft", ""),
+        ("footing corners open under flat drops, closed by covers", tenth(CORNERS / square), tenth(CORNERS / square),
          "sq ft", ""),
         ("wall/footing joint", near(RUN / feet), near(RUN / feet), "ft", ""),
         ("top edge", near(RUN / feet), near(RUN / feet), "ft", ""),
@@ -115,14 +124,14 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
          up(((RUN + DROPS * 2.5) * HIGH + small) / 28_800), 7 * one,
          "roll", "1435.00"),
         ("strip (60 mil reinforcing strip), roll 50'-0\"", up(strip / 600), 4 * one, "roll", "184.00"),
-        ("pieces of drops", DROPS * one, DROPS * one, "piece", ""),
+        ("pieces of sheet", DROPS * one, DROPS * one, "piece", ""),
         ("corner strip", 4 * one, 4 * one, "piece", ""),
         ("base strip", 2 * sum(base) * one, 2 * sum(base) * one, "piece", ""),
         ("collar", 2 * one, 2 * one, "piece", ""),
         ("footing cover", 4 * one, 4 * one, "piece", ""),
-        ("primer, first band", near(first / square), near(first / square), "sq ft", ""),
-        ("primer, field", near((COVER + CORNERS - first) / square),
-         near((COVER + CORNERS - first) / square), "sq ft", ""),
+        ("primer, first band", tenth(first / square), tenth(first / square), "sq ft", ""),
+        ("primer, field", tenth((COVER + CORNERS - first) / square),
+         tenth((COVER + CORNERS - first) / square), "sq ft", ""),
         ("water-based primer", up(pails), math.ceil(pails * 1.05) * one, "5 gal pail", "740.00"),
         ("termination bar", up(RUN / 120), bars * one, "bar", "190.40"),
         ("fastener", up(fasteners / 100), 3 * one, "package", "71.25"),
@@ -136,8 +145,7 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
         ("labour", 0 * one, 0 * one, "USD", "0.00"),
         ("tax", tax, tax, "USD", f"{tax:.2f}"),
         ("total", total, total, "USD", f"{total:.2f}"),
-        ("total a sq ft", near(float(total) / (COVER / square)), near(float(total) / (COVER / square)), "USD",
-         f"{near(float(total) / (COVER / square)):.2f}"),
+        ("total a sq ft", per, per, "USD", f"{per:.2f}"),
     ]
 
 
@@ -167,9 +175,11 @@ def by_item(plan: Plan) -> dict[str, dict[str, str]]:
 
 
 def test_full_sealant(full: Plan) -> None:
-    # fillet 3/4 x 3/4 / 2; round beads of 1/4 on top, 1/2 around pi x (6 5/8 + 2 1/2), 1/8 along the side laps
+    # fillet 3/4 x 3/4 / 2; round beads of 1/4 on top, 1/2 around pi x (6 5/8 + 2 1/2), 1/8 along the side laps; at each
+    # of four corners a dab 5 across on the footing's arris, and one 2 x (2 1/2 + 3/4 sqrt 2) = 7 1/8 across where the
+    # wall meets the ledge, 1/8 thick
     volume = (RUN * 0.75 ** 2 / 2 + RUN * math.pi / 4 * 0.25 ** 2 + math.pi * (6.625 + 2.5) * math.pi / 4 * 0.5 ** 2
-              + DROPS * HIGH * math.pi / 4 * 0.125 ** 2)
+              + DROPS * HIGH * math.pi / 4 * 0.125 ** 2 + 4 * math.pi / 4 * (5 ** 2 + 7.125 ** 2) / 8)
     cartridges = volume / (29 * 231 / 128)
     line = by_item(full)["sealant"]
     assert Decimal(line["net"]) == up(cartridges)
@@ -183,7 +193,7 @@ def test_full_channel_adhesive_protection(full: Plan) -> None:
     assert int(Decimal(lines["outlet channel, outlet"]["order"])) == 1  # one direction all the way round
     # the board: membrane line to the ledge, no toe
     board = (RUN * 97.25 - hole(106) - hole(40)) / 144
-    assert Decimal(lines["drainage board area"]["net"]) == near(board)
+    assert Decimal(lines["drainage board area"]["net"]) == tenth(board)
     assert int(Decimal(lines["board adhesive"]["order"])) == math.ceil(board / 200 * 1.05)
     surface = (COVER + CORNERS) / 144
     assert int(Decimal(lines["protection fleece"]["order"])) == math.ceil(surface / 300) == 4
@@ -194,8 +204,10 @@ def test_full_consumables_and_labour(full: Plan) -> None:
     assert (lines["seam roller"]["order"], lines["seam roller"]["cost"]) == ("2", "32.00")
     assert (lines["hook blade"]["net"], lines["hook blade"]["order"]) == ("0.42", "1")  # 3 x 7 rolls / 50
     assert lines["marker"]["cost"] == ""  # unpriced, not zero
-    board = sum(drop.layer == "drainage" for drop in full.drops)
-    assert Decimal(lines["hang drops"]["cost"]) == (DROPS + board) * Decimal("14.5")
+    assert Decimal(lines["hang drops"]["cost"]) == DROPS * Decimal("14.5")
+    board = (RUN * 97.25 - hole(106) - hole(40)) / 144
+    assert (lines["put on drainage board"]["net"], lines["put on drainage board"]["cost"]) == (str(tenth(board)), "")
+    assert Decimal(lines["put on: footing cover"]["order"]) == 4
     assert Decimal(lines["roll seams"]["cost"]) == near(float(near(DROPS * HIGH / 12) * Decimal("0.85")))
     assert lines["cut pieces"]["cost"] == ""
     assert Decimal(lines["set up"]["cost"]) == 4 * 65
@@ -211,9 +223,12 @@ def test_full_money_adds_up(full: Plan) -> None:
     assert cost.markup == near(float(priced * 12) / 100)
     assert cost.tax == near(float((priced + cost.markup) * Decimal("6.25")) / 100)
     assert cost.total == priced + cost.markup + cost.tax
-    assert cost.unpriced == ("marker", "cut pieces")
-    assert "unpriced and not in it: marker, cut pieces" in by_item(full)["total"]["basis"]
-    assert cost.alternates == (("second coat", Decimal("96.00")), ("thicker sheet", near(0.5 * COVER / 144)))
+    assert cost.unpriced == (
+        "marker", "prime", "put on: corner strip", "put on: base strip", "put on: collar", "put on: footing cover",
+        "dabs of sealant", "fasten termination bar", "put on drainage board", "cut pieces")
+    assert "unpriced and not in it: marker, prime, put on: corner strip" in by_item(full)["total"]["basis"]
+    half = near(0.5 * float(tenth(COVER / 144)))
+    assert cost.alternates == (("second coat", Decimal("96.00")), ("thicker sheet", half))
     for line in lines:
         assert line.price is not None and line.cost == (line.price * line.order).quantize(Decimal("0.01"))
 

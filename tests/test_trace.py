@@ -77,7 +77,7 @@ def test_the_samples_come_back(tmp_path: Path, name: str) -> None:
 def test_random_walls_come_back(tmp_path: Path, seed: int) -> None:
     job, path = read_job_text(random_job(seed), f"{seed}.json"), tmp_path / "walls.dxf"
     draw(job, path)
-    assert geometry(traced(path)) == geometry(job)
+    assert geometry(traced(path, accept_size=True)) == geometry(job)
 
 
 @pytest.mark.parametrize("unit, insunits, per_unit", [
@@ -170,13 +170,13 @@ def test_datum_names_rows_and_tags(tmp_path: Path) -> None:
     box(document, "Basement Walls", 0, 0, 60, 48)
     space.add_line((-50, 988), (500, 988), dxfattribs={"layer": "DATUM"})
     box(document, "windows", 10, 1040, 30, 1060)
-    box(document, "windows", 11, 1041, 29, 1059)  # its frame
+    box(document, "windows", 11, 1041, 29, 1059)  # its trim
     box(document, "windows", 50, 1040, 70, 1060)
     space.add_circle((350, 1030), 3, dxfattribs={"layer": "Pipe sleeves"})
     space.add_circle((350, 1030), 2, dxfattribs={"layer": "Pipe sleeves"})
     space.add_text("W12 TYP", height=4, dxfattribs={"layer": "t"}).set_placement((12, 1064))
     space.add_mtext("Street\\Pside", dxfattribs={"layer": "t", "char_height": 8, "insert": (40, 1120)})
-    made = trace(saved(document, tmp_path))
+    made = trace(saved(document, tmp_path), trim="outer")
     job = read_job_text(made.text, "t")
     assert [[face.name for face in run.faces] for run in job.runs] == [["Street", "Face 1"], ["Face 1"]]
     street, other = job.runs[0].faces
@@ -184,7 +184,7 @@ def test_datum_names_rows_and_tags(tmp_path: Path) -> None:
     assert [(opening.tag, opening.kind) for opening in street.openings] == [("W12", "window"), ("W1", "window")]
     assert [(sleeve.tag, sleeve.elevation, sleeve.diameter) for sleeve in other.sleeves] == [("P1", 42 * 16, 96)]
     assert job.runs[1].faces[0].footing[0] == (0, 0)
-    assert "passed over: 1 x circle inside a sleeve, 1 x line inside an opening (window)" in made.told
+    assert "passed over: 1 x circle inside a sleeve, 1 x inner rectangle of an opening" in made.told
 
 
 def test_blocks_are_taken_apart(tmp_path: Path) -> None:
@@ -237,7 +237,7 @@ def test_the_command_writes_a_job_that_check_takes(tmp_path: Path) -> None:
     assert "run A: North side 40'-0\", Return 8'-2 1/16\"; openings: 2, sleeves: 1" in done.output
     assert made.read_text(encoding="utf-8").count("FILL IN:") > 6
     assert CliRunner().invoke(main, ["check", str(made)]).exit_code == 0
-    assert "not read" not in done.output and 'moved by at most 0.0000"' in done.output
+    assert "not read" not in done.output and "nothing was moved" in done.output
     again = CliRunner().invoke(main, ["trace", str(path), "-o", str(made)])
     assert again.exit_code == 2 and "already exists" in again.output
 

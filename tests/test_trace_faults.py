@@ -17,7 +17,8 @@ import pytest
 
 from layout.errors import JobError
 from layout.job import read_job_text
-from layout.job.trace import reader, trace
+from layout.job.trace import document as document_limits
+from layout.job.trace import trace
 from layout.job.trace.layers import role_of
 from test_trace import box, saved, sheet, stepped
 from trace_drawings import draw
@@ -69,15 +70,18 @@ def crossing(space: Any) -> None:
 
 BAD: dict[str, tuple[Callable[[Any], object], str]] = {
     "overhang": (overhang, r"layer WALL, at \(50, 80\): must not turn back or overhang"),
-    "leaning end": (leaning, r"layer WALL, at \(0, 96\): must have a plumb left end"),
-    "curved wall": (curved, r"layer WALL, at \(0, 0\): must have straight sides"),
+    "leaning end": (leaning, r"layer WALL, at \(1, 50\): must be plumb; it leans 1 over a height of 50;"),
+    "curved wall": (curved, r"layer WALL, at \([^)]*\): must (be plumb|have a plumb left end)"),
     "not flat": (out_of_plane, r"must lie flat in the XY plane"),
     "turned circle": (in_space, r"layer SLEEVE, at \(20, 20\): must lie flat in the XY plane"),
     "three lines at one point": (crossing, r"must not meet more than one other line at an end"),
     "an arc": (lambda space: space.add_arc((50, 50), 5, 0, 90, **on("wall")),
-               r"layer wall, at \(50, 50\): must be drawn with lines, polylines or circles \(got ARC\); it stands on"),
+               r"layer wall, at \(50, 55\): must be a closed outline; its ends are 7.071 apart"),
     "a spline": (lambda space: space.add_spline([(0, 0), (9, 9), (20, 0)], **on("FOOTING")),
-                 r"layer FOOTING, at \(0, 0\): must be .*\(got SPLINE\)"),
+                 r"layer FOOTING, at \(20, [^)]*\): the footing must run from end to end of the wall"),
+    "a solid": (lambda space: space.add_solid([(0, 0), (9, 9), (20, 0)], **on("wall")),
+                r"layer wall, at \(0, 0\): must be drawn with lines, polylines, arcs, splines or circles "
+                r"\(got SOLID\); it stands on"),
     "a mesh": (lambda space: space.add_polyface(**on("FOOTING")), r"\(got POLYLINE\)"),
     "a wall over a wall": (lambda space: box(space.doc, "WALL", 60, 10, 200, 90), r"must not lie over another wall"),
     "two corners": (lambda space: space.add_lwpolyline([(0, 0), (9, 9)], close=True, **on("WALL")),
@@ -158,6 +162,10 @@ def test_an_unknown_unit(tmp_path: Path, code: int, words: str) -> None:
 
 @pytest.mark.parametrize("how, words", [
     ({"unit": "furlong"}, "--unit: must be one of in, ft, mm, cm, m"), ({"window": "1,2,3"}, "--window: must be four"),
+    ({"gap": "wide"}, "--gap: must be a length"), ({"gap": "3 in"}, "--gap: must be at most 2 in"),
+    ({"trim": "both"}, "--trim: must be one of outer, inner"),
+    ({"datum": "low"}, "--datum: must be heights on the page"),
+    ({"datum": "1,2"}, "--datum: must be one height, or one for each of the 1 rows"),
     ({"window": "1,2,nan,3"}, "--window: must be four"), ({"layers": ["roof=X"]}, "--as: must be a word and a layer"),
     ({"layers": ["wall"]}, "--as: must be a word"), ({"layers": ["wall=NOPE"]}, "--as: must name a layer of the"),
     ({"layers": ["wall=WALL", "grade=wall"]}, "--as: must name a layer once"),
@@ -207,9 +215,9 @@ def told_or_traced(path: Path) -> None:
     (b"", "must be a DXF file"), (b"hello\n", "must be a DXF file"), (b"AC1032\x00\x00\x01", "a DWG file is not"),
     (b"\x00" * 1000, "must be a DXF file"), (b"0\nSECTION\n", "cannot be read as DXF|must have wall|INSUNITS"),
     (b"AutoCAD Binary DXF\r\n\x1a\x00" + b"\xff" * 500, "cannot be read as DXF"),
-    (b"AutoCAD Binary DXF\r\n\x1a\x00" + bytes(reader.MAX_BINARY_BYTES), "must be at most 10 MB as a binary"),
-    (b" " * (reader.MAX_DXF_BYTES + 1), "must be at most 50 MB"),
-    (b"0\nLINE\n8\nWALL\n" * (reader.MAX_RECORDS + 1), "must hold at most 300,000 records"),
+    (b"AutoCAD Binary DXF\r\n\x1a\x00" + bytes(document_limits.MAX_BINARY_BYTES), "must be at most 10 MB as a binary"),
+    (b" " * (document_limits.MAX_DXF_BYTES + 1), "must be at most 50 MB"),
+    (b"0\nLINE\n8\nWALL\n" * (document_limits.MAX_RECORDS + 1), "must hold at most 300,000 records"),
 ])
 def test_files_that_are_no_drawing(tmp_path: Path, content: bytes, words: str) -> None:
     path = tmp_path / "x.dxf"
@@ -309,3 +317,62 @@ def test_damaged_drawings(tmp_path: Path, seed: int) -> None:
                 data[place] = rng.randrange(256)
         path.write_bytes(bytes(data))
         told_or_traced(path)
+
+
+def test_a_million_entities(tmp_path: Path) -> None:
+    path = tmp_path / "heap.dxf"
+    path.write_bytes(b"0\nSECTION\n2\nENTITIES\n" + b"0\nLINE\n8\nWALL\n10\n0\n20\n0\n11\n9\n21\n9\n" * 1_000_000)
+    began = time.process_time()
+    assert "must hold at most 300,000 records (got 1,000,001)" in faults_of(path)[0]
+    assert time.process_time() - began < 20
+
+
+def test_cut_off_in_every_section(tmp_path: Path) -> None:
+    """A drawing cut off at the start, in the middle and at the end of every section is read as damaged, or refused."""
+    whole = tmp_path / "whole.dxf"
+    draw(stepped(), whole)
+    data = whole.read_bytes()
+    sections = [match.start() for match in re.finditer(rb"SECTION\r?\n +2", data)]
+    assert len(sections) >= 6
+    path = tmp_path / "cut.dxf"
+    for start, end in zip(sections, [*sections[1:], len(data)]):
+        for at in (start, start + 40, (start + end) // 2, end - 20):
+            path.write_bytes(data[:at])
+            try:
+                made = trace(path)
+            except JobError as error:
+                assert error.lines() and all(line.isprintable() for line in error.lines())
+            else:
+                # nothing may be missing in silence: the damage is told, or every wall is there
+                whole_text = trace(whole).text.replace("whole", "cut")
+                assert any("the file is damaged" in line for line in made.told) or made.text == whole_text
+
+
+def test_a_picture_shows_what_was_read_and_the_faults(tmp_path: Path) -> None:
+    from layout.job.ways_in import trace_file
+
+    document = sheet()
+    box(document, "WALL", 0, 0, 120, 96)
+    box(document, "TREES & CO", 0, 0, 50, 40)
+    document.modelspace().add_text("<b>&", height=9, dxfattribs={"layer": "T"}).set_placement((30, 110))
+    path = saved(document, tmp_path)
+    made = trace_file(path, draw=tmp_path / "right.svg")
+    assert made.text == trace(path).text
+    right = (tmp_path / "right.svg").read_text(encoding="utf-8")
+    assert "&lt;b&gt;&amp;" in right and "<b>" not in right and "passed over, on other layers: 1" in right
+    box(document, "WINDOW", 500, 500, 510, 510)
+    with pytest.raises(JobError):
+        trace_file(saved(document, tmp_path), draw=tmp_path / "wrong.svg")
+    assert "must lie on a wall" in (tmp_path / "wrong.svg").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name, how, words", [
+    ("x.ifc", {"window": "1,2,3,4"}, "--window: must be given with a drawing only"),
+    ("x.csv", {"storeys": ("B",)}, "--storey: must be given with a model only"),
+    ("x.dxf", {"side": "left"}, "--side: must be given with a model only"),
+])
+def test_options_go_with_their_kind_of_file(tmp_path: Path, name: str, how: dict[str, Any], words: str) -> None:
+    from layout.job.ways_in import trace_file
+
+    with pytest.raises(JobError, match=re.escape(words)):
+        trace_file(tmp_path / name, **how)

@@ -242,5 +242,5 @@ def test_a_name_too_long_is_refused(tmp_path: Path) -> None:
     job = tmp_path / "job.yaml"
     job.write_text(RING.read_text(encoding="utf-8").replace("name: One", f"name: {'x' * 300}"), encoding="utf-8")
     done = plan(job, tmp_path / "packet")
-    assert done.returncode == 2 and "runs[0].faces[0].name" in done.stderr
+    assert done.returncode == 2 and "runs.R.faces." in done.stderr and ".name: must have at most 120" in done.stderr
     assert os.listdir(tmp_path) == ["job.yaml"]

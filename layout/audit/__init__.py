@@ -2,8 +2,8 @@
 
 It reads the job's own words (``asked``) and the packet's files (``written``), works the geometry again on shapely
 (``walls``), and notes every difference under its number (``findings``): ``coverage`` 2xx, ``laps`` 3xx,
-``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` 8xx, the papers 9xx and
-``certificates`` 11xx.
+``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx, the
+papers 9xx and ``certificates`` 11xx.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    certificates, clearances, coverage, drawings, laps, papers, reinforcing, rolls, sums, water, written,
+    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
+    rolls, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
@@ -67,14 +68,30 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     sums.check_sums(plan, asked, book)
     certificates.check_certificates(plan, asked, book)
     papers.check_marks(plan, asked, book)
-    papers.check_cut_list(folder, plan, asked, book)
-    papers.check_workbook(folder, plan, asked, book)
-    papers.check_takeoff(folder, plan, book)
+    _check_papers(folder, plan, asked, book)
+    bill.check_bill(plan, asked, book)
+    bill_papers.check_bill_papers(folder, plan, asked, book)
     drawings.check_dxf(folder, plan, asked, book)
     drawings.check_svgs(folder, plan, asked, book)
     drawings.check_roll_cards(folder, plan, asked, book)
-    drawings.check_others(folder, plan, book)
+    for one in membrane:
+        folds.check_folds(plan, one, asked, book)
     return book.findings()
+
+
+def _check_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+    """Check tables, page and print."""
+    tucks = page.tuck_words(plan)
+    days = dates.cover_by(plan, asked)
+    digest = papers.digest_of(plan, asked)
+    papers.check_heading(plan, asked, digest, book)
+    papers.check_cut_list(folder, plan, asked, tucks, book)
+    papers.check_workbook(folder, plan, asked, tucks, book)
+    papers.check_takeoff(folder, plan, book)
+    dates.check_dates(plan, days, book)
+    told = {(date.run, date.face): date.cover_by for date in plan.dates}
+    page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
+    papers.check_pdf(folder, plan, digest, book)
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Book) -> None:

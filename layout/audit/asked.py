@@ -60,6 +60,7 @@ class Sleeve:
     x: float
     y: float
     diameter: float
+    projects: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -280,7 +281,8 @@ def _face(face: Mapping[str, Any], left: int, read: _Lengths, *, corner: str) ->
         openings=tuple(_opening(opening, left, read) for opening in face.get("openings") or ()),
         sleeves=tuple(
             Sleeve(str(sleeve["tag"]), left + read.ticks(sleeve["at"], "nearest"),
-                   read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"))
+                   read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"),
+                   read.ticks(_or(sleeve.get("projects"), 0), "up"))
             for sleeve in face.get("sleeves") or ()
         ),
     )

@@ -59,7 +59,7 @@ class Hung:
     turn_down
         That of the layer [ticks].
     pieces, shapes
-        The pieces of its drops, and their shapes by tag.
+        The pieces of its drops, and their shapes by tag; among the shapes are patches over holes in them.
     needed
         What the layer must cover, face by face.
     """
@@ -132,7 +132,9 @@ def hang(plan: Written, asked: Asked) -> list[Hung]:
     for run, written in zip(asked.runs, plan.runs, strict=True):
         pieces = [piece for piece in plan.pieces
                   if piece.kind == "drop" and piece.layer == layer and piece.run == run.name]
-        shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in pieces}
+        patches = [piece for piece in plan.pieces
+                   if piece.kind == "patch" and piece.layer == layer and piece.run == run.name]
+        shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in (*pieces, *patches)}
         turn_down = written.turn_down if layer == FIELD else 0
         needed = tuple(must(run, asked, turn_down))
         hung.append(Hung(run, turn_down, tuple(pieces), shapes, needed))

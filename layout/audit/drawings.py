@@ -5,13 +5,11 @@ The DXF is read as what it is, pairs of lines; no CAD library is used.
 
 from __future__ import annotations
 
-import math
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from html import unescape
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 from xml.etree import ElementTree
@@ -19,8 +17,10 @@ from xml.etree import ElementTree
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layout.audit import symbols
 from layout.audit.asked import Asked
 from layout.audit.coverage import window
+from layout.audit.dxf import Dxf, number, read_dxf
 from layout.audit.findings import Book
 from layout.audit.tables import read_text
 from layout.audit.written import NotReadable, Written, WrittenPiece, WrittenRun
@@ -32,80 +32,11 @@ PEN = 0.03
 """Shapes of an SVG are the same within this in its own units; it writes thousandths."""
 _SVG = "{http://www.w3.org/2000/svg}"
 
-Pair = tuple[int, str]
 Ring = list[tuple[float, float]]
 S = TypeVar("S", bound=BaseGeometry)
 
 
-@dataclass
-class Entity:
-    """One entity of a DXF: its kind and its pairs, extended data by application."""
-
-    kind: str
-    pairs: list[Pair] = field(default_factory=list)
-    extended: dict[str, list[Pair]] = field(default_factory=dict)
-
-    def first(self, code: int) -> str:
-        """Return the first value of a code, or nothing."""
-        return next((value for number, value in self.pairs if number == code), "")
-
-
-@dataclass(frozen=True)
-class Dxf:
-    """What the audit needs of a DXF: its unit, and the entities of model space."""
-
-    unit: str
-    entities: tuple[Entity, ...]
-
-
 # --- DXF ---------------------------------------------------------------------------------------
-
-def read_dxf(path: Path) -> Dxf:
-    """Return a DXF's unit and entities; raises NotReadable."""
-    pairs = list(_pairs(path))
-    unit = ""
-    for index, pair in enumerate(pairs[:-1]):
-        if pair == (9, "$INSUNITS"):
-            unit = pairs[index + 1][1].strip()
-            break
-    entities: list[Entity] = []
-    inside = False
-    for index, (code, value) in enumerate(pairs):
-        if code == 2 and pairs[index - 1] == (0, "SECTION"):
-            inside = value == "ENTITIES"
-        elif code == 0:
-            if value == "ENDSEC":
-                inside = False
-            elif inside:
-                entities.append(Entity(value))
-        elif inside and entities:
-            _take(entities[-1], code, value)
-    if not pairs or pairs[-1] != (0, "EOF"):
-        raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
-    return Dxf(unit, tuple(entity for entity in entities if entity.first(67).strip() != "1"))
-
-
-def _take(entity: Entity, code: int, value: str) -> None:
-    if code == 1001:
-        entity.extended[value] = []
-    elif code >= 1000 and entity.extended:
-        entity.extended[next(reversed(entity.extended))].append((code, value))
-    else:
-        entity.pairs.append((code, value))
-
-
-def _pairs(path: Path) -> Iterator[Pair]:
-    lines = read_text(path).replace("\r\n", "\n").split("\n")
-    if lines and lines[-1] == "":
-        lines.pop()
-    if len(lines) % 2:
-        raise NotReadable(102, path.name, "pairs of lines", f"{len(lines)} lines")
-    for number in range(0, len(lines), 2):
-        try:
-            yield int(lines[number]), lines[number + 1].strip() if lines[number].strip() == "0" else lines[number + 1]
-        except ValueError:
-            raise NotReadable(102, f"{path.name}:{number + 1}", "a group code", lines[number][:40]) from None
-
 
 def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
     """Hold elevations.dxf against plan.json: unit, one closed outline a flat piece, a block with its tag on it."""
@@ -117,7 +48,7 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
         book.note(error.number, error.place, error.needed, error.found)
         return
     code = "1" if asked.unit.name == "in" else "4"
-    if dxf.unit != code:
+    if dxf.unit != code and not (dxf.release == "AC1009" and not dxf.unit):  # that release knows no units
         book.note(910, "elevations.dxf", f"$INSUNITS {code}", dxf.unit or "none")
     flat = {piece.tag: piece for piece in plan.pieces if piece.flat}
     for tag in sorted(set(flat) ^ set(outlines)):
@@ -132,39 +63,40 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
             book.note(908, f"elevations.dxf, piece {tag}", "the outline in plan.json", "another")
         elif not _tagged(found[0], tags.get(_attribute(tag), ())):
             book.note(909, f"elevations.dxf, piece {tag}", "a block with its tag on it", "none")
+    if not any(entity.kind == "INSERT" for entity in dxf.entities):
+        return  # a flat file: its symbols and dimensions are lines and text
+    try:
+        symbols.check_dxf_symbols(dxf, outlines, plan, asked, book)
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
 
 
 def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
     """Return the closed outlines that bear a piece's tag."""
     found: dict[str, list[list[tuple[float, float]]]] = {}
     for entity in dxf.entities:
-        if entity.kind != "LWPOLYLINE" or APP not in entity.extended:
+        if entity.kind not in ("LWPOLYLINE", "POLYLINE") or APP not in entity.extended:
             continue
         tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
         closed = int(entity.first(70) or 0) & 1
-        xs = [_number(value) for code, value in entity.pairs if code == 10]
-        ys = [_number(value) for code, value in entity.pairs if code == 20]
+        xs = [number(value) for code, value in entity.pairs if code == 10]
+        ys = [number(value) for code, value in entity.pairs if code == 20]
+        if entity.kind == "POLYLINE":  # of an old release: its points are entities of their own
+            xs, ys = ([number(point.first(code)) for point in entity.points] for code in (10, 20))
         found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
     return found
 
 
-def _number(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise NotReadable(102, "elevations.dxf", "a number", text[:40])
-    return value
-
-
 def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
-    """Return where block references with a TAG stand, by their tag: the block's point and the attribute's."""
+    """Return where block references with a TAG stand, by their tag; in a flat file, text that knows its place."""
     found: dict[str, list[tuple[float, float]]] = {}
     place: list[tuple[float, float]] = []
     for entity in dxf.entities:
-        if entity.kind == "INSERT":
-            place = [(_number(entity.first(10)), _number(entity.first(20)))]
+        known = dict(entity.extended.get(APP, ()))
+        if entity.kind == "TEXT" and {1000, 1011, 1021} <= set(known):
+            found.setdefault(_attribute(known[1000]), []).append((number(known[1011]), number(known[1021])))
+        elif entity.kind == "INSERT":
+            place = [(number(entity.first(10)), number(entity.first(20)))]
         elif entity.kind == "ATTRIB" and entity.first(2) == "TAG":
             found.setdefault(entity.first(1), []).extend(place)
     return found
@@ -204,15 +136,43 @@ def _tagged(points: Sequence[tuple[float, float]], places: Sequence[tuple[float,
 def check_svgs(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
     """Hold each face's SVG against plan.json: the pieces seen on it, their titles, and their shapes in place."""
     names = iter(elevation_names(plan))
-    for run in plan.runs:
-        for index in range(len(run.faces)):
+    laps = symbols.laps_to_draw(plan)
+    for run, asked_run in zip(plan.runs, asked.runs, strict=True):
+        for index, face in enumerate(run.faces):
             name = next(names)
             try:
-                groups, per = _read_svg(folder / "elevations" / name, asked)
+                drawing = _read_svg(folder / "elevations" / name, asked)
             except NotReadable as error:
                 book.note(error.number, f"elevations/{error.place}", error.needed, error.found)
                 continue
-            _check_svg(f"elevations/{name}", groups, _seen(plan, run, index), per, book)
+            moved = _check_svg(f"elevations/{name}", drawing.groups, _seen(plan, run, index), drawing.per, book)
+            if moved is None:
+                continue
+            shown = symbols.Shown(f"elevations/{name}", run, "membrane", face.left, face.right, drawing.one)
+            symbols.check_svg_symbols(shown, drawing.root, moved, drawing.per, plan, laps, asked_run, asked.unit, book)
+            _check_svg_slits(shown, drawing, moved, plan, book)
+
+
+def _check_svg_slits(shown: symbols.Shown, drawing: _Svg, moved: tuple[float, float], plan: Written,
+                     book: Book) -> None:
+    """Hold the slits drawn on one face against those of the pieces seen on it."""
+    lines: dict[str, list[symbols.Slit]] = {}
+    tags = {re.sub(r"\s+", "_", piece.tag) for piece in plan.pieces}
+    for name, group in drawing.groups.items():
+        lines.setdefault(name if name in tags else re.sub(r"\.\d+$", "", name), []).extend(group.slits)
+    for piece in plan.pieces:
+        if (piece.run, piece.layer) != (shown.run.name, shown.layer) or not piece.flat:
+            continue
+        needed = []
+        for by in shown.turns():
+            for (x0, y0), (x1, y1) in piece.slits:
+                part = symbols.within(((x0 + by, y0), (x1 + by, y1)), shown.left, shown.right)
+                if part and min(x for x, _ in piece.ring) + by < shown.right and (
+                    max(x for x, _ in piece.ring) + by > shown.left
+                ):
+                    needed.append(tuple((x * drawing.per + moved[0], y * drawing.per + moved[1]) for x, y in part))
+        found = lines.get(re.sub(r"\s+", "_", piece.tag), [])
+        symbols.check_slits(918, f"{shown.place}, piece {piece.tag}", [(a, b) for a, b in needed], found, PEN * 2, book)
 
 
 def elevation_names(plan: Written) -> list[str]:
@@ -240,14 +200,25 @@ def _cleaned(text: str) -> str:
 
 @dataclass(frozen=True)
 class Group:
-    """One piece as drawn: whether it has a title, and its shape in the SVG's units, y up."""
+    """One piece as drawn: whether it has a title, its shape and the slits in it, in the SVG's units, y up."""
 
     titled: bool
     shape: BaseGeometry
+    slits: tuple[symbols.Slit, ...] = ()
 
 
-def _read_svg(path: Path, asked: Asked) -> tuple[dict[str, Group], float]:
-    """Return the pieces drawn in an SVG by tag, and how many of its units one tick is."""
+@dataclass(frozen=True)
+class _Svg:
+    """An SVG: its pieces by tag, how many of its units one tick is, and how many ticks plot as a millimetre."""
+
+    root: ElementTree.Element
+    groups: Mapping[str, Group]
+    per: float
+    one: float
+
+
+def _read_svg(path: Path, asked: Asked) -> _Svg:
+    """Return what an SVG draws; raises NotReadable."""
     text = read_text(path)
     if "<!DOCTYPE" in text or "<!ENTITY" in text or "<script" in text.lower():
         raise NotReadable(916, path.name, "plain SVG", "a document type, an entity or a script")
@@ -266,8 +237,10 @@ def _read_svg(path: Path, asked: Asked) -> tuple[dict[str, Group], float]:
         name = element.attrib.get("id", "")
         if name.startswith("piece-"):
             title = (element.findtext(f"{_SVG}title") or "").strip()
-            groups.setdefault(name.removeprefix("piece-"), []).append(Group(bool(title), _shape(element, path)))
-    return {tag: found[0] for tag, found in groups.items()}, per
+            slits = tuple(symbols.lines_of(element, "lw-slit"))
+            groups.setdefault(name.removeprefix("piece-"), []).append(Group(bool(title), _shape(element, path), slits))
+    one = int(scale[1]) / float(asked.unit.tick_mm)
+    return _Svg(root, {tag: found[0] for tag, found in groups.items()}, per, one)
 
 
 def _shape(group: ElementTree.Element, path: Path) -> BaseGeometry:
@@ -306,7 +279,8 @@ def _seen(plan: Written, run: WrittenRun, index: int) -> dict[str, list[Polygon]
 
 def _check_svg(
     place: str, groups: Mapping[str, Group], seen: Mapping[str, list[Polygon]], per: float, book: Book,
-) -> None:
+) -> tuple[float, float] | None:
+    """Hold the pieces of an SVG against those seen; return how far the drawing is moved from the wall."""
     own = _own(groups, seen)
     for name in sorted(set(seen) ^ own):
         book.note(911, place, f"piece {name}" if name in seen else "no such piece",
@@ -323,6 +297,7 @@ def _check_svg(
     for name, shapes in drawn.items():
         if moved is None or not _all_alike(shapes, wanted[name], moved):
             book.note(912, f"{place}, piece {name}", "the outline in plan.json, in its place", "another")
+    return moved
 
 
 def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[BaseGeometry]]:
@@ -330,7 +305,7 @@ def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[
     drawn: dict[str, list[BaseGeometry]] = {}
     for name, group in groups.items():
         whole = name if name in seen else re.sub(r"\.\d+$", "", name)
-        if whole in seen:
+        if whole in seen and not (name != whole and group.shape.is_empty):  # labels of a piece, drawn after all else
             drawn.setdefault(whole, []).append(group.shape)
     return {name: _largest_first(shapes) for name, shapes in drawn.items()}
 
@@ -379,10 +354,11 @@ def _alike(shape: BaseGeometry, wanted: Sequence[tuple[float, float]], moved: tu
 def check_roll_cards(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
     """Hold rolls.svg against plan.json: every cut in its place on its roll, with a title."""
     try:
-        groups, per = _read_svg(folder / "rolls.svg", asked)
+        drawing = _read_svg(folder / "rolls.svg", asked)
     except NotReadable as error:
         book.note(error.number, error.place, error.needed, error.found)
         return
+    groups, per = drawing.groups, drawing.per
     cuts = Counter(cut.piece for roll in plan.rolls for cut in roll.cuts)
     sizes = {piece.tag: {piece.length, piece.width} for piece in plan.pieces}
     tags = {re.sub(r"\s+", "_", tag) for tag in cuts}
@@ -403,35 +379,3 @@ def check_roll_cards(folder: Path, plan: Written, asked: Asked, book: Book) -> N
                 book.note(912, f"rolls.svg, roll {roll.tag}, piece {cut.piece}", "its cut, in its place", "another")
             if not group.titled:
                 book.note(913, f"rolls.svg, piece {cut.piece}", "a title", "none")
-
-
-# --- what only has to be there -----------------------------------------------------------------
-
-def check_others(folder: Path, plan: Written, book: Book) -> None:
-    """Note a missing phone packet or PDF, and pieces the phone packet does not hold."""
-    for name, start in (("packet.html", b"<"), ("packet.pdf", b"%PDF-")):
-        path = folder / name
-        try:
-            with open(path, "rb") as file:
-                head = file.read(16)
-        except OSError:
-            book.note(101, name, "a file", "nothing")
-            continue
-        if not head.startswith(start):
-            book.note(102, name, start.decode() + "…", repr(head))
-    _check_html(folder / "packet.html", plan, book)
-
-
-def _check_html(path: Path, plan: Written, book: Book) -> None:
-    """Note pieces that the phone packet does not name."""
-    try:
-        text = read_text(path)
-    except NotReadable as error:
-        if error.number != 101:
-            book.note(error.number, error.place, error.needed, error.found)
-        return
-    shown = unescape(text)
-    words = set(re.findall(r"[\w.-]+", shown))
-    for piece in plan.pieces:
-        if piece.tag not in words and piece.tag not in shown:
-            book.note(915, "packet.html", f"piece {piece.tag}", "none")

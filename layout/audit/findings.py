@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from layout.records import Finding
-from layout.units import Unit, tape
+from layout.units import Unit, inches, tape
 
 FINDINGS: dict[int, str] = {
     # 1xx: files, format, names
@@ -53,6 +55,12 @@ FINDINGS: dict[int, str] = {
     606: "a footing step has no riser cover, or one too small",
     607: "a strip is too narrow for its place, and no exception says so",
     609: "a piece hangs on another face than it says",
+    610: "an inside footing corner has no cover, or one too small",
+    611: "a corner of an opening that the sheet turns into has no gusset, or one too small",
+    612: "a piece has no slit to the pipe that it goes around",
+    613: "a slit of a drop to a pipe has no patch, or one too small",
+    614: "a footing cover has no ear around the footing's arris, or one too small",
+    615: "the end of a wider ledge has no cover, or one too small",
     # 7xx: rolls and cutting
     701: "a piece is cut from no roll",
     702: "a piece is cut more than once",
@@ -86,6 +94,11 @@ FINDINGS: dict[int, str] = {
     814: "the bound on the count of rolls is above the count",
     815: "the bound on the count of rolls is below what the area of the pieces takes",
     816: "there is a bound on the cost but no cost",
+    830: "a line's cost is not its order by its price",
+    831: "less is ordered than is needed",
+    832: "a sum of money is not that of its lines",
+    833: "a line of the takeoff counts another quantity than the plan has",
+    834: "the order is not what the takeoff buys",
     # 9xx: the papers agree with plan.json
     901: "the cut list misses a piece, or has one that is not in plan.json",
     902: "the cut list says something else than plan.json",
@@ -103,6 +116,33 @@ FINDINGS: dict[int, str] = {
     914: "the takeoff and plan.json differ",
     915: "packet.html misses a piece",
     916: "a paper holds something that a program could run",
+    917: "slits in the DXF are not those of plan.json",
+    918: "slits in an SVG are not those of plan.json",
+    919: "the marks of a piece on the page are not its marks",
+    920: "the marks of a piece in the PDF are not its marks",
+    921: "a paper has the other side of the sheet up than the job says",
+    922: "the page says of an edge that it laps otherwise than plan.json says",
+    923: "the shape drawn on a piece's card is not the piece, the side that is up seen from above",
+    924: "an arrow at a lap does not point from the drop over to the one under, or is missing",
+    925: "a dimension is missing, or says another length than it measures",
+    926: "an arrow of water points against it, or a low or high point is marked where none is",
+    927: "a note about tucking an edge is missing, or stands where nothing is tucked",
+    928: "the date by which a face must be covered is not the job's",
+    929: "a page of the PDF does not bear the digest of this plan",
+    933: "the digest is not that of the pieces",
+    940: "the order list and plan.json differ",
+    941: "the spreadsheet's takeoff, order or summary and plan.json differ",
+    942: "the materials in packet.html and plan.json differ, or the crew's page tells money",
+    # 10xx: folding
+    1001: "a piece cannot be folded on to the concrete: a slit is missing, or too short",
+    1002: "a slit opens sound sheet: nothing parts there",
+    1003: "an edge of sheet is not held by another ply",
+    1004: "a point that no sheet holds has no dab, or one too small",
+    1005: "a dab is listed where nothing needs one, or at another place than it says",
+    1006: "a part of a piece does not lie on the concrete",
+    1007: "the parts of a piece are not moved as they are, or do not make it up",
+    1008: "the order of plies is wrong",
+    1009: "the upper piece of a drop goes on before the lower one",
     # 11xx: certificates of what is claimed of cost
     1101: "a bound or an optimum is claimed without a certificate",
     1102: "a certificate cannot be read",
@@ -155,6 +195,14 @@ class Book:
         """Return what was noted."""
         return tuple(self._found)
 
+    def has(self, number: int) -> bool:
+        """Tell whether a finding of a number was noted."""
+        return any(finding.number == number for finding in self._found)
+
+    def has_any(self, numbers: Iterable[int]) -> bool:
+        """Tell whether a finding of any of some numbers was noted."""
+        return not {finding.number for finding in self._found}.isdisjoint(numbers)
+
     def at(self, run: str, x: float, y: float | None = None) -> str:
         """Return a place on a wall in words; x and y in ticks."""
         level = "" if y is None else f", elevation {self.say_length(y)}"
@@ -163,6 +211,10 @@ class Book:
     def say_length(self, ticks: float) -> str:
         """Return a length as a tape reads, to the nearest tick."""
         return tape(round(ticks), self.unit)
+
+    def say_width(self, ticks: float) -> str:
+        """Return a length as widths and laps are spoken of: in inches only, or in millimetres."""
+        return inches(round(ticks), self.unit)
 
     def _say(self, value: object) -> str:
         if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool)):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -11,6 +14,9 @@ from shapely.geometry import Polygon
 from layout.audit.asked import Asked
 from layout.audit.findings import Book
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
+from layout.audit.page import bare as bare_text
+from layout.audit.page import check_tuck_words
+from layout.audit.pdf import read_pdf
 from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
 from layout.audit.written import NotReadable, Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import Unit, read_length
@@ -20,8 +26,8 @@ FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width",
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def check_cut_list(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
-    """Hold cut-list.csv against the rolls and pieces of plan.json."""
+def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+    """Hold cut-list.csv against the rolls and pieces of plan.json; ``tucks`` says by drop what to say of tucking."""
     try:
         rows = read_csv(folder / "cut-list.csv")
     except NotReadable as error:
@@ -36,6 +42,11 @@ def check_cut_list(folder: Path, plan: Written, asked: Asked, book: Book) -> Non
         return
     for number, (row, (roll, cut)) in enumerate(zip(rows, cuts, strict=True), start=1):
         _check_row(row, number, roll, cut, pieces[cut.piece], asked.unit, book)
+        place = f"cut-list.csv, row {number}, piece {cut.piece}"
+        check_tuck_words(place, bare_text(row["note"]), tucks.get(pieces[cut.piece].drop, ()), book)
+        up = "film" if asked.film_side_up else "liner"
+        if row.get("side_up") != up:
+            book.note(921, place, f"{up} side up", row.get("side_up") or "not said")
     _check_formulas(folder, "cut-list.csv", book)
 
 
@@ -97,6 +108,22 @@ def _is_number(cell: str) -> bool:
         return False
 
 
+def check_heading(plan: Written, asked: Asked, digest: str, book: Book) -> None:
+    """Note a plan that has the other side of the sheet up than the job, or another digest than its pieces."""
+    if plan.film_side_up != asked.film_side_up:
+        book.note(921, "plan.json", f"{'film' if asked.film_side_up else 'liner'} side up", "the other")
+    if plan.digest != digest:
+        book.note(933, "plan.json", digest, plan.digest)
+
+
+def digest_of(plan: Written, asked: Asked) -> str:
+    """Return the twelve figures that stand for the pieces of a plan, worked from what plan.json says of them."""
+    parts = [str((asked.job.get("job") or {}).get("name") or ""), asked.unit.name]
+    parts += [repr((piece.tag, piece.kind, piece.product, piece.length, piece.width, piece.ring, piece.holes,
+                    list(piece.slits))) for piece in plan.pieces]
+    return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:12]
+
+
 # --- marks -------------------------------------------------------------------------------------
 
 def check_marks(plan: Written, asked: Asked, book: Book) -> None:
@@ -127,7 +154,7 @@ def _in_frame(
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def check_workbook(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def check_workbook(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
     """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
     try:
         sheets = read_workbook(folder / "cut-list.xlsx")
@@ -149,7 +176,16 @@ def check_workbook(folder: Path, plan: Written, asked: Asked, book: Book) -> Non
             continue
         for row, cut in zip(found, roll.cuts, strict=True):
             number += 1
-            _check_sheet_row(row, number, roll, cut, pieces[cut.piece], asked.unit, book)
+            piece = pieces[cut.piece]
+            _check_sheet_row(row, number, roll, cut, piece, asked.unit, book)
+            check_tuck_words(f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}",
+                             bare_text(str(row.get("note") or "")), tucks.get(piece.drop, ()), book)
+    up = "film" if asked.film_side_up else "liner"
+    for name, (cells, _) in sheets.items():
+        sides = {found for cell in cells.values() if isinstance(cell, str)
+                 for found in re.findall(r"lies (film|liner) side up", cell)}
+        if _head_row(cells) and sides != {up}:
+            book.note(921, f"cut-list.xlsx, {name}", f"{up} side up", ", ".join(sorted(sides)) or "not said")
     for name, (_, formulas) in sheets.items():
         for place, formula in formulas.items():
             if any(word in formula.upper() for word in ("HYPERLINK", "CMD", "DDE", "WEBSERVICE", "[", "|")):
@@ -192,11 +228,39 @@ def _check_sheet_row(
         "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
         "run": piece.run, "face": piece.face, "length": unit.number(piece.length), "width": unit.number(piece.width),
         "marks": "; ".join(piece.marks) or None, "install": float(piece.install) if piece.install else None,
+        "marks_liner": "; ".join(piece.marks_liner) or None,
     }
     for column, value in needed.items():
         found = row.get(column)
         if (found or None) != value and not (value == 0 and found == 0):
             book.note(906, f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}, {column}", repr(value), repr(found))
+
+
+# --- the printed packet ------------------------------------------------------------------------
+
+def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
+    """Hold packet.pdf against plan.json: the plan's digest on every page, and every mark of every piece in its lists.
+
+    Marks are counted, not placed: each must stand in the text of the PDF as often as pieces have it. Lines are joined
+    before, as long marks are broken between two.
+    """
+    try:
+        pages = read_pdf(folder / "packet.pdf")
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return
+    for number, texts in enumerate(pages, start=1):
+        if not any(digest in text for text in texts):
+            book.note(929, f"packet.pdf, page {number}", digest, "another digest or none")
+    if not pages:
+        book.note(929, "packet.pdf", "pages", "none")
+    shown = "".join(bare_text(text) for texts in pages for text in texts)
+    marked = Counter(mark for piece in plan.pieces for mark in piece.marks)
+    for mark, count in sorted(marked.items()):
+        found = shown.count(bare_text(mark))
+        if found < count:
+            tags = [piece.tag for piece in plan.pieces if mark in piece.marks]
+            book.note(920, f"packet.pdf, piece {', '.join(tags[:8])}", f"{count} times {mark}", f"{found} times")
 
 
 # --- the takeoff -------------------------------------------------------------------------------

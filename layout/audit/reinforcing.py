@@ -25,6 +25,9 @@ def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
         across, down = max(xs) - min(xs), max(ys) - min(ys)
         if piece.kind in LYING:
             across, down = down, across
+        if piece.kind == "sleeve patch" and sorted((across, down)) <= sorted((piece.width, piece.length)):
+            if max(across, down) <= max(piece.width, piece.length):
+                continue  # cut before it is known where its slit lies, and trimmed to it
         length = math.ceil((down + allowance) / step) * step
         if (length, across) != (piece.length, piece.width):
             book.note(601, f"piece {piece.tag}", f"{book.say_length(length)} by {book.say_length(across)}",
@@ -60,8 +63,6 @@ def check_reinforcing(plan: Written, asked: Asked, hung: Sequence[Hung], book: B
         _check_corner_strips(one, of_kind.get((one.run.name, "corner strip"), ()), asked, book)
         _check_base_strips(one, of_kind.get((one.run.name, "base strip"), ()), asked, book)
         _check_collars(one, of_kind.get((one.run.name, "collar"), ()), asked, book)
-        _check_footing_covers(one, of_kind.get((one.run.name, "footing cover"), ()), book)
-        _check_riser_covers(one, of_kind.get((one.run.name, "riser cover"), ()), asked, book)
 
 
 def corners_of(run: Run) -> list[tuple[Face, Face]]:
@@ -157,57 +158,3 @@ def _check_collars(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, boo
                 book.note(604, f"sleeve {sleeve.tag}, " + book.at(hung.run.name, sleeve.x, sleeve.y),
                           f"a collar {book.say_length(2 * half)} square",
                           "one too small" if sheets.to(square) else "none")
-
-
-def _check_footing_covers(hung: Hung, pieces: Sequence[WrittenPiece], book: Book) -> None:
-    """Each outside corner has covers of at least the open area: the ledge's corner and both faces below it."""
-    for face, after in corners_of(hung.run):
-        if face.corner != "outside" or not (face.ledge or after.ledge):
-            continue
-        open_area = open_corner(face, after, turn_down=hung.turn_down)
-        found = sum(Polygon(piece.ring).area for piece in pieces if piece.face == face.name)
-        if found < open_area:
-            book.note(605, book.at(hung.run.name, face.right), f"a cover of {open_area:.0f} square ticks or more",
-                      f"{found:.0f}")
-
-
-def open_corner(face: Face, after: Face, *, turn_down: float) -> float:
-    """Return the area that flat drops leave open at an outside footing corner [square ticks].
-
-    The ledge's corner is a kite whose sides past each wall are (p2 - p1 cos t) / sin t and the other way round; the
-    faces below it are those sides by the turn-down. At 90 degrees with one ledge: p squared and 2 p d.
-    """
-    turn = math.radians(face.angle)
-    p, q = face.ledge, after.ledge
-    past = (q - p * math.cos(turn)) / math.sin(turn)
-    beyond = (p - q * math.cos(turn)) / math.sin(turn)
-    return (p * max(past, 0) + q * max(beyond, 0)) / 2 + turn_down * (max(past, 0) + max(beyond, 0))
-
-
-def _check_riser_covers(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
-    """Each footing step has covers large enough for the riser, around the footing's edge, and laps."""
-    lap = asked.rules["side_lap"]
-    run, risers = hung.run, _risers(hung.run)
-    for face in run.faces:
-        steps = len(risers[face.name])
-        needed = sum((lap + face.ledge + hung.turn_down) * (height + 2 * lap) for height in risers[face.name])
-        found = sum(Polygon(piece.ring).area for piece in pieces if piece.face == face.name)
-        if found < needed:
-            book.note(606, f"run {run.name}, face {face.name}", f"covers for {steps} risers",
-                      f"{found:.0f} square ticks")
-
-
-def _risers(run: Run) -> dict[str, list[float]]:
-    """Return the heights of the footing's steps that stand out from the wall, by the name of the upper face."""
-    found: dict[str, list[float]] = {face.name: [] for face in run.faces}
-    for face in run.faces:
-        if face.ledge:
-            found[face.name] += [abs(y1 - y0) for (x0, y0), (x1, y1) in pairwise(face.footing) if x0 == x1]
-    joints = list(zip(run.faces, [*run.faces[1:], run.faces[0]]))
-    for face, after in joints if run.closed else joints[:-1]:
-        here, there = face.footing[-1][1], after.footing[0][1]
-        upper = face if here > there else after
-        meet = upper.ledge if face.corner != "outside" else face.ledge and after.ledge
-        if here != there and meet:
-            found[upper.name].append(abs(here - there))
-    return found

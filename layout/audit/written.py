@@ -71,8 +71,33 @@ class WrittenSeam:
 
 
 @dataclass(frozen=True)
+class Laid:
+    """A part of a pattern on one surface: point (x, y) of it lies at ``origin + x * along + y * up`` [ticks]."""
+
+    on: str
+    outline: tuple[tuple[float, float], ...]
+    origin: tuple[float, float, float]
+    along: tuple[float, float, float]
+    up: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class WrittenDab:
+    """A point that no sheet holds, as planned [ticks]."""
+
+    tag: str
+    run: str
+    face: str
+    station: int
+    elevation: int
+    kind: str
+    size: int
+    point: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
 class WrittenPiece:
-    """A piece as planned; ``ring`` is its outline when ``flat``, else its pattern."""
+    """A piece as planned; ``ring`` is its outline when ``flat``, else its pattern, which has ``parts``."""
 
     tag: str
     kind: str
@@ -92,6 +117,8 @@ class WrittenPiece:
     pile: str
     marks: tuple[str, ...]
     marks_liner: tuple[str, ...]
+    order: int = 0
+    parts: tuple[Laid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -135,6 +162,15 @@ class WrittenException:
 
 
 @dataclass(frozen=True)
+class WrittenDate:
+    """By when a face must be covered, as the plan says it."""
+
+    run: str
+    face: str
+    cover_by: str
+
+
+@dataclass(frozen=True)
 class Summary:
     """The plan's own figures."""
 
@@ -163,6 +199,11 @@ class Written:
     products: Mapping[str, Summary]
     takeoff: tuple[Row, ...]
     film_side_up: bool
+    dates: tuple[WrittenDate, ...]
+    digest: str
+    dabs: tuple[WrittenDab, ...]
+    costing: Row | None = None
+    order: tuple[Row, ...] | None = None
 
 
 class NotReadable(Exception):
@@ -282,7 +323,33 @@ class _Cells:
             roll="" if self.get(row, "roll", place) is None else self.text(row, "roll", place),
             drop=self.text(row, "drop", place), install=self.count(row, "install", place),
             pile=self.text(row, "pile", place), marks=self.words(row, "marks", place),
-            marks_liner=self.words(row, "marks_liner", place),
+            marks_liner=self.words(row, "marks_liner", place), order=self.count(row, "order", place),
+            parts=self.rows(row, "parts", place, self.laid) if "parts" in row else (),
+        )
+
+    def laid(self, row: Row, place: str) -> Laid:
+        outline = self.get(row, "outline", place)
+        if not isinstance(outline, list) or len(outline) < 3:
+            raise NotReadable(103, f"{place}.outline", "an outline of three points or more", _brief(outline))
+        spots = tuple(self.floats(spot, 2, f"{place}.outline[{index}]") for index, spot in enumerate(outline))
+        per = self.unit.ticks
+        origin, along, up = (self.floats(self.get(row, key, place), 3, f"{place}.{key}")
+                             for key in ("origin", "along", "up"))
+        return Laid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
+                    (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
+                    (up[0], up[1], up[2]))
+
+    def floats(self, value: object, count: int, place: str) -> tuple[float, ...]:
+        if not isinstance(value, list) or len(value) != count:
+            raise NotReadable(103, place, f"{count} numbers", _brief(value))
+        return tuple(_finite(item, f"{place}[{index}]") for index, item in enumerate(value))
+
+    def dab(self, row: Row, place: str) -> WrittenDab:
+        x, y, z = (value * self.unit.ticks for value in self.floats(self.get(row, "point", place), 3, f"{place}.point"))
+        return WrittenDab(
+            self.text(row, "tag", place), self.text(row, "run", place), self.text(row, "face", place),
+            self.length(row, "station", place), self.length(row, "elevation", place), self.text(row, "kind", place),
+            self.length(row, "size", place), (x, y, z),
         )
 
     def slit(self, row: Row, place: str) -> tuple[tuple[int, int], tuple[int, int]]:
@@ -311,6 +378,10 @@ class _Cells:
         return WrittenException(self.text(row, "rule", place), self.text(row, "run", place),
                                 self.length(row, "at", place), self.length(row, "needed", place),
                                 self.length(row, "found", place))
+
+    def date(self, row: Row, place: str) -> WrittenDate:
+        return WrittenDate(self.text(row, "run", place), self.text(row, "face", place),
+                           self.text(row, "cover_by", place))
 
     def summary(self, row: Row, place: str) -> Summary:
         rolls = self.get(row, "rolls", place)
@@ -378,7 +449,10 @@ def read_written(folder: Path, unit: Unit) -> Written:
         summary=cells.summary(cells.get(data, "summary", place), f"{place}.summary"),
         products=dict(cells.rows(data, "products", place, cells.product)),
         takeoff=cells.rows(data, "takeoff", place, cells.any_row),
-        film_side_up=cells.flag(data, "film_side_up", place),
+        film_side_up=cells.flag(data, "film_side_up", place), dates=cells.rows(data, "dates", place, cells.date),
+        digest=cells.text(data, "digest", place), dabs=cells.rows(data, "dabs", place, cells.dab),
+        costing=cells.any_row(data["costing"], f"{place}.costing") if data.get("costing") is not None else None,
+        order=cells.rows(data, "order", place, cells.any_row) if "order" in data else None,
     )
 
 

@@ -8,14 +8,17 @@ a list for tests. The writers are imported when they are first used, since a pla
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layout.drawing.options import Asked
 from layout.names import drawing_stems
-from layout.records import Plan
+from layout.records import Job, Plan, Wall
 
 if TYPE_CHECKING:
-    from layout.drawing.elevations import Elevation
+    from layout.drawing.elevations import Elevation, Faces
+    from layout.drawing.model.entities import CadSet
     from layout.drawing.packet_pages import Words
 
 
@@ -39,6 +42,22 @@ def _svgs(faces: Mapping[tuple[str, str, str], Elevation]) -> dict[str, str]:
     return {f"{stems[key]}.svg": svg_text(face.whole()) for key, face in faces.items()}
 
 
+def walls_svg(job: Job, walls: tuple[Wall, ...]) -> str:
+    """Return the walls of a job without sheet, from above and in elevation, as one SVG text.
+
+    Parameters
+    ----------
+    job
+        The job.
+    walls
+        Its developed runs.
+    """
+    from layout.drawing.bare import bare_walls
+    from layout.drawing.svg import stacked_svg
+
+    return stacked_svg(bare_walls(job, walls), f"{job.info.name}: walls as they were read")
+
+
 def rolls_svg(plan: Plan) -> str:
     """Return the roll cards as one SVG text.
 
@@ -53,8 +72,22 @@ def rolls_svg(plan: Plan) -> str:
     return svg_text(roll_cards(plan))
 
 
-def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str = "") -> None:
-    """Write the drawings of a plan as one DXF file: each run developed at full size, and sheets to plot.
+def fold_svgs(plan: Plan) -> dict[str, str]:
+    """Return pictures of how slit pieces and covers fold on to the concrete, as SVG texts by the piece's tag.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    from layout.drawing.fold_details import fold_pictures
+    from layout.drawing.svg import svg_text
+
+    return {tag: svg_text(picture) for tag, picture in fold_pictures(plan).items()}
+
+
+def write_dxf(plan: Plan, path: Path, asked: Asked = Asked(), *, carried: str = "") -> None:
+    """Write the drawings of a plan as one DXF file: runs and faces at full size, and sheets to plot.
 
     Parameters
     ----------
@@ -62,49 +95,58 @@ def write_dxf(plan: Plan, path: Path, *, layers: Path | None = None, paper: str 
         The plan.
     path
         Where to write.
-    layers
-        An office's mapping file for layers; None for the standard ones.
-    paper
-        ARCH D, ANSI B, A1 or A3; empty for the usual one of the job's unit.
+    asked
+        Paper, scale, layers, release, and whether it is flat.
+    carried
+        Text of the job file, carried along for reading the walls back; empty for none.
 
     Raises
     ------
     JobError
         When the mapping file is wrong.
     DrawingError
-        When there is no such paper.
+        When there is no such paper, scale or release.
     """
     from layout.drawing.cad_sheets import cad_set
+
+    _writer(asked)(cad_set(plan, paper=asked.paper, scale=asked.scale), path, carried=carried)
+
+
+def _writer(asked: Asked) -> Callable[..., None]:
+    """Return what writes a set of drawings as a DXF the way it is asked for."""
     from layout.drawing.dxf import write_dxf as write
     from layout.drawing.model.layers import read_layers
 
-    write(cad_set(plan, paper=paper), path, layers=read_layers(layers) if layers else None)
+    layers = read_layers(asked.layers) if asked.layers else None
+    return partial(write, layers=layers, version=asked.dxf, flat=asked.flat)
 
 
-def check_sheet(*, layers: Path | None, paper: str) -> None:
-    """Refuse a mapping of layers or a paper that cannot be used, before anything is planned.
+def check_asked(asked: Asked) -> None:
+    """Refuse a mapping of layers, a paper or a release that cannot be used, before anything is planned.
 
     Parameters
     ----------
-    layers, paper
-        As for ``write_dxf``.
+    asked
+        What a person asks of the drawings.
 
     Raises
     ------
     JobError
         With every fault in the mapping file.
     DrawingError
-        When there is no such paper.
+        When there is no such paper or release.
     """
     from layout.drawing.cad_sheets import check_paper
+    from layout.drawing.dxf import check_version
     from layout.drawing.model.layers import read_layers
 
-    check_paper(paper)
-    if layers is not None:
-        read_layers(layers)
+    check_paper(asked.paper)
+    check_version(asked.dxf)
+    if asked.layers is not None:
+        read_layers(asked.layers)
 
 
-def write_pdf(plan: Plan, path: Path, words: Words | None = None) -> None:
+def write_pdf(plan: Plan, path: Path, words: Words | None = None, asked: Asked = Asked()) -> None:
     """Write the packet of a plan as one PDF.
 
     Parameters
@@ -115,22 +157,22 @@ def write_pdf(plan: Plan, path: Path, words: Words | None = None) -> None:
         Where to write.
     words
         Cautions and checks for its pages.
+    asked
+        Paper and scale.
     """
-    from layout.drawing.elevations import face_elevations
-
-    _pdf(plan, path, words, face_elevations(plan))
+    _pdf(plan, path, words, None, asked)
 
 
-def _pdf(plan: Plan, path: Path, words: Words | None, faces: Mapping[tuple[str, str, str], Elevation]) -> None:
+def _pdf(plan: Plan, path: Path, words: Words | None, faces: Faces | None, asked: Asked) -> None:
     from layout.drawing.packet_pages import Words, packet_pages
     from layout.drawing.pdf import write_pdf as write
 
-    write(packet_pages(plan, words or Words(), faces), path, title=plan.job.info.name)
+    pages = packet_pages(plan, words or Words(), faces, paper=asked.paper, scale=asked.scale)
+    write(pages, path, title=plan.job.info.name)
 
 
-def files(
-    plan: Plan, words: Words | None = None, *, layers: Path | None = None, paper: str = "",
-) -> dict[str, str | Callable[[Path], None]]:
+def files(plan: Plan, words: Words | None = None, asked: Asked = Asked(), *,
+          carried: str = "") -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
     Parameters
@@ -139,16 +181,35 @@ def files(
         The plan.
     words
         Cautions and checks for the pages of the PDF.
-    layers, paper
+    asked
+        What a person asks of the drawings.
+    carried
         As for ``write_dxf``.
     """
-    from layout.drawing.elevations import face_elevations
+    from layout.drawing.cad_sheets import cad_set
+    from layout.drawing.elevations import SCALE, drawn_faces, face_elevations
 
-    faces = face_elevations(plan)
+    faces = drawn_faces(plan, SCALE[plan.job.unit.name])
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in _svgs(faces).items()
+        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, faces)).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
-    drawings["elevations.dxf"] = lambda path: write_dxf(plan, path, layers=layers, paper=paper)
-    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces)
+    cad = cad_set(plan, paper=asked.paper, scale=asked.scale, faces=faces)
+    write = _writer(asked)
+    drawings["elevations.dxf"] = partial(write, cad, carried=carried)
+    drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}
+    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces, asked)
     return drawings
+
+
+def _single(cad: CadSet, asked: Asked) -> dict[str, CadSet]:
+    """Return what is asked for in files of its own: each face to insert, each sheet for programs without sheets."""
+    from layout.drawing.cad_sheets import face_sets
+    from layout.drawing.flat_sheets import sheet_set
+
+    single: dict[str, CadSet] = {}
+    if asked.blocks:
+        single |= {f"blocks/{name}.dxf": each for name, each in face_sets(cad).items()}
+    if asked.flat or asked.dxf == "R12":
+        single |= {f"sheets/{page.number}.dxf": sheet_set(page, cad.unit) for page in cad.pages}
+    return single

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from layout.drawing.chains import Note
 from layout.drawing.facenotes import FaceNotes, Spans, face_origin, within_run
@@ -11,7 +11,8 @@ from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.flags import flag_exceptions
-from layout.drawing.rows import dimension_rows
+from layout.drawing.revisions import mark_revisions
+from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import Seen, Shape
 from layout.records import FaceSpan, Opening, Sleeve
@@ -26,34 +27,33 @@ WIDE_TAG = 0.8
 """Share of a drop's clear width beyond which its tag reads upward: match lines must find a way between tags."""
 
 
-def annotate(notes: FaceNotes, spans: Spans, *, alone: bool) -> FaceNotes:
-    """Place every label and dimension of an elevation and return the notes.
+def annotate(notes: FaceNotes, spans: Spans) -> FaceNotes:
+    """Place every label and dimension of a face and return the notes.
 
     Parameters
     ----------
     notes
         The notes to fill.
     spans
-        The faces shown, left to right.
-    alone
-        One face by itself: levels beside it, and marks on drops that go on around a corner.
+        The face shown.
     """
     for span, face in spans:
         for opening in face.openings:
             _opening_label(notes, span, opening)
     for span, face in spans:
         for sleeve in face.sleeves:
-            _sleeve_label(notes, span, sleeve, levels=not alone)
+            _sleeve_label(notes, span, sleeve)
     flag_exceptions(notes, spans)
+    mark_revisions(notes, spans)
     for seen in notes.view.field:
-        if alone:
-            _going_on(notes, seen)
-        if _is_larger(notes, seen) if alone else not seen.shift:
-            _drop_labels(notes, seen)
+        _going_on(notes, seen)
     for seen in notes.view.others:
-        if _is_larger(notes, seen) if alone else not seen.shift:
+        if _is_larger(notes, seen):
             _other_tag(notes, seen)
-    dimension_rows(notes, spans, alone=alone)
+    for seen in notes.view.field:
+        if _is_larger(notes, seen):
+            _drop_labels(notes, seen)
+    row_notes(notes, spans)
     return notes
 
 
@@ -66,46 +66,51 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
     left, right = span.left + opening.left, span.left + opening.left + opening.width
     box = Box(left, opening.sill, right, opening.sill + opening.height)
     notes.places.take(box)
-    short = across.removesuffix(" mm")
-    for lines in ([name, f"{across} × {up}"], [name, f"{across} ×", up], [name, f"{short} ×", up]):
-        wide, high = max(width(line, SMALL) for line in lines) * one, LINE * len(lines) * one
-        if wide + 1.5 * one <= box.width and high + 0.5 * one <= box.height:
-            _lines(notes, box.centre, lines)
-            return
-    _beside(notes, box.centre, [name, f"{across} × {up}"], reach=max(box.width, box.height) / 2)
+    short = across.removesuffix(" mm")  # a unit is said once
+    ways = [[name, f"{short} × {up}"], [name, f"{short} ×", up]]
+    for turned in (False, True):
+        for lines in ways:
+            wide, high = max(width(line, SMALL) for line in lines) * one, LINE * len(lines) * one
+            wide, high = (high, wide) if turned else (wide, high)
+            area = Box(box.centre[0] - wide / 2, box.centre[1] - high / 2, box.centre[0] + wide / 2,
+                       box.centre[1] + high / 2)
+            if wide + one <= box.width and high + 0.5 * one <= box.height and not notes.ink.crosses(area):
+                _lines(notes, box.centre, lines, turned=turned)
+                return
+    _beside(notes, box.centre, ways, reach=max(box.width, box.height) / 2)
 
 
-def _sleeve_label(notes: FaceNotes, span: FaceSpan, sleeve: Sleeve, *, levels: bool) -> None:
+def _sleeve_label(notes: FaceNotes, span: FaceSpan, sleeve: Sleeve) -> None:
     """Write a sleeve's tag and size beside it."""
     unit = notes.plan.job.unit
-    lines = [f"{sleeve.tag} Ø{inches(sleeve.diameter, unit)}".strip()]
-    if levels:
-        lines.append(f"at {tape(sleeve.elevation, unit)}")
-    _beside(notes, (span.left + sleeve.at, sleeve.elevation), lines, reach=sleeve.diameter / 2)
+    across = f"Ø{inches(sleeve.diameter, unit)}"
+    ways = [[f"{sleeve.tag} {across}".strip()], [sleeve.tag, across]]
+    _beside(notes, (span.left + sleeve.at, sleeve.elevation), ways, reach=sleeve.diameter / 2)
 
 
-def _beside(notes: FaceNotes, point: Vec, lines: Sequence[str], *, reach: float) -> None:
-    """Write lines of text beside a point, with a leader when they are far from it; else number them below."""
+def _beside(notes: FaceNotes, point: Vec, ways: Sequence[Sequence[str]], *, reach: float) -> None:
+    """Write lines of text beside a point in the first way that fits, level or upright; else number them below."""
     one = notes.one
-    wide = (max(width(line, SMALL) for line in lines) + 1.0) * one
-    high = (LINE * len(lines) + 0.5) * one
+    sizes = [((max(width(line, SMALL) for line in lines) + 1.0) * one, (LINE * len(lines) + 0.5) * one)
+             for lines in ways]
     notes.places.take(Box(point[0] - reach, point[1] - reach, point[0] + reach, point[1] + reach))
-    found = spot(notes, point, wide=wide, high=high, reach=reach)
+    found = spot(notes, point, [*sizes, *((high, wide) for wide, high in sizes)], reach=reach)
     if found is None:
-        text = ", ".join(lines)
+        text = ", ".join(ways[0])
         notes.below.append(Note((point[0], point[1] - reach), face_origin(notes, point[0]), text))
         return
-    centre, leader = found
+    way, centre, leader = found
     notes.entities += leader
-    _lines(notes, centre, lines)
+    _lines(notes, centre, ways[way % len(ways)], turned=way >= len(ways))
 
 
-def _lines(notes: FaceNotes, centre: Vec, lines: Sequence[str]) -> None:
+def _lines(notes: FaceNotes, centre: Vec, lines: Sequence[str], *, turned: bool = False) -> None:
     """Write lines of text centred on a point."""
     pitch = LINE * notes.one
-    top = centre[1] + pitch * (len(lines) - 1) / 2
     for number, line in enumerate(lines):
-        notes.entities.append(Text("text", (centre[0], top - number * pitch), line, SMALL, "centre", "middle"))
+        out = pitch * ((len(lines) - 1) / 2 - number)
+        at = (centre[0] - out, centre[1]) if turned else (centre[0], centre[1] + out)
+        notes.entities.append(Text("text", at, line, SMALL, "centre", "middle", turned))
 
 
 def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
@@ -122,17 +127,16 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
     wide = max(tag_wide, circle, LINE) * one
     line = _preferred(notes, room[1], high)
     centre = (room[1].centre[0], line - high / 2)
-    at = None
-    for holds in (lambda box: room[0](box) and not notes.lines_in(box), room[0]):
-        centres = inside_centres(room[1], centre, 2 * one, wide=wide, high=high)
-        at = at or first_free(notes.places, centres, wide=wide, high=high, holds=holds)
+    centres = inside_centres(room[1], centre, 2 * one, wide=wide, high=high)
+    at = first_free(notes.places, centres, wide=wide, high=high,
+                    holds=lambda box: room[0](box) and not notes.lines_in(box))
     if at is None:
         _apart(notes, seen, room, number, length)
         return
     top = at[1] + high / 2
     labels = notes.placed[piece.tag, seen.shift]
     labels.append(Insert("tag", "TAG-UP" if turned else "TAG", (at[0], top - tag_high / 2 * one),
-                         (("TAG", piece.tag),)))
+                         notes.values(piece)))
     if number:
         labels.append(_order(number, (at[0], top - (tag_high + circle / 2) * one)))
     labels.append(Text("text", (at[0], top - (tag_high + circle + long / 2) * one), length, SMALL, "centre", "middle",
@@ -142,37 +146,30 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
 def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, length: str) -> None:
     """Write tag, number and length of a drop each where it fits: the tag first; what fits nowhere stands below."""
     one, tag = notes.one, seen.piece.tag
-    holds, box = room
-    prefer = (box.centre[0], _preferred(notes, box, 0.0))
+    prefer = (room[1].centre[0], room[1].top)
     labels = notes.placed[tag, seen.shift]
     wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_DEEP * one
-    for block, w, h in (("TAG", wide, high), ("TAG-UP", high, wide)):
-        centres = inside_centres(box, prefer, 2 * one, wide=w, high=h)
-        at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
-        if at:
-            labels.append(Insert("tag", block, at, (("TAG", tag),)))
-            prefer = at[0], at[1] - h / 2
-            break
+    found = _somewhere(notes, room, prefer, {"TAG": (wide, high), "TAG-UP": (high, wide)})
+    if found:
+        block, at, deep = found
+        labels.append(Insert("tag", block, at, notes.values(seen.piece)))
+        prefer = at[0], at[1] - deep / 2
     else:
         foot = _foot(seen)
-        notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag))
+        notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag, values=notes.values(seen.piece)))
     rest: list[str] = []
     if number:
         size = _circle_size(number) * one
-        centres = inside_centres(box, (prefer[0], prefer[1] - size / 2), 2 * one, wide=size, high=size)
-        at = first_free(notes.places, centres, wide=size, high=size, holds=holds)
-        if at:
-            labels.append(_order(number, at))
-            prefer = at[0], at[1] - size / 2
+        found = _somewhere(notes, room, (prefer[0], prefer[1] - size / 2), {"": (size, size)})
+        if found:
+            labels.append(_order(number, found[1]))
+            prefer = found[1][0], found[1][1] - size / 2
         else:
             rest.append(f"goes on {number}")
     long, deep = (width(length, SMALL) + 1.0) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
-    for turned, w, h in ((True, deep, long), (False, long, deep)):
-        centres = inside_centres(box, (prefer[0], prefer[1] - h / 2), 2 * one, wide=w, high=h)
-        at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
-        if at:
-            labels.append(Text("text", at, length, SMALL, "centre", "middle", turned))
-            break
+    found = _somewhere(notes, room, (prefer[0], prefer[1] - long / 2), {"up": (deep, long), "": (long, deep)})
+    if found:
+        labels.append(Text("text", found[1], length, SMALL, "centre", "middle", found[0] == "up"))
     else:
         rest.append(f"cut {length}")
     if rest:
@@ -180,6 +177,27 @@ def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, l
         wall = notes.view.wall  # the words name the piece: the leader need not cross the one below to reach it
         end = value(wall.bottom, min(max(round(x), 0), wall.length), from_right=x < wall.length)
         notes.below.append(Note((x, float(end)), face_origin(notes, x), text, suffix=text))
+
+
+def _somewhere(
+    notes: FaceNotes, room: tuple[Holds, Box], prefer: Vec, sizes: Mapping[str, tuple[float, float]],
+) -> tuple[str, Vec, float] | None:
+    """Find room for a label in one of its ways to stand: clear of every line if there is such room, else anywhere.
+
+    Returns the way, the middle and the height of the room, which is taken; None when it fits nowhere.
+    """
+    holds, box = room
+
+    def clear(each: Box) -> bool:
+        return holds(each) and not notes.lines_in(each)
+
+    for test in (clear, holds):
+        for way, (wide, high) in sizes.items():
+            centres = inside_centres(box, prefer, 2 * notes.one, wide=wide, high=high)
+            at = first_free(notes.places, centres, wide=wide, high=high, holds=test)
+            if at:
+                return way, at, high
+    return None
 
 
 def _circle_size(number: str) -> float:
@@ -216,25 +234,28 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     """Write the tag of a collar inside it; that of anything else goes to the row below, at the end of a leader."""
     one, tag = notes.one, seen.piece.tag
     wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
+    values = notes.values(seen.piece)
     if seen.piece.kind in ("collar", "opening corner", "sleeve patch"):
         holds, box = _within_part(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
             centres = inside_centres(box, (box.centre[0], box.top), one, wide=w, high=h)
-            at = first_free(notes.places, centres, wide=w, high=h, holds=holds)
+            at = first_free(notes.places, centres, wide=w, high=h,
+                            holds=lambda each: holds(each) and not notes.lines_in(each))
             if at:
-                notes.placed[tag, seen.shift].append(Insert("tag", block, at, (("TAG", tag),)))
+                notes.placed[tag, seen.shift].append(Insert("tag", block, at, values))
                 return
         corner = (seen.part.bounds[2] - 0.5 * one, seen.part.bounds[3] - 0.5 * one)
         inside = (corner[0] - one, corner[1] - one)
         if not holds(Box(*inside, *corner)):  # a collar that openings or the line have cut
             middle = seen.part.representative_point()
             inside = corner = (middle.x, middle.y)
-        found = spot(notes, corner, wide=wide, high=high, reach=0.0)
+        found = spot(notes, corner, [(wide, high), (high, wide)], reach=0.0)
         if found:
-            notes.placed[tag, seen.shift] += [*found[1], Insert("tag", "MARK", inside, (("TAG", tag),), away=found[0])]
+            block = ("MARK", "MARK-UP")[found[0]]
+            notes.placed[tag, seen.shift] += [*found[2], Insert("tag", block, inside, values, away=found[1])]
             return
     foot = _foot(seen)
-    notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag))
+    notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag, values=values))
 
 
 def _is_larger(notes: FaceNotes, seen: Seen) -> bool:

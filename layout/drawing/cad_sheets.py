@@ -1,39 +1,57 @@
-"""The CAD set: each run developed at full size, and sheets that plot it at a standard scale."""
+"""The CAD set: runs and faces at full size, and sheets that plot them at a standard scale."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from layout.drawing.elevations import scale_words, strip
+from layout.drawing.callouts import callouts
+from layout.drawing.compose import GAP, Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.details import Detail, fitting_details
+from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
 from layout.drawing.key_plan import key_plan
-from layout.drawing.model.blocks import TITLE_HIGH, TITLE_WIDE, SMALL
+from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
-    PAPERS, Box, CadSet, Entity, Insert, Line, Model, Page, PaperSize, Polyline, Text, View, on_wall,
+    PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, Part, View, moved, on_wall,
 )
-from layout.drawing.model.fonts import shortened
-from layout.drawing.sections import LARGE_SCALE, SCALE, sections
-from layout.drawing.sheets import EDGE, framed, laid_out
+from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys_apart, legend_item, sheet_list
+from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
+from layout.drawing.titles import foot, is_large, sheet_area
 from layout.errors import DrawingError
 from layout.records import Plan
-from layout.shapes import highest, lowest
-from layout.units import Unit
 
 PAPER = {"in": "ARCH D", "mm": "A1"}
-SCALES = {"in": (24, 32, 48, 64, 96, 192), "mm": (20, 25, 50, 100, 200)}
-"""Standard scales, the largest first."""
-SMALLEST_WHOLE = {"in": 48, "mm": 50}
-"""A face is not shrunk beyond this to fit a sheet; it goes on past a match line instead."""
-AROUND = (70.0, 150.0)
-"""Room for levels beside a wall and for dimension rows above and below it [plotted mm]."""
+SERIES = {"plan": (1, "Key plan"), "elevation": (2, "Elevations"), "detail": (5, "Details"),
+          "schedule": (6, "Schedule"), "notes": (0, "Notes")}
+"""Sheet type of the National CAD Standard, and its words, by what is on a sheet: the first that it has."""
+
+
+def paper_named(paper: str) -> PaperSize:
+    """Return a sheet of paper by its name, in capitals or not.
+
+    Raises
+    ------
+    DrawingError
+        When there is no such paper.
+    """
+    for size in PAPERS.values():
+        if paper.casefold() in (size.name.casefold(), *(name.casefold() for name in size.also)):
+            return size
+    raise DrawingError(f"paper must be one of {', '.join(PAPERS)} (got {paper!r})")
 
 
 def check_paper(paper: str) -> None:
     """Raise DrawingError unless there is such a paper; empty is the usual one."""
-    if paper and paper not in PAPERS:
-        raise DrawingError(f"paper must be one of {', '.join(PAPERS)} (got {paper!r})")
+    if paper:
+        paper_named(paper)
 
 
-def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
+TRIES = 3
+"""Scales at which faces are drawn to count the sheets that they really need."""
+
+
+def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None = None) -> CadSet:
     """Return the CAD set of a plan.
 
     Parameters
@@ -41,7 +59,11 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
     plan
         The plan.
     paper
-        Name of the sheet: ARCH D, ANSI B, A1 or A3; empty for the usual one of the job's unit.
+        Name of the sheet; empty for the usual one of the job's unit.
+    scale
+        Of the elevations, 48 for 1:48; 0 for the largest at which the set needs the fewest sheets.
+    faces
+        What is drawn of each face, made already at the usual scale.
 
     Raises
     ------
@@ -49,151 +71,217 @@ def cad_set(plan: Plan, *, paper: str = "") -> CadSet:
         When there is no such paper.
     """
     unit = plan.job.unit
-    check_paper(paper)
-    size = PAPERS[paper or PAPER[unit.name]]
-    area = Box(EDGE + 4, EDGE + TITLE_HIGH + 4, size.width - EDGE - 4, size.height - EDGE - 4)
-    scale = sheet_scale(plan, area)
-    models: list[Model] = []
-    below = 0.0
-    for wall in plan.walls:
-        if wall.layer != "membrane" and not any((d.run, d.layer) == (wall.run, wall.layer) for d in plan.drops):
-            continue
-        drawing = strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False)
-        down = 0.0 if not models else below - drawing.frame.top
-        models.append(Model(drawing, (0.0, float(round(down)))))
-        below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
-    strips = [model.drawing for model in models]
-    large = size.width > 500
-    plans = [key_plan(plan, run.name, room=(area.width * 0.6, area.height * 0.8)) for run in plan.job.runs]
-    details = sections(plan, scale=(LARGE_SCALE if large else SCALE)[unit.name])
-    for drawing in (*plans, *details):
-        down = below - drawing.frame.top
-        models.append(Model(drawing, (-float(round(drawing.frame.left)), float(round(down)))))
-        below = down + drawing.frame.bottom - on_wall(20.0, unit, scale)
-    pages: list[Page] = []
-    sheets = ((1, "Key plan", plans), (2, "Elevations", strips), (3, "Sections and details", details))
-    for series, title, drawings in sheets:
-        for number, (views, words) in enumerate(laid_out(drawings, area), start=1):
-            name = f"Z-{series}{number:02d}"
-            pages.append(Page(name, title, size, tuple(views),
-                              (*framed(size), *words, *title_block(plan, size, name, title, views))))
+    size = paper_named(paper or PAPER[unit.name])
+    area = sheet_area(size)
+    usual = SCALE[unit.name]
+    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
+    runs = by_run(known[usual])
+    shown = samples_of([face.view for row in runs for face in row])
+    large = is_large(size)
+    before = [*drawing_items("plan", [key_plan(plan, run.name, room=(area.width * 0.45, area.height * 0.8))
+                                      for run in plan.job.runs], area)]
+    before.append(general_notes(plan, room=_list_wide(area)))
+    if not large:
+        before.append(legend_item(shown))
+    made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
+    tables = [[*_details(made, area), *table] for table in drop_schedules(plan, area)]
+    ways = [(size_, sheets, table) for table in tables
+            for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
+    best: tuple[int, int, list[Drawing], list[Item]] | None = None
+    rows: dict[int, tuple[int, list[Drawing]]] = {}
+    for each, sheets, table in sorted(ways, key=lambda way: (way[1], way[0])):
+        if best and best[0] <= sheets:
+            break
+        if each not in rows:
+            if len(rows) == TRIES:
+                continue
+            rows[each] = elevations_at(plan, known, each, area)
+        real, elevations = rows[each]
+        keys = keys_apart(elevations, room=_list_wide(area))
+        found = len(_put(before, drawing_items("elevation", elevations, area), [*keys, *table], area)[0])
+        if best is None or found < best[0]:
+            best = found, real, elevations, [*keys, *table]
+    assert best is not None
+    _, scale, elevations, after = best
+    models = _models(plan, scale, known[scale], elevations, [item for item in (*before, *after) if item.window])
+    pages = _pages(plan, size, area, before, drawing_items("elevation", elevations, area), after, shown, made)
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
 
-def sheet_scale(plan: Plan, area: Box) -> int:
-    """Return the largest standard scale at which every face fits a sheet, or the smallest that is still legible.
+def _details(made: Sequence[Detail], area: Box) -> list[Item]:
+    """Return an item of each detail, numbered from 1 on."""
+    return [replace(item, number=number) for number, detail in enumerate(made, start=1)
+            for item in drawing_items("detail", [detail.drawing], area)[:1]]
+
+
+def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
+            others: Sequence[Item]) -> list[Model]:
+    """Return what lies in model space, one under the other: runs developed whole, elevations, plans and details."""
+    drawn = {(drop.run, drop.layer) for drop in plan.drops}
+    drawings = [strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False, faces=faces) for wall in plan.walls
+                if wall.layer == "membrane" or (wall.run, wall.layer) in drawn]
+    strips = len(drawings)
+    drawings += elevations
+    drawings += [item.window.drawing for item in others if item.window]
+    models: list[Model] = []
+    below = 0.0
+    for number, drawing in enumerate(drawings):
+        down = float(round(below - drawing.frame.top)) if models else 0.0
+        along = 0.0 if number < strips else -float(round(drawing.frame.left))
+        models.append(Model(drawing, (along, down)))
+        below = down + drawing.frame.bottom - on_wall(20.0, plan.job.unit, scale)
+    return models
+
+
+def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[Item], elevations: Sequence[Item],
+           after: Sequence[Item], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
+    """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
+    lists, puts = _put(before, elevations, after, area)
+    lines = len(lists)
+    sheets = [[put for put in puts if put.sheet == number] for number in range(lines)]
+    numbers, titles = _named(sheets)
+    filled = iter(sheet_list(list(zip(numbers, titles)), room=_list_wide(area), high=area.height, lines=lines))
+    sheets = [[replace(put, item=next(filled)) if put.item.title == SHEETS else put for put in own] for own in sheets]
+    every, words = on_sheets(plan, sheets, numbers, [item.window.drawing for item in elevations if item.window], made)
+    pages: list[Page] = []
+    for at, views in enumerate(every):
+        strip_foot = foot(plan, size, views, number=numbers[at], title=titles[at], at=at + 1, of=len(sheets),
+                          shown=shown)
+        pages.append(Page(numbers[at], titles[at], size, tuple(views), (*framed(size), *words[at], *strip_foot)))
+    return pages
+
+
+def face_sets(cad: CadSet) -> dict[str, CadSet]:
+    """Return each face of a set as a set of its own, its lower left corner at the origin, by its name.
+
+    Parameters
+    ----------
+    cad
+        The set.
+    """
+    made: dict[str, CadSet] = {}
+    for model in cad.models:
+        drawing = model.drawing
+        for part in drawing.entities:
+            if isinstance(part, Part):
+                frame = bounds(part.entities, drawing.on_wall(1.0))
+                face = Drawing(part.name, part.name, cad.unit, drawing.scale, frame, part.entities)
+                made[part.name] = CadSet(cad.unit, drawing.scale, (Model(face, (-part.base[0], -part.base[1])),), ())
+    return made
+
+
+def on_sheets(
+    plan: Plan, sheets: Sequence[Sequence[Put]], names: Sequence[str], elevations: Sequence[Drawing],
+    made: Sequence[Detail],
+) -> tuple[list[list[View]], list[list[Entity]]]:
+    """Return the views of each sheet, and what is written on it: titles, match lines, call-outs, lists.
 
     Parameters
     ----------
     plan
         The plan.
-    area
-        Room on a sheet [mm].
+    sheets
+        What lies on each.
+    names
+        What each is called.
+    elevations
+        The elevations, in the order of their runs.
+    made
+        The details by their numbers, the first being 1.
     """
-    unit = plan.job.unit
-    spans = [(wall, span) for wall in plan.walls for span in wall.faces]
-    widest = max((span.right - span.left for _, span in spans), default=0)
-    tallest = max((highest(wall.wall_top, span.left, span.right) - lowest(wall.bottom, span.left, span.right)
-                   for wall, span in spans), default=0)
-    last = SCALES[unit.name][-1]
-    for scale in SCALES[unit.name]:
-        one = on_wall(1.0, unit, scale)
-        high = tallest / one + AROUND[1] <= area.height
-        wide = widest / one + AROUND[0] <= area.width
-        if high and (wide or scale >= SMALLEST_WHOLE[unit.name]):
-            return scale
-    return last
+    where: dict[int, tuple[str, int]] = {}
+    parts: dict[int, list[str]] = defaultdict(list)
+    for name, own in zip(names, sheets):
+        seen = [put.item.window for put in own if put.item.window and put.item.kind != "roll"]
+        for number, window in enumerate(seen, start=1):
+            where[id(window)] = name, number
+            parts[id(window.drawing)].append(name)
+    first = {id(put.item.window.drawing): where[id(put.item.window)] for own in reversed(sheets)
+             for put in reversed(own) if put.item.window and id(put.item.window) in where}
+    beside = _beside(plan, elevations, first)
+    calls = [(call, where[id(put.item.window)]) for own in sheets for put in own if put.item.kind == "detail"
+             for call in made[put.item.number - 1].calls]
+    every: list[list[View]] = []
+    words: list[list[Entity]] = []
+    for own in sheets:
+        views: list[View] = []
+        written: list[Entity] = []
+        for put in own:
+            item = put.item
+            if item.window is None:
+                written += moved(item.entities, put.at)
+                continue
+            drawing = item.window.drawing
+            card = item.kind == "roll"
+            corner = (put.at[0] + (SIDE if item.window.of > 1 else 0.0), put.at[1] + (0.0 if card else HEAD))
+            views.append(View(drawing, item.window.box, corner))
+            if not card:
+                written += match_lines(item.window, corner, parts[id(drawing)])
+                written += view_title(item.window, corner, number=where[id(item.window)][1],
+                                      beside=beside.get(id(drawing), ""))
+        every.append(views)
+        words.append([*written, *callouts(plan, views, calls)])
+    return every, words
 
 
-def title_block(plan: Plan, size: PaperSize, number: str, title: str, views: Sequence[View]) -> list[Entity]:
-    """Return the title block, the revision rows and the scale bars of a sheet.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    size
-        The paper.
-    number, title
-        Of the sheet.
-    views
-        What is on it.
-    """
-    info, unit = plan.job.info, plan.job.unit
-    corner = (size.width - EDGE, EDGE)
-    scales = sorted({view.drawing.scale for view in views})
-    words = ", ".join(scale_words(scale, unit) for scale in scales[:1]) if len(scales) < 2 else "as noted"
-    fields = {"JOB": (info.name, 3.5, 136), "NUMBER": (info.number, 2.8, 46), "SITE": (info.site, 2.8, 136),
-              "REVISION": (info.revision, 2.8, 46), "PREPARED_BY": (info.prepared_by, 2.8, 80),
-              "DATE": (info.date, 2.8, 51), "SCALE": (words, 2.5, 46), "TITLE": (title, 3.2, 136),
-              "SHEET": (number, 4.5, 46)}
-    values = tuple((tag, shortened(text, height, room)) for tag, (text, height, room) in fields.items())
-    entities: list[Entity] = [Insert("title", "TITLE-BLOCK", corner, values)]
-    entities += revision_rows(plan, corner[0] - TITLE_WIDE)
-    left = EDGE + 8
-    for scale in scales:
-        entities += scale_bar(unit, scale, (left, EDGE + 10))
-        left += 150
-    return entities
+def _beside(plan: Plan, elevations: Sequence[Drawing], where: Mapping[int, tuple[str, int]]) -> dict[int, str]:
+    """Return what lies to the left and right of each elevation, with its view and its sheet."""
+    closed = {run.name: run.closed for run in plan.job.runs}
+    rows: dict[tuple[str, str], list[Drawing]] = defaultdict(list)
+    for drawing in {id(each): each for each in elevations}.values():
+        known = _ends(drawing)[0]
+        rows[known["RUN"], known["LAYER"]].append(drawing)
+    words: dict[int, str] = {}
+    for (run, _), row in rows.items():
+        for at, drawing in enumerate(row):
+            said = []
+            for side, step in (("left", -1), ("right", 1)):
+                other = at + step
+                if len(row) < 2 or not (closed[run] or 0 <= other < len(row)):
+                    continue
+                beside = row[other % len(row)]
+                sheet, view = where[id(beside)]
+                said.append(f"{side}: {_ends(beside)[0 if step > 0 else 1]['FACE']}, {view}/{sheet}")
+            words[id(drawing)] = "   ".join(said)
+    return words
 
 
-def revision_rows(plan: Plan, right: float) -> list[Entity]:
-    """Return the table of revisions beside the title block: this one, and room for three more.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    right
-        Where the table ends [mm].
-    """
-    info = plan.job.info
-    columns = ((14.0, "REV", info.revision), (28.0, "DATE", info.date if info.revision else ""),
-               (78.0, "WHAT", "as planned" if info.revision else ""))
-    wide, row = sum(column[0] for column in columns), TITLE_HIGH / 5
-    left, bottom = right - wide, EDGE
-    entities: list[Entity] = [Polyline("title", ((left, bottom + TITLE_HIGH), (right, bottom + TITLE_HIGH),
-                                                 (right, bottom), (left, bottom)))]
-    entities += [Line("title", (left, bottom + row * n), (right, bottom + row * n)) for n in range(1, 5)]
-    x = left
-    for room, caption, value in columns:
-        if x > left:
-            entities.append(Line("title", (x, bottom), (x, bottom + TITLE_HIGH)))
-        entities.append(Text("title", (x + 2, bottom + 4.5 * row), caption, SMALL, "left", "middle"))
-        if value:
-            entities.append(Text("title", (x + 2, bottom + 3.5 * row), shortened(value, SMALL, room - 4), SMALL, "left",
-                                 "middle"))
-        x += room
-    return entities
+def _ends(drawing: Drawing) -> tuple[dict[str, str], dict[str, str]]:
+    """Return what is known of the first and of the last face of an elevation."""
+    parts = [dict(entity.values) for entity in drawing.entities if isinstance(entity, Part)]
+    return parts[0], parts[-1]
 
 
-def scale_bar(unit: Unit, scale: int, at: tuple[float, float]) -> list[Entity]:
-    """Return a bar to measure a plot against, whatever a copier did to it.
+def _list_wide(area: Box) -> float:
+    """Return the width of notes and of the list of sheets [mm]."""
+    return min(110.0, area.width - 4.0)
 
-    Parameters
-    ----------
-    unit
-        The job's unit.
-    scale
-        48 for 1:48.
-    at
-        Left end of the bar's foot [mm].
-    """
-    step = 25.4 * 12 / scale if unit.name == "in" else 1000 / scale  # one foot or one metre, plotted
-    marks = [mark for mark in (0, 1, 2, 4, 8, 16, 32) if mark * step <= 110]
-    x, y = at
-    entities: list[Entity] = []
-    for number, (start, end) in enumerate(zip(marks, marks[1:])):
-        box = ((x + start * step, y + 2.0), (x + end * step, y + 2.0), (x + end * step, y), (x + start * step, y))
-        entities.append(Polyline("note", box, tone="ink" if number % 2 == 0 else ""))
-    name = "ft" if unit.name == "in" else "m"
-    last = -100.0
-    for mark in marks:
-        at_x = x + mark * step
-        if at_x - last < 7 and mark != marks[-1]:
-            continue
-        figure = f"{mark} {name}" if mark == marks[-1] else str(mark)
-        entities.append(Text("note", (at_x, y + 3.2), figure, SMALL, "centre"))
-        last = at_x
-    entities.append(Text("note", (x, y - 4.5), f"scale {scale_words(scale, unit)}", SMALL))
-    return entities
+
+def _put(before: Sequence[Item], elevations: Sequence[Item], after: Sequence[Item],
+         area: Box) -> tuple[range, list[Put]]:
+    """Return the sheets, and where on them everything lies, the list of these sheets included."""
+    lines = 1
+    while True:
+        listed = sheet_list([], room=_list_wide(area), high=area.height, lines=lines)
+        items = [*before, *listed, *elevations, *after]
+        puts = composed(items, area)
+        needed = max(put.sheet for put in puts) + 1
+        if needed <= lines:
+            return range(needed), puts
+        lines = needed
+
+
+def _named(sheets: Sequence[Sequence[Put]]) -> tuple[list[str], list[str]]:
+    """Return the number and the title of each sheet by what is on it."""
+    counts: dict[int, int] = defaultdict(int)
+    numbers: list[str] = []
+    titles: list[str] = []
+    for own in sheets:
+        kinds = {put.item.kind for put in own}
+        found = [SERIES[kind] for kind in SERIES if kind in kinds]
+        counts[found[0][0]] += 1
+        numbers.append(f"Z-{found[0][0]}{counts[found[0][0]]:02d}")
+        words = [word for series, word in found if series or len(found) == 1]
+        title = ", ".join(words)
+        titles.append(title[0] + title[1:].lower())
+    return numbers, titles

@@ -9,7 +9,7 @@ from layout.drawing.labels import spread
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Dimension, Entity, Insert, Measure, Polyline, Vec
 from layout.drawing.model.fonts import DESCENT, width
-from layout.drawing.model.plain import GAP, leader_points
+from layout.drawing.model.plain import GAP, dimension_text, leader_points
 
 PITCH = SMALL * (1 + DESCENT) + 1.0
 """Distance of two texts side by side in a row [plotted mm]."""
@@ -19,7 +19,7 @@ PITCH = SMALL * (1 + DESCENT) + 1.0
 class Note:
     """One entry of a row: where it points, what it says, and the end of that which is not measured.
 
-    An entry that is no dimension but the tag of a piece has ``tag``.
+    An entry that is no dimension but the tag of a piece has ``tag``, and ``values`` with what is known of the piece.
     """
 
     point: Vec
@@ -27,6 +27,7 @@ class Note:
     text: str
     tag: str = ""
     suffix: str = ""
+    values: tuple[tuple[str, str], ...] = ()
 
 
 def station_row(
@@ -74,7 +75,7 @@ def level_column(notes: Iterable[Note], *, station: float, one: float) -> tuple[
     return entities, depth(ordered) * one
 
 
-def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note]:
+def keyed(notes: Sequence[Note], key: list[str], *, longest: float, before: int = 0) -> list[Note]:
     """Return notes with words too long for their row put as a number, and add what the number stands for to a key.
 
     Parameters
@@ -82,9 +83,11 @@ def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note
     notes
         What to write.
     key
-        What numbers stand for, the first for 1; added to.
+        What numbers stand for, in their order; added to.
     longest
         Longest words written in place [plotted mm].
+    before
+        How many numbers are given out already elsewhere.
     """
     made: list[Note] = []
     for note in notes:
@@ -93,7 +96,9 @@ def keyed(notes: Sequence[Note], key: list[str], *, longest: float) -> list[Note
             made.append(note)
             continue
         key.append(words.strip())
-        number = f" [{len(key)}]" if note.suffix and note.suffix != note.text else f"[{len(key)}]"
+        number = f"[{before + len(key)}]"
+        if note.suffix and note.suffix != note.text:
+            number = f" {number}"
         text = note.text.removesuffix(words) + number
         made.append(replace(note, text=text, suffix=number if note.suffix else ""))
     return made
@@ -107,8 +112,11 @@ def depth(notes: Sequence[Note]) -> float:
 def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
     """Return one entry: a real dimension, or a leader and the tag of a piece."""
     dimension = Dimension("dims", measure, note.origin, note.point, at, note.text, SMALL, note.suffix)
+    if not note.tag and note.suffix == note.text:  # words measure nothing
+        text = dimension_text(dimension, one=one)
+        return [Polyline("leader", leader_points(dimension, one=one), closed=False), replace(text, layer="text")]
     if not note.tag:
         return [dimension]
     half = (GAP + width(note.tag, SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)
     return [Polyline("leader", leader_points(dimension, one=one), closed=False),
-            Insert("tag", "MARK-UP", note.point, (("TAG", note.tag),), away=(at[0], at[1] + half))]
+            Insert("tag", "MARK-UP", note.point, note.values or (("TAG", note.tag),), away=(at[0], at[1] + half))]

@@ -8,7 +8,7 @@ from typing import Any
 from ezdxf.document import Drawing as Document
 
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import CadSet
+from layout.drawing.model.entities import Box, CadSet
 from layout.drawing.model.layers import DASHES, Layer
 from layout.drawing.model.plain import GAP, TICK
 
@@ -66,6 +66,42 @@ def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
         if name not in ("dimtxsty", "dimpost"):  # for readers that know no styles
             header[f"${name.upper()}"] = value
     header["$DIMPOST"] = "" if inch else "<> mm"
+
+
+def extents(doc: Document, cad: CadSet) -> None:
+    """Set the extents of model space, and the view that shows all of it when the file is opened.
+
+    Parameters
+    ----------
+    doc
+        The document.
+    cad
+        What is drawn in it.
+    """
+    if not cad.models:
+        return
+    per = float(cad.unit.ticks)
+    boxes = [model.drawing.frame.moved(model.at) for model in cad.models]
+    around = Box.around(boxes)
+    low, high = (around.left / per, around.bottom / per, 0.0), (around.right / per, around.top / per, 0.0)
+    space: Any = doc.modelspace()
+    space.dxf.extmin, space.dxf.extmax = low, high
+    space.dxf.limmin, space.dxf.limmax = low[:2], high[:2]
+    for name, value in (("$EXTMIN", low), ("$EXTMAX", high), ("$LIMMIN", low[:2]), ("$LIMMAX", high[:2])):
+        doc.header[name] = value
+    height = max(high[1] - low[1], (high[0] - low[0]) / 1.6)
+    doc.set_modelspace_vport(height=height * 1.05, center=((low[0] + high[0]) / 2, (low[1] + high[1]) / 2))
+
+
+def keep_used_layers(doc: Document) -> None:
+    """Take layers on which nothing lies out of a document."""
+    used = {"0", "defpoints"}
+    for entity in doc.entitydb.values():
+        if entity.dxf.hasattr("layer"):
+            used.add(entity.dxf.layer.casefold())
+    for name in [layer.dxf.name for layer in doc.layers]:
+        if name.casefold() not in used:
+            doc.layers.remove(name)
 
 
 def ltscale(cad: CadSet, scale: int) -> float:

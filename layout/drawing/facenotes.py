@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from layout.drawing.chains import Note
+from layout.drawing.ink import CELL, Ink, lies_on
 from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
 from layout.drawing.wallview import Seen, Shape, WallView
-from layout.records import Face, FaceSpan, Plan
-from layout.shapes import highest, lowest, rectangle, value
-from layout.units import tape
+from layout.records import Face, FaceSpan, Piece, Plan
+from layout.shapes import lowest, value
+from layout.units import inches, tape
 
 Spans = Sequence[tuple[FaceSpan, Face]]
 """Faces with where they lie on the run."""
@@ -33,35 +33,35 @@ class FaceNotes:
         What is seen.
     one
         Ticks that plot as one millimetre.
+    keys_before
+        How many numbers of the key are given out already on other faces of the run.
+    row_deep
+        Depth of the row of seams, the same on all faces of the run [plotted mm].
     """
 
     plan: Plan
     view: WallView
     one: float
+    keys_before: int = 0
+    row_deep: float = 0.0
     entities: list[Entity] = field(default_factory=list)
     keyed: list[str] = field(default_factory=list)
     flags: list[str] = field(default_factory=list)
-    rolls: dict[str, str] = field(default_factory=dict)
+    rolls: Mapping[str, str] = field(default_factory=dict)
     placed: dict[tuple[str, int], list[Entity]] = field(default_factory=lambda: defaultdict(list))
+    above: list[Note] = field(default_factory=list)
     below: list[Note] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.places = Places(12 * self.one)
-        for cutting in self.plan.cuttings:
-            for roll in cutting.rolls:
-                self.rolls.update((cut.piece, roll.tag) for cut in roll.cuts)
         self.laps_of: dict[str, list[Shape]] = defaultdict(list)
         for lap in self.view.laps:
             self.laps_of[lap.over].append(lap.shape)
             self.laps_of[lap.under].append(lap.shape)
-        lines = [(lap.bounds, lap.shape, False) for lap in self.view.laps]
-        lines += [(seen.part.bounds, seen.part.boundary, True) for seen in self.view.others
-                  if seen.piece.kind in ("collar", "opening corner", "sleeve patch")]
-        cell = self.places.cell
-        self.lines: dict[int, list[tuple[tuple[float, float, float, float], Shape, bool]]] = defaultdict(list)
-        for bounds, shape, collar in lines:
-            for column in range(math.floor(bounds[0] / cell), math.floor(bounds[2] / cell) + 1):
-                self.lines[column].append((bounds, shape, collar))
+        self.ink = Ink(CELL * self.one)
+        self.soft = Ink(CELL * self.one)
+        for lap in self.view.laps:
+            self.ink.area(lap.bounds, lies_on(lap.shape))
         self.same_tag: dict[str, list[Seen]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
@@ -74,30 +74,31 @@ class FaceNotes:
         unit = self.plan.job.unit
         self.longest = max((width(tape(seen.piece.length, unit), SMALL) for seen in self.view.field), default=0.0)
 
-    def lines_in(self, box: Box, *, collars: bool = True) -> bool:
-        """Tell whether a lap, the membrane line, the grade line or, if asked, the edge of a collar crosses a box."""
-        area = rectangle(box.left, box.bottom, box.right, box.top)
-        cell = self.places.cell
-        for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1):
-            for (left, bottom, right, top), shape, collar in self.lines.get(column, ()):
-                if collar and not collars:
-                    continue
-                near = left < box.right and box.left < right and bottom < box.top and box.bottom < top
-                if near and shape.intersects(area):
-                    return True
+    def draw(self, entities: Sequence[Entity], *, soft: bool = False) -> None:
+        """Note the lines of what is drawn already: labels keep off them; ``soft`` ones only while there is room."""
+        (self.soft if soft else self.ink).draw(entities, one=self.one)
+
+    def lines_in(self, box: Box, *, soft: bool = True) -> bool:
+        """Tell whether a line, a lap or the way of a station's leader crosses a box; if asked, a soft line too."""
+        if self.ink.crosses(box) or (soft and self.soft.crosses(box)):
+            return True
         wall = self.view.wall
         low, high = max(round(box.left), 0), min(round(box.right), wall.length)
         if low >= high:
             return False
-        gap = self.one / 2
-        if lowest(wall.top, low, high) - gap < box.top:
-            return True  # above the membrane line stand the leaders of the stations
-        return bool(wall.grade and lowest(wall.grade, low, high) - gap < box.top
-                    and box.bottom < highest(wall.grade, low, high) + gap)
+        return bool(lowest(wall.top, low, high) - self.one / 2 < box.top)  # above it stand the leaders of the stations
 
-    def labels(self, seen: Seen) -> list[Entity]:
-        """Return the labels of a piece, as far as they were placed here."""
-        return self.placed.get((seen.piece.tag, seen.shift), [])
+    def values(self, piece: Piece) -> tuple[tuple[str, str], ...]:
+        """Return what is known of a piece, by the names that its block's attributes have."""
+        unit = self.plan.job.unit
+        return (("TAG", piece.tag), ("KIND", piece.kind), ("FACE", piece.face), ("ROLL", self.rolls.get(piece.tag, "")),
+                ("LENGTH", tape(piece.length, unit)), ("WIDTH", inches(piece.width, unit)),
+                ("ORDER", str(piece.install) if piece.install else ""))
+
+
+def rolls_of(plan: Plan) -> dict[str, str]:
+    """Return the tag of the roll that each piece is cut from, by the piece's tag."""
+    return {cut.piece: roll.tag for cutting in plan.cuttings for roll in cutting.rolls for cut in roll.cuts}
 
 
 def face_origin(notes: FaceNotes, x: float) -> Vec:

@@ -43,9 +43,9 @@ def flag_exceptions(notes: FaceNotes, spans: Spans) -> None:
             name = f"E{number}"
             point = _place(notes, spans, broken, min(at, span.right))
             wide, high = (width(name, SMALL) + 4.0) * one, (FLAG_HIGH + 0.4) * one
-            found = spot(notes, point, wide=wide, high=high, reach=0.0)
+            found = spot(notes, point, [(wide, high)], reach=0.0)
             if found:
-                notes.entities += [*found[1], Insert("flag", _block(name), found[0], (("FLAG", name),))]
+                notes.entities += [*found[2], Insert("flag", _block(name), found[1], (("FLAG", name),))]
             else:
                 notes.below.append(Note(point, face_origin(notes, point[0]), name, suffix=name))
             notes.flags += wrapped(words(notes.plan, number), SMALL, KEY_WIDE)

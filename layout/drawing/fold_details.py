@@ -11,10 +11,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from layout.concrete import Concrete, concrete_of
+from layout.concrete import Concrete, concrete_of, parts_of
 from layout.drawing.chains import Note, level_column, station_row
 from layout.drawing.elevations import MARGIN, bounds
-from layout.drawing.folds import Eye, Ply, creases, dab_seen, eye, from_above, parts_of, seen, walls_by_run
+from layout.drawing.folds import Eye, Ply, creases, dab_seen, eye, from_above, seen, walls_by_run
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import width

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from layout.drawing.folds import parts_of, walls_by_run
+from layout.concrete import parts_of
+from layout.drawing.folds import walls_by_run
 from layout.drawing.model.solid import Body, Face3
 from layout.drawing.wallwork import LAYER_OF_KIND
 from layout.folding import Part

@@ -10,12 +10,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from layout.concrete import concrete_of
 from layout.drawing.model.entities import Circle, Entity, Line, Polyline, Tone, Vec
 from layout.folding import Line as Crease
-from layout.folding import Motion, Part, Vector, cross, scaled
-from layout.records import Piece, Plan, Wall
-from layout.shapes import outline_polygon, polygon_of, polygons
+from layout.folding import Part, Vector, cross, scaled
+from layout.records import Plan, Wall
 
 SIDE, RISE = math.radians(32), math.radians(34)
 """Where a view stands: this far to the right of straight on, and this far above level [radians]."""
@@ -104,26 +102,6 @@ def creases(lines: Sequence[Crease], layer: str) -> list[Entity]:
 def dab_seen(point: Vector, size: float, view: Eye) -> Circle:
     """Return a dab as it is seen."""
     return Circle("dab", view.see(point), size / 2, tone="ink")
-
-
-def parts_of(piece: Piece, wall: Wall) -> list[Part]:
-    """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
-
-    Parameters
-    ----------
-    piece
-        A piece of the membrane.
-    wall
-        The developed wall of its run.
-    """
-    if piece.laid:
-        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
-                for laid in piece.laid]
-    if not piece.flat:
-        return []
-    shape = outline_polygon(piece.outline, piece.holes)
-    whole = [shape] if shape.is_valid else polygons(shape.buffer(0))
-    return [part for each in whole for part in concrete_of(wall).parts(each)]
 
 
 def walls_by_run(plan: Plan) -> Mapping[str, Wall]:

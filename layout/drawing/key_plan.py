@@ -11,10 +11,11 @@ from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Insert, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.struck import masked
 from layout.records import Drop, Plan, Wall
 from layout.units import tape
 
-SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480), "mm": (50, 100, 200, 500)}
+SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480, 960, 1920), "mm": (50, 100, 200, 500, 1000, 2000)}
 WIDEST = (330.0, 190.0)
 """Room for one run's plan on a page of 11 × 17 in or A3 [mm]."""
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -67,6 +68,31 @@ def legs(wall: Wall) -> list[Leg]:
     return found
 
 
+def ranges(tags: Sequence[str], every: Sequence[str]) -> list[str]:
+    """Return tags as ranges of such as follow each other in the whole list.
+
+    Parameters
+    ----------
+    tags
+        Some of the tags.
+    every
+        All of them, in their order.
+
+    Examples
+    --------
+    >>> ranges(["K-9", "K-1", "K-2", "K-3"], ["K-1", "K-2", "K-3", "K-4", "K-9"])
+    ['K-9', 'K-1 to K-3']
+    """
+    place = {tag: number for number, tag in enumerate(every)}
+    found: list[list[str]] = []
+    for tag in tags:
+        if found and place[tag] == place[found[-1][-1]] + 1:
+            found[-1].append(tag)
+        else:
+            found.append([tag])
+    return [group[0] if len(group) == 1 else f"{group[0]} to {group[-1]}" for group in found]
+
+
 def key_plan(plan: Plan, run_name: str, *, room: tuple[float, float] = WIDEST) -> Drawing:
     """Return the key plan of one run, at the largest standard scale that fits.
 
@@ -92,6 +118,7 @@ def key_plan(plan: Plan, run_name: str, *, room: tuple[float, float] = WIDEST) -
             break
     made = _KeyPlan(plan, wall, walked, on_wall(1.0, unit, scale))
     entities = made.entities()
+    entities = list(masked(entities, one=made.one))
     frame = bounds(entities, made.one).grown(MARGIN * made.one)
     return Drawing(f"{run_name} key plan", f"Run {run_name}, key plan", unit, scale, frame, tuple(entities))
 
@@ -129,6 +156,7 @@ class _KeyPlan:
         for leg in self.legs:
             self.name(leg)
         self.legend()
+        self.north()
         return self.drawn
 
     def legend(self) -> None:
@@ -136,8 +164,10 @@ class _KeyPlan:
         one = self.one
         frame = bounds(self.drawn, one)
         y = frame.bottom - 8 * one
-        for number, (layer, words) in enumerate((("water", "outside the wall: the way water runs along the footing"),
-                                                 ("tag", "inside: the way the crew goes, from low to high"))):
+        arrows = [("water", "outside the wall: the way water runs along the footing")]
+        if self.plan.drops:
+            arrows.append(("tag", "inside: the way the crew goes, from low to high"))
+        for number, (layer, words) in enumerate(arrows):
             at = y - number * 5 * one
             self.arrow((frame.left, at), (frame.left + 10 * one, at), layer)
             self.drawn.append(Text("note", (frame.left + 13 * one, at), words, SMALL, "left", "middle"))
@@ -198,7 +228,9 @@ class _KeyPlan:
             self.drawn.append(Insert("water", "LOW" if before == "right" else "HIGH", mark))
             self.places.take(Box(mark[0] - 2 * self.one, mark[1] - self.one, mark[0] + 2 * self.one,
                                  mark[1] + 3.5 * self.one))
-            self.write(point, leg.outward, [f"{kind} at {tape(round(at - leg.left), self.plan.job.unit)}"], "text")
+            along = round(at % self.wall.length if at != leg.right else at) - leg.left
+            words = f"{kind} at {tape(along, self.plan.job.unit)} of {leg.name}"
+            self.write(point, leg.outward, [words], "text")
 
     def crew(self) -> None:
         """Say which drop goes on first and last, and which way the crew goes, inside the building."""
@@ -235,14 +267,40 @@ class _KeyPlan:
         """Write a face's name, its length and its drops outside it."""
         tags = [drop.tag for drop in self._of_face(leg)]
         unit = self.plan.job.unit
-        drops = f"{tags[0]} to {tags[-1]}" if len(tags) > 1 else "".join(tags)
+        drops = ", ".join(ranges(tags, [drop.tag for drop in self._all()]))
         lines = [leg.name, tape(leg.right - leg.left, unit), *([drops] if drops else [])]
         self.write(leg.at((leg.left + leg.right) / 2), leg.outward, lines, "text", clear=6.0)
 
+    def _all(self) -> list[Drop]:
+        """Return the drops of the run as they hang, left to right from its start."""
+        return sorted((drop for drop in self.plan.drops if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)),
+                      key=lambda drop: drop.left)
+
     def _of_face(self, leg: Leg) -> list[Drop]:
-        return [drop for drop in sorted(self.plan.drops, key=lambda drop: drop.left)
-                if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)
-                and leg.left <= (drop.left + drop.right) / 2 % self.wall.length < leg.right]
+        """Return the drops whose middle lies on a face, left to right along it."""
+        def middle(drop: Drop) -> float:
+            return (drop.left + drop.right) / 2 % self.wall.length
+
+        return sorted((drop for drop in self._all() if leg.left <= middle(drop) < leg.right), key=middle)
+
+    def north(self) -> None:
+        """Draw an arrow to the north above the plan, where the job says where that is."""
+        run = next(run for run in self.plan.job.runs if run.name == self.wall.run)
+        given = run.north if run.north is not None else self.plan.job.info.north
+        if given is None:
+            return
+        one, frame = self.one, bounds(self.drawn, self.one)
+        turn = math.radians(float(given))
+        up, across = (math.sin(turn), math.cos(turn)), (math.cos(turn), -math.sin(turn))
+        middle = frame.right + 14 * one, frame.top - 10 * one
+
+        def at(along: float, aside: float) -> Vec:
+            return (middle[0] + (up[0] * along + across[0] * aside) * one,
+                    middle[1] + (up[1] * along + across[1] * aside) * one)
+
+        self.drawn.append(Insert("note", "NORTH", middle))
+        self.drawn.append(Polyline("note", (at(6, 0), at(-4.5, 2.6), at(-2.4, 0), at(-4.5, -2.6)), tone="ink"))
+        self.drawn.append(Text("note", at(8.6, 0), "N", 3.0, "centre", "middle", strong=True))
 
     def arrow(self, tail: Vec, head: Vec, layer: str) -> None:
         """Draw an arrow and take its room."""

@@ -34,6 +34,12 @@ class Places:
         """Tell whether nothing taken lies in a box."""
         return not any(box.overlaps(other) for key in self._keys(box) for other in self._cells.get(key, ()))
 
+    def near(self, around: Box) -> list[tuple[float, float, float, float]]:
+        """Return the boxes taken near a box, as left, bottom, right and top."""
+        found = {(box.left, box.bottom, box.right, box.top) for key in self._keys(around)
+                 for box in self._cells.get(key, ())}
+        return sorted(found)
+
     def clear_line(self, start: Vec, end: Vec) -> bool:
         """Tell whether a straight line passes over nothing taken."""
         length = math.dist(start, end)

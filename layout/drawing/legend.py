@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Entity, Hatch, Insert, Line, Polyline, Text, Vec
@@ -35,6 +36,14 @@ def elevation_legend(
     return entities + legend(view, left=left, top=top - (HEADING + 4) * one, room=room, one=one)
 
 
+@dataclass(frozen=True)
+class Sample:
+    """A line or a mark, in plotted millimetres from (0, 0) to (10, 0), and what it means."""
+
+    entities: tuple[Entity, ...]
+    meaning: str
+
+
 def legend(view: WallView, *, left: float, top: float, room: float, one: float) -> list[Entity]:
     """Return the samples and their meanings, row by row.
 
@@ -51,18 +60,44 @@ def legend(view: WallView, *, left: float, top: float, room: float, one: float) 
     """
     entities: list[Entity] = []
     x, y = left, top - 4 * one
-    for sample, meaning in _entries(view):
-        wide = (12 + width(meaning, SMALL) + 6) * one
+    for sample in samples_of([view]):
+        wide = (12 + width(sample.meaning, SMALL) + 6) * one
         if x + wide > left + room and x > left:
             x, y = left, y - 6 * one
-        entities += [_moved(entity, (x, y), one) for entity in sample]
-        entities.append(Text("note", (x + 12 * one, y), meaning, SMALL, up="middle"))
+        entities += samples([sample], (x, y), one)
         x += wide
     return entities
 
 
-def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
-    """Return each sample, in plotted millimetres around (0, 0) to (10, 0), with its meaning."""
+def samples(shown: Sequence[Sample], at: Vec, one: float) -> list[Entity]:
+    """Return samples with their meanings, line under line.
+
+    Parameters
+    ----------
+    shown
+        The samples.
+    at
+        Left end of the first [the drawing's unit].
+    one
+        What plots as one millimetre.
+    """
+    entities: list[Entity] = []
+    x, y = at
+    for sample in shown:
+        entities += [_scaled(entity, (x, y), one) for entity in sample.entities]
+        entities.append(Text("note", (x + 12 * one, y), sample.meaning, SMALL, up="middle"))
+        y -= 6 * one
+    return entities
+
+
+def samples_of(views: Sequence[WallView]) -> list[Sample]:
+    """Return a sample of each kind of line and mark that is seen.
+
+    Parameters
+    ----------
+    views
+        What is seen; only what is there is explained.
+    """
     rows: list[tuple[list[Entity], str]] = [
         ([Line("edge", (0, 0), (10, 0))], "edge of a drop, on top"),
         ([Line("piece", (0, 0), (10, 0))], "edge of a drop, beneath"),
@@ -72,20 +107,22 @@ def _entries(view: WallView) -> list[tuple[list[Entity], str]]:
         ([Line("fold", (0, 0), (10, 0))], "fold; below the joint the toe is drawn unfolded"),
         ([Line("footing", (0, 0), (10, 0))], "footing behind the sheet"),
     ]
-    if view.others:
+    if not any(view.field for view in views):
+        del rows[:4]  # walls without sheet
+    if any(view.others for view in views):
         rows.append(([Line("strip", (0, 0), (10, 0))], "strip, collar or cover, under the drops"))
-    if view.wall.grade:
+    if any(view.wall.grade for view in views):
         rows.append(([Line("grade", (0, 0), (10, 0))], "finished grade"))
-    if any(lap.seam and lap.seam.tuck for lap in view.laps):
+    if any(lap.seam and lap.seam.tuck for view in views for lap in view.laps):
         rows.append(([Line("closing", (0, 0), (10, 0))],
                      "closing seam: first drop left loose at the edge, last tucked under"))
-    if any(seen.goes_on for seen in view.field):
+    if any(seen.goes_on for view in views for seen in view.field):
         rows.append(([Insert("tag", "ON-RIGHT", (5, 0))], "drop goes on around the corner"))
-    return rows
+    return [Sample(tuple(entities), meaning) for entities, meaning in rows]
 
 
-def _moved(entity: Entity, by: Vec, one: float) -> Entity:
-    """Return a sample where it belongs."""
+def _scaled(entity: Entity, by: Vec, one: float) -> Entity:
+    """Return a part of a sample where it belongs."""
     def put(point: Vec) -> Vec:
         return by[0] + point[0] * one, by[1] + point[1] * one
 

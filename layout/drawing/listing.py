@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.layers import layer_of
 from layout.drawing.model.entities import (
-    Box, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Page, Polyline, Text, unknown,
+    Box, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Page, Part, Polyline, Text, unknown,
 )
 from layout.drawing.model.plain import box_of, plain
 
@@ -45,6 +45,10 @@ def _lines(entities: Iterable[Entity], indent: str) -> list[str]:
     for entity in entities:
         if isinstance(entity, Group):
             lines.append(f"{indent}group {entity.tag}: {entity.title}")
+            lines += _lines(entity.entities, indent + "  ")
+            continue
+        if isinstance(entity, Part):
+            lines.append(f"{indent}part {entity.name} at {entity.at}")
             lines += _lines(entity.entities, indent + "  ")
             continue
         if not hasattr(entity, "layer"):

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.drawing.elevations import Elevation, face_elevations
-from layout.drawing.key_plan import key_plan
+from layout.drawing.cad_sheets import on_sheets, paper_named
+from layout.drawing.compose import GAP, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.details import fitting_details
+from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces
+from layout.drawing.key_plan import WIDEST, key_plan
+from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import PAPERS, Box, Drawing, Entity, Line, Page, PaperSize, Text, View
+from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View
 from layout.drawing.model.fonts import shortened
-from layout.drawing.roll_cards import cards_of
-from layout.drawing.sections import sections
-from layout.drawing.sheets import EDGE, framed, laid_out
+from layout.drawing.roll_cards import LONGEST, cards_of
+from layout.drawing.schedules import general_notes, keys_apart, legend_item
+from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
 from layout.marks import marks
 from layout.records import Plan
@@ -36,19 +40,25 @@ class Words:
         Whose word goes before this packet's.
     checks
         Rows to sign, the first the headings.
+    digest
+        What stands for the plan's pieces; on every page, so that pages of another plan are told from these.
     """
 
     cautions: tuple[tuple[str, str, str], ...] = ()
     deference: str = ""
     checks: tuple[tuple[str, ...], ...] = ()
+    digest: str = ""
 
 
 Content = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
+LEAST = 60.0
+"""A list begins on a page that is begun when this much of it is free [mm]."""
+TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "roll": "Roll cards", "notes": "Notes"}
 
 
 def packet_pages(
-    plan: Plan, words: Words = Words(), faces: Mapping[tuple[str, str, str], Elevation] | None = None,
+    plan: Plan, words: Words = Words(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -59,28 +69,83 @@ def packet_pages(
     words
         Cautions and checks.
     faces
-        Elevations made already, by run, face and layer.
+        What is drawn of each face, made already at the usual scale.
+    paper
+        Name of the paper; empty for the usual one of the job's unit.
+    scale
+        Of the elevations; 0 for the largest at which they need the fewest pages.
     """
-    size = PAPERS[PAPER[plan.job.unit.name]]
+    unit = plan.job.unit
+    size = paper_named(paper or PAPER[unit.name])
     area = room(size)
     made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
-    made += _drawn("Key plan", [key_plan(plan, run.name) for run in plan.job.runs], area)
-    shown = faces if faces is not None else face_elevations(plan)
-    made += _drawn("Elevations", [each.bare for each in shown.values()], area)
-    made += _drawn("Sections", sections(plan), area)
-    made += _drawn("Roll cards", cards_of(plan), area, titles=False)
-    made += [("Cut list", (), page) for page in cut_list(plan, area)]
-    made += [("Takeoff", (), page) for page in takeoff(plan, area)]
-    made += [("Checks to sign", (), page) for page in _checks(words, area)]
+    made += drawn_pages(plan, area, faces, scale=scale, first=len(made) + 1)
+    lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
+        ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
+        ("Checks to sign", lambda top: _checks(words, area, top=top)),
+    ]
+    for title, write in lists:
+        free = _free(made[-1], area)
+        pages = write(free - 6.0 if free - area.bottom > LEAST else None)
+        if pages and free - area.bottom > LEAST:
+            before, views, entities = made[-1]
+            made[-1] = f"{before}, {title.lower()}", views, (*entities, *pages.pop(0))
+        made += [(title, (), page) for page in pages]
     return [
         Page(str(number), title, size, tuple(views),
-             (*framed(size), *page_foot(plan, size, title, number, len(made)), *entities))
+             (*framed(size), *page_foot(plan, size, title, number, len(made), words.digest), *entities))
         for number, (title, views, entities) in enumerate(made, start=1)
     ]
 
 
-def _drawn(title: str, drawings: Sequence[Drawing], area: Box, *, titles: bool = True) -> list[Content]:
-    return [(title, views, words) for views, words in laid_out(drawings, area, titles=titles)]
+def _free(content: Content, area: Box) -> float:
+    """Return how far down a page is used [mm]."""
+    _, views, entities = content
+    feet = [view.box.bottom - HEAD for view in views]
+    if entities:
+        feet.append(bounds(list(entities), 1.0).bottom)
+    return min(feet, default=area.top)
+
+
+def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first: int) -> list[Content]:
+    """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    area
+        Room on a page [mm].
+    faces
+        What is drawn of each face, made already at the usual scale.
+    scale
+        Of the elevations; 0 leaves the choice.
+    first
+        Number of the first of these pages.
+    """
+    usual = SCALE[plan.job.unit.name]
+    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
+    runs = by_run(known[usual])
+    wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
+    before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
+    before += [general_notes(plan, room=min(110.0, area.width - 4.0)),
+               legend_item(samples_of([face.view for row in runs for face in row]))]
+    made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
+    after = [replace(item, number=number) for number, detail in enumerate(made, start=1)
+             for item in drawing_items("detail", [detail.drawing], area)[:1]]
+    scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
+    _, elevations = elevations_at(plan, known, scale, area)
+    items = [*before, *drawing_items("elevation", elevations, area),
+             *keys_apart(elevations, room=min(110.0, area.width - 4.0)), *after]
+    items += [replace(item, size=(item.size[0], item.size[1] - HEAD))
+              for item in drawing_items("roll", cards_of(plan, longest=min(area.width - 14.0, LONGEST)), area)]
+    puts = composed(items, area)
+    count = max(put.sheet for put in puts) + 1
+    own = [[put for put in puts if put.sheet == number] for number in range(count)]
+    names = [f"page {first + number}" for number in range(count)]
+    views, words = on_sheets(plan, own, names, elevations, made)
+    titles = [", ".join(dict.fromkeys(TITLES[put.item.kind] for put in sheet)) for sheet in own]
+    return [(title[0] + title[1:].lower(), view, word) for title, view, word in zip(titles, views, words)]
 
 
 def room(size: PaperSize) -> Box:
@@ -94,8 +159,8 @@ def room(size: PaperSize) -> Box:
     return Box(EDGE + 3, EDGE + FOOT + 3, size.width - EDGE - 3, size.height - EDGE - 3)
 
 
-def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> list[Entity]:
-    """Return the strip at the foot of a page: job, revision, what the page is, its number.
+def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, digest: str = "") -> list[Entity]:
+    """Return the strip at the foot of a page: job, revision, what the page is, its plan and number.
 
     Parameters
     ----------
@@ -107,8 +172,11 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> 
         What the page is.
     number, of
         Its number, and how many there are.
+    digest
+        What stands for the plan's pieces, or nothing.
     """
     info = plan.job.info
+    which = f"plan {digest}, page {number} of {of}" if digest else f"page {number} of {of}"
     y = EDGE + FOOT / 2
     job = ", ".join(part for part in (info.name, info.number, f"revision {info.revision}" if info.revision else "",
                                       info.date) if part)
@@ -117,7 +185,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int) -> 
         Line("title", (EDGE, EDGE + FOOT), (size.width - EDGE, EDGE + FOOT)),
         Text("title", (EDGE + 3, y), shortened(job, SMALL, half), SMALL, "left", "middle"),
         Text("title", (EDGE + 1.4 * half, y), title, SMALL, "centre", "middle", strong=True),
-        Text("title", (size.width - EDGE - 3, y), f"page {number} of {of}", SMALL, "right", "middle"),
+        Text("title", (size.width - EDGE - 3, y), which, SMALL, "right", "middle"),
     ]
 
 
@@ -220,6 +288,7 @@ def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
               for number, each in enumerate(plan.exceptions, start=1)]
     notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
+              ("Warnings", [warning.text() for warning in plan.warnings]),
               ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]
     return [(heading, lines) for heading, lines in groups if lines]
 
@@ -237,7 +306,7 @@ def _exact(amount: Decimal | None) -> str:
 
 # --- lists -------------------------------------------------------------------------------------
 
-def cut_list(plan: Plan, area: Box) -> list[list[Entity]]:
+def cut_list(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the cut list.
 
     Parameters
@@ -246,6 +315,8 @@ def cut_list(plan: Plan, area: Box) -> list[list[Entity]]:
         The plan.
     area
         Room on a page [mm].
+    top
+        Where it begins on its first page [mm]; the top of the area when None.
     """
     unit = plan.job.unit
     pieces = {piece.tag: piece for piece in plan.pieces}
@@ -264,10 +335,11 @@ def cut_list(plan: Plan, area: Box) -> list[list[Entity]]:
     columns = [Column("cut", 20, True), Column("roll", 30), Column("at", 35, True), Column("piece", 40),
                Column("kind", 40), Column("face", 50), Column("goes on", 25, True), Column("length", 35, True),
                Column("width", 30, True), Column("marks from the top left corner, film side up", 0)]
-    return table_pages("Cut list, in cutting order", fitted(columns, rows, area.width), rows, area) if rows else []
+    columns = fitted(columns, rows, area.width)
+    return table_pages("Cut list, in cutting order", columns, rows, area, top=top) if rows else []
 
 
-def takeoff(plan: Plan, area: Box) -> list[list[Entity]]:
+def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the takeoff.
 
     Parameters
@@ -276,15 +348,17 @@ def takeoff(plan: Plan, area: Box) -> list[list[Entity]]:
         The plan.
     area
         Room on a page [mm].
+    top
+        Where it begins on its first page [mm]; the top of the area when None.
     """
     rows = [(each.item, f"{each.net:,}", f"{each.order:,}", each.unit, each.package, _exact(each.price),
              _exact(each.cost), each.basis) for each in plan.quantities]
     columns = [Column("item", 90), Column("net", 30, True), Column("order", 30, True), Column("unit", 25),
                Column("package", 45), Column("price", 30, True), Column("cost", 30, True), Column("how it is found", 0)]
-    return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area) if rows else []
+    return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area, top=top) if rows else []
 
 
-def _checks(words: Words, area: Box) -> list[list[Entity]]:
+def _checks(words: Words, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the checks to sign."""
     if len(words.checks) < 2:
         return []
@@ -292,4 +366,4 @@ def _checks(words: Words, area: Box) -> list[list[Entity]]:
     widest = {0: 45.0, 1: area.width * 0.42, 2: 50.0}
     rest = area.width - sum(widest[each] for each in range(min(3, len(heading))))
     columns = [Column(text, widest.get(number, rest / max(len(heading) - 3, 1))) for number, text in enumerate(heading)]
-    return table_pages("Checks to sign before the wall is buried", columns, rows, area)
+    return table_pages("Checks to sign before the wall is buried", columns, rows, area, top=top)

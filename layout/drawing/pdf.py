@@ -18,7 +18,7 @@ from matplotlib.path import Path
 from matplotlib.transforms import Affine2D, Bbox
 
 from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, unknown
-from layout.drawing.model.fonts import CAP, EM, width
+from layout.drawing.model.fonts import CAP, EM, text_box, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain, plain_within
 
@@ -59,9 +59,57 @@ def write_pdf(pages: Sequence[Page], path: FilePath, *, title: str) -> None:
         try:
             for page in pages:
                 _Paper(file, page, lettering).draw()
+            _guide(file, pages)
             file.finalize()
         finally:
             file.close()
+
+
+def _guide(file: Any, pages: Sequence[Page]) -> None:
+    """Put what guides a reader through a document in it: outline, page labels, language, its title in the window.
+
+    ISO 32000-1, 12.3.3 (outline), 12.4.2 (page labels), 14.9.2 (language). The catalogue that matplotlib has written is
+    written once more; the later one counts.
+    """
+    sheets = list(getattr(file, "pageList", ()))
+    needed = ("rootObject", "pagesObject", "reserveObject", "writeObject", "endStream")
+    if not all(hasattr(file, part) for part in needed) or len(sheets) != len(pages):
+        return
+    file.endStream()  # of the last page
+    name = _BACKEND.Name
+    rows = [(at, page.title) for at, page in enumerate(pages) if not at or page.title != pages[at - 1].title]
+    top = file.reserveObject("outlines")
+    entries = [file.reserveObject("outline entry") for _ in rows]
+    for number, (entry, (at, words)) in enumerate(zip(entries, rows)):
+        last = rows[number + 1][0] if number + 1 < len(rows) else len(pages)
+        inner = [(page, view) for page in range(at, last) for view in pages[page].views]
+        below = [file.reserveObject("outline entry") for _ in inner]
+        entry_words: dict[str, Any] = {"Title": _text(words), "Parent": top, "Dest": [sheets[at], name("Fit")]}
+        if number:
+            entry_words["Prev"] = entries[number - 1]
+        if number + 1 < len(entries):
+            entry_words["Next"] = entries[number + 1]
+        if below:
+            entry_words |= {"First": below[0], "Last": below[-1], "Count": -len(below)}
+        file.writeObject(entry, entry_words)
+        for index, (each, (page, view)) in enumerate(zip(below, inner)):
+            told: dict[str, Any] = {"Title": _text(view.drawing.title), "Parent": entry,
+                                    "Dest": [sheets[page], name("Fit")]}
+            if index:
+                told["Prev"] = below[index - 1]
+            if index + 1 < len(below):
+                told["Next"] = below[index + 1]
+            file.writeObject(each, told)
+    file.writeObject(top, {"Type": name("Outlines"), "First": entries[0], "Last": entries[-1], "Count": len(entries)})
+    labels = [part for at, each in enumerate(pages) for part in (at, {"P": _text(each.number)})]
+    file.writeObject(file.rootObject, {
+        "Type": name("Catalog"), "Pages": file.pagesObject, "Outlines": top, "PageMode": name("UseOutlines"),
+        "PageLabels": {"Nums": labels}, "Lang": b"en-US", "ViewerPreferences": {"DisplayDocTitle": True}})
+
+
+def _text(text: str) -> bytes:
+    """Return a text as PDF holds it: UTF-16 with its mark where it is not plain."""
+    return text.encode("ascii") if text.isascii() else b"\xfe\xff" + text.encode("utf-16-be")
 
 
 class _Paper:
@@ -166,6 +214,16 @@ class _Paper:
                 face = (*to_rgb(colour), opacity)
             self.renderer.draw_path(gc, path, Affine2D(), face)
 
+    def blank(self, text: Text) -> None:
+        """Hide what was drawn before a text in its place."""
+        box = text_box(self.at(text.at), text.text, text.height * POINTS, across=text.across, up=text.up,
+                       turned=text.turned, strong=text.strong)
+        corners = [(box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)]
+        path = Path([*corners, corners[0]], [int(Path.MOVETO)] + [int(Path.LINETO)] * 3 + [int(Path.CLOSEPOLY)])
+        with self.context() as gc:
+            gc.set_linewidth(0.0)
+            self.renderer.draw_path(gc, path, Affine2D(), (*to_rgb(TONES["paper"][0]), 1.0))
+
     def write(self, text: Text) -> None:
         """Write one line of text from the start of its base line."""
         if not text.text:
@@ -175,6 +233,8 @@ class _Paper:
         back = {"left": 0.0, "centre": -wide / 2, "right": -wide}[text.across]
         drop = {"base": 0.0, "middle": -height / 2, "top": -height}[text.up]
         x, y = self.at(text.at)
+        if text.masked:
+            self.blank(text)
         x, y = (x - drop, y + back) if text.turned else (x + back, y + drop)
         with self.context() as gc:
             gc.set_foreground(layer_of(text.layer).colour)

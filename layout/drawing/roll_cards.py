@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout.drawing.chains import Note, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
 from layout.drawing.labels import Holds, Places, first_free, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
 from layout.drawing.model.entities import (
-    Box, Dimension, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, on_wall,
+    Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.struck import masked
 from layout.marks import sheet
 from layout.records import Cut, Piece, Plan, Ring, Roll
 from layout.shapes import outline_polygon, rectangle
@@ -39,53 +40,31 @@ def roll_cards(plan: Plan) -> Drawing:
     entities: list[Entity] = []
     top = 0.0
     for card in cards:
-        entities += shifted(card.entities, (0.0, top - card.frame.top))
+        entities += moved(card.entities, (0.0, top - card.frame.top))
         top -= card.frame.height + 4 * one
     title = f"Roll cards, {plan.job.info.name}"
     return Drawing("rolls", title, plan.job.unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities))
 
 
-def cards_of(plan: Plan) -> list[Drawing]:
+def cards_of(plan: Plan, *, longest: float = LONGEST) -> list[Drawing]:
     """Return one drawing a roll, all at one scale, in cutting order.
 
     Parameters
     ----------
     plan
         The plan.
+    longest
+        Longest roll on a card [plotted mm].
     """
     unit = plan.job.unit
     pieces = {piece.tag: piece for piece in plan.pieces}
     opened = [roll for cutting in plan.cuttings for roll in cutting.rolls]
     if not opened:
         return []
-    longest = max(roll.length for roll in opened)
-    scale = next((scale for scale in SCALES[unit.name] if longest / on_wall(1.0, unit, scale) <= LONGEST),
+    most = max(roll.length for roll in opened)
+    scale = next((scale for scale in SCALES[unit.name] if most / on_wall(1.0, unit, scale) <= longest),
                  SCALES[unit.name][-1])
-    return [_Card(plan, roll, pieces, scale).drawing() for roll in opened]
-
-
-def shifted(entities: Sequence[Entity], by: Vec) -> list[Entity]:
-    """Return entities of the kinds a roll card has, moved by a step [ticks]."""
-    def put(point: Vec) -> Vec:
-        return point[0] + by[0], point[1] + by[1]
-
-    moved: list[Entity] = []
-    for entity in entities:
-        if isinstance(entity, Group):
-            moved.append(replace(entity, entities=tuple(shifted(entity.entities, by))))
-        elif isinstance(entity, Line):
-            moved.append(Line(entity.layer, put(entity.start), put(entity.end)))
-        elif isinstance(entity, Polyline):
-            moved.append(replace(entity, points=tuple(put(point) for point in entity.points)))
-        elif isinstance(entity, Text):
-            moved.append(replace(entity, at=put(entity.at)))
-        elif isinstance(entity, Insert):
-            moved.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
-        elif isinstance(entity, Dimension):
-            moved.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
-        else:
-            raise TypeError(f"no roll card has a {type(entity).__name__}")
-    return moved
+    return [_Card(plan, roll, pieces, scale, longest).drawing() for roll in opened]
 
 
 def _nothing(plan: Plan) -> Drawing:
@@ -105,6 +84,7 @@ class _Card:
     roll: Roll
     pieces: dict[str, Piece]
     scale: int
+    longest: float = LONGEST
 
     def drawing(self) -> Drawing:
         unit, roll = self.plan.job.unit, self.roll
@@ -120,10 +100,10 @@ class _Card:
             self.notes.append(Note((float(at), 0.0), (0.0, 0.0), tape(at, unit)))
         row, deep = station_row(self.notes, level=-5 * one, one=one, low=0.0, high=roll.length + 20 * one)
         entities += row
-        frame = Box(-2 * one, -5 * one - deep - 2 * one, max(LONGEST, roll.length / one + 12) * one,
+        frame = Box(-2 * one, -5 * one - deep - 2 * one, max(self.longest, roll.length / one + 12) * one,
                     roll.width + 11 * one)
         name = f"{roll.tag} of {self.plan.job.info.name}"
-        return Drawing(roll.tag, name, unit, self.scale, frame, tuple(entities))
+        return Drawing(roll.tag, name, unit, self.scale, frame, masked(entities, one=one))
 
     def _heading(self) -> Text:
         unit, roll = self.plan.job.unit, self.roll

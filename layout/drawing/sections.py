@@ -15,7 +15,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
     Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
 )
-from layout.drawing.model.plain import dimension_text, leader_points
+from layout.drawing.struck import masked
 from layout.records import FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
@@ -99,18 +99,10 @@ class _Detail:
         unit = self.plan.job.unit
         right = bounds(self.entities, self.one).right
         column, _ = level_column(self.notes, station=right + 8 * self.one, one=self.one)
-        for entity in column:
-            assert isinstance(entity, Dimension)
-            self.entities += _leader(entity, self.one)
+        self.entities += column
+        self.entities = list(masked(self.entities, one=self.one))
         frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
         return Drawing(self.name, title, unit, self.scale, frame, tuple(self.entities))
-
-
-def _leader(entry: Dimension, one: float) -> list[Entity]:
-    """Return a note as a leader and text: it measures nothing."""
-    text = dimension_text(entry, one=one)
-    return [Polyline("leader", leader_points(entry, one=one), closed=False),
-            Text("text", text.at, text.text, SMALL, text.across, text.up)]
 
 
 def _deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
@@ -174,7 +166,7 @@ def footing_section(plan: Plan, scale: int) -> Drawing | None:
         detail.note((ledge, 0), f"ledge {inches(span.ledge, unit)}")
     detail.up((ledge + 1.2 * one, -down), (ledge + 1.2 * one, 0), ledge + pipe * 4.5)
     detail.note((ledge + 1.2 * one, -down), f"sheet ends {inches(wall.turn_down, unit)} down the face")
-    detail.note((-thick / 2, high * 0.95), "wall; its thickness is not part of the job file")
+    detail.note((-thick / 2, high * 0.95), "wall")
     return detail.drawing(f"Footing, run {wall.run}, face {span.name}")
 
 
@@ -363,8 +355,9 @@ def riser_detail(plan: Plan, scale: int) -> Drawing | None:
             detail.note((max(x for x, _ in shape), height / 2), "riser cover; its pattern is on the roll cards")
         detail.up((0, 0), (0, height), -side * (wide + 6 * one) if side < 0 else -(wide + 6 * one))
         detail.note((wide if side > 0 else 0.0, 0.0 if side > 0 else height), "top of footing")
-        detail.note((0, height * 0.25), f"riser {tape(round(height), unit)} at station {tape(x, unit)}; "
-                                        "the drop over it is one piece with a notch")
+        face = next(span for span in wall.faces if span.left <= x <= span.right)
+        detail.note((0, height * 0.25), f"riser {tape(round(height), unit)} at {tape(x - face.left, unit)} of "
+                                        f"{face.name}; the drop over it is one piece with a notch")
         return detail.drawing(f"Footing step, run {wall.run}")
     return None
 

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout.drawing.elevations import scale_words
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
-    Box, Drawing, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, View, walk,
+    Box, Drawing, Entity, Insert, Line, PaperSize, Polyline, Text, Vec, walk,
 )
-from layout.drawing.model.fonts import shortened
+from layout.drawing.model.fonts import shortened, width
 from layout.drawing.model.plain import insert_box
 
 EDGE = 10.0
 """White between a page's border and its edge [mm]."""
-HEAD = 7.0
+HEAD = 9.0
 """Room under a view for its title [mm]."""
 SIDE = 6.0
 """Room beside a view for the words of a match line [mm]."""
+TITLE = 3.0
+"""Height of a view's title [mm]."""
 
 
 @dataclass(frozen=True)
@@ -89,87 +91,60 @@ def _clear_station(taken: Sequence[tuple[float, float]], low: float, high: float
     # going down by right ends can meet a longer text again; look once more until nothing is crossed
     while at > low and any(left < at < right for left, right in taken):
         at = max(left for left, right in taken if left < at < right) - one / 2
-    return at if at > low else high
+    if at > low:
+        return at
+    ends = [end for left, right in taken for end in (left - one / 2, right + one / 2) if low < end <= high]
+    # every station is crossed: the one that the fewest texts cross, the last of such
+    return min(ends, key=lambda end: (sum(left < end < right for left, right in taken), -end), default=high)
 
 
-@dataclass(frozen=True)
-class Row:
-    """Views side by side on a page: their windows with their left ends [mm], and how high the row is [mm]."""
-
-    parts: tuple[tuple[Window, float], ...]
-    height: float
-
-
-def rows(parts: Sequence[Window], *, room: float) -> Iterator[Row]:
-    """Put windows side by side as long as they fit.
+def view_title(part: Window, at: Vec, *, number: int, beside: str = "") -> list[Entity]:
+    """Return what stands under a view: its number in a circle, its title, its scale, and what it goes on with.
 
     Parameters
     ----------
-    parts
-        What to lay, in order.
-    room
-        Width of a row [mm].
+    part
+        What is seen.
+    at
+        Its lower left corner on the sheet [mm].
+    number
+        Of the view on its sheet; 0 for none.
+    beside
+        Where the neighbouring parts and faces are.
     """
-    line: list[tuple[Window, float]] = []
-    x = high = 0.0
-    for part in parts:
-        wide = part.paper[0] + 2 * SIDE
-        if line and x + wide > room + 1e-6:
-            yield Row(tuple(line), high)
-            line, x, high = [], 0.0, 0.0
-        line.append((part, x + SIDE))
-        x += wide
-        high = max(high, part.paper[1] + HEAD)
-    if line:
-        yield Row(tuple(line), high)
-
-
-def laid_out(drawings: Sequence[Drawing], area: Box, *, titles: bool = True) -> list[tuple[list[View], list[Entity]]]:
-    """Lay drawings on as many pages as they need.
-
-    Parameters
-    ----------
-    drawings
-        What to lay, in order.
-    area
-        Room on each page [mm].
-    titles
-        Write each view's title under it.
-
-    Returns
-    -------
-    list
-        For each page its views and the words under them.
-    """
-    parts = [part for drawing in drawings for part in windows(drawing, widest=area.width - 2 * SIDE)]
-    pages: list[tuple[list[View], list[Entity]]] = []
-    top = area.bottom
-    for row in rows(parts, room=area.width):
-        if top - row.height < area.bottom - 1e-6 or not pages:
-            pages.append(([], []))
-            top = area.top
-        views, words = pages[-1]
-        for part, x in row.parts:
-            at = (area.left + x, top - row.height + HEAD)
-            views.append(View(part.drawing, part.box, at))
-            words += _match_lines(part, at)
-            if titles:
-                words += _view_title(part, at)
-        top -= row.height
-    return pages
-
-
-def _view_title(part: Window, at: Vec) -> list[Entity]:
-    """Return the title under a view."""
     drawing = part.drawing
     count = f", part {part.number} of {part.of}" if part.of > 1 else ""
-    words = f"{drawing.title}{count}   {scale_words(drawing.scale, drawing.unit)}"
-    room = part.paper[0]
-    return [Text("title", (at[0], at[1] - 3.5), shortened(words, 3.0, max(room, 40.0)), 3.0)]
+    scale = scale_words(drawing.scale, drawing.unit)
+    room = max(part.paper[0] - 10.0, 40.0)
+    words = f"{drawing.title}{count}"
+    wide = width(f"   {scale}", SMALL)
+    if beside and width(words, TITLE, strong=True) + width(f"   {beside}", SMALL) + wide > room:
+        beside = ""
+    title = shortened(words, TITLE, max(room - wide, 30.0), strong=True)
+    left = at[0] + (9.0 if number else 0.0)
+    entities: list[Entity] = []
+    if number:
+        entities.append(Insert("title", "VIEW", (at[0] + 4.0, at[1] - 4.6), (("NUMBER", str(number)),)))
+    entities.append(Text("title", (left, at[1] - 5.6), title, TITLE, strong=True))
+    left += width(title, TITLE, strong=True)
+    entities.append(Text("title", (left + 3.0, at[1] - 5.6), scale, SMALL))
+    if beside:
+        entities.append(Text("title", (left + 6.0 + width(scale, SMALL), at[1] - 5.6), beside, SMALL))
+    return entities
 
 
-def _match_lines(part: Window, at: Vec) -> list[Entity]:
-    """Return the match lines of a part that goes on elsewhere, with the words beside them."""
+def match_lines(part: Window, at: Vec, sheets: Sequence[str]) -> list[Entity]:
+    """Return the match lines of a part that goes on elsewhere, each with the sheet it goes on on.
+
+    Parameters
+    ----------
+    part
+        What is seen.
+    at
+        Its lower left corner on the sheet [mm].
+    sheets
+        The sheet of each part of the drawing, in their order.
+    """
     wide, high = part.paper
     entities: list[Entity] = []
     for goes_on, x, side in ((part.number > 1, at[0], -1), (part.number < part.of, at[0] + wide, 1)):
@@ -177,8 +152,8 @@ def _match_lines(part: Window, at: Vec) -> list[Entity]:
             continue
         other = part.number + side
         entities.append(Line("match", (x, at[1]), (x, at[1] + high)))
-        words = f"match line: part {other} of {part.of}"
-        entities.append(Text("match", (x + side * 2.6, at[1] + high / 2), words, SMALL, "centre", "middle", True))
+        words = f"match line: part {other} of {part.of}, {sheets[other - 1]}"
+        entities.append(Text("match", (x + side * 2.9, at[1] + high / 2), words, SMALL, "centre", "middle", True))
     return entities
 
 

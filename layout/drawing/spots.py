@@ -2,37 +2,105 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
 from layout.drawing.facenotes import FaceNotes, within_run
-from layout.drawing.labels import around
 from layout.drawing.model.entities import Box, Line, Vec
 from layout.shapes import highest, lowest
 
 
-def spot(notes: FaceNotes, point: Vec, *, wide: float, high: float, reach: float) -> tuple[Vec, list[Line]] | None:
-    """Find room for a box near a point, and the leader to it when it is not right beside; take the room.
+BESIDE = 3.0
+"""A label this near to what it names needs no leader [plotted mm]."""
+NEAR = 9.0
+"""A label stands so near in any way of writing it sooner than further off in the best [plotted mm]."""
+FARTHEST = 24.0
+"""A label is put no further away than this, between the edges [plotted mm]."""
 
-    Lap bands and the grade line are kept clear of when that is possible.
+Floats = npt.NDArray[np.float64]
+Found = tuple[int, Vec, list[Line]]
+"""Which of the sizes fits, where its middle is, and the leader to it."""
+
+
+def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, reach: float) -> Found | None:
+    """Find the nearest room for a label near a point, and its leader when it is not right beside; take the room.
+
+    Lines, laps and the grade line are kept clear of when that is possible; those of strips and collars give way first.
+
+    Parameters
+    ----------
+    notes
+        The notes of the elevation.
+    point
+        What is labelled.
+    sizes
+        Width and height of each way to write the label, the best first [ticks].
+    reach
+        What is kept clear around the point [ticks].
     """
     view, one = notes.view, notes.one
     low, top = lowest(view.wall.bottom, *within_run(view)), highest(view.wall.wall_top, *within_run(view))
-    limits = Box(view.left, low, view.right, top)
-    for first, last, strict, collars in ((1, 5, True, True), (1, 5, True, False), (5, 16, True, True),
-                                         (1, 16, False, False)):
-        for ring in range(first, last):
-            out = reach + ring * 1.5 * one
-            for centre in around(point, wide=wide, high=high, clear=out, rings=1):
-                box = Box(centre[0] - wide / 2, centre[1] - high / 2, centre[0] + wide / 2, centre[1] + high / 2)
-                if not (limits.holds(box) and notes.places.free(box)):
+    far = FARTHEST * one + reach
+    around = Box(point[0] - far, point[1] - far, point[0] + far, point[1] + far).grown(max(max(each) for each in sizes))
+    taken, hard, soft = notes.places.near(around), notes.ink.straight(around), notes.soft.straight(around)
+    passes: list[tuple[list[tuple[float, float, float, float]], bool, bool]] = [
+        ([*taken, *hard, *soft], True, True), ([*taken, *hard], True, False), (taken, False, False)]
+    for blocked, strict, keep_off_soft in passes:
+        for (least, most), (number, (wide, high)) in product(((0.0, NEAR), (NEAR, FARTHEST)), enumerate(sizes)):
+            steps = _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2))
+            x, y = point[0] + steps[:, 1] * one, point[1] + steps[:, 2] * one
+            boxes = np.column_stack((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
+            for at in _open(boxes, (view.left, low, view.right, top), blocked):
+                box, gap = Box(*map(float, boxes[at])), float(steps[at, 0])
+                if not least < gap <= most:
                     continue
-                if strict and notes.lines_in(box, collars=collars):
+                if strict and notes.lines_in(box, soft=keep_off_soft):
                     continue
                 start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))
-                leader = Line("leader", _toward(point, start, reach), start)
-                if ring > 2 and not notes.places.clear_line(_toward(point, start, reach + one), start):
+                if gap > BESIDE and not notes.places.clear_line(_toward(point, start, reach + one), start):
                     continue
+                leader = [Line("leader", _toward(point, start, reach), start)] if gap > BESIDE else []
                 notes.places.take(box)
-                return centre, [leader] if ring > 2 else []
+                notes.draw(leader)
+                return number, box.centre, leader
     return None
+
+
+def _open(boxes: Floats, limits: tuple[float, float, float, float], blocked: Sequence[tuple[float, ...]]) -> list[int]:
+    """Return which boxes lie within limits and on nothing that blocks them."""
+    left, bottom, right, top = boxes.T
+    free = (left >= limits[0]) & (bottom >= limits[1]) & (right <= limits[2]) & (top <= limits[3])
+    if blocked and free.any():
+        others = np.array(blocked)[:, :, None]
+        free &= ~((left < others[:, 2]) & (right > others[:, 0]) & (bottom < others[:, 3])
+                  & (top > others[:, 1])).any(axis=0)
+    return [int(at) for at in np.flatnonzero(free)]
+
+
+@lru_cache(maxsize=256)
+def _steps(wide: float, high: float, reach: float) -> Floats:
+    """Return steps from a point to the middle of a box around it, the nearest first: the gap between, across, up.
+
+    Parameters
+    ----------
+    wide, high
+        Size of the box [plotted mm].
+    reach
+        What is kept clear around the point [plotted mm].
+    """
+    columns = np.arange(-round((FARTHEST + wide / 2) / 1.25), round((FARTHEST + wide / 2) / 1.25) + 1) * 1.25
+    rows = np.arange(-round((FARTHEST + high / 2) / 2.0), round((FARTHEST + high / 2) / 2.0) + 1) * 2.0
+    dx, dy = (each.ravel() for each in np.meshgrid(columns, rows))
+    gap = np.hypot(np.maximum(np.abs(dx) - wide / 2, 0.0), np.maximum(np.abs(dy) - high / 2, 0.0)) - reach
+    # right of the point is best, then left of it, above, below
+    worth = gap + 0.5 * np.abs(dy) / (1 + np.abs(dx)) * np.where(dy >= 0, 1.0, 1.2) + np.where(dx < 0, 0.3, 0.0)
+    order = np.lexsort((dy, dx, np.round(worth, 9)))
+    kept = order[(gap[order] >= 1.0) & (gap[order] <= FARTHEST)]
+    return np.column_stack((gap[kept], dx[kept], dy[kept]))
 
 
 def _toward(point: Vec, to: Vec, reach: float) -> Vec:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
+from xml.sax.saxutils import escape
 
 import svgwrite
 
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, LAYERS, TONES, layer_of
-from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, Polyline, Text, Vec, unknown
-from layout.drawing.model.plain import plain
+from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, Part, Polyline, Text, Vec, unknown
+from layout.drawing.model.plain import box_of, plain
 
 PX = 96 / 25.4
 """User units in a plotted millimetre of an inch drawing: SVG counts 96 to the inch."""
+BETWEEN = 6.0
+"""White between drawings one below the other [plotted mm]."""
 FONTS = "'DejaVu Sans', Verdana, 'Liberation Sans', Arial, sans-serif"
 
 
@@ -41,6 +44,32 @@ def svg_text(drawing: Drawing) -> str:
     return _Writer(drawing).document()
 
 
+def stacked_svg(drawings: Sequence[Drawing], title: str) -> str:
+    """Return drawings one below the other as one SVG text.
+
+    Parameters
+    ----------
+    drawings
+        At least one; all of one unit.
+    title
+        Of the whole.
+    """
+    unit, per = ("in", 25.4) if drawings[0].unit.name == "in" else ("mm", 1.0)
+    wide = max(drawing.paper[0] for drawing in drawings)
+    parts: list[str] = []
+    down = 0.0
+    for drawing in drawings:
+        body = svg_text(drawing).partition("?>\n")[2]
+        parts.append(body.replace("<svg ", f'<svg x="0" y="{_number(down / per)}{unit}" ', 1))
+        down += drawing.paper[1] + BETWEEN
+    view = f"0 0 {_number(wide * PX)} {_number(down * PX)}"
+    size = f'width="{_number(wide / per)}{unit}" height="{_number(down / per)}{unit}" viewBox="{view}"'
+    return ('<?xml version="1.0" encoding="UTF-8"?>\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" role="img" {size}>\n'
+            f"<title>{escape(title)}</title>\n"
+            '<rect width="100%" height="100%" fill="#ffffff"/>\n' + "".join(parts) + "</svg>\n")
+
+
 class _Writer:
     """The state of writing one drawing: where its corner is and how long a tick comes out."""
 
@@ -60,7 +89,8 @@ class _Writer:
         root["height"] = f"{_number(high / per)}{'in' if inch else 'mm'}"
         root["viewBox"] = f"0 0 {_number(wide * self.user)} {_number(high * self.user)}"
         root["role"] = "img"
-        root.set_desc(title=drawing.title, desc=f"{drawing.name}, scale 1:{drawing.scale}")
+        told = f". {drawing.told}" if drawing.told else ""
+        root.set_desc(title=drawing.title, desc=f"{drawing.name}, scale 1:{drawing.scale}{told}")
         self.seen: set[str] = set()
         self.uses: set[str] = set()
         body = self.svg.g()
@@ -82,6 +112,7 @@ class _Writer:
                          f"stroke-width:{_number(layer.weight / 100 * self.user)}"
                          + (f";stroke-dasharray:{dashes}" if dashes else "") + "}")
             rules.append(f".lw-t-{use}{{fill:{layer.colour};stroke:none;white-space:pre;font-family:{FONTS}}}")
+        rules.append(f".lw-blank{{fill:{TONES['paper'][0]};stroke:none}}")
         return "\n".join(rules)
 
     def at(self, point: Vec) -> Vec:
@@ -105,7 +136,7 @@ class _Writer:
                 close()
                 group.add(self.piece(entity))
                 continue
-            if not hasattr(entity, "layer"):
+            if isinstance(entity, Part) or not hasattr(entity, "layer"):
                 raise unknown(entity)
             layer = layer_of(entity.layer)
             self.uses.add(layer.use)
@@ -126,6 +157,8 @@ class _Writer:
                 group.add(self.svg.circle(center=self.at(entity.centre), class_=f"lw-{use}",
                                           r=round(entity.radius * self.user / self.one, 3), **style))
             elif isinstance(entity, Text):
+                if entity.text and entity.masked:
+                    group.add(self.blank(entity))
                 if entity.text:
                     group.add(self.text(entity, use))
             else:
@@ -144,6 +177,13 @@ class _Writer:
         element.set_desc(title=group.title)
         self.fill(element, group.entities)
         return element
+
+    def blank(self, text: Text) -> Any:
+        """Return what hides the lines drawn before a text in its place."""
+        box = box_of(text, one=self.one)
+        left, top = self.at((box.left, box.top))
+        right, bottom = self.at((box.right, box.bottom))
+        return self.svg.rect((left, top), (round(right - left, 3), round(bottom - top, 3)), class_="lw-blank")
 
     def text(self, text: Text, use: str) -> Any:
         """Return a text element whose length is fixed to the measured one, whatever face the reader has."""

@@ -24,7 +24,10 @@ class Column:
     right: bool = False
 
 
-def table_pages(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], area: Box) -> list[list[Entity]]:
+def table_pages(
+    title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], area: Box, *, size: float = 4.0,
+    top: float | None = None,
+) -> list[list[Entity]]:
     """Return a table as the entities of as many pages as it needs, with its headings on each.
 
     Parameters
@@ -37,6 +40,10 @@ def table_pages(title: str, columns: Sequence[Column], rows: Sequence[Sequence[s
         Text, one item a column.
     area
         Room on each page [mm].
+    size
+        Height of the title [mm].
+    top
+        Where it begins on its first page [mm]; the top of the area when None.
     """
     pages: list[list[Entity]] = []
     y = area.bottom
@@ -45,22 +52,23 @@ def table_pages(title: str, columns: Sequence[Column], rows: Sequence[Sequence[s
         high = max(len(lines) for lines in cells) * PITCH + 1.4
         if y - high < area.bottom or not pages:
             pages.append([])
-            y = _head(pages[-1], title if len(pages) == 1 else f"{title}, continued", columns, area)
+            first = len(pages) == 1
+            y = _head(pages[-1], title if first else f"{title}, continued", columns, area.left,
+                      area.top if top is None or not first else top, size)
         _row(pages[-1], cells, columns, area.left, y)
         y -= high
         pages[-1].append(Line("schedule", (area.left, y), (area.left + sum(each.width for each in columns), y)))
     return pages
 
 
-def _head(page: list[Entity], title: str, columns: Sequence[Column], area: Box) -> float:
+def _head(page: list[Entity], title: str, columns: Sequence[Column], left: float, y: float, size: float) -> float:
     """Write the title and the headings of a page, and return where its rows begin [mm]."""
-    y = area.top
-    page.append(Text("schedule", (area.left, y - 4.0), title, 4.0, strong=True))
-    y -= 8.0
+    page.append(Text("schedule", (left, y - size), title, size, strong=True))
+    y -= size + 4.0
     cells = [wrapped(column.heading, SMALL, column.width - 2 * PAD, strong=True) for column in columns]
-    _row(page, cells, columns, area.left, y, strong=True)
+    _row(page, cells, columns, left, y, strong=True)
     y -= max(len(lines) for lines in cells) * PITCH + 1.4
-    page.append(Line("title", (area.left, y), (area.left + sum(each.width for each in columns), y)))
+    page.append(Line("title", (left, y), (left + sum(each.width for each in columns), y)))
     return y
 
 

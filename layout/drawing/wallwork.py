@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Shape, WallView, rings
+from layout.drawing.wallview import Seen, Shape, WallView, rings
 from layout.records import Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
@@ -14,6 +17,13 @@ LAYER_OF_KIND = {
     "ledge cover": "cover", "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
+
+
+@dataclass(frozen=True)
+class Named(Group):
+    """The group of a piece before it has its labels, and how far along the run it is moved."""
+
+    shift: int = 0
 
 
 def profile_points(profile: Profile, left: int, right: int) -> list[Vec]:
@@ -28,7 +38,8 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
     for span, _ in spans:
         top = profile_points(wall.wall_top, span.left, span.right)
         foot = profile_points(wall.footing, span.left, span.right)
-        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False))
+        mine = (wall.run, span.name, (float(span.left), 0.0)) if wall.layer == "membrane" else None
+        entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False, wall=mine))
         if span.footing_depth:
             lower = [(x, y - span.footing_depth) for x, y in foot]
             entities.append(Polyline("footing", (*foot, *reversed(lower))))
@@ -53,12 +64,12 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
             inside.append(Polyline("piece" if view.wall.layer == "membrane" else "drainage", ring[0],
-                                   tone="sheet", piece=seen.piece.tag if uncut else ""))
+                                   tone="sheet", piece=seen.piece.tag if uncut else "",
+                                   values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
-        inside += notes.labels(seen)
-        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+        inside += _slits(view, seen)
+        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     for lap in view.laps:
         if lap.seam is None:
             continue
@@ -69,6 +80,23 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
     return entities
+
+
+def _slits(view: WallView, seen: Seen) -> list[Entity]:
+    """Return the slits of a piece where it is seen, cut off at the ends of the window."""
+    lines: list[Entity] = []
+    for slit in seen.piece.slits:
+        (x0, y0), (x1, y1) = ((x + seen.shift, y) for x, y in (slit.start, slit.end))
+        start, end = 0.0, 1.0
+        if x0 != x1:
+            shares = sorted(((view.left - x0) / (x1 - x0), (view.right - x0) / (x1 - x0)))
+            start, end = max(start, shares[0]), min(end, shares[1])
+        elif not view.left <= x0 <= view.right:
+            continue
+        if start < end:
+            ends = [(x0 + share * (x1 - x0), y0 + share * (y1 - y0)) for share in (start, end)]
+            lines.append(Line("slit", ends[0], ends[1]))
+    return lines
 
 
 def _over_marks(shape: Shape, *, rightward: bool, one: float) -> list[Entity]:
@@ -93,25 +121,38 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         inside: list[Entity] = []
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
-            inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else ""))
+            inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else "",
+                                   values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
-        inside += [Line("slit", slit.start, slit.end) for slit in seen.piece.slits if not seen.shift]
-        inside += notes.labels(seen)
-        entities.append(Group(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside)))
+        inside += _slits(view, seen)
+        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     return entities
 
 
-def foreground(view: WallView, spans: Spans) -> list[Entity]:
-    """Return what must stay readable over the sheet: openings, sleeves, folds, corners, grade."""
+def labelled(entities: Sequence[Entity], notes: FaceNotes) -> list[Entity]:
+    """Return what is drawn with the labels of each piece in its group."""
+    return [Group(entity.tag, entity.title, (*entity.entities, *notes.placed.get((entity.tag, entity.shift), ())))
+            if isinstance(entity, Named) else entity for entity in entities]
+
+
+def folds(view: WallView, spans: Spans) -> list[Entity]:
+    """Return the folds at the joint and the ledge, and the grade, which a label on a blank hides."""
     entities: list[Entity] = []
     wall = view.wall
-    for span, face in spans:
+    for span, _ in spans:
         entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
         if span.ledge and wall.layer == "membrane":
             edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
             entities.append(Polyline("fold", edge, closed=False))
         if wall.grade:
             entities.append(Polyline("grade", tuple(profile_points(wall.grade, span.left, span.right)), closed=False))
+    return entities
+
+
+def foreground(spans: Spans) -> list[Entity]:
+    """Return what lies over the sheet: openings and sleeves."""
+    entities: list[Entity] = []
+    for span, face in spans:
         for opening in face.openings:
             left, right = span.left + opening.left, span.left + opening.left + opening.width
             low, high = opening.sill, opening.sill + opening.height

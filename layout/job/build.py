@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from layout import products
+from layout.job.closing import Side, closes
 from layout.job.extras import DrainageBoardPart, StripPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
 from layout.job.part import Part
@@ -27,7 +28,7 @@ NOUNS: Mapping[str, type[Any]] = {
 """Keys of the job whose part becomes a record with the same fields."""
 
 
-def build_job(part: JobPart, unit: Unit) -> Job:
+def build_job(part: JobPart, unit: Unit, *, allow_gap: bool = False) -> Job:
     """Return the job that checked parts describe.
 
     Parameters
@@ -36,6 +37,8 @@ def build_job(part: JobPart, unit: Unit) -> Job:
         The job file, without a fault.
     unit
         The job's unit.
+    allow_gap
+        Closed runs need not close on plan; those that do not bear that they are meant so.
 
     Returns
     -------
@@ -47,7 +50,8 @@ def build_job(part: JobPart, unit: Unit) -> Job:
     return Job(
         info=JobInfo(**dict(part.job)), unit=unit, sheet=sheet, strip=sheet if from_sheet else _strip(part, unit),
         strips_from="sheet" if from_sheet else "strip", rules=_rules(part.rules),
-        runs=tuple(_run(run) for run in part.runs), film_side_up=part.film_side_up, extras=_extras(part))
+        runs=tuple(_run(run, unit, allow_gap) for run in part.runs), film_side_up=part.film_side_up,
+        extras=_extras(part))
 
 
 def _strip(part: JobPart, unit: Unit) -> Product:
@@ -102,14 +106,16 @@ def _board(part: DrainageBoardPart, roll_end: int) -> products.DrainageBoard:
 
 # --- walls -------------------------------------------------------------------------------------
 
-def _run(part: RunPart) -> Run:
+def _run(part: RunPart, unit: Unit, allow_gap: bool) -> Run:
     length = sum(face.length for face in part.faces)
     drain = part.drain and (wrapped if part.closed else filled)(part.drain, length=length)
     flow = part.flow if part.flow or part.lows or part.drain else "right"
     last = len(part.faces) - 1
     faces = tuple(_face(face, "none" if index == last and not part.closed else "outside")
                   for index, face in enumerate(part.faces))
-    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain)
+    sides = [Side(face.length, face.corner, face.angle) for face in faces]
+    gap = part.allow_gap or (allow_gap and part.closed and not closes(sides, unit))
+    return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain, gap, part.north)
 
 
 def _stations(given: Sequence[int] | None) -> tuple[int, ...]:

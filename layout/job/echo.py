@@ -105,7 +105,7 @@ def _rules(rules: Rules, unit: Unit) -> dict[str, Item]:
 
 
 LENGTHS = {
-    "top_bead", "sleeve_bead", "seam_bead", "length", "fastener_spacing", "fastener_from_end", "flap",
+    "top_bead", "opening_bead", "sleeve_bead", "seam_bead", "length", "fastener_spacing", "fastener_from_end", "flap",
     "top_below_grade", "seams_apart", "min_width", "max_piece",
 }
 """Whole numbers of the takeoff's records that are lengths [ticks]; the others are counts."""
@@ -136,6 +136,8 @@ def _extra(value: object, unit: Unit) -> Item:
 
 def _run(run: Run, unit: Unit) -> dict[str, Item]:
     told: dict[str, Item] = {"name": _scalar(run.name), "closed": _scalar(run.closed)}
+    if run.allow_gap:
+        told["allow_gap"] = _scalar(run.allow_gap)
     if run.flow:
         told["flow"] = run.flow
     for name in ("lows", "highs"):
@@ -144,6 +146,8 @@ def _run(run: Run, unit: Unit) -> dict[str, Item]:
             told[name] = [tape(station, unit) for station in stations]
     if run.drain:
         told["drain"] = _points(run.drain, unit)
+    if run.north is not None:
+        told["north"] = _scalar(run.north)
     told["faces"] = [_face(face, unit) for face in run.faces]
     return told
 

@@ -15,20 +15,28 @@ from pydantic import Field
 from layout.job.kind import Items
 from layout.job.lengths import DownMore, LongDown, SheetWidth, Up, UpMore
 from layout.job.part import Part, default
-from layout.job.quantities import Area, CountMore, Degrees, Money, Percent, Positive, Pounds, Price, Volume
+from layout.job.quantities import Area, Count, CountMore, Degrees, Money, Percent, Positive, Pounds, Price, Volume
 from layout.job.stock import RemnantPart, RollPart
 from layout.job.words import Choice, Date, Day, Flag, Name
-from layout.products import Per, Weekday
+from layout.products import MarkupGroup, Per, TaxGroup, Weekday
 
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 PERS: tuple[Per, ...] = ("job", "day", "roll", "drop", "piece", "sleeve", "opening", "corner", "area", "seam")
-FIVE = Decimal(5)
+TAXED: tuple[TaxGroup, ...] = ("materials", "labour", "markup")
+MARKED_UP: tuple[MarkupGroup, ...] = ("materials", "labour")
+ZERO, FIVE = Decimal(0), Decimal(5)
 
 
-def _waste() -> Decimal:
+def _waste(preset: Decimal = FIVE) -> Decimal:
     """Declare the waste of a product."""
-    waste: Decimal = Field(default=FIVE, description="Added to the net quantity [per cent].")
+    waste: Decimal = Field(default=preset, description="Added to the net quantity [per cent].")
     return waste
+
+
+def _overage() -> int:
+    """Declare the overage of a product."""
+    overage: int = Field(default=0, description="Whole packages ordered over what the quantity and its waste take.")
+    return overage
 
 
 class StripPart(Part):
@@ -56,6 +64,7 @@ class PrimerPart(Part):
     open_time_hours: Positive | None = Field(default=None, description="How long it stays ready for the sheet [hours].")
     coats: CountMore = Field(default=1, description="How many coats.")
     waste: Percent = _waste()
+    overage: Count = _overage()
 
 
 class SealantPart(Part):
@@ -66,14 +75,17 @@ class SealantPart(Part):
     package: Name = Field(default="cartridge", description="What it is bought in.")
     price: Price | None = Field(default=None, description="Price of one package.")
     joint_fillet: Flag = Field(default=True, description="The fillet at the wall/footing joint is made of it.")
-    top_bead: Up = default('1/4"', "6 mm", "Diameter of the bead along the top edge; 0 for none.")
+    top_bead: Up = default('1/4"', "6 mm", "Diameter of the bead along the terminated edge: top, its steps, the ends "
+                           "of a run; 0 for none.")
+    opening_bead: Up = default('1/4"', "6 mm", "Diameter of the bead around each opening; 0 for none.")
     sleeve_bead: Up = default('1/2"', "13 mm", "Diameter of the bead around each sleeve; 0 for none.")
     seam_bead: Up = default(0, 0, "Diameter of a bead along seams and end laps; 0 for none.")
     waste: Percent = _waste()
+    overage: Count = _overage()
 
 
 class TerminationBarPart(Part):
-    """Termination bar along the top edge."""
+    """Termination bar along the terminated edge: the top, its steps, and the upright ends of an open run."""
 
     name: Name = Field(default="termination bar", description="Name of the product.")
     length: LongDown = default("10'-0\"", "3000 mm", "Length of one bar.")
@@ -83,6 +95,10 @@ class TerminationBarPart(Part):
     fastener_from_end: Up = default('1"', "25 mm", "Distance of the end fasteners from the bar's ends.")
     fasteners_a_package: CountMore = Field(default=100, description="How many fasteners a package holds.")
     fastener_price: Price | None = Field(default=None, description="Price of one package of fasteners.")
+    run_ends: Flag = Field(default=True, description="The upright ends of an open run get bar too.")
+    waste: Percent = _waste(ZERO)
+    overage: Count = _overage()
+    fastener_waste: Percent = Field(default=ZERO, description="Added to the count of fasteners [per cent].")
 
 
 class DrainageBoardPart(Part):
@@ -106,6 +122,8 @@ class OutletChannelPart(Part):
     length: LongDown = default("10'-0\"", "3000 mm", "Length of one channel.")
     price: Price | None = Field(default=None, description="Price of one channel.")
     outlet_price: Price | None = Field(default=None, description="Price of one outlet; there is one at each low point.")
+    waste: Percent = _waste(ZERO)
+    overage: Count = _overage()
 
 
 class AreaProductPart(Part):
@@ -117,6 +135,7 @@ class AreaProductPart(Part):
     price: Price | None = Field(default=None, description="Price of one package.")
     weight_lb: Pounds | None = Field(default=None, description="Weight of one package [lb].")
     waste: Percent = _waste()
+    overage: Count = _overage()
 
 
 class ConsumablePart(Part):
@@ -129,6 +148,8 @@ class ConsumablePart(Part):
     package: Name = Field(default="each", description="What it is bought in.")
     in_package: CountMore = Field(default=1, description="How many a package holds.")
     price: Price | None = Field(default=None, description="Price of one package.")
+    waste: Percent = _waste(ZERO)
+    overage: Count = _overage()
 
 
 class LabourPart(Part):
@@ -141,6 +162,23 @@ class LabourPart(Part):
     per_seam: Price | None = Field(default=None, description="Cost of rolling a foot (metric job: a metre) of seam.")
     per_piece: Price | None = Field(default=None, description="Cost of cutting one piece.")
     per_setup: Price | None = Field(default=None, description="Cost of setting up at one face.")
+    per_strip: Price | None = Field(default=None, description="Cost of a foot (metric job: a metre) of strip put on.")
+    per_collar: Price | None = Field(default=None, description="Cost of putting on one collar.")
+    per_cover: Price | None = Field(default=None, description="Cost of putting on one cover or other small piece.")
+    per_dab: Price | None = Field(default=None, description="Cost of one dab of sealant where no flat sheet holds.")
+    per_bar: Price | None = Field(default=None, description="Cost of fastening a foot (a metre) of termination bar.")
+    per_primer: Price | None = Field(default=None, description="Cost of priming one sq ft (m²), one coat.")
+    per_board: Price | None = Field(default=None, description="Cost of putting on one sq ft (m²) of drainage board.")
+    strip_per_day: Positive | None = Field(default=None, description="Feet (metres) of strip the crew puts on in a "
+                                           "day. Left out: strips take no time in the dates.")
+    small_per_day: Positive | None = Field(default=None, description="Collars, covers and other small pieces the crew "
+                                           "puts on in a day. Left out: they take no time in the dates.")
+    bar_per_day: Positive | None = Field(default=None, description="Feet (metres) of termination bar the crew fastens "
+                                         "in a day. Left out: it takes no time in the dates.")
+    primer_per_day: Positive | None = Field(default=None, description="Area the crew primes in a day [sq ft; m²]. Left "
+                                            "out: priming takes no time in the dates.")
+    board_per_day: Positive | None = Field(default=None, description="Strips of drainage board the crew puts on in a "
+                                           "day. Left out: as many as drops.")
     lift_limit_lb: Pounds = Field(default=Decimal(51), description="What one person should lift [lb].")
 
 
@@ -159,8 +197,12 @@ class MoneyPart(Part):
     """Currency, tax and markup."""
 
     currency: Name = Field(default="USD", description="Currency of every price.")
-    tax: Percent = Field(default=Decimal(0), description="Tax on everything priced, markup included [per cent].")
-    markup: Percent = Field(default=Decimal(0), description="Markup on everything priced [per cent].")
+    tax: Percent = Field(default=ZERO, description="Tax on the groups of tax_on [per cent].")
+    markup: Percent = Field(default=ZERO, description="Markup on the groups of markup_on [per cent].")
+    tax_on: Annotated[tuple[TaxGroup, ...], Items(Choice(TAXED))] = Field(
+        default=TAXED, description="What tax falls on: materials, labour, markup. Left out: all three.")
+    markup_on: Annotated[tuple[MarkupGroup, ...], Items(Choice(MARKED_UP))] = Field(
+        default=MARKED_UP, description="What markup falls on: materials, labour. Left out: both.")
 
 
 class AlternatePart(Part):
@@ -191,6 +233,8 @@ class DeliveryPart(Part):
 
     rolls_a_pallet: CountMore = Field(default=20, description="Rolls on one pallet.")
     pallet_weight_lb: Pounds = Field(default=Decimal(45), description="Weight of the empty pallet [lb].")
+    date: Date | None = Field(default=None, description="Day of the delivery, such as 2026-05-01. Jobs planned "
+                              "together that name the same day, or none, are bought in one order.")
 
 
 class ExtrasPart(Part):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -42,7 +43,7 @@ class Length(Kind):
         try:
             exact = read_length(value, told.unit)
         except ValueError as error:
-            raise Broken(Flaw((), str(error))) from None
+            raise Broken(Flaw((), str(error), hint=_slip(value))) from None
         rule = self.rule(exact, told)
         if rule:
             raise Broken(Flaw((), rule))
@@ -72,6 +73,25 @@ class Length(Kind):
             number["minimum"] = 0
         return {"anyOf": [number, {"type": "string", "minLength": 1}]}
 
+
+def _slip(value: object) -> str:
+    """Return what would help with text that is no length; nothing when nothing is known."""
+    if not isinstance(value, str):
+        return ""
+    text = value.strip()
+    if ": " in text:
+        return "is a quote before it not closed?"
+    if text[:1] in _QUOTES:
+        return "write it without quotes around it"
+    if re.fullmatch(r"-?\d+,\d+", text):
+        return f"write a point, not a comma: {text.replace(',', '.')}"
+    if re.fullmatch(r"\d+-\d+(?: \d+/\d+)?", text):
+        feet, _, rest = text.partition("-")
+        return f"did you mean {feet}'-{rest}\"?"
+    return ""
+
+
+_QUOTES = tuple("\"'“”‘’")
 
 Up = Annotated[int, Length("up")]
 Down = Annotated[int, Length("down")]

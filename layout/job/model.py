@@ -17,14 +17,19 @@ from layout.job.lengths import (
     Stations, TopProfile, TurnDown, Up, UpMore,
 )
 from layout.job.part import Part, default, part_default
-from layout.job.quantities import Turn
+from layout.job.quantities import Heading, Turn
 from layout.job.stock import SheetPart
 from layout.job.words import Choice, Date, Flag, Line, Name
 
-Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"))]
+UNIT_WORDS = tuple((said, "in") for said in ("inches", "inch", "feet", "ft", "imperial")) + tuple(
+    (said, "mm") for said in ("metric", "millimetres", "millimeters", "cm", "m", "metres", "meters"))
+"""What people write for the unit of a job; lengths in feet or metres are read in either."""
+CORNER_WORDS = tuple((said, "outside") for said in ("out", "outer", "external", "exterior")) + tuple(
+    (said, "inside") for said in ("in", "inner", "internal", "interior")) + (("straight", "none"), ("no", "none"))
+Units = Annotated[Literal["in", "mm"], Choice(("in", "mm"), UNIT_WORDS)]
 TopLine = Annotated[Literal["wall", "grade"], Choice(("wall", "grade"))]
 Flow = Annotated[Literal["right", "left"], Choice(("right", "left"))]
-CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"))]
+CornerKind = Annotated[Literal["outside", "inside", "none"], Choice(("outside", "inside", "none"), CORNER_WORDS)]
 
 
 class InfoPart(Part):
@@ -36,6 +41,8 @@ class InfoPart(Part):
     prepared_by: Line = Field(default="", description="Who prepared the job.")
     date: Date = Field(default="", description="Date of the job, such as 2026-05-04. The program never reads a clock.")
     revision: Line = Field(default="", description="Revision mark of the drawings.")
+    north: Heading | None = Field(default=None, description="Where north lies on the key plans, clockwise from the top "
+                                  "of the sheet where the run's first face goes to the right [degrees].")
 
 
 class RulesPart(Part):
@@ -116,11 +123,14 @@ class RunPart(Part):
 
     name: Name = Field(description="Name of the run; drops are tagged with it.")
     closed: Flag = Field(default=False, description="The last face meets the first.")
+    allow_gap: Flag = Field(default=False, description="The faces of a closed run need not close on plan.")
     flow: Flow | None = Field(default=None, description="Where water runs along the footing, seen from the soil side. "
                               "Left out, with no lows and no drain: right.")
     lows: Stations | None = Field(default=None, description="Stations of the drain's low points.")
     highs: Stations | None = Field(default=None, description="Stations of its high points, beside lows.")
     drain: DrainProfile | None = Field(default=None, description="The drain's elevation along the run.")
+    north: Heading | None = Field(default=None, description="Where north lies on this run's key plan; left out: as "
+                                  "the job says [degrees].")
     faces: list[FacePart] = Field(description="The faces in order.", min_length=1)
 
 

@@ -23,6 +23,8 @@ class Number(Kind):
         Most digits after the decimal point.
     what
         What it is, for messages.
+    sign
+        Its unit, for headings.
     """
 
     least: Decimal | None = Decimal(0)
@@ -30,11 +32,12 @@ class Number(Kind):
     most: Decimal = Decimal(1_000_000_000)
     places: int = 4
     what: str = "a number"
+    sign: str = ""
 
     def check(self, value: object, told: Reading) -> Decimal:
         """Return the number."""
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise Broken(Flaw((), f"must be {self.what}"))
+            raise Broken(Flaw((), f"must be {self.what}", hint=_slip(value)))
         number = Decimal(repr(value))
         if not number.is_finite():
             raise Broken(Flaw((), "must be a finite number"))
@@ -58,12 +61,22 @@ class Number(Kind):
         return schema
 
 
-Price = Annotated[Decimal, Number(what="a price, a plain number")]
+def _slip(value: object) -> str:
+    """Return the number in text such as ``$1,205.50`` or ``5 %``, as a hint; nothing when there is none."""
+    match = re.fullmatch(r"\s*[$€£]?\s*(\d{1,3}(?:,\d{3})+|\d{1,9})(\.\d+)?\s*[$€£%]?\s*", str(value))
+    return f"write {match[1].replace(',', '')}{match[2] or ''}" if isinstance(value, str) and match else ""
+
+
+Price = Annotated[Decimal, Number(what="a price, a plain number", sign="money")]
 Positive = Annotated[Decimal, Number(above=Decimal(0), least=None)]
-Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a plain number")]
-Pounds = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds")]
-Degrees = Annotated[Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature")]
-Turn = Annotated[Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees")]
+Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a plain number", sign="%")]
+Pounds = Annotated[
+    Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds", sign="lb")]
+Degrees = Annotated[
+    Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature", sign="°F or °C")]
+Turn = Annotated[
+    Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees", sign="degrees")]
+Heading = Annotated[Decimal, Number(most=Decimal(360), what="an angle in degrees", sign="degrees")]
 
 
 @dataclass(frozen=True)
@@ -144,4 +157,4 @@ _VOLUMES = (("fl oz", _OUNCE), ("oz", _OUNCE), ("gal", 128 * _OUNCE), ("qt", 32 
 
 Area = Annotated[Decimal, Amount("sq ft", "m²", _AREAS, "250 sq ft or 23 m²")]
 Volume = Annotated[Decimal, Amount("fl oz", "ml", _VOLUMES, "29 fl oz or 860 ml")]
-Money = Annotated[Decimal, Number(least=Decimal(-1_000_000_000), what="money, a plain number")]
+Money = Annotated[Decimal, Number(least=Decimal(-1_000_000_000), what="money, a plain number", sign="money")]

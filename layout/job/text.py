@@ -16,6 +16,7 @@ from ruamel.yaml.reader import ReaderError
 
 from layout.errors import Fault
 from layout.job.limits import MAX_DEPTH, MAX_LINE, MAX_LINES
+from layout.job.slips import LONGEST, Stop, slip
 from layout.job.tree import Place, Scalar, Token, Unreadable, Value, grow, show
 
 _INT = re.compile(r"[-+]?[0-9]{1,18}")
@@ -63,12 +64,12 @@ def read_tree(text: str, *, file: str = "") -> tuple[Value, list[tuple[Place, Fa
     """
     only_json = file.lower().endswith(".json")
     if not only_json and not text.lstrip().startswith("{"):
-        return grow(_yaml_tokens(text))
+        return grow(yaml_tokens(text))
     try:
         json.loads(text, parse_int=str, parse_float=str)
     except json.JSONDecodeError as error:
         if not only_json and max(map(len, text.splitlines())) <= MAX_LINE:
-            return grow(_yaml_tokens(text))
+            return grow(yaml_tokens(text))
         raise Unreadable(Fault(error.lineno, "", f"cannot be read as JSON: {error.msg.lower()}")) from None
     except RecursionError:
         raise Unreadable(Fault(1, "", f"must not be nested deeper than {MAX_DEPTH} levels")) from None
@@ -91,7 +92,7 @@ def _json_tokens(text: str) -> Iterator[Token]:
         line += text.count("\n", seen, at)
         start = max(start, text.rfind("\n", seen, at) + 1)
         seen = at
-        place = (line, at - start + 1)
+        place = Place(line, at - start + 1)
         word = match[match.lastgroup or 0]
         if match.lastgroup == "string":
             string = json.loads(word)
@@ -106,11 +107,12 @@ def _json_tokens(text: str) -> Iterator[Token]:
 
 # --- YAML --------------------------------------------------------------------------------------
 
-def _yaml_tokens(text: str) -> Iterator[Token]:
+def yaml_tokens(text: str) -> Iterator[Token]:
+    """Yield the tokens of YAML text; raises ``Unreadable`` where it cannot be read on."""
     _measure(text)
     documents = 0
     for event in _yaml_events(text):
-        place = (event.start_mark.line + 1, event.start_mark.column + 1)
+        place = Place(event.start_mark.line + 1, event.start_mark.column + 1)
         if isinstance(event, DocumentStartEvent):
             documents += 1
             if documents > 1:
@@ -140,6 +142,8 @@ def _yaml_token(event: NodeEvent, place: Place) -> Token:
         raise Unreadable(Fault(place[0], "", "must not have a YAML tag", show(str(tag))))
     if isinstance(event, ScalarEvent):
         quoted = event.style in ("'", '"', "|", ">")
+        if event.style in ("'", '"') and event.start_mark.line != event.end_mark.line and ": " in event.value:
+            raise Unreadable(Fault(place.line, "", "must close the quote that opens here", show(event.value)))
         text = event.value or ("''" if quoted else "")
         return Token("scalar", place, event.value if quoted else resolve(event.value), text, event.anchor)
     return Token("mapping" if isinstance(event, MappingStartEvent) else "list", place, anchor=event.anchor)
@@ -153,9 +157,10 @@ def _yaml_events(text: str) -> Iterator[Event]:
         raise Unreadable(Fault(line, "", "must not hold control characters", f"#x{error.character:04x}")) from None
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
-        line = mark.line + 1 if mark else 1
-        problem = show(" ".join(str(error.problem or error.context or "").split()), most=120)
-        hint = "indent with spaces, not tabs" if "'\\t'" in problem else ""
-        raise Unreadable(Fault(line, "", f"cannot be read as YAML: {problem}", hint=hint)) from None
+        opened = error.context_mark or mark
+        problem = " ".join(str(error.problem or error.context or "").split())
+        lines = [line[:LONGEST] for line in text.splitlines()] or [""]
+        stop, begun = (min(at.line, len(lines) - 1) if at else 0 for at in (mark, opened))
+        raise Unreadable(slip(Stop(lines, stop, begun, problem))) from None
     except (YAMLError, ValueError, RecursionError) as error:
         raise Unreadable(Fault(1, "", f"cannot be read as YAML: {show(str(error), most=120)}")) from None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
@@ -11,8 +12,16 @@ from layout.job.limits import MAX_DEPTH, MAX_VALUES
 
 Scalar = str | int | float | bool | None
 Path = tuple[str | int, ...]
-Place = tuple[int, int]
-"""Line and column, both from 1."""
+NAMES = ("name", "tag", "item")
+"""Keys by which the entries of a list are called."""
+
+
+class Place(NamedTuple):
+    """Where a value stands: line and column, both from 1; in a workbook its cell too, and lines count through."""
+
+    line: int
+    column: int
+    cell: str = ""
 
 
 @dataclass
@@ -47,6 +56,15 @@ class Value:
             return {key: value.plain() for key, value in self.content.items()}
         return self.content
 
+    @property
+    def called(self) -> str:
+        """What this entry of a list is called: its name, tag or item; empty when it has none."""
+        if isinstance(self.content, dict):
+            for key in NAMES:
+                if key in self.content:
+                    return self.content[key].text.strip()
+        return ""
+
     def follow(self, path: Path) -> tuple[Value | None, Place]:
         """Return the value at a path and its place; None, and the last place on the way, when there is none."""
         value, place = self, self.place
@@ -65,10 +83,11 @@ class Value:
 
 
 class Unreadable(Exception):
-    """The text is no tree at all; holds the one fault that stopped the reading."""
+    """The text is no tree at all; holds the fault that stopped the reading, and others beside it."""
 
-    def __init__(self, fault: Fault) -> None:
+    def __init__(self, fault: Fault, *more: Fault) -> None:
         self.fault = fault
+        self.faults = (fault, *more)
         super().__init__(fault.text())
 
 
@@ -83,6 +102,38 @@ def spell(path: Path) -> str:
     text = ""
     for step in path:
         text += f"[{step}]" if isinstance(step, int) else f".{show(step)}" if text else show(step)
+    return text
+
+
+def named(path: Path, root: Value, counted: dict[int, Counter[str]] | None = None) -> str:
+    """Return a path as it is shown, entries of lists called by their names where those tell them apart.
+
+    Parameters
+    ----------
+    path
+        From the root.
+    root
+        The tree; an entry without a name of its own, or that is not there, is called by its number.
+    counted
+        How often each name is used in the lists met so far, by ``id``; kept by who asks for many paths of one tree.
+    """
+    text = ""
+    counted = {} if counted is None else counted
+    value: Value | None = root
+    for step in path:
+        content = value.content if value else None
+        name = ""
+        if isinstance(content, list) and isinstance(step, int) and step < len(content):
+            if id(content) not in counted:
+                counted[id(content)] = Counter(entry.called for entry in content)
+            value = content[step]
+            name = value.called if counted[id(content)][value.called] == 1 else ""
+        else:
+            value = content.get(str(step)) if isinstance(content, dict) else None
+        if isinstance(step, int) and not name:
+            text += f"[{step}]"
+        else:
+            text += ("." if text else "") + show(name or str(step))
     return text
 
 
@@ -145,7 +196,7 @@ class _Builder:
         self.root: Value | None = None
         self.stack: list[_Open] = []
         self.anchors: dict[str, Value] = {}
-        self.repeated: list[tuple[Place, Fault]] = []
+        self.repeated: list[tuple[Place, Path, str]] = []
         self.size = 0
 
     def take(self, token: Token) -> None:
@@ -216,8 +267,7 @@ class _Builder:
             into.value.keys[into.key] = key.place
             return
         first = into.value.keys[into.key][0]
-        self.repeated.append((key.place, Fault(
-            key.place[0], spell((*into.path, into.key)), f"must be given once: it is also on line {first}")))
+        self.repeated.append((key.place, (*into.path, into.key), f"must be given once: it is also on line {first}"))
 
 
 def grow(tokens: Iterable[Token]) -> tuple[Value, list[tuple[Place, Fault]]]:
@@ -243,4 +293,7 @@ def grow(tokens: Iterable[Token]) -> tuple[Value, list[tuple[Place, Fault]]]:
         builder.take(token)
     if builder.root is None:
         raise Unreadable(Fault(1, "", "must not be empty"))
-    return builder.root, builder.repeated
+    root = builder.root
+    counted: dict[int, Counter[str]] = {}
+    return root, [(place, Fault(place.line, named(path, root, counted), what, path=path))
+                  for place, path, what in builder.repeated]

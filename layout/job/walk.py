@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -14,7 +15,7 @@ from layout.errors import Fault
 from layout.job.kind import Broken, Flaw, Kind, Reading
 from layout.job.limits import MAX_FAULTS, MAX_NAME
 from layout.job.part import Default, Part
-from layout.job.tree import Path, Place, Value, show, spell
+from layout.job.tree import Path, Place, Value, named, show
 
 AnyPart = TypeVar("AnyPart", bound=Part)
 
@@ -25,12 +26,15 @@ class Faults:
 
     root: Value
     found: list[tuple[Place, Fault]] = field(default_factory=list)
+    counted: dict[int, Counter[str]] = field(default_factory=dict)
 
     def add(self, path: Path, what: str, *, got: str | None = None, hint: str = "") -> None:
         """Add a fault; ``got`` left out shows the value in the file."""
         value, place = self.root.follow(path)
         shown = (written(value) if value else "") if got is None else got
-        self.found.append((place, Fault(place[0], spell(path), what, show(shown), hint)))
+        line = 0 if place.cell else place.line
+        where = named(path, self.root, self.counted)
+        self.found.append((place, Fault(line, where, what, show(shown), hint, place.cell, path)))
 
     def ordered(self) -> list[Fault]:
         """Return the faults in the order of the file, each once."""
@@ -47,7 +51,7 @@ def written(value: Value) -> str:
 
 
 @dataclass(frozen=True)
-class _Key:
+class Key:
     """How one key of a part is read: as a part, as a list of parts, or as a value of one kind."""
 
     name: str
@@ -64,12 +68,12 @@ class _Key:
 
 
 @cache
-def _keys(model: type[Part]) -> Mapping[str, _Key]:
+def keys_of(model: type[Part]) -> Mapping[str, Key]:
     """Return the keys of a model by their names in the file."""
     return {info.alias or name: _key(name, info) for name, info in model.model_fields.items()}
 
 
-def _key(name: str, info: FieldInfo) -> _Key:
+def _key(name: str, info: FieldInfo) -> Key:
     annotation, metadata = info.annotation, tuple(info.metadata)
     for arm in get_args(annotation):
         if get_origin(arm) is Annotated:
@@ -79,16 +83,19 @@ def _key(name: str, info: FieldInfo) -> _Key:
             annotation = arm
     if get_origin(annotation) is list:
         least = max((item.min_length for item in metadata if hasattr(item, "min_length")), default=0)
-        return _Key(name, info, part=get_args(annotation)[0], listed=True, least=least)
+        return Key(name, info, part=get_args(annotation)[0], listed=True, least=least)
     if isinstance(annotation, type) and issubclass(annotation, Part):
-        return _Key(name, info, part=annotation)
-    return _Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
+        return Key(name, info, part=annotation)
+    return Key(name, info, kind=next(item for item in metadata if isinstance(item, Kind)))
 
 
-def _hint(name: str, keys: Mapping[str, _Key]) -> str:
+def _hint(name: str, keys: Mapping[str, Key]) -> str:
     """Return what would help with an unknown key: the nearest one, or all of them."""
     if name == "<<":
         return "merge keys are not read: write the keys out"
+    before, colon, after = name.partition(":")
+    if colon and before in keys:
+        return f"put a space after the colon: {before}: {show(after)}"
     plain = name[:MAX_NAME].lower().replace("-", "_").replace(" ", "_")
     near = difflib.get_close_matches(plain, keys, n=1, cutoff=0.7)
     return f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
@@ -103,7 +110,7 @@ class Walk:
 
     def part(self, model: type[AnyPart], value: Value, path: Path) -> AnyPart:
         """Read a mapping as a part; what is wrong in it is left out of the part and told as faults."""
-        keys = _keys(model)
+        keys = keys_of(model)
         if not isinstance(value.content, dict):
             self.faults.add(path, "must be a mapping of keys to values")
             hollow = model.model_construct()
@@ -123,13 +130,13 @@ class Walk:
                 part.__dict__[key.name] = found
         return part
 
-    def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, _Key], path: Path) -> None:
+    def _unknown(self, content: Mapping[str, Value], keys: Mapping[str, Key], path: Path) -> None:
         for name in content:
             if name not in keys:
                 hint = _hint(name, keys) if len(self.faults.found) < MAX_FAULTS else ""
                 self.faults.add((*path, name), "is not a known key", got="", hint=hint)
 
-    def _absent(self, key: _Key, path: Path, name: str) -> Any:
+    def _absent(self, key: Key, path: Path, name: str) -> Any:
         if key.info.is_required():
             raise Broken(Flaw((), "must be given", ""))
         preset = key.info.default
@@ -141,7 +148,7 @@ class Walk:
             return self.part(key.part, Value({}, self.faults.root.follow(path)[1]), (*path, name))
         return preset
 
-    def _given(self, key: _Key, given: Value, path: Path) -> Any:
+    def _given(self, key: Key, given: Value, path: Path) -> Any:
         if given.content is None and key.may_be_null:
             return None
         if key.kind is not None:
@@ -153,7 +160,8 @@ class Walk:
         if given.content is None and not least:
             return []
         if not isinstance(given.content, list):
-            raise Broken(Flaw((), "must be a list"))
+            hint = "start each entry with a dash and a space" if isinstance(given.content, dict) else ""
+            raise Broken(Flaw((), "must be a list", hint=hint))
         if len(given.content) < least:
             raise Broken(Flaw((), "must have at least one entry", "none"))
         return [self.part(model, item, (*path, index)) for index, item in enumerate(given.content)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -22,7 +23,8 @@ class Words(Kind):
         if isinstance(value, int) and not isinstance(value, bool):
             value = str(value)
         if not isinstance(value, str):
-            raise Broken(Flaw((), "must be text"))
+            hint = "what follows a # is a comment: put such text in quotes" if value is None else ""
+            raise Broken(Flaw((), "must be text", hint=hint))
         text = value.strip()
         if not text and not self.empty:
             raise Broken(Flaw((), "must not be empty", "nothing"))
@@ -67,12 +69,22 @@ class Choice(Kind):
     """One of a few words."""
 
     words: tuple[str, ...]
+    also: tuple[tuple[str, str], ...] = ()
+    """What people write instead, and the word they mean."""
 
     def check(self, value: object, told: Reading) -> str:
         """Return the word."""
         if not isinstance(value, str) or value not in self.words:
-            raise Broken(Flaw((), f"must be {', '.join(self.words[:-1])} or {self.words[-1]}"))
+            meant = self._meant(value)
+            raise Broken(Flaw((), f"must be {', '.join(self.words[:-1])} or {self.words[-1]}",
+                              hint=f"did you mean {meant}?" if meant else ""))
         return value
+
+    def _meant(self, value: object) -> str:
+        """Return the word that is likely meant; nothing when none is."""
+        said = value.strip().lower() if isinstance(value, str) else ""
+        near = difflib.get_close_matches(said[:MAX_NAME], self.words, n=1, cutoff=0.75)
+        return dict(self.also).get(said) or (near[0] if near else "")
 
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema."""
@@ -86,7 +98,9 @@ class YesNo(Kind):
     def check(self, value: object, told: Reading) -> bool:
         """Return it."""
         if not isinstance(value, bool):
-            raise Broken(Flaw((), "must be true or false"))
+            said = str(value).strip().lower()
+            meant = "true" if said in ("yes", "y", "on") else "false" if said in ("no", "n", "off") else ""
+            raise Broken(Flaw((), "must be true or false", hint=f"write {meant}" if meant else ""))
         return value
 
     def json_schema(self) -> dict[str, Any]:

@@ -4,12 +4,14 @@ from layout.names import elevation_files
 from layout.packet.cut_list import cut_list_csv
 from layout.packet.folder import REJECTED, write_folder
 from layout.packet.html import html
-from layout.packet.plan_json import plan_json
+from layout.packet.order_list import order_csv
+from layout.packet.plan_json import digest, plan_json
 from layout.packet.summary import summary_lines
 from layout.packet.takeoff_list import takeoff_csv
 from layout.packet.workbook import write_workbook
 
 __all__ = [
-    "REJECTED", "cut_list_csv", "elevation_files", "html", "plan_json", "summary_lines", "takeoff_csv", "write_folder",
-    "write_workbook",
+    "REJECTED", "cut_list_csv", "digest", "elevation_files", "html", "order_csv", "plan_json", "summary_lines",
+    "takeoff_csv",
+    "write_folder", "write_workbook",
 ]

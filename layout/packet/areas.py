@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
+from layout.counts import FIELD_KINDS
 from layout.records import Cutting, Piece, Plan, Roll
 from layout.shapes import cover, ring_area
 from layout.units import Unit
@@ -14,8 +15,8 @@ from layout.units import Unit
 PLACES = Decimal("0.0001")
 """Areas are written to a ten-thousandth of a square foot or metre: far under one tick by one sheet width."""
 
-FIELD_KINDS = ("drop", "course")
-"""Kinds of pieces that cover the wall; all others are reinforcing."""
+TENTH = Decimal("0.1")
+"""Areas are told to people to a tenth."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,35 @@ class Areas:
     reinforcing: Decimal
     from_remnants: Decimal
 
+    @property
+    def bought(self) -> Decimal:
+        """The share of ``ordered`` that is bought."""
+        return self.ordered - self.from_remnants
+
+    def told(self) -> Areas:
+        """Return the areas as people are told them: to a tenth, and still adding up.
+
+        Each of the five parts is cut to a tenth, and the tenths still wanting go to those that lost most. What is
+        bought and what comes from remnants add up likewise.
+
+        Examples
+        --------
+        >>> whole = [Decimal(each) for each in ("10.36", "2.26", "0.08", "1.0", "0.2", "13.9", "0", "0")]
+        >>> told = Areas(*whole).told()
+        >>> str(told.to_cover), str(told.laps), str(told.cut_away), str(told.ordered)
+        ('10.4', '2.2', '0.1', '13.9')
+        """
+        ordered = _tenth(self.ordered)
+        names = ("to_cover", "laps", "cut_away", "leftover_kept", "scrap")
+        exact = [getattr(self, name) for name in names]
+        down = [value.quantize(TENTH, ROUND_FLOOR) for value in exact]
+        wanting = int((ordered - sum(down)) / TENTH)
+        for i in sorted(range(len(names)), key=lambda i: (down[i] - exact[i], i))[:max(wanting, 0)]:
+            down[i] += TENTH
+        to_cover, laps, cut_away, kept, scrap = down
+        return Areas(to_cover, laps, cut_away, kept, scrap, ordered, _tenth(self.reinforcing),
+                     _tenth(self.from_remnants))
+
 
 def areas(plan: Plan, cutting: Cutting) -> Areas:
     """Return where the sheet of one product went.
@@ -82,6 +112,10 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
         reinforcing=_written(_net(piece for piece in pieces if piece.kind not in FIELD_KINDS), unit),
         from_remnants=_written(sum(roll.length * roll.width for roll in cutting.rolls if roll.remnant), unit),
     )
+
+
+def _tenth(value: Decimal) -> Decimal:
+    return value.quantize(TENTH, ROUND_HALF_EVEN)
 
 
 def _net(pieces: Iterable[Piece]) -> float:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from layout.counts import FIELD
 from layout.packet.areas import areas
-from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.plan_json import field_cutting
 from layout.products import Substrate
 from layout.records import Dab, Plan, Ring
 from layout.shapes import highest, lowest
@@ -47,7 +48,7 @@ Lines = list[tuple[str, str]]
 
 def _substrate(plan: Plan) -> Lines:
     cutting = field_cutting(plan)
-    area = f"{areas(plan, cutting).to_cover:.1f} {plan.job.unit.area_name}" if cutting else ""
+    area = f"{areas(plan, cutting).told().to_cover:,} {plan.job.unit.area_name}" if cutting else ""
     rules = plan.job.rules
     ledges = any(face.ledge for wall in plan.walls for face in wall.faces)
     lines = [
@@ -132,9 +133,10 @@ def _penetrations(plan: Plan) -> Lines:
 
 
 def _top(plan: Plan) -> Lines:
+    line = next((each for each in plan.quantities if each.item == "top edge"), None)
     length = sum(wall.length for wall in plan.walls if wall.layer == FIELD)
     return [("Top edge: termination bar fastened, bead of sealant along it.",
-             f"{tape(length, plan.job.unit)} of top edge")]
+             (f"{line.net:,} {line.unit}" if line else tape(length, plan.job.unit)) + " of top edge")]
 
 
 def _base(plan: Plan) -> Lines:

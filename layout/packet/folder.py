@@ -23,6 +23,7 @@ from layout.errors import LayoutError
 from layout.names import clean
 from layout.packet.cut_list import cut_list_csv
 from layout.packet.names import inside
+from layout.packet.order_list import order_csv
 from layout.packet.plan_json import FORMAT, plan_json
 from layout.packet.takeoff_list import takeoff_csv
 from layout.records import Finding, Plan
@@ -46,6 +47,7 @@ _AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
 
 def write_folder(
     plan: Plan, job_text: str, folder: Path, *, drawings: Mapping[str, Content], check: Check | None = None,
+    folds: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan as one folder, whole or not at all.
 
@@ -61,6 +63,8 @@ def write_folder(
         Further files by their place in the packet, with forward slashes; SVG files also go into packet.html.
     check
         Looks over what was written before it is put in place.
+    folds
+        Tag -> picture of how a piece folds, as SVG, for its card in packet.html.
 
     Returns
     -------
@@ -79,7 +83,7 @@ def write_folder(
         aside = place.with_name(place.name + REJECTED)
         place.parent.mkdir(parents=True, exist_ok=True)
         with _workplace(place) as work:
-            _write_files(work, plan, job_text, drawings)
+            _write_files(work, plan, job_text, drawings, folds or {})
             findings = tuple(check(work)) if check else ()
             if findings:
                 refuse_foreign(aside)
@@ -87,6 +91,25 @@ def write_folder(
     except OSError as error:
         raise LayoutError(f"{folder}: the packet cannot be written: {error.strerror or error}") from error
     return findings
+
+
+@contextlib.contextmanager
+def whole_folder(folder: Path, refuse: Callable[[Path], None]) -> Iterator[Path]:
+    """Give a hidden folder to write into, and put it in its place, whole, when everything is written.
+
+    Parameters
+    ----------
+    folder
+        Its place; what is there is replaced in one step where the system can.
+    refuse
+        Raises for a place whose content must not be replaced.
+    """
+    place = Path(os.path.realpath(folder))
+    refuse(place)
+    place.parent.mkdir(parents=True, exist_ok=True)
+    with _workplace(place) as work:
+        yield work
+        _put(work, place, refuse)
 
 
 def refuse_foreign(place: Path) -> None:
@@ -121,21 +144,26 @@ def _format_of(path: Path) -> object:
     return data.get("format") if isinstance(data, dict) else None
 
 
-def _write_files(work: Path, plan: Plan, job_text: str, drawings: Mapping[str, Content]) -> None:
+def _write_files(
+    work: Path, plan: Plan, job_text: str, drawings: Mapping[str, Content], folds: Mapping[str, str],
+) -> None:
     """Write every file of the packet into a folder."""
-    from layout.packet.html import html
+    from layout.packet.html import html, manifest, worker
     from layout.packet.workbook import write_workbook
 
     files: dict[str, Content] = dict(drawings)
     files["plan.json"] = plan_json(plan)
     files["job.yaml"] = job_text
+    files["packet.webmanifest"] = manifest(plan)
+    files["packet-worker.js"] = worker()
     files["cut-list.csv"] = cut_list_csv(plan)
     files["takeoff.csv"] = takeoff_csv(plan)
+    files["order.csv"] = order_csv(plan.order)
     files["cut-list.xlsx"] = lambda path: write_workbook(plan, path)
     for name in sorted(files):
         _write_file(work, name, files[name])
     svgs = {name: (work / inside(name)).read_text("utf-8") for name in sorted(drawings) if name.endswith(".svg")}
-    _write_file(work, "packet.html", html(plan, svgs))
+    _write_file(work, "packet.html", html(plan, svgs, folds))
 
 
 def _write_file(work: Path, name: str, content: Content) -> None:
@@ -218,7 +246,7 @@ def _remove(path: Path) -> None:
     shutil.rmtree(path, ignore_errors=True)
 
 
-def _put(work: Path, place: Path) -> None:
+def _put(work: Path, place: Path, refuse: Callable[[Path], None] = refuse_foreign) -> None:
     """Put a written folder in place; what was there ends where the written folder was, to be removed with it."""
     for _ in range(_TRIES):
         try:
@@ -228,7 +256,7 @@ def _put(work: Path, place: Path) -> None:
             if error.errno not in (errno.ENOTEMPTY, errno.EEXIST, errno.ENOTDIR, errno.EACCES, errno.EPERM):
                 raise
             last = error
-        refuse_foreign(place)
+        refuse(place)
         if _exchange(work, place) or _swap(work, place):
             return
     raise last

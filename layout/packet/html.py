@@ -13,23 +13,26 @@ import segno
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from layout.cautions import DEFERENCE, cautions
-from layout.names import MEMBRANE, clean, drawing_stems
+from layout.names import MEMBRANE, drawing_stems
 from layout.packet import totals
 from layout.packet.checks import check_rows
+from layout.packet.field_data import field_data
 from layout.packet.inline_svg import Inliner
 from layout.packet.keystrip import key_strips
 from layout.packet.orders import orders
-from layout.packet.plan_json import FORMAT, digest
+from layout.packet.sequence import hanging
 from layout.packet.takeoff_list import figure
 from layout.packet.view import anchor, cards, face_views, parts, roll_views
 from layout.records import Plan
 from layout.units import inches, tape
 
 PAGE = "packet.html"
-PROGRESS = "lapwright progress"
+STYLES = ("packet.css", "modes.css", "print.css")
+SCRIPTS = ("progress.js", "views.js", "pans.js", "codes.js", "modes.js", "told.js", "start.js")
+"""Parts of the page's one style and one script, in their order."""
 
 
-def html(plan: Plan, svgs: Mapping[str, str]) -> str:
+def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = None) -> str:
     """Return packet.html.
 
     Parameters
@@ -39,40 +42,66 @@ def html(plan: Plan, svgs: Mapping[str, str]) -> str:
     svgs
         Drawings by their place in the packet: ``elevations/…`` are shown by face, others under their own titles;
         ``rolls.svg`` is left out, since each roll has its own strip on the page.
+    folds
+        Tag -> picture of how the piece folds on to the concrete, as SVG; pieces without one show none.
 
     Notes
     -----
     The page carries its own style and script and a content-security policy that lets nothing else run or load. It
-    works without the script as one long page.
+    works without the script as one long page. It tells no money: it is handed to everyone on site.
     """
     inliner = Inliner([piece.tag for piece in plan.pieces])
     faces, others = _drawings(plan, svgs, inliner)
-    dealt = cards(plan)
+    dealt = cards(plan, {tag: inliner.take(f"fold of {tag}", text).markup for tag, text in (folds or {}).items()})
     order = orders(plan)
-    style = _asset("packet.css") + inliner.css
-    script = _asset("packet.js")
+    rolls = roll_views(plan, dealt)
+    style = "".join(_asset(name) for name in STYLES) + inliner.css
+    script = '"use strict";\n(function () {\n' + "".join(_asset(name) for name in SCRIPTS) + "}());\n"
     unit = plan.job.unit
     return _environment().get_template("packet.html.j2").render(
         plan=plan, info=plan.job.info, style=style, script=script, policy=policy(style, script),
-        data=_data(plan), cards=dealt, rolls=roll_views(plan, dealt), order=order,
+        data=field_data(plan, dealt, rolls), cards=dealt, rolls=rolls, order=order,
         faces=face_views(plan, dealt, order), strips=key_strips(plan), elevations=faces, drawings=others,
         cautions=cautions(plan.job), deference=DEFERENCE, checks=check_rows(plan), tags=[
             (card, qr(card.tag)) for card in dealt],
-        totals=totals.totals(plan), proof=totals.proof(plan), products=[
-            (cutting, totals.product_rows(plan, cutting)) for cutting in plan.cuttings],
-        savings=[totals.saving_text(saving) for saving in plan.savings], figure=figure,
+        totals=totals.plan_rows(plan), products=[
+            (cutting, totals.sheet_rows(plan, cutting)) for cutting in plan.cuttings],
+        materials=[line for line in plan.quantities if line.group in ("material", "weight")],
+        notes=[note for note in plan.notes if not note.startswith("not in the takeoff")],
+        figure=figure, places={tag: place for place, tag in enumerate(hanging(plan).tags, 1)},
         parts=parts, tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
         side="film" if plan.job.film_side_up else "liner", other="liner" if plan.job.film_side_up else "film",
     )
 
 
+def manifest(plan: Plan) -> str:
+    """Return packet.webmanifest: what a phone needs to put the served page on its home screen."""
+    icon = ("<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 96 96'><rect width='96' height='96' fill='#0b4f8a'/>"
+            "<path d='M18 14h26v68H18z' fill='#fff'/><path d='M38 14h26v68H38z' fill='#cbd6e0' stroke='#0b4f8a' "
+            "stroke-width='3'/></svg>")
+    return json.dumps({
+        "name": f"{plan.job.info.name}: packet", "short_name": plan.job.info.name[:30], "start_url": PAGE, "scope": ".",
+        "display": "standalone", "background_color": "#ffffff", "theme_color": "#ffffff",
+        "icons": [{"src": "data:image/svg+xml;base64," + base64.b64encode(icon.encode()).decode(), "sizes": "any",
+                   "type": "image/svg+xml"}],
+    }, indent=1) + "\n"
+
+
+def worker() -> str:
+    """Return packet-worker.js, which keeps the served page for when there is no network."""
+    return _asset("packet-worker.js")
+
+
 def policy(style: str, script: str) -> str:
-    """Return a content-security policy that allows one style and one script, by their hashes, and nothing else."""
+    """Return a content-security policy that allows one style and one script, by their hashes, and nothing else.
+
+    Where the page is served it may also name the packet's own manifest and worker, which keep it for the home screen.
+    """
     def allowed(text: str) -> str:
         return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
 
     return (f"default-src 'none'; script-src {allowed(script)}; style-src {allowed(style)}; "
-            "base-uri 'none'; form-action 'none'")
+            "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'")
 
 
 def qr(tag: str) -> str:
@@ -108,17 +137,6 @@ def _face_title(run: str, face: str, layer: str) -> str:
     return f"{run} · {face}" + ("" if layer == MEMBRANE else f", {layer}")
 
 
-def _data(plan: Plan) -> str:
-    """Return what the script needs, as JSON that cannot end its element."""
-    data = {
-        "format": PROGRESS, "of": FORMAT, "job": plan.job.info.name, "number": plan.job.info.number,
-        "plan": digest(plan), "file": f"{clean(plan.job.info.name) or 'job'}-progress.json",
-        "tags": [piece.tag for piece in plan.pieces],
-    }
-    text = json.dumps(data, ensure_ascii=True)
-    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
 def _asset(name: str) -> str:
     return files("layout.packet").joinpath("templates", name).read_text("utf-8")
 
@@ -127,6 +145,6 @@ def _asset(name: str) -> str:
 def _environment() -> Environment:
     """Return the template's environment: everything escaped unless it is marked as markup, nothing undefined."""
     return Environment(
-        loader=DictLoader({"packet.html.j2": _asset("packet.html.j2")}), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
+        loader=DictLoader({name: _asset(name) for name in ("packet.html.j2", "modes.html.j2")}), autoescape=True,
+        undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )

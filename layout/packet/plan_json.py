@@ -7,19 +7,17 @@ import json
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
+from layout.counts import FIELD, counts
 from layout.marks import marks
 from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import rolls
 from layout.packet.piles import piles
-from layout.records import (
-    Broken, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, Seam, Wall,
-)
+from layout.order import OrderLine
+from layout.records import Broken, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
 from layout.units import Unit
 
 FORMAT = "lapwright plan"
 VERSION = 1
-FIELD = "membrane"
-"""The layer whose pieces, rolls and money the summary is about; other products have summaries of their own."""
 
 
 def plan_json(plan: Plan) -> str:
@@ -53,6 +51,8 @@ def plan_data(plan: Plan) -> dict[str, object]:
             "prepared_by": plan.job.info.prepared_by, "date": plan.job.info.date, "revision": plan.job.info.revision,
         },
         "digest": digest(plan),
+        **({"revision": {"number": plan.revision.number, "before": plan.revision.before,
+                         "changed": list(plan.revision.changed)}} if plan.revision else {}),
         "film_side_up": plan.job.film_side_up,
         "runs": _runs(plan),
         "drops": [_drop(drop, unit) for drop in plan.drops],
@@ -65,6 +65,7 @@ def plan_data(plan: Plan) -> dict[str, object]:
         "products": [_product(plan, cutting) for cutting in plan.cuttings],
         "takeoff": [_quantity(quantity) for quantity in plan.quantities],
         "costing": _costing(plan.costing),
+        "order": [_order(line) for line in plan.order],
         "dates": [
             {"run": face.run, "face": face.face, "drops": face.drops, "first": face.first, "last": face.last,
              "cover_by": face.cover_by, "covered": face.covered, "late": face.late}
@@ -72,6 +73,8 @@ def plan_data(plan: Plan) -> dict[str, object]:
         ],
         "savings": [_plain(dict(saving)) for saving in plan.savings],
         "notes": list(plan.notes),
+        "warnings": [{"where": each.where, "what": each.what, "got": each.got, "hint": each.hint}
+                     for each in plan.warnings],
     }
 
 
@@ -199,13 +202,17 @@ def field_cutting(plan: Plan) -> Cutting | None:
 
 
 def _summary(plan: Plan) -> dict[str, object]:
+    """Return the summary: the membrane's rolls and money; every product has one of its own besides."""
     cutting = field_cutting(plan)
     summary = _cutting(plan, cutting) if cutting else {}
     summary["cost_bound"] = _money(plan.cost_bound)
     summary["optimal"] = plan.optimal
     summary["certificate"] = _plain(dict(plan.certificate))
-    summary["drops"] = sum(drop.layer == FIELD for drop in plan.drops)
-    summary["pieces"] = sum(len(roll.cuts) for roll in cutting.rolls) if cutting else 0
+    found = counts(plan)
+    summary["drops"] = found.drops
+    summary["pieces"] = found.pieces
+    summary["pieces_of_sheet"], summary["pieces_of_reinforcing"] = found.sheet, found.reinforcing
+    summary["pieces_of_board"] = found.board
     summary["exceptions"] = len(plan.exceptions)
     return summary
 
@@ -243,6 +250,15 @@ def _quantity(quantity: Quantity) -> dict[str, object]:
         "item": quantity.item, "unit": quantity.unit, "net": _money(quantity.net), "order": _money(quantity.order),
         "package": quantity.package, "price": _money(quantity.price), "cost": _money(quantity.cost),
         "basis": quantity.basis, "group": quantity.group,
+    }
+
+
+def _order(line: OrderLine) -> dict[str, object]:
+    return {
+        "item": line.item, "key": line.key, "size": line.size, "unit": line.unit, "need": line.need,
+        "stock": line.stock, "buy": line.buy, "price": _money(line.price), "cost": _money(line.cost),
+        "weight_lb": _money(line.weight_lb), "pallets": line.pallets, "needed_by": line.needed_by, "uses": line.uses,
+        "instead": line.instead,
     }
 
 

@@ -1,24 +1,33 @@
-"""The drawn shape on a piece's card: what to cut, with running measures from its top and left edges.
+"""The sketch on a piece's card: how it lies on the roll and what to cut, with running measures and numbered corners.
 
 The drawing lies as the sheet lies on the ground: film side up, or liner side up when the job says so.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
 from layout.marks import Sheet, sheet
-from layout.records import Piece, Point
-from layout.shapes import circle_ring
+from layout.packet.crew import Corner
+from layout.records import Cut, Piece, Point, Roll
+from layout.shapes import circle_ring, outline_polygon, rectangle
 from layout.units import Unit, inches, tape
 
-_GAP = 15.0
-"""Least distance between two labels [drawing units, of which a letter is 12]."""
-_LEFT, _TOP, _RIGHT, _BOTTOM = 90.0, 78.0, 30.0, 30.0
-_WIDE, _HIGH = 210.0, 380.0
-_LINE = 12.0
+_GAP = 16.0
+"""Least distance between two labels [drawing units, of which a letter is 14]."""
+_RIGHT, _BOTTOM = 26.0, 26.0
+_LETTER = 8.4
+"""Width of a letter of a measure."""
+_WIDE, _HIGH = 150.0, 290.0
+_LONG, _LOW = 300.0, 110.0
+_LEAST = 104.0
+_DISC = 8.0
+_NUDGES = [(0.0, 0.0)] + [(round(r * math.cos(a * math.pi / 4), 1), round(r * math.sin(a * math.pi / 4), 1))
+                          for r in (17, 26, 36) for a in range(8)]
+"""Where a corner's number goes, from its point, the first that is free."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +44,35 @@ class Edges:
         return Edges(self.right, self.left, self.top, self.bottom)
 
 
-def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> str:
+@dataclass(frozen=True)
+class OnRoll:
+    """How a piece lies on its roll, its own top up.
+
+    Parameters
+    ----------
+    end_at_top
+        The roll's end lies past the piece's top; else past its left edge. The roll's near edge then lies past the
+        left edge, else past the bottom.
+    end, edge
+        How far it lies from the roll's end and from its near edge, in words; ``edge`` is empty for a piece as wide as
+        the roll.
+    """
+
+    end_at_top: bool
+    end: str
+    edge: str
+
+
+def on_roll(piece: Piece, cut: Cut, roll: Roll, unit: Unit) -> OnRoll:
+    """Return how a piece lies on its roll: its top toward the roll's end, a turned one's toward the far edge."""
+    whole = cut.across == 0 and cut.width == roll.width
+    return OnRoll(sheet(piece).lying == cut.turned, tape(cut.at, unit), "" if whole else inches(cut.across, unit))
+
+
+def shape_svg(
+    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[Corner] = (),
+    lies: OnRoll | None = None,
+) -> str:
     """Return a piece's shape as SVG markup for an HTML page.
 
     Parameters
@@ -48,6 +85,10 @@ def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> 
         Which side of the sheet faces the reader.
     edges
         What its edges do, film side up.
+    corners
+        The numbered corners, for the side that faces the reader.
+    lies
+        How it lies on its roll; None when that is not to be said.
 
     Notes
     -----
@@ -55,10 +96,12 @@ def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> 
     measured at its centre. Length and width have their own scales when the piece is long and thin.
     """
     flat = sheet(piece, mirrored=not film_side_up)
-    frame = _Frame(flat)
+    across, down = _stations(flat)
+    frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
     shown = edges if film_side_up else edges.mirrored()
     parts = [
-        f'<rect class="sheet" x="{_LEFT}" y="{_TOP}" width="{frame.wide:.1f}" height="{frame.high:.1f}"/>',
+        f'<rect class="sheet" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.wide:.1f}" '
+        f'height="{frame.high:.1f}"/>',
         '<path class="cutout" fill-rule="evenodd" '
         f'd="{"".join(frame.path(ring) for ring in (flat.ring, *flat.holes))}"/>',
     ]
@@ -68,28 +111,38 @@ def shape_svg(piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges) -> 
     for x, y, _ in flat.rounds:
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
-            parts.append(f'<path class="centre" d="M{cx - 5:.1f},{cy:.1f}h10M{cx:.1f},{cy - 5:.1f}v10"/>')
-    across, down = _stations(flat)
+            parts.append(f'<path class="centre" d="M{cx - 6:.0f},{cy:.0f}h12M{cx:.0f},{cy - 6:.0f}v12"/>')
     parts += _down_measures(down, frame, unit)
     parts += _across_measures(across, frame, unit)
     parts += _edge_words(shown, frame)
-    wide, high = frame.wide + _LEFT + _RIGHT, frame.high + _TOP + _BOTTOM
+    parts += _lie_words(lies) if lies else []
+    numbers, discs = _numbers(corners, frame)
+    parts += _top_word(flat, frame, discs) + numbers
+    wide, high = max(frame.wide + frame.left + _RIGHT, 190.0), frame.high + frame.top + _BOTTOM
     words = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
-    return (f'<svg class="shape" role="img" aria-label="{escape(words)}" viewBox="0 0 {wide:.0f} {high:.0f}" '
-            f'width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
+    return (f'<svg class="shape{" wide" if frame.wide > frame.high else ""}" role="img" aria-label="{escape(words)}" '
+            f'viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
+
+
+def _text(words: str) -> str:
+    """Return words fit to stand between tags; quotes may stay there as they are."""
+    return escape(words, quote=False)
 
 
 class _Frame:
-    """Where points of the sheet fall on the card."""
+    """Where points of the sheet fall on the card: beside and under its own measures."""
 
-    def __init__(self, flat: Sheet) -> None:
-        scale = min(_WIDE / flat.width, _HIGH / flat.height)
-        self.x_scale = max(scale, 110 / flat.width)
-        self.y_scale = max(scale, 110 / flat.height)
+    def __init__(self, flat: Sheet, across: Sequence[str], down: Sequence[str]) -> None:
+        wide, high = (_LONG, _LOW) if flat.width > flat.height else (_WIDE, _HIGH)
+        scale = min(wide / flat.width, high / flat.height)
+        self.x_scale = max(scale, _LEAST / flat.width)
+        self.y_scale = max(scale, _LEAST / flat.height)
         self.wide, self.high = flat.width * self.x_scale, flat.height * self.y_scale
+        self.left = 18 + _LETTER * max(map(len, down), default=0)
+        self.top = 50 + _LETTER * max(map(len, across), default=0)
 
     def at(self, point: Point) -> tuple[float, float]:
-        return _LEFT + point[0] * self.x_scale, _TOP + point[1] * self.y_scale
+        return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
 
     def path(self, ring: Sequence[Point]) -> str:
         return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in map(self.at, ring)) + "Z"
@@ -124,10 +177,16 @@ def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     places = [frame.at((0, y))[1] for y in down]
     parts = []
     for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{_LEFT - 2:.1f},{place:.1f}h-6L{_LEFT - 14:.1f},{label:.1f}"/>')
-        parts.append(f'<text class="measure" text-anchor="end" x="{_LEFT - 16:.1f}" y="{label + 4:.1f}">'
-                     f'{escape(tape(y, unit))}</text>')
+        left = frame.left
+        parts.append(f'<path class="leader" d="M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"/>')
+        parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
+                     f'{_text(tape(y, unit))}</text>')
     return parts
+
+
+def _across_words(ticks: int, across: Sequence[int], unit: Unit) -> str:
+    """Return a measure across: in inches, but on a piece that lies along the wall as the tape reads."""
+    return tape(ticks, unit) if across[-1] > 100 * unit.ticks and unit.name == "in" else inches(ticks, unit)
 
 
 def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
@@ -135,22 +194,66 @@ def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[s
     places = [frame.at((x, 0))[0] for x in across]
     parts = []
     for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
-        parts.append(f'<path class="leader" d="M{place:.1f},{_TOP - 2:.1f}v-4L{label:.1f},{_TOP - 12:.1f}"/>')
-        parts.append(f'<text class="measure" transform="translate({label + 4:.1f} {_TOP - 14:.1f}) rotate(-90)">'
-                     f'{escape(inches(x, unit))}</text>')
+        top = frame.top
+        parts.append(f'<path class="leader" d="M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"/>')
+        parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'
+                     f'{_text(_across_words(x, across, unit))}</text>')
     return parts
 
 
 def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
-    """Return what the edges do, and which end is the top."""
-    middle_y, middle_x = _TOP + frame.high / 2, _LEFT + frame.wide / 2
-    parts = [f'<text class="up" text-anchor="middle" x="{middle_x:.1f}" y="{_TOP + 0.2 * frame.high:.1f}">▲ top</text>']
-    for words, x, turn in ((edges.left, _LEFT + 13, -90), (edges.right, _LEFT + frame.wide + 15, -90)):
+    """Return what the edges do."""
+    left, top = frame.left, frame.top
+    middle_y, middle_x = top + frame.high / 2, left + frame.wide / 2
+    parts = []
+    for words, x in ((edges.left, left + 15), (edges.right, left + frame.wide + 17)):
         if words:
-            parts.append(f'<text class="edge" text-anchor="middle" transform="translate({x:.1f} {middle_y:.1f}) '
-                         f'rotate({turn})">{escape(words)}</text>')
-    for words, y in ((edges.bottom, _TOP + frame.high + 17), (edges.top, _TOP + 0.2 * frame.high + 16)):
+            parts.append(f'<text class="edge" transform="translate({x:.0f} {middle_y:.0f}) '
+                         f'rotate(-90)">{_text(words)}</text>')
+    for words, y in ((edges.bottom, top + frame.high + 18), (edges.top, top + 0.2 * frame.high + 18)):
         if words:
-            parts.append(f'<text class="edge" text-anchor="middle" x="{middle_x:.1f}" y="{y:.1f}">'
-                         f'{escape(words)}</text>')
+            parts.append(f'<text class="edge" x="{middle_x:.0f}" y="{y:.0f}">'
+                         f'{_text(words)}</text>')
     return parts
+
+
+def _top_word(flat: Sheet, frame: _Frame, discs: Sequence[tuple[float, float]]) -> list[str]:
+    """Return the word for the piece's top, in the piece where no number, slit or hole is in its way; else above it."""
+    shape = outline_polygon(flat.ring, flat.holes)
+    slits = [frame.at(point) for start, end in flat.slits for point in (
+        start, end, ((start[0] + end[0]) // 2, (start[1] + end[1]) // 2))]
+    for down in (0.2, 0.3, 0.12, 0.45, 0.6, 0.75, 0.88):
+        for right in (0.5, 0.3, 0.7):
+            x, y = frame.left + right * frame.wide, frame.top + down * frame.high
+            box = [((a - frame.left) / frame.x_scale, (b - frame.top) / frame.y_scale)
+                   for a, b in ((x - 30, y - 14), (x + 30, y + 6))]
+            clear = all(abs(a - x) > 30 + _DISC or abs(b - y + 4) > 10 + _DISC for a, b in (*discs, *slits))
+            if clear and shape.contains(rectangle(box[0][0], box[0][1], box[1][0], box[1][1])):
+                return [f'<text class="up" x="{x:.0f}" y="{y:.0f}">▲ top</text>']
+    return ['<text class="up aside" x="4" y="46">▲ top</text>']
+
+
+def _lie_words(lies: OnRoll) -> list[str]:
+    """Return where the roll's end and its near edge lie, with an arrow to each and the distance."""
+    end, edge = ("↑", "←") if lies.end_at_top else ("←", "↓")
+    words = [f"{end} roll’s end {lies.end}"]
+    if lies.edge:
+        words.append(f"{edge} its near edge {lies.edge}")
+    return [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
+
+
+def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
+    """Return the corners' numbers, each at its point or, where another is there, a little off it; and their places."""
+    placed: list[tuple[float, float]] = []
+    parts = []
+    for corner in corners:
+        x, y = frame.at(corner.point)
+        spots = [(x + dx, y + dy) for dx, dy in _NUDGES]
+        free = [spot for spot in spots if all(math.hypot(spot[0] - a, spot[1] - b) >= 2 * _DISC for a, b in placed)]
+        cx, cy = free[0] if free else (x, y)
+        placed.append((cx, cy))
+        if (cx, cy) != (x, y):
+            parts.append(f'<path class="leader" d="M{x:.0f},{y:.0f}L{cx:.0f},{cy:.0f}"/>')
+        parts.append(f'<circle class="disc" cx="{cx:.0f}" cy="{cy:.0f}" r="{_DISC}"/><text class="number" '
+                     f'x="{cx:.0f}" y="{cy + 4:.0f}">{corner.number}</text>')
+    return parts, placed

@@ -5,8 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
+from layout.counts import FIELD, counts
 from layout.packet.areas import areas
-from layout.packet.plan_json import FIELD, field_cutting
+from layout.packet.plan_json import field_cutting
 from layout.packet.waste import waste_lines
 from layout.records import Cutting, Plan
 from layout.units import tape
@@ -23,10 +24,9 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
         Where its packet lies.
     """
     cutting = field_cutting(plan)
-    drops = [drop for drop in plan.drops if drop.layer == FIELD]
-    pieces = [piece for piece in plan.pieces if piece.kind == "drop" and piece.layer == FIELD]
+    found = counts(plan)
     lines = [
-        f"{plan.job.info.name}: {len(drops)} drops in {len(pieces)} pieces, "
+        f"{plan.job.info.name}: {found.drops} {'drop' if found.drops == 1 else 'drops'}, {found.words()}, "
         f"{len(plan.job.runs)} {'run' if len(plan.job.runs) == 1 else 'runs'}",
     ]
     if cutting is not None:
@@ -46,11 +46,11 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
 
 
 def _rolls(cutting: Cutting) -> str:
-    counts: dict[str, int] = {}
+    found: dict[tuple[str, str], int] = {}
     for roll in cutting.rolls:
-        name = "remnants" if roll.remnant else f"rolls of {roll.stock}"
-        counts[name] = counts.get(name, 0) + 1
-    bought = ", ".join(f"{count} {name}" for name, count in counts.items())
+        name = ("remnant", "") if roll.remnant else ("roll", f" of {roll.stock}")
+        found[name] = found.get(name, 0) + 1
+    bought = ", ".join(f"{count} {noun if count == 1 else noun + 's'}{of}" for (noun, of), count in found.items())
     cost = "" if cutting.cost is None else f" for {_money(cutting.cost)}"
     return f"sheet: {bought}{cost}"
 
@@ -71,10 +71,11 @@ def _proof(plan: Plan, cutting: Cutting) -> str:
 
 
 def _waste(plan: Plan, cutting: Cutting) -> str:
-    found = areas(plan, cutting)
+    found = areas(plan, cutting).told()
     unit = plan.job.unit.area_name
+    parts = f" ({found.bought:,} bought, {found.from_remnants:,} from stock)" if found.from_remnants else " and bought"
     return (
-        f"of {found.ordered:,} {unit} ordered: {found.to_cover:,} on the wall, {found.laps:,} in laps, "
+        f"of {found.ordered:,} {unit} opened{parts}: {found.to_cover:,} on the wall, {found.laps:,} in laps, "
         f"{found.cut_away:,} cut away, {found.leftover_kept:,} kept, {found.scrap:,} scrap"
     )
 

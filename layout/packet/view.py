@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import quote
 
 from layout.marks import is_plain
+from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
-from layout.packet.shape_card import Edges, shape_svg
-from layout.records import Piece, Plan, Roll, Seam
+from layout.packet.sequence import OFF_THE_WALL, at_corner
+from layout.packet.shape_card import Edges, on_roll, shape_svg
+from layout.records import FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
 
 
@@ -47,7 +49,12 @@ class Neighbour:
 
 @dataclass(frozen=True)
 class Card:
-    """One piece as its card shows it; ``from_left`` is from its face's left end, marks are for the side that is up."""
+    """One piece as its card shows it.
+
+    ``from_left`` is from its face's left end; ``marks``, ``crew`` and ``shape`` are for the side that is up; ``near``
+    says which corner, opening or sleeve it goes to; ``fold`` is a picture of how it folds, as markup, or empty;
+    ``plain`` tells that the piece is its whole rectangle.
+    """
 
     row: CutRow
     tag: str
@@ -68,6 +75,10 @@ class Card:
     neighbours: tuple[Neighbour, ...]
     notes: tuple[str, ...]
     shape: str
+    crew: Crew
+    near: str
+    fold: str
+    plain: bool
 
 
 @dataclass(frozen=True)
@@ -110,8 +121,8 @@ class FaceView:
     cards: tuple[Card, ...]
 
 
-def cards(plan: Plan) -> tuple[Card, ...]:
-    """Return every piece's card, in cutting order."""
+def cards(plan: Plan, folds: Mapping[str, str] | None = None) -> tuple[Card, ...]:
+    """Return every piece's card, in cutting order; ``folds`` is tag -> SVG markup of how a piece folds."""
     unit = plan.job.unit
     up = plan.job.film_side_up
     tucks = tuck_notes(plan)
@@ -121,6 +132,7 @@ def cards(plan: Plan) -> tuple[Card, ...]:
     for row in rows(plan):
         piece, cut = row.piece, row.cut
         around = neighbours.of(piece)
+        crew = crew_marks(piece, unit, mirrored=not up)
         edges = Edges(**{name: _edge_text(around, name) for name in ("left", "right", "top", "bottom")})
         found.append(Card(
             row=row, tag=piece.tag, href=anchor(piece.tag), kind=piece.kind, place=place_of(piece),
@@ -131,7 +143,9 @@ def cards(plan: Plan) -> tuple[Card, ...]:
             from_left=_from_left(row, starts.get((piece.run, piece.face)), unit),
             marks=row.marks if up else row.marks_liner, marks_other=row.marks_liner if up else row.marks,
             neighbours=around, notes=_card_notes(row, piece, tucks.get(piece.drop, ())),
-            shape="" if is_plain(piece) else shape_svg(piece, unit, film_side_up=up, edges=edges),
+            shape=shape_svg(piece, unit, film_side_up=up, edges=edges, corners=crew.corners,
+                            lies=on_roll(piece, cut, row.roll, unit)),
+            crew=crew, near=near(piece, plan), fold=(folds or {}).get(piece.tag, ""), plain=is_plain(piece),
         ))
     return tuple(found)
 
@@ -141,6 +155,38 @@ def _from_left(row: CutRow, start: int | None, unit: Unit) -> str:
     if row.station is None or start is None or row.station < start:
         return ""
     return tape(row.station - start, unit)
+
+
+def near(piece: Piece, plan: Plan) -> str:
+    """Return the corner, opening or sleeve that a piece goes to, in words; empty where there is none."""
+    wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, "membrane")), None)
+    if wall is None:
+        return ""
+    if piece.kind in ("collar", "sleeve patch"):
+        return f"around {' and '.join(tag for tag, *_ in piece.sleeves) or 'its sleeve'}"
+    spans = list(zip(wall.faces, [*wall.faces[1:], wall.faces[0]]))
+    if not piece.flat:
+        corner = next((pair for pair in spans if pair[0].name == piece.face), None)
+        if corner and at_corner(piece):
+            return _corner_words(*corner)
+        if piece.kind.startswith("opening"):
+            return ", ".join(f"{hole.kind} {hole.tag}" for hole in wall.openings if f"-{hole.tag}" in piece.tag)
+        return "at the footing step" if piece.kind == "riser cover" else ""
+    xs, ys = [x for x, _ in piece.outline], [y for _, y in piece.outline]
+    turns = (0, wall.length) if wall.closed else (0,)
+    open_end = [] if wall.closed else [wall.faces[-1]]
+    words = [_corner_words(*pair) for pair in spans if pair[0] not in open_end and pair[0].corner != "none"
+             and any(min(xs) < pair[0].right + turn < max(xs) for turn in turns)]
+    for hole in wall.holes:
+        if any(min(xs) < hole.right + turn and hole.left + turn < max(xs) for turn in turns) and (
+                min(ys) < hole.top and hole.bottom < max(ys)):
+            words.append(f"{hole.kind} {hole.tag}")
+    words += [f"sleeve {tag}" for tag, *_ in piece.sleeves]
+    return ", ".join(dict.fromkeys(words))
+
+
+def _corner_words(left: FaceSpan, right: FaceSpan) -> str:
+    return f"{left.corner} corner of {left.name} and {right.name}"
 
 
 def place_of(piece: Piece) -> str:
@@ -247,7 +293,8 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
     groups: dict[tuple[str, str, str], list[Card]] = {}
     for card in dealt:
         piece = card.row.piece
-        groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
+        if piece.layer != OFF_THE_WALL:
+            groups.setdefault((piece.layer, piece.run, piece.face), []).append(card)
     runs = {run.name: i for i, run in enumerate(plan.job.runs)}
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
     cover = {(face.run, face.face): face.cover_by for face in order.faces if face.cover_by}

@@ -1,4 +1,4 @@
-"""cut-list.xlsx: a summary, one sheet a roll to print and take to the roll, and the takeoff.
+"""cut-list.xlsx: a summary, one sheet a roll to print and take to the roll, the takeoff and the order.
 
 Lengths are real numbers in the job's unit, shown as fractions of an inch or whole millimetres; beside them stands
 what the tape reads. Totals are formulas that carry their value. Text is written as text, whatever it looks like.
@@ -15,11 +15,12 @@ import xlsxwriter
 from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
-from layout.packet.areas import Areas, areas, roll_area
+from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import CutRow, rolls, rows
 from layout.packet.names import sheet_names
-from layout.packet.takeoff_list import figure
-from layout.records import Plan, Quantity, Roll
+from layout.packet.bill_sheets import order_sheet, takeoff_sheet
+from layout.packet.sheet_styles import HEAD_ROW, Styles, make_styles, one_line, set_page, write_sum
+from layout.records import Plan, Roll
 from layout.units import Unit, inches, tape
 
 _CREATED = datetime(2000, 1, 1)  # no clock: the same plan gives the same bytes
@@ -29,30 +30,10 @@ _HEADINGS = (
     ("length_tape", 11), ("width_tape", 10), ("to", 11), ("across", 9), ("marks_liner", 48),
 )
 _COLUMN = {name: column for column, (name, _) in enumerate(_HEADINGS)}
-_HEAD_ROW = 4
 _SUMMARY_COLUMNS = (
     ("roll", 9), ("product", 12), ("stock", 11), ("length", 11), ("width", 9), ("area", 11), ("price", 11),
     ("pieces", 8), ("used", 11), ("left", 11), ("left is", 9),
 )
-
-
-@dataclass(frozen=True)
-class _Styles:
-    """The cell formats of one workbook."""
-
-    title: object
-    head: object
-    text: object
-    wrap: object
-    whole: object
-    length: object
-    area: object
-    money: object
-    total_head: object
-    total_length: object
-    total_whole: object
-    total_area: object
-    total_money: object
 
 
 def write_workbook(plan: Plan, path: Path) -> None:
@@ -73,10 +54,10 @@ def write_workbook(plan: Plan, path: Path) -> None:
         "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
     })
     info = plan.job.info
-    book.set_properties({"title": _one_line(f"Cut list: {info.name}"), "created": _CREATED})
-    styles = _styles(book, plan.job.unit)
+    book.set_properties({"title": one_line(f"Cut list: {info.name}"), "created": _CREATED})
+    styles = make_styles(book, plan.job.unit)
     opened = rolls(plan)
-    names = sheet_names([roll.tag for roll in opened], taken=("Summary", "Takeoff"))
+    names = sheet_names([roll.tag for roll in opened], taken=("Summary", "Takeoff", "Order"))
     summary = book.add_worksheet("Summary")
     listed = rows(plan)
     used = []
@@ -84,32 +65,12 @@ def write_workbook(plan: Plan, path: Path) -> None:
         cuts = [row for row in listed if row.roll is roll]
         used.append(_roll_sheet(book.add_worksheet(name), plan, roll, cuts, styles))
     _summary_sheet(summary, plan, opened, names, used, styles)
-    _takeoff_sheet(book.add_worksheet("Takeoff"), plan, styles)
+    takeoff_sheet(book.add_worksheet("Takeoff"), plan, styles)
+    order_sheet(book.add_worksheet("Order"), plan, styles)
     try:
         book.close()
     except FileCreateError as error:
         raise OSError(*(error.args[0].args if isinstance(error.args[0], OSError) else error.args)) from error
-
-
-def _styles(book: xlsxwriter.Workbook, unit: Unit) -> _Styles:
-    length = '# ??/??\\"' if unit.name == "in" else '0" mm"'
-    base = {"valign": "top", "font_size": 10}
-    total = {**base, "bold": True, "top": 1}
-
-    def style(**more: object) -> object:
-        return book.add_format({**base, **more})
-
-    def sum_style(**more: object) -> object:
-        return book.add_format({**total, **more})
-
-    head = {"bold": True, "bottom": 2, "text_wrap": True}
-    return _Styles(
-        title=book.add_format({"bold": True, "font_size": 14}), head=style(**head), text=style(num_format="@"),
-        wrap=style(num_format="@", text_wrap=True), whole=style(num_format="0"), length=style(num_format=length),
-        area=style(num_format="#,##0.0000"), money=style(num_format="#,##0.00"), total_head=sum_style(),
-        total_length=sum_style(num_format=length), total_whole=sum_style(num_format="0"),
-        total_area=sum_style(num_format="#,##0.0000"), total_money=sum_style(num_format="#,##0.00"),
-    )
 
 
 @dataclass(frozen=True)
@@ -123,7 +84,7 @@ class _RollTotals:
 
 
 def _roll_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, roll: Roll, cuts: Sequence[CutRow],
-                styles: _Styles) -> _RollTotals:
+                styles: Styles) -> _RollTotals:
     unit = plan.job.unit
     number = unit.number
     which = "remnant" if roll.remnant else "roll"
@@ -136,9 +97,9 @@ def _roll_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, roll: Roll, c
     sheet.write_string(2, 0, f"Measure every cut from the roll's end. The sheet lies {up} side up: "
                              f"use the column {'marks' if plan.job.film_side_up else 'marks_liner'}.", styles.text)
     for column, (heading, width) in enumerate(_HEADINGS):
-        sheet.write_string(_HEAD_ROW, column, heading, styles.head)
+        sheet.write_string(HEAD_ROW, column, heading, styles.head)
         sheet.set_column(column, column, width)
-    first = _HEAD_ROW + 1
+    first = HEAD_ROW + 1
     for place, row in enumerate(cuts):
         _cut_row(sheet, first + place, row, plan, styles)
     last, total = first + len(cuts) - 1, first + len(cuts)
@@ -159,11 +120,11 @@ def _roll_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, roll: Roll, c
                         number(roll.length - used_length))
     sheet.freeze_panes(first, 4)
     # the marks of the side that lies down stand last; printed too, they would shrink the rest past reading
-    _page(sheet, plan, last_row=total + 1, last_column=_COLUMN["marks_liner"] - plan.job.film_side_up)
+    set_page(sheet, plan, last_row=total + 1, last_column=_COLUMN["marks_liner"] - plan.job.film_side_up)
     return _RollTotals(xl_rowcol_to_cell(total, _COLUMN["piece"]), len(cuts), used_cell, number(used_length))
 
 
-def _cut_row(sheet: xlsxwriter.worksheet.Worksheet, at: int, row: CutRow, plan: Plan, styles: _Styles) -> None:
+def _cut_row(sheet: xlsxwriter.worksheet.Worksheet, at: int, row: CutRow, plan: Plan, styles: Styles) -> None:
     unit = plan.job.unit
     piece, cut = row.piece, row.cut
     texts = {
@@ -187,25 +148,25 @@ def _cut_row(sheet: xlsxwriter.worksheet.Worksheet, at: int, row: CutRow, plan: 
 
 
 def _summary_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, opened: Sequence[Roll], names: Sequence[str],
-                   used: Sequence[_RollTotals], styles: _Styles) -> None:
+                   used: Sequence[_RollTotals], styles: Styles) -> None:
     unit = plan.job.unit
-    divisor = 144 if unit.name == "in" else 1_000_000
+    divisor = DIVISORS[unit.name]
     info = plan.job.info
     sheet.write_string(0, 0, f"Cut list: {info.name}", styles.title)
     about = [text for text in (info.number, info.site, info.prepared_by, info.date, info.revision) if text]
     sheet.write_string(1, 0, " · ".join(about), styles.text)
     for column, (heading, width) in enumerate(_SUMMARY_COLUMNS):
         label = f"area {unit.area_name}" if heading == "area" else heading
-        sheet.write_string(_HEAD_ROW, column, label, styles.head)
+        sheet.write_string(HEAD_ROW, column, label, styles.head)
         sheet.set_column(column, column, width)
-    first = _HEAD_ROW + 1
+    first = HEAD_ROW + 1
     for place, (roll, name, totals) in enumerate(zip(opened, names, used, strict=True)):
         at = first + place
         for column, text in enumerate((roll.tag, roll.product, roll.stock)):
             sheet.write_string(at, column, text, styles.text)
         sheet.write_number(at, 3, unit.number(roll.length), styles.length)
         sheet.write_number(at, 4, unit.number(roll.width), styles.length)
-        sheet.write_formula(at, 5, f"=D{at + 1}*E{at + 1}/{divisor}", styles.area, float(roll_area(roll, unit)))
+        sheet.write_formula(at, 5, f"=D{at + 1}*E{at + 1}/{divisor}", styles.area, _area(roll, unit))
         if roll.price is not None:
             sheet.write_number(at, 6, float(roll.price), styles.money)
         page = quote_sheetname(name)
@@ -215,30 +176,34 @@ def _summary_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, opened: Se
         sheet.write_string(at, 10, "stock" if roll.leftover.keep else "scrap", styles.text)
     total = first + len(opened)
     sheet.write_string(total, 0, "total", styles.total_head)
-    sums = ((5, styles.total_area, float(sum(roll_area(roll, unit) for roll in opened))),
+    sums = ((5, styles.total_area, sum(_area(roll, unit) for roll in opened)),
             (6, styles.total_money, float(sum(roll.price or 0 for roll in opened))),
             (7, styles.total_whole, sum(totals.pieces for totals in used)))
     for column, style, value in sums:
-        _sum(sheet, total, column, first, style, value)
+        write_sum(sheet, total, column, first, style, value)
     row = total + 2
     for cutting in plan.cuttings:
-        row = _area_block(sheet, row, cutting.product, areas(plan, cutting), unit, styles)
-    for text in (*plan.notes, *(f"Exception: {broken.rule}, run {broken.run} at {tape(broken.at, unit)}: {broken.why}"
-                                for broken in plan.exceptions)):
+        row = _area_block(sheet, row, cutting.product, areas(plan, cutting).told(), unit, styles)
+    for text in (*(f"Warning: {warning.text()}" for warning in plan.warnings), *plan.notes,
+                 *(f"Exception: {broken.rule}, run {broken.run} at {tape(broken.at, unit)}: {broken.why}"
+                   for broken in plan.exceptions)):
         sheet.write_string(row, 0, text, styles.text)
         row += 1
     sheet.freeze_panes(first, 1)
-    _page(sheet, plan, last_row=row, last_column=len(_SUMMARY_COLUMNS) - 1)
+    set_page(sheet, plan, last_row=row, last_column=len(_SUMMARY_COLUMNS) - 1)
 
 
-def _sum(sheet: xlsxwriter.worksheet.Worksheet, row: int, column: int, first: int, style: object,
-         value: float) -> None:
-    top, bottom = xl_rowcol_to_cell(first, column), xl_rowcol_to_cell(row - 1, column)
-    sheet.write_formula(row, column, f"=SUM({top}:{bottom})", style, value)
+DIVISORS = {"in": 144, "mm": 1_000_000}
+"""Square inches in a square foot, square millimetres in a square metre."""
+
+
+def _area(roll: Roll, unit: Unit) -> float:
+    """Return a roll's area as the sheet's own formula works it out."""
+    return unit.number(roll.length) * unit.number(roll.width) / DIVISORS[unit.name]
 
 
 def _area_block(sheet: xlsxwriter.worksheet.Worksheet, row: int, product: str, found: Areas, unit: Unit,
-                styles: _Styles) -> int:
+                styles: Styles) -> int:
     """Write where one product's sheet went, and return the next free row."""
     sheet.write_string(row, 0, f"Where the {product} goes [{unit.area_name}]", styles.head)
     lines = (("to cover", found.to_cover), ("laps", found.laps), ("cut away", found.cut_away),
@@ -248,53 +213,13 @@ def _area_block(sheet: xlsxwriter.worksheet.Worksheet, row: int, product: str, f
         sheet.write_string(first + place, 0, label, styles.text)
         sheet.write_number(first + place, 3, float(value), styles.area)
     total = first + len(lines)
-    sheet.write_string(total, 0, "ordered", styles.total_head)
-    _sum(sheet, total, 3, first, styles.total_area, float(found.ordered))
+    sheet.write_string(total, 0, "opened", styles.total_head)
+    write_sum(sheet, total, 3, first, styles.total_area, float(found.ordered))
+    if found.from_remnants:
+        sheet.write_string(total + 1, 0, "of it from stock", styles.text)
+        sheet.write_number(total + 1, 3, float(found.from_remnants), styles.area)
+        sheet.write_string(total + 2, 0, "bought", styles.text)
+        opened, stock = xl_rowcol_to_cell(total, 3), xl_rowcol_to_cell(total + 1, 3)
+        sheet.write_formula(total + 2, 3, f"={opened}-{stock}", styles.area, float(found.bought))
+        return total + 4
     return total + 2
-
-
-def _takeoff_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, styles: _Styles) -> None:
-    sheet.write_string(0, 0, "Takeoff", styles.title)
-    headings = (("item", 30), ("net", 11), ("order", 11), ("unit", 8), ("package", 18), ("price", 11), ("cost", 11),
-                ("basis", 60))
-    head = 2
-    for column, (heading, width) in enumerate(headings):
-        sheet.write_string(head, column, heading, styles.head)
-        sheet.set_column(column, column, width)
-    for place, quantity in enumerate(plan.quantities):
-        _quantity_row(sheet, head + 1 + place, quantity, styles)
-    total = head + 1 + len(plan.quantities)
-    sheet.write_string(total, 0, "total of what is priced", styles.total_head)
-    if plan.quantities:
-        priced = sum(quantity.cost for quantity in plan.quantities if quantity.cost is not None)
-        _sum(sheet, total, 6, head + 1, styles.total_money, float(priced))
-    sheet.freeze_panes(head + 1, 1)
-    _page(sheet, plan, last_row=total, last_column=len(headings) - 1)
-
-
-def _quantity_row(sheet: xlsxwriter.worksheet.Worksheet, at: int, quantity: Quantity, styles: _Styles) -> None:
-    for column, text in ((0, quantity.item), (3, quantity.unit), (4, quantity.package), (7, quantity.basis)):
-        sheet.write_string(at, column, text, styles.wrap)
-    for column, value in ((1, quantity.net), (2, quantity.order), (5, quantity.price), (6, quantity.cost)):
-        if value is not None:
-            sheet.write_number(at, column, float(figure(value)), styles.money)
-
-
-def _page(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, *, last_row: int, last_column: int) -> None:
-    """Set a sheet up for printing: landscape, one page wide, headings on each page."""
-    sheet.set_landscape()
-    sheet.set_paper(1 if plan.job.unit.name == "in" else 9)
-    sheet.fit_to_pages(1, 0)
-    sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.6)
-    sheet.repeat_rows(0, _HEAD_ROW)
-    sheet.print_area(0, 0, last_row, last_column)
-    sheet.set_footer(f"&L{_footer(plan.job.info.name)}&C&A&RPage &P of &N")
-
-
-def _footer(text: str) -> str:
-    """Return a text as a footer shows it: its own & doubled, short, on one line."""
-    return _one_line(text)[:60].replace("&", "&&")
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())[:200]

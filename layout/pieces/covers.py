@@ -80,8 +80,9 @@ def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Pa
     shape = max(polygons(whole), key=lambda part: float(part.area))
     exact = Polygon([(_snap(x), _snap(y)) for x, y in shape.exterior.coords]).simplify(1e-6)
     if any(x != round(x) or y != round(y) for x, y in exact.exterior.coords):
-        # off the ticks: a tick larger all round, so that rounding cannot leave it short
-        exact = exact.buffer(1, join_style="mitre")
+        # off the ticks: a tick larger all round, so that rounding each corner to its tick cannot leave it short
+        larger = exact.buffer(1, join_style="mitre")
+        exact = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).simplify(0)
     left, bottom = math.floor(exact.bounds[0]), math.floor(exact.bounds[1])
 
     def moved(ring: Sequence[Sequence[float]]) -> list[Spot]:
@@ -212,7 +213,7 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     edge = corner.footing
     if not (p or q) or not turn_down or corner.falls:
         return []
-    if edge.left < 0 or edge.right < 0:
+    if min(edge.left, edge.right) < -1e-6:
         return []
     level, down = corner.level, float(turn_down)
     before, after = corner.before, corner.after
@@ -355,8 +356,10 @@ def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
     """Return how far a cover can go along the lower footing, back along the higher one, and up the wall."""
     right, left = concrete.level_reach(step.station, 1), concrete.level_reach(step.station, -1)
     ahead, behind = (right, left) if step.falls > 0 else (left, right)
-    if step.at_corner or step.runs_on:
+    if step.at_corner:
         behind = math.inf
+    if step.runs_on:  # back to the foot of the fillet of the wall that the higher footing is along
+        behind -= concrete.wall.fillet
     line = value(concrete.wall.top, round(step.station), from_right=step.falls > 0)
     return ahead, behind, max(float(line) - step.top, 0.0)
 
@@ -385,7 +388,7 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
     beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
     face = box(*_ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*_ordered(side * narrow, side * wide, 0, onto))
+    tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
     inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
     outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
     return [
@@ -417,18 +420,20 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
     ):
         line = float(value(wall.top, x, from_right=right > 0))
-        if line <= y:
+        below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
+        if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
             made.append([])
             continue
         wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
         beside, past = min(float(lap), high), min(float(lap), wide)
         if up < 0:
             beside = min(beside, line - y)
-        above = min(float(lap), line - y) if up > 0 else float(lap)
+        above = min(float(lap), line - y) if up > 0 else min(float(lap), below)
         jamb_normal = scaled(leg.along, float(right))
         head_normal: Vector = (0.0, 0.0, -float(up))
-        # tab 1 on the wall beside the jamb; the jamb; the head; tab 2 on the wall beyond the head
-        tab1 = box(*_ordered(x, x - right * lap, min(y, y - up * beside), max(y, y - up * beside)))
+        # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
+        aside = min(float(lap), x - leg.span.left if right > 0 else leg.span.right - x)
+        tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
         jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
         head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
         tab2 = box(*_ordered(x, x - right * above, min(y, y + up * past), max(y, y + up * past)))

@@ -24,6 +24,9 @@ TURNABLE = frozenset({
 """Kinds of piece that may lie either way on a roll."""
 SPARE = "spare"
 """Kind, and layer, of a piece that is cut and that no place on the wall needs."""
+SPOILT, DAMAGED, MISSING = "spoilt sheet", "damaged sheet", "missing sheet"
+WASTE = frozenset({SPOILT, DAMAGED, MISSING})
+"""Kinds, on the layer of spares, of sheet that nothing can be made of: it keeps its place on its roll."""
 
 Row = Mapping[str, Any]
 
@@ -46,6 +49,8 @@ class Earlier:
         What stands for the plan's pieces.
     cost_bound, optimal
         What was proven about the membrane's cost.
+    revision
+        Number of its revision; 0 for a first plan.
     """
 
     job: Job
@@ -59,6 +64,7 @@ class Earlier:
     cost_bound: Decimal | None
     optimal: bool
     certificate: Row
+    revision: int = 0
 
     def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
         """Return the pieces of a drop, top to bottom."""
@@ -110,7 +116,8 @@ class _Reader:
             broken=tuple(self.broken(row) for row in data["exceptions"]),
             cuttings=tuple(self.cutting(row, rolls.get(row["product"], [])) for row in data["products"]),
             digest=str(data["digest"]), cost_bound=_money(data["summary"]["cost_bound"]),
-            optimal=bool(data["summary"]["optimal"]), certificate=data["summary"].get("certificate") or {},
+            optimal=bool(data["summary"]["optimal"]), revision=int((data.get("revision") or {}).get("number", 0)),
+            certificate=data["summary"].get("certificate") or {},
         )
 
     def ticks(self, number: float) -> int:

@@ -24,9 +24,9 @@ from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
 from layout.joint.hang import Hung
 from layout.pieces import field_pieces
-from layout.records import Broken, Drop, Job, Piece, Point, Ring, Seam, Slit, Wall
+from layout.records import Broken, Drop, Job, Piece, Rules, Seam, Wall
+from layout.revise.mending import Unsuited, mended, moved_piece
 from layout.shapes import cover, polygons, repeated
-from layout.units import inches
 
 SPECK = 6
 """Places after the point to which outlines are the same [ticks]."""
@@ -34,11 +34,16 @@ SPECK = 6
 
 @dataclass(frozen=True)
 class Stay:
-    """A drop that stays: where it hangs on the changed run, its pieces moved with it, and whether they are hung."""
+    """A drop that stays: where it hangs on the changed run, its pieces moved with it, and whether they are hung.
+
+    ``patches`` go over it after it hangs; it is mended where there are any or a piece has a hole that it had not.
+    """
 
     drop: Drop
     pieces: tuple[Piece, ...]
     hung: bool
+    patches: tuple[Piece, ...] = ()
+    mended: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,12 +54,10 @@ class Placed:
     violation: int
 
 
-class Unsuited(Exception):
-    """A drop does not suit the changed wall; the message says why."""
-
-
 def shift_of(old: Wall, new: Wall, drop: Drop) -> int:
     """Return how far the faces that a drop hangs on have moved along their run [ticks].
+
+    A drop that goes around a corner is told from the corner, any other from the left end of its face.
 
     Raises
     ------
@@ -70,14 +73,23 @@ def shift_of(old: Wall, new: Wall, drop: Drop) -> int:
                 continue
             if span.name not in faces:
                 raise Unsuited(f"its face {span.name} is not in the changed job")
-            moves.add(faces[span.name].left + turn * new.length - left)
+            right = span.right + turn * old.length
+            if drop.right > right:  # it goes on around the corner, and there it stays
+                moves.add(faces[span.name].right + turn * new.length - right)
+            else:
+                moves.add(faces[span.name].left + turn * new.length - left)
     if len(moves) != 1:
         raise Unsuited("the faces it hangs on are no longer as far apart")
     return moves.pop()
 
 
-def stay(old: Wall, new: Wall, drop: Drop, pieces: Sequence[Piece], *, hung: bool) -> Stay:
+def stay(
+    old: Wall, new: Wall, drop: Drop, pieces: Sequence[Piece], *, hung: bool, rules: Rules | None = None,
+) -> Stay:
     """Return a drop where it stays on a changed run.
+
+    With ``rules`` a drop behind which only sleeves have changed stays too: it gets a hole for each new one, and a patch
+    over the hole of each that is gone.
 
     Raises
     ------
@@ -90,15 +102,20 @@ def stay(old: Wall, new: Wall, drop: Drop, pieces: Sequence[Piece], *, hung: boo
         raise Unsuited("the wall no longer reaches so far")
     if new.closed and right - left > new.length:
         raise Unsuited("the run is now shorter than the drop is wide")
-    corners = _corners(old, drop.left, drop.right, move)
-    if _share(old, drop.left, drop.right) != _share(new, left, right) or corners != _corners(new, left, right, 0):
+    same = _share(old, drop.left, drop.right) == _share(new, left, right)
+    if _corners(old, drop.left, drop.right, move) != _corners(new, left, right, 0) or not (same or (
+            rules is not None and _share(replace(old, rounds=()), drop.left, drop.right) == _share(
+                replace(new, rounds=()), left, right))):
         raise Unsuited("the wall behind it has changed")
     if joints_of(boxes_of(pieces)):
         raise Unsuited("it has end laps, and changed runs with end laps that are cut already are not replanned")
     if new.closed and left >= new.length:
         move, left, right = move - new.length, left - new.length, right - new.length
     moved = tuple(moved_piece(piece, move) for piece in pieces)
-    return Stay(replace(drop, left=left, right=right), moved, hung)
+    placed = replace(drop, left=left, right=right)
+    if same or rules is None:
+        return Stay(placed, moved, hung)
+    return Stay(placed, *mended(old, new, placed, moved, move, rules, hung=hung))
 
 
 def freed(wall: Wall, stays: Sequence[Stay]) -> list[Stay]:
@@ -134,24 +151,6 @@ def _corners(wall: Wall, left: int, right: int, move: int) -> set[tuple[int, str
         for turn in ((0, wall.length) if wall.closed else (0,)) for span in wall.faces
         if left < span.right + turn < right
     }
-
-
-def moved_piece(piece: Piece, move: int) -> Piece:
-    """Return a piece moved along its run [ticks]; one that does not lie flat stays as it is."""
-    if not move or not piece.flat:
-        return piece
-
-    def point(at: Point) -> Point:
-        return at[0] + move, at[1]
-
-    def ring(points: Ring) -> Ring:
-        return tuple(point(at) for at in points)
-
-    return replace(
-        piece, outline=ring(piece.outline), holes=tuple(ring(hole) for hole in piece.holes),
-        slits=tuple(Slit(point(slit.start), point(slit.end), slit.why) for slit in piece.slits),
-        sleeves=tuple((tag, x + move, y, diameter) for tag, x, y, diameter in piece.sleeves),
-    )
 
 
 def boxes_of(pieces: Sequence[Piece]) -> tuple[Box, ...]:
@@ -213,11 +212,7 @@ def _gaps(wall: Wall, stays: Sequence[Stay], sheet: Sheet, job: Job) -> Iterator
     )] if wall.closed else [])]
     for before, after in zip(drops, followers, strict=False):
         overlap = before.right - after.left
-        if 0 < overlap < lap:
-            raise NoLayout(
-                f"run {wall.run}: {before.tag} and {after.tag} stay, but lap by {inches(overlap, job.unit)}, and "
-                f"rules.side_lap is {inches(lap, job.unit)}")
-        if overlap <= 0:
+        if overlap < lap:
             right = after.left + lap
             left = min(before.right - lap, right - sheet.narrowest)
             if left <= before.left:
@@ -320,7 +315,7 @@ def _hang(
     for i, (edge, tag) in enumerate(zip(edges, tags, strict=True)):
         if edge in kept:
             drops.append(replace(kept[edge].drop, install=turn[i]))
-            pieces += [replace(piece, install=turn[i]) for piece in kept[edge].pieces]
+            pieces += [replace(piece, install=turn[i]) for piece in (*kept[edge].pieces, *kept[edge].patches)]
             continue
         drop = Drop(tag, wall.run, wall.layer, *edge, turn[i])
         made = field_pieces(wall, [drop], {tag: splits.boxes[i]}, rules, product=wall.layer)

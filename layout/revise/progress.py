@@ -1,22 +1,160 @@
-"""What is cut and what is hung: the progress file of packet.html, and tags told on the command line."""
+"""What is cut, what is hung and what happened: progress files of packet.html, and words of the command line."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from layout.errors import Fault, JobError
 from layout.files import read_bytes
+from layout.packet.field_data import PROGRESS, PROGRESS_VERSION, stamp
 from layout.packet.plan_json import digest
 from layout.records import Plan
+from layout.revise.chain import NoChain, is_chain, unchained
 from layout.revise.earlier import Earlier
+from layout.revise.told import Options, Reader, Told, option_records
 
-FORMAT = "lapwright progress"
+FORMAT = PROGRESS
 MOST_BYTES = 5_000_000
 """A progress file larger than this is none."""
 MOST_FAULTS = 20
+Text = Annotated[str, Field(max_length=400)]
+Length = Annotated[str, Field(min_length=1, max_length=40,
+                              description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
+Moment = Annotated[str, Field(pattern=r"^([0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+Z)?$",
+                              description="date and time in UTC; empty where none is known")]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(strict=True, extra="ignore", populate_by_name=True)
+
+
+class Tick(_Part):
+    """A tick set or taken away."""
+
+    piece: Text
+    what: Literal["cut", "hung"]
+    done: bool
+    at: Moment
+
+
+class Primed(_Part):
+    """A face primed."""
+
+    run: Text
+    face: Text
+    done: bool
+    at: Moment
+
+
+class Spoilt(_Part):
+    """A piece whose sheet is spoilt."""
+
+    what: Literal["spoilt"]
+    piece: Text
+    at: Moment = ""
+
+
+class Wrong(_Part):
+    """A piece cut wrong, and what it is now."""
+
+    what: Literal["cut wrong"]
+    piece: Text
+    length: Length
+    width: Length
+    at: Moment = ""
+
+
+class Elsewhere(_Part):
+    """A piece that hangs elsewhere."""
+
+    what: Literal["hung elsewhere"]
+    piece: Text
+    run: Text
+    face: Text
+    left: Length
+    at: Moment = ""
+
+
+class Anyway(_Part):
+    """A piece hung out of turn, and why."""
+
+    what: Literal["hung anyway"]
+    piece: Text
+    why: Text
+    lacking: list[Text] = []
+    at: Moment = ""
+
+
+class Short(_Part):
+    """A roll that is shorter than it should be."""
+
+    what: Literal["roll short"]
+    roll: Text
+    length: Length
+    at: Moment = ""
+
+
+class Damaged(_Part):
+    """A stretch of a roll that is no good."""
+
+    what: Literal["roll damaged"]
+    roll: Text
+    start: Length = Field(alias="from")
+    to: Length
+    at: Moment = ""
+
+
+class Lost(_Part):
+    """A roll whose rest is gone."""
+
+    what: Literal["roll lost"]
+    roll: Text
+    at: Moment = ""
+
+
+class Delivered(_Part):
+    """How many rolls of a length were delivered in all."""
+
+    what: Literal["delivered"]
+    stock: Length
+    count: int = Field(ge=0, le=1_000_000)
+    at: Moment = ""
+
+
+class Found(_Part):
+    """A remnant that was found."""
+
+    what: Literal["remnant"]
+    tag: Annotated[str, Field(min_length=1, max_length=40)]
+    length: Length
+    width: Length
+    at: Moment = ""
+
+
+Event = Annotated[Spoilt | Wrong | Elsewhere | Anyway | Short | Damaged | Lost | Delivered | Found,
+                  Field(discriminator="what")]
+
+
+class ProgressFile(_Part):
+    """What packet.html saves. Version 1 has only cut and hung."""
+
+    format: Literal["lapwright progress"]
+    version: Literal[1, 2] = 1
+    job: str = ""
+    number: str = ""
+    plan: str | None = None
+    cut: list[str]
+    hung: list[str]
+    ticks: list[Tick] = []
+    stamps: dict[str, str] = {}
+    primed: list[Primed] = []
+    told: list[Event] = []
 
 
 @dataclass(frozen=True)
@@ -27,40 +165,84 @@ class Done:
     hung: frozenset[str] = frozenset()
 
 
+@dataclass(frozen=True)
+class FieldWork:
+    """Everything that is known of the field: what is done, what happened, and where the words contradicted."""
+
+    done: Done
+    told: Told
+    words: tuple[str, ...]
+
+
+def progress_schema() -> dict[str, object]:
+    """Return the JSON Schema of a progress file."""
+    return ProgressFile.model_json_schema()
+
+
 def read_done(earlier: Earlier, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
-    """Read what is done of a plan.
+    """Return what is done of a plan, by one progress file and further tags; see ``read_field``."""
+    return read_field(earlier, [] if path is None else [path], cut=cut, hung=hung).done
+
+
+def read_field(
+    earlier: Earlier, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
+    options: Options = Options(),
+) -> FieldWork:
+    """Read what is done of a plan and what happened.
 
     Parameters
     ----------
     earlier
         The plan that was worked from.
-    path
-        The progress file saved from its packet.html; None when there is none.
+    paths
+        Progress files saved from its packet.html, of one phone or of several, or texts of their codes.
     cut, hung
         Further tags: of pieces, of drops (all their pieces), or of rolls (everything cut from them).
+    options
+        What else is told on the command line.
 
     Returns
     -------
-    Done
-        What is hung counts as cut.
+    FieldWork
+        What is hung counts as cut. Where two files say different things of one piece the later word stands, and the
+        words name it.
 
     Raises
     ------
     JobError
-        When the file is no progress file of this plan, or a tag is of nothing in it.
+        When a file is no progress file of this plan, a tag is of nothing in it, or two files contradict each other
+        and it is not known which is later.
     """
     known = _meanings(earlier)
-    told_cut, told_hung = _read(path, earlier.digest) if path is not None else ([], [])
-    done_cut = _pieces(told_cut, known, str(path)) | _pieces(cut, known, "--cut")
-    done_hung = _pieces(told_hung, known, str(path)) | _pieces(hung, known, "--hung")
-    return Done(frozenset(done_cut | done_hung), frozenset(done_hung))
+    files = [(str(path), _read(path, earlier.digest)) for path in paths]
+    words: list[str] = []
+    ticks = _merged(files, words)
+    done_cut = _pieces(ticks["cut"], known) | _pieces({tag: ("--cut", "") for tag in cut}, known)
+    done_hung = _pieces(ticks["hung"], known) | _pieces({tag: ("--hung", "") for tag in hung}, known)
+    reader = Reader(earlier.job.unit, known, {roll.tag for made in earlier.cuttings for roll in made.rolls})
+    records = [(file, event.model_dump(by_alias=True)) for file, read in files for event in read.told]
+    told = reader.told([*records, *(("the command line", one) for one in option_records(options))])
+    if reader.faults:
+        raise JobError(reader.faults[:MOST_FAULTS], "what happened")
+    words += reader.words
+    again = told.spoilt | set(told.wrong)
+    for tag in sorted(again & done_hung):
+        if ticks["hung"].get(tag, ("", ""))[1] > reader.at.get(tag, ""):
+            words.append(f"conflict: {tag} hangs, told after it was told spoilt or cut wrong: taken as hung")
+            again = again - {tag}
+        else:
+            words.append(f"conflict: {tag} was ticked hung before it was told spoilt or cut wrong: taken as not hung")
+    told = Told(told.spoilt & again, {tag: size for tag, size in told.wrong.items() if tag in again}, told.elsewhere,
+                told.short, told.damaged, told.lost, told.delivered, told.remnants)
+    return FieldWork(Done(frozenset((done_cut | done_hung) - again), frozenset(done_hung - again)), told, tuple(words))
 
 
 def progress_json(plan: Plan, done: Done) -> str:
     """Return a progress file that the page of a new plan's packet can load."""
     return json.dumps({
-        "format": FORMAT, "job": plan.job.info.name, "plan": digest(plan), "cut": sorted(done.cut),
-        "hung": sorted(done.hung),
+        "format": FORMAT, "version": PROGRESS_VERSION, "job": plan.job.info.name, "number": plan.job.info.number,
+        "plan": digest(plan), "cut": sorted(done.cut), "hung": sorted(done.hung), "ticks": [],
+        "stamps": {piece.tag: stamp(piece) for piece in plan.pieces if piece.tag in done.cut}, "primed": [], "told": [],
     }, indent=1) + "\n"
 
 
@@ -71,39 +253,94 @@ def _meanings(earlier: Earlier) -> dict[str, tuple[str, ...]]:
     return known | {piece.tag: (piece.tag,) for piece in earlier.pieces}
 
 
-def _pieces(tags: Iterable[str], known: dict[str, tuple[str, ...]], file: str) -> set[str]:
-    faults = [Fault(0, "", "must be a tag of the packet", _shown(tag)) for tag in dict.fromkeys(tags)
-              if tag not in known]
+def _merged(files: Sequence[tuple[str, ProgressFile]], words: list[str]) -> dict[str, dict[str, tuple[str, str]]]:
+    """Return for cut and for hung the tags that are done, each with its file and time.
+
+    Raises JobError where two files contradict each other and neither word is later.
+    """
+    said: dict[tuple[str, str], tuple[bool, str, str]] = {}
+    faults: list[Fault] = []
+    for file, read in files:
+        own = {(tick.what, tick.piece): (tick.done, tick.at) for tick in read.ticks}
+        for tag in (*read.cut, *read.hung):
+            own.setdefault(("cut", tag), (True, ""))
+        for tag in read.hung:
+            own.setdefault(("hung", tag), (True, ""))
+        for key, (done, at) in own.items():
+            before = said.get(key)
+            if before is None or before[0] == done:
+                said[key] = (done, max(at, before[1] if before else ""), file)
+                continue
+            what, tag = key
+            if not at or not before[1] or at == before[1]:
+                faults.append(Fault(0, tag, f"must be {what} or not, not both", f"{before[2]} and {file} differ",
+                                    "say which with --cut or --hung and leave one file out"))
+                continue
+            later = (done, at, file) if at > before[1] else before
+            said[key] = later
+            words.append(f"conflict: {before[2]} and {file} differ on whether {_shown(tag)} is {what}: the later word, "
+                         f"of {later[2]}, stands: {what if later[0] else 'not ' + what}")
     if faults:
-        raise JobError(faults[:MOST_FAULTS], file)
+        raise JobError(faults[:MOST_FAULTS], "progress files")
+    return {what: {tag: (file, at) for (kind, tag), (done, at, file) in said.items() if kind == what and done}
+            for what in ("cut", "hung")}
+
+
+def _pieces(tags: Mapping[str, tuple[str, str]], known: Mapping[str, tuple[str, ...]]) -> set[str]:
+    faults: dict[str, list[Fault]] = {}
+    for tag, (file, _) in tags.items():
+        if tag not in known:
+            faults.setdefault(file, []).append(Fault(0, "", "must be a tag of the packet", _shown(tag)))
+    for file, found in faults.items():
+        raise JobError(found[:MOST_FAULTS], file)
     return {piece for tag in tags for piece in known[tag]}
 
 
-def _read(path: Path, stands: str) -> tuple[list[str], list[str]]:
-    """Return the tags cut and hung of a progress file."""
+def _read(path: Path, stands: str) -> ProgressFile:
+    """Return what a progress file says."""
     file = str(path)
-    raw = read_bytes(path, MOST_BYTES)
     try:
-        data = json.loads(raw.decode("utf-8-sig"))
+        text = read_bytes(path, MOST_BYTES).decode("utf-8-sig")
+        data = json.loads(unchained(text) if is_chain(text) else text)
+    except NoChain as error:
+        raise JobError([Fault(0, "", str(error))], file) from None
     except (ValueError, RecursionError):
         raise JobError([Fault(0, "", "must be a progress file saved from packet.html", "no JSON")], file) from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise JobError([Fault(0, "format", f"must be {FORMAT}")], file)
+    if "plan" not in data and "digest" in data:
+        data["plan"] = data["digest"]
     faults = []
-    plan = data.get("plan", data.get("digest"))
-    if plan != stands:
+    if data.get("plan") != stands:
+        plan = data.get("plan")
         hint = "it was saved from another plan's packet"
         faults.append(Fault(0, "plan", f"must be {stands}", "nothing" if plan is None else _shown(plan), hint))
-    lists: list[list[str]] = []
-    for key in ("cut", "hung"):
-        tags = data.get(key)
-        if not isinstance(tags, list) or not all(isinstance(tag, str) for tag in tags):
-            faults.append(Fault(0, key, "must be a list of tags"))
-            continue
-        lists.append(tags)
+    try:
+        read = ProgressFile.model_validate(data)
+    except ValidationError as error:
+        faults += [Fault(0, _where(one["loc"]), _rule(one["msg"])) for one in error.errors() if one["loc"] != ("plan",)]
+        raise JobError(faults[:MOST_FAULTS], file) from None
     if faults:
         raise JobError(faults, file)
-    return lists[0], lists[1]
+    return read
+
+
+def _where(place: Iterable[object]) -> str:
+    """Return the place of a fault in a file as it is written, such as ``told[0].length``."""
+    found = ""
+    for part in place:
+        found += f"[{part}]" if isinstance(part, int) else ("." if found else "") + _plain(str(part))
+    return found
+
+
+def _plain(text: str) -> str:
+    return "".join(char if char.isascii() and char.isprintable() else "?" for char in text)[:60]
+
+
+def _rule(text: str) -> str:
+    """Return what pydantic finds wrong as a rule."""
+    text = _plain(text.replace("Input should be", "must be").replace("Field required", "must be there"))
+    return text if text.startswith("must") else f"must be right: {text}"
 
 
 def _shown(value: object) -> str:

@@ -13,15 +13,19 @@ from layout.faces import develop
 from layout.joint import cut_product
 from layout.joint.hang import Hung, hang, hang_board, joined
 from layout.pieces import reinforce, settle
-from layout.records import Broken, Cutting, Job, Piece, Plan, Product, Wall
+from layout.records import Broken, Job, Piece, Plan, Product, Wall
+from layout.revision import Revision
+from layout.revise.crew_page import changed_tags, crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
-from layout.revise.places import Placed, Stay, Unsuited, freed, place_between, retagged, stay, tags_of
+from layout.revise.mending import Unsuited, kept_strips
+from layout.revise.places import Placed, Stay, freed, place_between, retagged, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
+from layout.revise.told import Span
 from layout.rolls.cutting import outlay
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
-from layout.units import inches, tape
+from layout.units import inches
 
 FIXED = ("end_lap", "end_lap_stagger", "max_piece", "min_width", "cut_allowance", "cut_to")
 """Rules that what is cut was cut by; they must stay as they were."""
@@ -35,11 +39,12 @@ Stop = Callable[[], bool]
 
 @dataclass(frozen=True)
 class Revised:
-    """A new plan, what of it is done already, and what the change comes to in words."""
+    """A new plan, what of it is done already, what the change comes to for the crew, and what it costs, in words."""
 
     plan: Plan
     done: Done
     words: tuple[str, ...]
+    costs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -50,6 +55,7 @@ class Trial:
     matched: Matched
     sheet: Recut
     kept: bool
+    mended: frozenset[str] = frozenset()
 
     @property
     def rank(self) -> tuple[Decimal, int, int]:
@@ -58,11 +64,19 @@ class Trial:
         return outlay(self.sheet.cutting), len(self.matched.spares) + len(self.matched.trimmed), new
 
 
+def _mended(kept: Mapping[str, Stay]) -> frozenset[str]:
+    """Return the tags of the pieces that get a new hole or a patch."""
+    return frozenset(piece.tag for one in kept.values() if one.mended for piece in one.pieces)
+
+
 def _violation(placed: Sequence[Placed]) -> int:
     return sum(one.violation for one in placed)
 
 
-def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop) -> Revised:
+def renew(
+    earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop,
+    gone: Mapping[str, tuple[Span, ...]] | None = None, anew: bool = False,
+) -> Revised:
     """Plan the changed job again; what is cut stays cut, what is hung stays where it hangs.
 
     Parameters
@@ -75,6 +89,10 @@ def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: S
         The changed job; the job as it was when nothing but the progress has changed.
     progress, stop
         As for ``pipeline.make_plan``.
+    gone
+        Roll -> stretches of it that are used up though nothing is shown there [ticks].
+    anew
+        Something happened, so that what could be better cut is.
 
     Returns
     -------
@@ -95,11 +113,11 @@ def renew(earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: S
     less, then moves fewer pieces (``PEELS`` says which ways are tried). Savings are not asked, and nothing is called
     optimal unless everything stays.
     """
-    spares = frozenset(piece.tag for piece in earlier.pieces if piece.kind == SPARE)
+    spares = frozenset(piece.tag for piece in earlier.pieces if piece.layer == SPARE)
     done = Done(done.cut | done.hung | spares, done.hung - spares)
     _check(earlier, job)
     progress("developing the walls")
-    work = _Work(earlier, done, job, develop(job), progress, stop)
+    work = _Work(earlier, done, job, develop(job), progress, stop, gone or {}, anew)
     return work.finished(work.best())
 
 
@@ -133,59 +151,67 @@ class _Work:
 
     def __init__(
         self, earlier: Earlier, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
+        gone: Mapping[str, tuple[Span, ...]], anew: bool,
     ) -> None:
         self.earlier, self.done, self.job, self.walls = earlier, done, job, walls
-        self.progress, self.stop = progress, stop
+        self.progress, self.stop, self.gone, self.anew = progress, stop, gone, anew
+        self.turned = frozenset(
+            cut.piece for made in earlier.cuttings for roll in made.rolls for cut in roll.cuts if cut.turned)
         self.cut = tuple(piece for piece in earlier.pieces if piece.tag in done.cut)
-        self.strips, self.strips_broken = reinforce(job, walls, (), ())
+        asked, self.strips_broken = reinforce(job, walls, (), ())
+        self.strips = kept_strips(asked, self.cut, old=dict(earlier.walls), new={wall.run: wall for wall in walls},
+                                  lap=job.rules.end_lap)
         self.old_strips_broken = reinforce(earlier.job, tuple(earlier.walls.values()), (), ())[1]
 
     # --- the membrane --------------------------------------------------------------------------
 
     def best(self) -> Trial:
         """Return the best of the ways to keep drops that are only cut: all that suit stay, or fewer, or none."""
-        ways: list[tuple[list[Placed], set[str]]] = []
+        ways: list[tuple[list[Placed], dict[str, Stay]]] = []
         refused: list[NoLayout] = []
-        for peel in PEELS:
+        for peel, mend in ((peel, mend) for peel in PEELS for mend in (True, False)):
             try:
-                way = self._placed(peel)
+                way = self._placed(peel, mend)
             except NoLayout as error:
                 refused.append(error)
                 continue
-            if way[1] not in [kept for _, kept in ways]:
+            if all((set(way[1]), _mended(way[1])) != (set(kept), _mended(kept)) for _, kept in ways):
                 ways.append(way)
         if not ways:
-            raise refused[-1]
+            raise refused[0]
         least = min(_violation(placed) for placed, _ in ways)
-        trials = [self._trial(placed) for placed, _ in ways if _violation(placed) == least]
+        trials = [self._trial(placed, kept) for placed, kept in ways if _violation(placed) == least]
         return min(trials, key=lambda trial: trial.rank)
 
-    def _placed(self, peel: int) -> tuple[list[Placed], set[str]]:
-        """Place every run; of drops that are only cut, ``peel`` at each end of a row are free to go elsewhere."""
+    def _placed(self, peel: int, mend: bool) -> tuple[list[Placed], dict[str, Stay]]:
+        """Place every run; of drops that are only cut, ``peel`` at each end of a row are free to go elsewhere.
+
+        With ``mend`` those whose sleeves moved get a patch and a new hole; what hangs gets them in any case.
+        """
         self.progress("placing the drops")
-        kept: set[str] = set()
-        placed = [self._run(wall, peel, kept) for wall in self.walls]
+        kept: dict[str, Stay] = {}
+        placed = [self._run(wall, peel, mend, kept) for wall in self.walls]
         return placed, kept
 
-    def _trial(self, placed: Sequence[Placed]) -> Trial:
+    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> Trial:
         """Match and cut the membrane."""
         field = joined([one.hung for one in placed])
         cut = [piece for piece in self.cut if piece.product in ("membrane", "strip")]
-        matched = self._match((*field.pieces, *self.strips), cut)
+        matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")
         return Trial(field, matched, self._recut("membrane", self.job.sheet, matched),
-                     all(self._unchanged(wall) for wall in self.walls))
+                     all(self._unchanged(wall) for wall in self.walls), _mended(kept))
 
-    def _run(self, wall: Wall, peel: int, kept: set[str]) -> Placed:
-        """Return one run, hung; the tags of the drops that stay on a changed run are added to ``kept``."""
+    def _run(self, wall: Wall, peel: int, mend: bool, kept: dict[str, Stay]) -> Placed:
+        """Return one run, hung; the drops that stay on a changed run are added to ``kept`` by their tags."""
         old = self.earlier.walls.get(wall.run)
         if old is not None and self._unchanged(wall):
             return Placed(self._as_before(wall), 0)
-        stays = list(self._stays(old, wall)) if old is not None else []
+        stays = list(self._stays(old, wall, mend)) if old is not None else []
         for _ in range(min(peel, len(stays))):
             stays = freed(wall, stays)
         here = {one.drop.tag for one in stays}
-        kept |= here
+        kept |= {one.drop.tag: one for one in stays}
         written = tags_of([piece for piece in self.cut if piece.drop not in here]) | tags_of(self.strips)
         if stays:
             return place_between(self.job, wall, stays, written)
@@ -211,7 +237,7 @@ class _Work:
                   if broken.run == wall.run and broken not in self.old_strips_broken),
         )
 
-    def _stays(self, old: Wall, wall: Wall) -> Iterator[Stay]:
+    def _stays(self, old: Wall, wall: Wall, mend: bool) -> Iterator[Stay]:
         """Yield the drops of a changed run that are hung, and those that are only cut and suit.
 
         Raises
@@ -226,16 +252,17 @@ class _Work:
             if not hung and not any(tag in self.done.cut for tag in drop.pieces):
                 continue
             try:
-                yield stay(old, wall, drop, self.earlier.pieces_of(drop), hung=hung)
+                yield stay(old, wall, drop, self.earlier.pieces_of(drop), hung=hung,
+                           rules=self.job.rules if mend or hung else None)
             except Unsuited as why:
                 if hung:
                     raise unsuited(drop.tag, "hung", why) from None
 
     # --- pieces and rolls ----------------------------------------------------------------------
 
-    def _match(self, pieces: Sequence[Piece], cut: Sequence[Piece]) -> Matched:
+    def _match(self, pieces: Sequence[Piece], cut: Sequence[Piece], mended: frozenset[str]) -> Matched:
         return match(self.job, pieces, cut, self.done.hung, old=self.earlier.walls,
-                     new={wall.run: wall for wall in self.walls})
+                     new={wall.run: wall for wall in self.walls}, turned=self.turned, mended=mended)
 
     def _recut(self, name: str, product: Product, matched: Matched) -> Recut:
         pieces = [piece for piece in (*matched.pieces, *matched.spares) if piece.product == name]
@@ -243,7 +270,7 @@ class _Work:
         if before is None:
             return Recut(cut_product(self.job, name, product, pieces, stop=self.stop), (), False)
         return recut(self.job, name, product, pieces, matched.made_of, before=before,
-                     same_stock=product == self._old_product(name), stop=self.stop)
+                     same_stock=product == self._old_product(name), stop=self.stop, gone=self.gone, anew=self.anew)
 
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
@@ -266,7 +293,7 @@ class _Work:
             made.append(self._recut("drainage", board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
         spares = (*best.matched.spares, *(matched.spares if matched else ()))
-        words = self._words(best, made, spares)
+        words = self._words(best, made, (*pieces, *laid.pieces, *spares), made_of)
         before = best.kept and best.sheet.as_before and (self.earlier.job.rules, self.earlier.job.runs) == (
             self.job.rules, self.job.runs)
         sheet = best.sheet.cutting
@@ -280,12 +307,15 @@ class _Work:
             cost_bound=sheet.cost if bound is not None and bound == sheet.cost else bound,
             optimal=before and self.earlier.optimal, certificate=self.earlier.certificate if before else {},
         )
+        plan = replace(plan, revision=Revision(
+            self.earlier.revision + 1, self.earlier.digest,
+            changed_tags(self.earlier, plan.pieces, made_of, best.mended), words))
         settled, dabs = settle(plan.job, plan.walls, plan.pieces)
         plan = replace(plan, pieces=settled, dabs=dabs)
         bar = bar_product(self.job)
         bars = cut_product(self.job, "termination bar", bar, bar_pieces(plan), stop=self.stop) if bar else None
         done = Done(frozenset(made_of), frozenset(tag for tag in made_of if made_of[tag] in self.done.hung))
-        return Revised(take_off(plan, bars=bars), done, words)
+        return Revised(take_off(plan, bars=bars), done, words, spent(made))
 
     def _field_broken(self, field: Hung, board: Sequence[Broken]) -> tuple[Broken, ...]:
         """Return the field's exceptions without those of the board that came with a run that stays."""
@@ -307,39 +337,25 @@ class _Work:
                 "board that is cut are not replanned")
         return laid, Matched(laid.pieces, {piece.tag: piece.tag for piece in cut}, (), ())
 
-    def _words(self, best: Trial, made: Sequence[Recut], spares: Sequence[Piece]) -> tuple[str, ...]:
-        """Say what is done, what is spent, what is still to be bought, and what to do with cut pieces."""
-        unit = self.job.unit
-        cut, hung = len(self.done.cut), len(self.done.hung)
-        words = [f"revised from plan {self.earlier.digest}: {cut} of its pieces cut, {hung} of them hung"]
-        for one in made:
-            words += _spent(one.cutting, {roll.tag for roll in one.opened})
-        old = {piece.tag: piece for piece in self.earlier.pieces}
-        by_tag = {piece.tag: piece for piece in best.matched.pieces}
-        for tag in sorted(best.matched.trimmed):
-            piece, was = by_tag[tag], old[best.matched.made_of[tag]]
-            trim = f", trim it to {tape(piece.length, unit)} x {inches(piece.width, unit)}"
-            whole = (was.length, was.width) == (piece.length, piece.width)
-            words.append(f"{tag} is made of the piece cut as {was.tag}: mark it {tag}{'' if whole else trim}")
-        words += [
-            f"spare: {piece.tag}, {tape(piece.length, unit)} x {inches(piece.width, unit)}, is cut and needed nowhere; "
-            "in the areas it counts with the laps" for piece in spares
-        ]
-        return tuple(words)
+    def _words(self, best: Trial, made: Sequence[Recut], pieces: Sequence[Piece],
+               made_of: Mapping[str, str]) -> tuple[str, ...]:
+        """Say what is done, what to do with every piece, and which rolls to open, buy or return."""
+        return crew_page(
+            self.earlier, pieces, [one.cutting for one in made], made_of=made_of,
+            trimmed=best.matched.trimmed,
+            opened={one.cutting.product: frozenset(roll.tag for roll in one.opened) for one in made},
+            cut=len(self.done.cut), hung=len(self.done.hung), mended=best.mended,
+        )
 
 
-def _spent(cutting: Cutting, opened: frozenset[str] | set[str]) -> list[str]:
-    """Say for one product which rolls are opened, what they cost, and which are still to be opened."""
-    def told(rolls: Sequence[object], cost: Decimal | None) -> str:
-        return f"{len(rolls)} {'roll' if len(rolls) == 1 else 'rolls'}" + ("" if cost is None else f" for {cost:,.2f}")
-
-    groups: Mapping[bool, list[Decimal]] = {True: [], False: []}
-    for roll in cutting.rolls:
-        if not roll.remnant:
-            groups[roll.tag in opened].append(roll.price or Decimal(0))
-    used = [roll.stock for roll in cutting.rolls if roll.remnant and roll.tag not in opened]
-    priced = cutting.cost is not None
-    said = [told(groups[kind], sum(groups[kind], Decimal(0)) if priced else None) for kind in (True, False)]
-    names = ", ".join(roll.tag for roll in cutting.rolls if roll.tag in opened)
-    words = f"{cutting.product}: opened already {said[0]}{f' ({names})' if names else ''}; still to open {said[1]}"
-    return [words + (f" and the remnants {', '.join(used)}" if used else "")]
+def spent(made: Sequence[Recut]) -> tuple[str, ...]:
+    """Say for each product what its opened rolls cost and what those still to be opened will."""
+    words = []
+    for one in made:
+        cutting, opened = one.cutting, {roll.tag for roll in one.opened}
+        if cutting.cost is None:
+            continue
+        costs = [sum((roll.price or Decimal(0) for roll in cutting.rolls
+                      if not roll.remnant and (roll.tag in opened) == here), Decimal(0)) for here in (True, False)]
+        words.append(f"{cutting.product}: rolls opened cost {costs[0]:,.2f}, rolls still to open {costs[1]:,.2f}")
+    return tuple(words)

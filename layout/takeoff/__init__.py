@@ -11,19 +11,23 @@ from dataclasses import replace
 from layout.records import Cutting, Plan, Quantity
 from layout.takeoff.asked import asked, left_out
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
-from layout.takeoff.dates import date_notes, schedule
+from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
 from layout.takeoff.fit import fit_checks
 from layout.takeoff.labour import consumable_lines, labour_lines
 from layout.takeoff.money import costing, money_lines
+from layout.takeoff.order import OnHand, Short, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
+from layout.takeoff.timetable import days_of_work
 from layout.takeoff.walls import Measures, measured_lines
 from layout.products import DrainageBoard
 
-__all__ = ["bar_pieces", "bar_product", "fit_checks", "schedule", "take_off"]
+__all__ = [
+    "bar_pieces", "bar_product", "days_of_work", "fit_checks", "needed_by", "order_lines", "schedule", "take_off",
+]
 
 
-def take_off(plan: Plan, *, bars: Cutting | None = None) -> Plan:
+def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_hand: OnHand = {}) -> Plan:
     """Return the plan with its quantities, cost, dates and the notes that go with them.
 
     Parameters
@@ -31,21 +35,24 @@ def take_off(plan: Plan, *, bars: Cutting | None = None) -> Plan:
     plan
         Drops, seams, pieces and rolls, decided.
     bars
-        How ``bar_pieces`` are cut from bars; without it each straight part of the top edge takes bars of its own.
+        How ``bar_pieces`` are cut from bars; without it each straight part of the edge takes bars of its own.
+    short, on_hand
+        As for ``order_lines``: what will do when a roll is not to be had, and rolls that lie in stock.
     """
     measures = Measures(plan)
     lines: list[Quantity] = [
         *measured_lines(measures), *roll_lines(plan), *piece_lines(plan), *primer_lines(measures),
         *sealant_lines(measures), *bar_lines(measures, bars), *channel_lines(measures), *area_lines(measures),
-        *consumable_lines(measures), *labour_lines(measures), *weight_lines(plan),
+        *consumable_lines(measures, days_of_work(plan)), *labour_lines(measures), *weight_lines(plan),
     ]
     cost = costing(measures, lines)
     dates = schedule(plan)
     notes = [*plan.notes, *fit_checks(plan.job)[1], *date_notes(plan, dates), *_board_note(plan), *_left_out(plan)]
-    return replace(
+    counted = replace(
         plan, quantities=(*lines, *money_lines(measures, cost)), costing=cost, dates=dates,
         notes=tuple(dict.fromkeys(notes)),
     )
+    return replace(counted, order=order_lines(counted, short=short, on_hand=on_hand))
 
 
 def _board_note(plan: Plan) -> list[str]:

@@ -8,18 +8,24 @@ from fractions import Fraction
 from layout.products import AreaProduct, Primer, Sealant
 from layout.records import Quantity
 from layout.takeoff.asked import asked
-from layout.takeoff.figures import area, bought, exact, measured, plain, say_area, say_long, several
+from layout.takeoff.figures import area, bought, exact, measured_area, plain, say_area, say_long, several
+from layout.takeoff.primed import reinforced_area
+from layout.takeoff.terminated import total
 from layout.takeoff.walls import Measures
 from layout.units import inches
+
+
+DAB = {"in": 2, "mm": 3}
+"""Thickness of a dab: 1/8 in or 3 mm; common practice [ticks]."""
 
 
 def primer_bands(measures: Measures) -> tuple[float, float]:
     """Return the areas primed first and after [square ticks].
 
-    The first band is the ledge and footing face with the strip's height above the joint, and the corner strips; with
-    it go the footing corners and risers. The second is the rest of the field.
+    The first band is the concrete under the strips, collars and covers, where they really lie; the second is the rest
+    of the field.
     """
-    first = sum(face.first_band for face in measures.faces) + sum(corner.net for corner in measures.corners)
+    first = min(reinforced_area(measures.plan), measures.surface)
     return first, measures.surface - first
 
 
@@ -35,15 +41,15 @@ def primer_lines(measures: Measures) -> list[Quantity]:
     coats = f" x {primer.coats} coats" if primer.coats > 1 else ""
     weight = f", {plain(primer.weight_lb)} lb" if primer.weight_lb is not None else ""
     return [
-        measured("primer, first band", area(first, unit), unit=unit.area_name,
-                 basis="ledge, footing face, joint strip and corner strips: primed before the strips go on"),
-        measured("primer, field", area(field, unit), unit=unit.area_name,
-                 basis=f"surface {say_area(first + field, unit)} less the first band"),
+        measured_area("primer, first band", first, unit,
+                      basis="under the strips, collars and covers, overlaps once: primed before they go on"),
+        measured_area("primer, field", field, unit,
+                      basis=f"surface {say_area(first + field, unit)} less the first band"),
         bought(
             primer.name, unit=primer.package, net=surface * primer.coats / Fraction(primer.coverage),
             basis=f"{say_area(first, unit)} first + {say_area(field, unit)} field{coats} at {plain(primer.coverage)} "
                   f"{unit.area_name} a {primer.package}",
-            waste=primer.waste, price=primer.price,
+            waste=primer.waste, overage=primer.overage, price=primer.price,
             package=f"{primer.package} for {plain(primer.coverage)} {unit.area_name}{weight}",
         ),
     ]
@@ -67,7 +73,8 @@ def sealant_lines(measures: Measures) -> list[Quantity]:
     return [bought(
         sealant.name, unit=sealant.package, net=exact(volume) / sealant.cubic_ticks(unit),
         basis=f"{' + '.join(words) or 'no bead'}, at {plain(sealant.volume)} {fluid} a {sealant.package}",
-        waste=sealant.waste, price=sealant.price, package=f"{sealant.package} of {plain(sealant.volume)} {fluid}",
+        waste=sealant.waste, overage=sealant.overage, price=sealant.price,
+        package=f"{sealant.package} of {plain(sealant.volume)} {fluid}",
     )]
 
 
@@ -77,14 +84,33 @@ def _beads(measures: Measures, sealant: Sealant) -> list[tuple[str, float, float
     fillet = rules.fillet if sealant.joint_fillet else 0
     ledges = {(wall.run, face.name) for wall in measures.walls for face in wall.faces if face.ledge}
     joint = sum(face.joint for face in measures.faces if (face.run, face.face) in ledges)
+    openings = len({(edge.run, edge.face, edge.tag) for edge in measures.edges if edge.kind == "opening"})
     around = sum(math.pi * sleeve.diameter for wall in measures.walls for sleeve in wall.rounds)
     return [
         (f"joint fillet {inches(fillet, measures.plan.job.unit)}", joint, fillet ** 2 / 2),
-        ("top edge", measures.top_edge, _round(sealant.top_bead)),
+        (_edge_words(measures), total(measures.edges, "top", "step", "run end"), _round(sealant.top_bead)),
+        (f"around {several(openings, 'opening')}", total(measures.edges, "opening"), _round(sealant.opening_bead)),
         (f"around {several(sum(len(wall.rounds) for wall in measures.walls), 'sleeve')}", around,
          _round(sealant.sleeve_bead)),
         ("side laps and end laps", measures.seams + measures.end_laps, _round(sealant.seam_bead)),
+        _dabs(measures),
     ]
+
+
+def _dabs(measures: Measures) -> tuple[str, float, float]:
+    """Return the dabs on points that no sheet holds: how many, their thicknesses end to end, their mean area."""
+    plan, unit = measures.plan, measures.plan.job.unit
+    thick = DAB[unit.name]
+    areas = [math.pi * dab.size ** 2 / 4 for dab in plan.dabs]
+    words = f"{several(len(areas), 'dab')} {inches(thick, unit)} thick"
+    return words, float(len(areas) * thick), sum(areas) / max(len(areas), 1)
+
+
+def _edge_words(measures: Measures) -> str:
+    """Return what the terminated edge is made of, openings left out."""
+    kinds = {edge.kind for edge in measures.edges}
+    more = (["its steps"] if "step" in kinds else []) + (["run ends"] if "run end" in kinds else [])
+    return " + ".join(["top edge", *more])
 
 
 def _round(diameter: int) -> float:
@@ -113,6 +139,6 @@ def area_lines(measures: Measures) -> list[Quantity]:
         lines.append(bought(
             product.name, unit=product.package, net=area(square_ticks, job.unit) / Fraction(product.coverage),
             basis=f"{what} {say_area(square_ticks, job.unit)} at {rate} a {product.package}", waste=product.waste,
-            price=product.price, package=f"{product.package} for {rate}",
+            overage=product.overage, price=product.price, package=f"{product.package} for {rate}",
         ))
     return lines

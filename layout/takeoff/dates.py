@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from layout.products import AreaProduct, Labour, Primer, Schedule, Weekday
-from layout.records import Drop, FaceDates, Plan
+from layout.records import FaceDates, Plan
 from layout.takeoff.asked import asked
 from layout.takeoff.figures import plain
+from layout.takeoff.timetable import hung, timetable, untimed
 
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-USUAL_DROPS_A_DAY = 20
-"""Drops a crew of three hangs in a day, where the job does not say; common practice."""
 
 
 def schedule(plan: Plan) -> tuple[FaceDates, ...]:
@@ -27,25 +26,20 @@ def schedule(plan: Plan) -> tuple[FaceDates, ...]:
 
     Notes
     -----
-    The crew hangs ``drops_per_day`` drops a working day. A run's membrane goes on first and its drainage board right
-    after it, at the same rate; then comes the next run. A face is bare from its first drop to its last strip of board,
-    or, with a protection course and no board, to the working day after its run is hung; with neither, the plan does
-    not cover it, and ``covered`` is empty.
+    The order of the work and its rates are those of ``timetable``. A face is bare from its first drop to its last
+    strip of board, or, with a protection course and no board, to the working day after its run is hung; with neither,
+    the plan does not cover it, and ``covered`` is empty.
     """
     dates = asked(plan.job, "schedule", Schedule)
     if dates is None:
         return ()
-    rate = drops_a_day(plan)
-    order = [
-        drop for run in plan.job.runs for layer in ("membrane", "drainage") for drop in _hung(plan, run.name, layer)
-    ]
-    days = _Days(dates)
-    day_of = {drop.tag: math.floor(index / rate) for index, drop in enumerate(order)}
+    days = WorkingDays(dates)
+    day_of = timetable(plan).drops
     face_of = {piece.drop: piece.face for piece in reversed(plan.pieces) if piece.drop}
     allowed = datetime.timedelta(days=dates.cover_within_days)
     found: list[FaceDates] = []
     for run in plan.job.runs:
-        field = _hung(plan, run.name, "membrane")
+        field = hung(plan, run.name, "membrane")
         for face in dict.fromkeys(face_of[drop.tag] for drop in field):
             mine = [day_of[drop.tag] for drop in field if face_of[drop.tag] == face]
             covered = _covered(plan, run.name, face, day_of, face_of, last=max(day_of[drop.tag] for drop in field))
@@ -59,22 +53,11 @@ def schedule(plan: Plan) -> tuple[FaceDates, ...]:
     return tuple(found)
 
 
-def drops_a_day(plan: Plan) -> Fraction:
-    """Return how many drops the crew hangs in a day."""
-    labour = asked(plan.job, "labour", Labour)
-    return Fraction(labour.drops_per_day) if labour else Fraction(USUAL_DROPS_A_DAY)
-
-
-def _hung(plan: Plan, run: str, layer: str) -> list[Drop]:
-    """Return the drops of one layer of a run in install order."""
-    return sorted((d for d in plan.drops if d.run == run and d.layer == layer), key=lambda d: (d.install, d.tag))
-
-
 def _covered(
-    plan: Plan, run: str, face: str, day_of: dict[str, int], face_of: dict[str, str], *, last: int,
+    plan: Plan, run: str, face: str, day_of: Mapping[str, int], face_of: dict[str, str], *, last: int,
 ) -> int | None:
     """Return the working day, counted from 0, on which a face is covered, or None when the plan does not cover it."""
-    board = _hung(plan, run, "drainage")
+    board = hung(plan, run, "drainage")
     if board:
         mine = [day_of[drop.tag] for drop in board if face_of.get(drop.tag) == face]
         return max(mine or [day_of[drop.tag] for drop in board])
@@ -83,7 +66,7 @@ def _covered(
     return None
 
 
-class _Days:
+class WorkingDays:
     """The working days from the start on, counted from 0."""
 
     def __init__(self, dates: Schedule) -> None:
@@ -105,6 +88,19 @@ class _Days:
         return self._known[number]
 
 
+def needed_by(plan: Plan) -> Mapping[str, str]:
+    """Return the date on which each thing is first needed on site, by its key in the job file; nothing without a start.
+
+    The keys are ``sheet``, ``strip``, ``drainage_board``, ``primer``, ``termination_bar``, ``protection``; anything
+    else is needed on the first day of work, ``start``.
+    """
+    dates = asked(plan.job, "schedule", Schedule)
+    if dates is None:
+        return {}
+    days = WorkingDays(dates)
+    return {key: days.date(day).isoformat() for key, day in timetable(plan).first.items()}
+
+
 def date_notes(plan: Plan, dates: Sequence[FaceDates]) -> list[str]:
     """Return what must be said about the dates: faces bare too long or never covered, and the primer's open time."""
     notes: list[str] = []
@@ -123,6 +119,9 @@ def date_notes(plan: Plan, dates: Sequence[FaceDates]) -> list[str]:
                 f"the job names no drainage board that is laid out and no protection: each face must be covered within "
                 f"{limit} of its first drop by other means",
             )
+        without = untimed(plan)
+        if without:
+            notes.append(f"the dates give no time to {', '.join(without)}: labour names no rate a day for them")
     return notes + _primer_note(plan)
 
 

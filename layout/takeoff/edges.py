@@ -8,8 +8,8 @@ from fractions import Fraction
 from layout.products import OutletChannel, TerminationBar
 from layout.records import Cutting, Job, Piece, Plan, Product, Quantity, RollStock, Run, Wall
 from layout.takeoff.asked import asked
-from layout.takeoff.figures import bought, cents, decimal, say_long, several
-from layout.takeoff.walls import Measures
+from layout.takeoff.figures import bought, cents, decimal, plain, say_long, several, whole
+from layout.takeoff.walls import EDGES, Measures
 from layout.units import inches, tape
 
 SHORTEST_BAR = {"in": 192, "mm": 305}
@@ -23,23 +23,22 @@ def bar_product(job: Job) -> Product | None:
 
 
 def bar_pieces(plan: Plan) -> tuple[Piece, ...]:
-    """Return the lengths of termination bar along the top edge, as pieces to be cut from bars.
+    """Return the lengths of termination bar along the terminated edge, as pieces to be cut from bars.
 
-    Each straight part of the membrane line takes whole bars and one rest; a rest under 12 in is shared with the bar
+    Each straight part of the edge takes whole bars and one rest; a rest under 12 in is shared with the bar
     before it. Bars turn no corner and no step.
     """
     bar = asked(plan.job, "termination_bar", TerminationBar)
     if bar is None:
         return ()
     pieces: list[Piece] = []
-    for face in Measures(plan).faces:
-        for stretch in face.top_edge:
-            for length in bar_lengths(stretch, stock=bar.length, shortest=SHORTEST_BAR[plan.job.unit.name]):
-                pieces.append(Piece(
-                    tag=f"{face.run}-TB{len(pieces) + 1:03d}", kind="termination bar", layer="membrane", run=face.run,
-                    face=face.face, product="termination bar", length=length, width=1, flat=False,
-                    outline=((0, length), (1, length), (1, 0), (0, 0)),
-                ))
+    for edge in Measures(plan).edges:
+        for length in bar_lengths(edge.bar, stock=bar.length, shortest=SHORTEST_BAR[plan.job.unit.name]):
+            pieces.append(Piece(
+                tag=f"{edge.run}-TB{len(pieces) + 1:03d}", kind="termination bar", layer="membrane", run=edge.run,
+                face=edge.face, product="termination bar", length=length, width=1, flat=False,
+                outline=((0, length), (1, length), (1, 0), (0, 0)),
+            ))
     return tuple(pieces)
 
 
@@ -107,25 +106,39 @@ def bar_lines(measures: Measures, bars: Cutting | None) -> list[Quantity]:
         return []
     unit = plan.job.unit
     total = sum(piece.length for piece in pieces)
-    own = sum(-(-stretch // bar.length) for face in measures.faces for stretch in face.top_edge)
-    count = len(bars.rolls) if bars else own
+    own = sum(-(-edge.bar // bar.length) for edge in measures.edges)
+    opened = len(bars.rolls) if bars else own
+    count = whole(Fraction(opened), bar.waste) + bar.overage
     how = "cut with offcuts used" if bars else "each straight part from its own bars"
     held = sum(fasteners(p.length, spacing=bar.fastener_spacing, from_end=bar.fastener_from_end) for p in pieces)
     return [
         Quantity(
             bar.name, "bar", decimal(Fraction(total, bar.length), up=True), Decimal(count), tape(bar.length, unit),
             bar.price, None if bar.price is None else cents(bar.price * count),
-            f"top edge {say_long(total, unit)} in {several(len(pieces), 'piece')} at {tape(bar.length, unit)} a bar, "
-            f"{how}; {count} whole",
+            f"{_bar_words(measures)} in {several(len(pieces), 'piece')} at {tape(bar.length, unit)} a bar, "
+            f"{how}: {opened}" + (f"; with {plain(bar.waste)} % waste" if bar.waste else "")
+            + f"; {count - bar.overage} whole" + (f" + {bar.overage} over" if bar.overage else ""),
         ),
         bought(
             bar.fastener, unit="package", net=Fraction(held, bar.fasteners_a_package),
             basis=f"{several(held, 'fastener')}: one {inches(bar.fastener_from_end, unit)} from each end of "
                   f"{several(len(pieces), 'piece')} and at most {inches(bar.fastener_spacing, unit)} apart, "
                   f"{bar.fasteners_a_package} a package",
-            price=bar.fastener_price, package=f"{bar.fasteners_a_package} a package",
+            waste=bar.fastener_waste, price=bar.fastener_price, package=f"{bar.fasteners_a_package} a package",
         ),
     ]
+
+
+def bar_length(measures: Measures, run: str | None = None) -> int:
+    """Return the length of termination bar that is fastened, on one run where it is named [ticks]."""
+    return sum(edge.bar for edge in measures.edges if run in (None, edge.run))
+
+
+def _bar_words(measures: Measures) -> str:
+    """Return the length of bar on each kind of edge, in words."""
+    unit = measures.plan.job.unit
+    lengths = {item: sum(edge.bar for edge in measures.edges if edge.kind == kind) for kind, item in EDGES.items()}
+    return " + ".join(f"{item} {say_long(length, unit)}" for item, length in lengths.items() if length)
 
 
 def channel_lines(measures: Measures) -> list[Quantity]:
@@ -141,7 +154,7 @@ def channel_lines(measures: Measures) -> list[Quantity]:
         bought(
             channel.name, unit="channel", net=Fraction(measures.joint, channel.length),
             basis=f"wall/footing joint {say_long(measures.joint, unit)} at {tape(channel.length, unit)} a channel",
-            price=channel.price, package=tape(channel.length, unit),
+            waste=channel.waste, overage=channel.overage, price=channel.price, package=tape(channel.length, unit),
         ),
         bought(
             f"{channel.name}, outlet", unit="outlet", net=Fraction(outlets),

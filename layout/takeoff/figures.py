@@ -39,9 +39,14 @@ def whole(net: Fraction, waste: Decimal = Decimal(0)) -> int:
     return int((Decimal(math.ceil(net * (1 + Fraction(waste) / 100)))).to_integral_value(ROUND_CEILING))
 
 
+def whole_number(value: Decimal) -> int:
+    """Return a count of packages as a whole number, rounded up if it is none."""
+    return int(value.to_integral_value(ROUND_CEILING))
+
+
 def bought(
     item: str, *, unit: str, net: Fraction | float, basis: str, waste: Decimal = Decimal(0),
-    price: Decimal | None = None, package: str = "",
+    price: Decimal | None = None, package: str = "", overage: int = 0,
 ) -> Quantity:
     """Return the line of something bought by the whole package.
 
@@ -59,13 +64,15 @@ def bought(
         Of one package, or None.
     package
         What one package is.
+    overage
+        Whole packages ordered besides.
     """
     need = exact(net)
-    count = whole(need, waste)
+    count = whole(need, waste) + overage
     words = f"{basis} = {decimal(need, up=True)}"
     if waste:
         words += f"; with {plain(waste)} % waste {decimal(need * (1 + Fraction(waste) / 100), up=True)}"
-    words += f"; {count} whole"
+    words += f"; {count - overage} whole" + (f" + {overage} over" if overage else "")
     return Quantity(
         item, unit, decimal(need, up=True), Decimal(count), package, price,
         None if price is None else cents(price * count), words,
@@ -77,9 +84,13 @@ def counted(item: str, count: int, *, basis: str, unit: str = "each") -> Quantit
     return Quantity(item, unit, Decimal(count), Decimal(count), basis=basis, group="piece")
 
 
-def measured(item: str, value: Fraction | float, *, unit: str, basis: str) -> Quantity:
+AREA_PLACES = 1
+"""Places that areas are told with: a tenth of a square foot or metre is less than any tape and coverage is good to."""
+
+
+def measured(item: str, value: Fraction | float, *, unit: str, basis: str, places: int = 2) -> Quantity:
     """Return the line of something that is measured and not bought."""
-    figure = decimal(value)
+    figure = decimal(value, places)
     return Quantity(item, unit, figure, figure, basis=basis, group="measured")
 
 
@@ -112,7 +123,17 @@ def area(square_ticks: Fraction | float, unit: Unit) -> Fraction:
 
 def say_area(square_ticks: Fraction | float, unit: Unit) -> str:
     """Return an area as it stands in a basis."""
-    return f"{decimal(area(square_ticks, unit)):,} {unit.area_name}"
+    return f"{told_area(square_ticks, unit):,} {unit.area_name}"
+
+
+def told_area(square_ticks: Fraction | float, unit: Unit) -> Decimal:
+    """Return an area as it is told and reckoned with in money [square feet or square metres, to a tenth]."""
+    return decimal(area(square_ticks, unit), AREA_PLACES)
+
+
+def measured_area(item: str, square_ticks: Fraction | float, unit: Unit, *, basis: str) -> Quantity:
+    """Return the line of an area that is measured and not bought; ``square_ticks`` in square ticks."""
+    return measured(item, area(square_ticks, unit), unit=unit.area_name, basis=basis, places=AREA_PLACES)
 
 
 def say_long(ticks: Fraction | float, unit: Unit) -> str:

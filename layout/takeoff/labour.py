@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.products import Consumable, Labour, Per
-from layout.records import Plan, Quantity
+from layout.counts import counts
+from layout.products import Consumable, Labour, Per, Primer, TerminationBar
+from layout.records import Quantity
 from layout.shapes import corners
 from layout.takeoff.asked import asked, consumables
-from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain, several
+from layout.takeoff.edges import bar_length
+from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain, several, told_area
 from layout.takeoff.sheets import product_of
+from layout.takeoff.timetable import dabs_of, is_strip, reinforcing_kinds
 from layout.takeoff.walls import Measures
 
 
@@ -21,17 +23,64 @@ def labour_lines(measures: Measures) -> list[Quantity]:
     labour = asked(plan.job, "labour", Labour)
     if labour is None:
         return []
-    field = sum(drop.layer == "membrane" for drop in plan.drops)
-    board = len(plan.drops) - field
+    found = counts(plan)
     seams = decimal(long(measures.seams + measures.end_laps, unit))
     faces = len(measures.faces)
-    hung = f"{several(field, 'drop')} of membrane" + (f" + {board} of drainage board" if board else "")
     return [
-        _work("hang drops", "drop", Decimal(field + board), labour.per_drop, hung),
+        *_priming(measures, labour), *_reinforcing(measures, labour),
+        _work("hang drops", "drop", Decimal(found.drops), labour.per_drop, "drops of the membrane"),
         _work("roll seams", long_name(unit), seams, labour.per_seam, "side laps and end laps of the membrane"),
-        _work("cut pieces", "piece", Decimal(len(plan.pieces)), labour.per_piece, "every piece cut, all layers"),
+        *_finishing(measures, labour),
+        _work("cut pieces", "piece", Decimal(found.pieces), labour.per_piece, found.words()),
         _work("set up", "face", Decimal(faces), labour.per_setup, f"once for each of {several(faces, 'face')}"),
     ]
+
+
+def _priming(measures: Measures, labour: Labour) -> list[Quantity]:
+    """Return the line of priming, where the job names a primer."""
+    primer = asked(measures.plan.job, "primer", Primer)
+    if primer is None:
+        return []
+    unit = measures.plan.job.unit
+    once = told_area(measures.surface, unit)
+    coats = f", {primer.coats} coats" if primer.coats > 1 else ""
+    return [_work("prime", unit.area_name, once * primer.coats, labour.per_primer,
+                  f"surface {once:,} {unit.area_name}{coats}")]
+
+
+def _reinforcing(measures: Measures, labour: Labour) -> list[Quantity]:
+    """Return a line for each kind of reinforcing that the plan has: strips by length, all others by the piece."""
+    unit = measures.plan.job.unit
+    lines: list[Quantity] = []
+    for kind, pieces in reinforcing_kinds(measures.plan).items():
+        if is_strip(kind):
+            length = decimal(long(sum(piece.length for piece in pieces), unit))
+            lines.append(_work(f"put on: {kind}", long_name(unit), length, labour.per_strip,
+                               f"{several(len(pieces), 'piece')} end to end, laps included"))
+        else:
+            rate = labour.per_collar if kind == "collar" else labour.per_cover
+            lines.append(_work(f"put on: {kind}", "each", Decimal(len(pieces)), rate, "as many as the plan cuts"))
+    dabs = len(dabs_of(measures.plan))
+    if dabs:
+        lines.append(_work("dabs of sealant", "each", Decimal(dabs), labour.per_dab,
+                           "points that no flat sheet holds"))
+    return lines
+
+
+def _finishing(measures: Measures, labour: Labour) -> list[Quantity]:
+    """Return the lines of termination bar and drainage board, where there is any."""
+    unit = measures.plan.job.unit
+    lines: list[Quantity] = []
+    if asked(measures.plan.job, "termination_bar", TerminationBar) is not None:
+        length = bar_length(measures)
+        if length:
+            lines.append(_work("fasten termination bar", long_name(unit), decimal(long(length, unit)), labour.per_bar,
+                               "the terminated edge that takes bar"))
+    board = sum(face.area for face in measures.board_faces)
+    if board:
+        lines.append(_work("put on drainage board", unit.area_name, told_area(board, unit), labour.per_board,
+                           f"{several(counts(measures.plan).board, 'piece')} of drainage board"))
+    return lines
 
 
 def _work(item: str, unit: str, count: Decimal, rate: Decimal | None, basis: str) -> Quantity:
@@ -41,17 +90,11 @@ def _work(item: str, unit: str, count: Decimal, rate: Decimal | None, basis: str
     )
 
 
-def days_of_work(plan: Plan) -> int | None:
-    """Return how many days the drops of all layers take the crew, or None when the job gives no crew."""
-    labour = asked(plan.job, "labour", Labour)
-    return None if labour is None else math.ceil(Fraction(len(plan.drops)) / Fraction(labour.drops_per_day))
-
-
-def consumable_lines(measures: Measures) -> list[Quantity]:
-    """Return the lines of tools and supplies; one counted by the day needs a crew to know the days."""
+def consumable_lines(measures: Measures, days: int | None) -> list[Quantity]:
+    """Return the lines of tools and supplies; ``days`` is how many the crew works, None without one."""
     lines: list[Quantity] = []
     for item in consumables(measures.plan.job):
-        count, what = _count(measures, item.per)
+        count, what = _count(measures, item.per, days)
         if count is None:
             lines.append(Quantity(
                 item.item, item.package, Decimal(0), Decimal(0), "", item.price, None,
@@ -60,7 +103,8 @@ def consumable_lines(measures: Measures) -> list[Quantity]:
             continue
         lines.append(bought(
             item.item, unit=item.package, net=count * Fraction(item.quantity) / item.in_package,
-            basis=f"{plain(item.quantity)} for {what}" + _packed(item), price=item.price,
+            basis=f"{plain(item.quantity)} for {what}" + _packed(item), price=item.price, waste=item.waste,
+            overage=item.overage,
             package="" if item.in_package == 1 else f"{item.in_package} a {item.package}",
         ))
     return lines
@@ -70,13 +114,12 @@ def _packed(item: Consumable) -> str:
     return "" if item.in_package == 1 else f", {item.in_package} a {item.package}"
 
 
-def _count(measures: Measures, per: Per) -> tuple[Fraction | None, str]:
+def _count(measures: Measures, per: Per, days: int | None) -> tuple[Fraction | None, str]:
     """Return how many of something the job has, and the words for it."""
     plan, unit = measures.plan, measures.plan.job.unit
     if per == "job":
         return Fraction(1), "the job"
     if per == "day":
-        days = days_of_work(plan)
         return (None if days is None else Fraction(days)), f"each day, {several(days or 0, 'day')}"
     if per == "area":
         step = 100 if unit.name == "in" else 10
@@ -86,11 +129,11 @@ def _count(measures: Measures, per: Per) -> tuple[Fraction | None, str]:
         step = 100 if unit.name == "in" else 30
         length = long(measures.seams + measures.end_laps, unit)
         return length / step, f"each {step} {long_name(unit)} of {decimal(length):,} of seam"
-    counts = {
+    found = {
         "roll": sum(len(c.rolls) for c in plan.cuttings if product_of(plan, c) == "membrane"),
-        "drop": sum(drop.layer == "membrane" for drop in plan.drops), "piece": len(plan.pieces),
+        "drop": counts(plan).drops, "piece": counts(plan).pieces,
         "sleeve": sum(len(face.sleeves) for run in plan.job.runs for face in run.faces),
         "opening": sum(len(face.openings) for run in plan.job.runs for face in run.faces),
         "corner": sum(len(corners(wall)) for wall in measures.walls),
     }
-    return Fraction(counts[per]), f"each {per}, {several(counts[per], per)}"
+    return Fraction(found[per]), f"each {per}, {several(found[per], per)}"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
-from layout.records import FaceSpan, Piece, Plan, Profile, Rules, Seam, Wall
-from layout.shapes import along, corners, cover, following, open_area, repeated, risers, tidy, value
+from layout.records import FaceSpan, Piece, Plan, Profile, Seam, Wall
+from layout.shapes import along, corners, cover, following, open_area, repeated, risers, value
 
 
 @dataclass(frozen=True)
@@ -21,12 +21,8 @@ class FaceMeasure:
         Names.
     area
         What is covered, less openings and sleeves [square ticks].
-    first_band
-        The share of it that is primed first: the toe and the strip above it, and the corner strips [square ticks].
     joint
         Length of the wall/footing joint, steps not counted [ticks].
-    top_edge
-        Lengths of the straight parts of the membrane line, level or sloping [ticks, rounded up].
     drops, pieces
         How many drops hang on it, in how many pieces.
     """
@@ -34,9 +30,7 @@ class FaceMeasure:
     run: str
     face: str
     area: float
-    first_band: float
     joint: int
-    top_edge: tuple[int, ...]
     drops: int
     pieces: int
 
@@ -62,8 +56,6 @@ class CornerMeasure:
 
 def face_measures(plan: Plan, wall: Wall) -> list[FaceMeasure]:
     """Measure each face of a wall."""
-    stretch = repeated(wall)
-    low = replace(stretch, top=_base_line(stretch, plan.job.rules))
     drops = {drop.tag: drop for drop in plan.drops if drop.run == wall.run and drop.layer == wall.layer}
     hung = [piece for piece in plan.pieces if piece.drop in drops]
     found: list[FaceMeasure] = []
@@ -71,44 +63,10 @@ def face_measures(plan: Plan, wall: Wall) -> list[FaceMeasure]:
         here = [piece for piece in hung if piece.face == span.name]
         found.append(FaceMeasure(
             run=wall.run, face=span.name, area=float(cover(wall, span.left, span.right).area),
-            first_band=_first_band(wall, low, span, plan.job.rules),
-            joint=math.ceil(_run_of(wall.footing, span)), top_edge=_straights(wall.top, span),
+            joint=math.ceil(_run_of(wall.footing, span)),
             drops=len({piece.drop for piece in here}), pieces=len(here),
         ))
     return found
-
-
-def _base_line(wall: Wall, rules: Rules) -> Profile:
-    """Return the upper edge of the band along the joint: ``base_strip_up`` above it, never above the membrane line."""
-    if not rules.base_strip:
-        return wall.footing
-    stations = sorted({x for x, _ in wall.top} | {x for x, _ in wall.footing})
-    points: list[tuple[int, int]] = []
-    for left, right in zip(stations, stations[1:], strict=False):
-        for x, from_right in ((left, True), (right, False)):
-            raised = value(wall.footing, x, from_right=from_right) + rules.base_strip_up
-            points.append((x, math.floor(min(raised, value(wall.top, x, from_right=from_right)))))
-    return tidy(points)
-
-
-def _first_band(wall: Wall, low: Wall, span: FaceSpan, rules: Rules) -> float:
-    """Return the area of a face that is primed first [square ticks]."""
-    area = float(cover(low, span.left, span.right).area)
-    if not rules.corner_strip:
-        return area
-    reach = rules.corner_strip // 2
-    ends = [other.right for other in corners(wall)]
-    sides: list[tuple[int, int]] = []
-    if span.left in ends or (wall.closed and not span.left and wall.length in ends):
-        sides.append((span.left, min(span.left + reach, span.right)))
-    if span.right in ends:
-        sides.append((max(span.right - reach, span.left), span.right))
-    if len(sides) == 2 and sides[0][1] > sides[1][0]:
-        sides = [(span.left, span.right)]
-    for left, right in sides:
-        if left < right:
-            area += float(cover(wall, left, right).area) - float(cover(low, left, right).area)
-    return area
 
 
 def _run_of(profile: Profile, span: FaceSpan) -> float:

@@ -6,6 +6,7 @@ from collections import Counter
 from decimal import Decimal
 from fractions import Fraction
 
+from layout.counts import count_pieces
 from layout.products import Delivery, DrainageBoard
 from layout.records import Cutting, Piece, Plan, Product, Quantity, Roll, RollStock
 from layout.takeoff.asked import asked
@@ -47,14 +48,14 @@ def _roll_line(plan: Plan, name: str, rolls: list[Roll]) -> Quantity:
     used = sum(cut.length * cut.width for roll in rolls for cut in roll.cuts if not cut.within)
     kept = sum(roll.leftover.length * roll.leftover.width for roll in rolls if roll.leftover.keep)
     waste = len(rolls) * size - used - kept
-    pieces = sum(len(roll.cuts) for roll in rolls)
+    words = _pieces_on(plan, rolls)
     share = decimal(Fraction(100 * waste, len(rolls) * size), 1)
     count = len(rolls)
     return Quantity(
-        f"{_title(plan, name)}, roll {first.stock}", "roll", decimal(Fraction(used, size), up=True), Decimal(count),
+        f"{titled(plan, name)}, roll {first.stock}", "roll", decimal(Fraction(used, size), up=True), Decimal(count),
         f"{inches(first.width, unit)} by {tape(first.length, unit)}", first.price,
         None if first.price is None else cents(first.price * count),
-        f"{say_area(used, unit)} for {several(pieces, 'piece')}, of {say_area(count * size, unit)} in "
+        f"{say_area(used, unit)} for {words}, of {say_area(count * size, unit)} in "
         f"{several(count, 'roll')}; {say_area(kept, unit)} left over to keep, {say_area(waste, unit)} scrap "
         f"({share} %)",
     )
@@ -65,30 +66,40 @@ def _remnant_line(plan: Plan, name: str, roll: Roll) -> Quantity:
     unit = plan.job.unit
     used = sum(cut.length * cut.width for cut in roll.cuts if not cut.within)
     return Quantity(
-        f"{_title(plan, name)}, remnant {roll.stock}", "remnant",
+        f"{titled(plan, name)}, remnant {roll.stock}", "remnant",
         decimal(Fraction(used, roll.length * roll.width), up=True), Decimal(0),
         f"{inches(roll.width, unit)} by {tape(roll.length, unit)}", Decimal(0), Decimal(0),
-        f"from stock, not bought: {say_area(used, unit)} for {several(len(roll.cuts), 'piece')}, of "
+        f"from stock, not bought: {say_area(used, unit)} for {_pieces_on(plan, [roll])}, of "
         f"{say_area(roll.length * roll.width, unit)}",
     )
 
 
-def _title(plan: Plan, name: str) -> str:
+def _pieces_on(plan: Plan, rolls: list[Roll]) -> str:
+    """Return what is cut from some rolls, in words."""
+    tags = {cut.piece for roll in rolls for cut in roll.cuts}
+    return count_pieces(piece for piece in plan.pieces if piece.tag in tags).words() or "nothing"
+
+
+def titled(plan: Plan, name: str) -> str:
     """Return the word for a product with its name in the job."""
     word = {"drainage": "drainage board"}.get(name, name)
     product = stock_of(plan, name)
     return word if product is None or product.name == word else f"{word} ({product.name})"
 
 
+NAMED = {"drop": "pieces of sheet", "course": "pieces of sheet", "drainage": "pieces of drainage board"}
+"""What the pieces of a kind, or of a layer, are called in the takeoff; reinforcing goes by its kind."""
+
+
 def piece_lines(plan: Plan) -> list[Quantity]:
     """Return the lines of pieces by kind, cut from the rolls above."""
     groups: dict[tuple[str, str], list[Piece]] = {}
     for piece in plan.pieces:
-        kind = "drainage board piece" if piece.layer == "drainage" else piece.kind
+        kind = NAMED.get(piece.layer if piece.layer == "drainage" else piece.kind, piece.kind)
         groups.setdefault((kind, piece.product), []).append(piece)
     return [
         counted(
-            "pieces of drops" if kind == "drop" else kind, len(pieces), unit="piece",
+            kind, len(pieces), unit="piece",
             basis=f"{_sizes(plan, pieces)}, {say_long(sum(piece.length for piece in pieces), plan.job.unit)} in all, "
                   f"cut from {product}",
         )
@@ -119,11 +130,11 @@ def weight_lines(plan: Plan) -> list[Quantity]:
         total = sum((weight for _, weight in known if weight is not None), Decimal(0))
         heaviest = max(weight for _, weight in known if weight is not None)
         lines.append(_weight(
-            f"weight of {_title(plan, name)} rolls", total,
+            f"weight of {titled(plan, name)} rolls", total,
             f"{several(len(bought), 'roll')}, the heaviest {plain(heaviest)} lb",
         ))
-        lines += _pallets(plan, _title(plan, name), len(bought), heaviest)
-        lines += _heaviest_piece(plan, name, _title(plan, name), product.rolls if product else ())
+        lines += _pallets(plan, titled(plan, name), len(bought), heaviest)
+        lines += _heaviest_piece(plan, name, titled(plan, name), product.rolls if product else ())
     return lines
 
 

@@ -5,11 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from layout.products import TerminationBar
 from layout.records import Plan, Quantity, Wall
-from layout.takeoff.figures import area, long, long_name, measured, say_area, say_long, several
+from layout.takeoff.asked import asked
+from layout.takeoff.figures import long, long_name, measured, measured_area, say_area, say_long, several
 from layout.takeoff.measures import (
     CornerMeasure, FaceMeasure, corner_measure, end_laps, face_measures, membrane_walls, seam_lengths,
 )
+from layout.takeoff.terminated import Edge, Kind, lengths, terminated_edges, total
+
+EDGES: dict[Kind, str] = {
+    "top": "top edge", "step": "steps in the top edge", "run end": "ends of open runs", "opening": "edges at openings",
+}
+"""Kind of edge -> what its line is called."""
 
 
 @dataclass(frozen=True)
@@ -60,9 +68,11 @@ class Measures:
         return sum(length for _, length in end_laps(self.plan, "membrane"))
 
     @cached_property
-    def top_edge(self) -> int:
-        """Length of the membrane line [ticks]."""
-        return sum(sum(face.top_edge) for face in self.faces)
+    def edges(self) -> list[Edge]:
+        """The terminated edge of every run, part by part."""
+        bar = asked(self.plan.job, "termination_bar", TerminationBar)
+        return [edge for wall in self.walls
+                for edge in terminated_edges(self.plan, wall, ends=bar is None or bar.run_ends)]
 
     @cached_property
     def joint(self) -> int:
@@ -73,19 +83,21 @@ class Measures:
 def measured_lines(measures: Measures) -> list[Quantity]:
     """Return the lines of what is measured on the walls and not bought."""
     plan, unit = measures.plan, measures.plan.job.unit
-    feet, square = long_name(unit), unit.area_name
+    feet = long_name(unit)
     by_run = [
         f"run {wall.run} {say_area(sum(face.area for face in measures.faces if face.run == wall.run), unit)}"
         for wall in measures.walls
     ]
-    lines = [measured(
-        "wall, ledge and footing face to cover", area(measures.flat, unit), unit=square,
+    lines = [measured_area(
+        "wall, ledge and footing face to cover", measures.flat, unit,
         basis="membrane line to the sheet's end, less openings and sleeves: " + ", ".join(by_run),
     )]
     lines += _corner_lines(measures)
     lines += [
-        measured("wall/footing joint", long(measures.joint, unit), unit=feet, basis=_faces(measures, "joint")),
-        measured("top edge", long(measures.top_edge, unit), unit=feet, basis=_faces(measures, "top_edge")),
+        measured("wall/footing joint", long(measures.joint, unit), unit=feet, basis=_faces(measures)),
+        *(measured(item, long(total(measures.edges, kind), unit), unit=feet,
+                   basis=" + ".join(f"{face} {say_long(length, unit)}" for face, length in faces))
+          for kind, item in EDGES.items() if (faces := lengths(measures.edges, kind))),
     ]
     count = len(seam_lengths(plan, "membrane"))
     lines.append(measured(
@@ -98,8 +110,8 @@ def measured_lines(measures: Measures) -> list[Quantity]:
             basis=f"{several(len(end_laps(plan, 'membrane')), 'end lap')}, each as wide as the pieces side by side",
         ))
     if measures.board_faces:
-        lines.append(measured(
-            "drainage board area", area(sum(face.area for face in measures.board_faces), unit), unit=square,
+        lines.append(measured_area(
+            "drainage board area", sum(face.area for face in measures.board_faces), unit,
             basis="board's top to the ledge, less openings and sleeves",
         ))
     return lines
@@ -119,16 +131,13 @@ def _corner_lines(measures: Measures) -> list[Quantity]:
         found: list[float] = [each for corner in measures.corners for each in getattr(corner, name)]
         if found:
             noun = "step" if name == "steps" else f"{name} corner"
-            lines.append(measured(
-                item, area(sum(found), unit), unit=unit.area_name, basis=f"{basis} {several(len(found), noun)}",
+            lines.append(measured_area(
+                item, sum(found), unit, basis=f"{basis} {several(len(found), noun)}",
             ))
     return lines
 
 
-def _faces(measures: Measures, name: str) -> str:
-    """Return the length of something on each face, in words."""
-    said: list[str] = []
-    for face in measures.faces:
-        length = face.joint if name == "joint" else sum(face.top_edge)
-        said.append(f"{face.run} {face.face} {say_long(length, measures.plan.job.unit)}")
-    return " + ".join(said)
+def _faces(measures: Measures) -> str:
+    """Return the length of the wall/footing joint on each face, in words."""
+    unit = measures.plan.job.unit
+    return " + ".join(f"{face.run} {face.face} {say_long(face.joint, unit)}" for face in measures.faces)

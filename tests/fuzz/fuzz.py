@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import argparse
 import atexit
+import io
 import json
 import logging
 import random
+import re
 import resource
 import shutil
 import signal
@@ -19,6 +21,7 @@ import sys
 import tempfile
 import time
 import traceback
+import zipfile
 from collections import Counter
 from collections.abc import Callable
 from contextlib import contextmanager
@@ -210,7 +213,67 @@ def drawing_corpus() -> list[bytes]:
                 path = Path(folder) / f"{name}-{number}.dxf"
                 draw(job, path, style)
                 drawings.append(path.read_bytes())
+        import test_trace_drafting as odd
+
+        for put, _, _, _ in odd.TRACED.values():
+            drawings.append(odd.drawing(put, Path(folder)).read_bytes())
+        from sample_plans import sample_plan
+
+        from layout import drawing
+        from layout.job import echo
+
+        plan = sample_plan("basement")
+        drawing.write_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
+        drawings.append((Path(folder) / "own.dxf").read_bytes())
     return drawings
+
+
+def survey_corpus() -> list[bytes]:
+    """Return surveys of every kind."""
+    import test_survey as survey
+
+    return [text.encode() for text in (survey.LEVELS, survey.TOTAL, survey.TAPE)]
+
+
+def feed_survey(data: bytes, work: Path) -> None:
+    """Trace a survey."""
+    from layout.job.survey import trace_survey
+
+    path = work / "survey.csv"
+    path.write_bytes(data)
+    for unit in ("", "ft"):
+        try:
+            assert trace_survey(path, unit=unit).text
+        except JobError as error:
+            assert error.lines()
+
+
+def model_corpus() -> list[bytes]:
+    """Return building models with openings, pipes and footings."""
+    from ifc_models import Building, rectangle
+
+    models = []
+    with tempfile.TemporaryDirectory() as folder:
+        for schema in ("IFC4", "IFC2X3"):
+            made = Building(schema)
+            walls = rectangle(made, 12.0, 8.0, thick=0.25, low=-2.6, high=-0.1)
+            made.opening(walls["South"], "W1", left=2.0, sill=1.0, wide=1.0, high=0.8, thick=0.25, low=-2.6)
+            made.pipe(walls["West"], "P1", at=2.0, up=1.0, across=0.15)
+            made.footing("strip", (0.0, 0.0), (12.0, 0.0), ledge=0.15, wide=0.55, low=-2.9, high=-2.6)
+            models.append(made.saved(Path(folder) / "m.ifc").read_bytes())
+    return models
+
+
+def feed_model(data: bytes, work: Path) -> None:
+    """Trace a building model."""
+    from layout.job.ifc import trace_model
+
+    path = work / "model.ifc"
+    path.write_bytes(data)
+    try:
+        assert trace_model(path).text
+    except JobError as error:
+        assert error.lines()
 
 
 def feed_drawing(data: bytes, work: Path) -> None:
@@ -280,13 +343,68 @@ def feed_progress(data: bytes, work: Path) -> None:
         assert error.lines()
 
 
+def book_corpus() -> list[bytes]:
+    """Return jobs as workbooks."""
+    from layout.job import SHAPES, echo, read_job, starter, written
+
+    texts = [starter(shape, metric=metric) for shape in SHAPES for metric in (False, True)]
+    texts += [echo(read_job(path)) for path in sorted((ROOT / "samples").glob("*.yaml"))]
+    return [written(text, Path("job.xlsx")) for text in texts]
+
+
+def damaged_book(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+    """Return a workbook changed mostly in one of its parts, so that more of it is still one."""
+    if rng.random() < 0.2:
+        return damaged(data, rng, others)
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as package, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as changed:
+        names = package.namelist()
+        chosen = rng.choice([name for name in names if "sheet" in name or "workbook" in name] + names)
+        for name in names:
+            part = package.read(name)
+            if name != chosen:
+                changed.writestr(name, part)
+            elif rng.random() < 0.9:
+                changed.writestr(name, _damaged_part(part, rng) if rng.random() < 0.7 else damaged(part, rng, [part]))
+    return out.getvalue()
+
+
+def _damaged_part(part: bytes, rng: random.Random) -> bytes:
+    """Return a part with some of its values and attributes others, so that it is still XML."""
+    spots = list(re.finditer(rb'(?<=")[^"<>&]*(?=")|(?<=>)[^<>&]+(?=<)', part))
+    for _ in range(rng.choice((1, 1, 2, 5))):
+        spot = rng.choice(spots) if spots else None
+        value = rng.choice((b"", b"-1", b"0", b"1e308", b"nan", b"99999999999", b"A1", b"XFD1048576", b"x" * 300, b"s",
+                            b"d", b"e", b"b", b"str", b"2026-13-45", b"1", b"12", b"rId3", b"14", b"#REF!"))
+        if spot is not None and spot.end() <= len(part):
+            part = part[:spot.start()] + value + part[spot.end():]
+            spots = list(re.finditer(rb'(?<=")[^"<>&]*(?=")|(?<=>)[^<>&]+(?=<)', part)) if len(part) < 30_000 else []
+    return part
+
+
+def feed_book(data: bytes, work: Path) -> None:
+    """Read a workbook."""
+    from layout.job import read_job
+
+    path = work / "job.xlsx"
+    path.write_bytes(data)
+    try:
+        read_job(path)
+    except JobError as error:
+        lines = error.lines()
+        assert lines and all("\n" not in line and line.isprintable() for line in lines), lines
+
+
 Feed = Callable[[bytes, Path], None]
 Damage = Callable[[bytes, random.Random, list[bytes]], bytes]
 TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
     "job": (job_corpus, damaged, feed_job),
+    "workbook": (book_corpus, damaged_book, feed_book),
     "length": (length_corpus, damaged, feed_length),
     "packet": (packet_corpus, damaged_values, feed_packet),
     "drawing": (drawing_corpus, damaged_drawing, feed_drawing),
+    "survey": (survey_corpus, damaged, feed_survey),
+    "model": (model_corpus, damaged, feed_model),
     "progress": (progress_corpus, damaged, feed_progress),
 }
 

@@ -61,9 +61,9 @@ def test_6_4_building_480_by_360() -> None:
     assert wall + ledge + faces == 178_416
     assert 1680 * (96 + 6 + 4) == 178_080
     plan = planned(face("South", "480") + face("East", "360") + face("North", "480") + face("West", "360"), closed=True)
-    # square feet to the hundredth: 178,080 / 144 = 1236.67 and 336 / 144 = 2.33
-    assert figure(plan, "wall, ledge and footing face to cover") == Decimal("1236.67")
-    assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.33")
+    # square feet to the tenth: 178,080 / 144 = 1236.67 and 336 / 144 = 2.33
+    assert figure(plan, "wall, ledge and footing face to cover") == Decimal("1236.7")
+    assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.3")
     covers = [piece for piece in plan.pieces if piece.kind == "footing cover"]
     assert len(covers) == 4
     # each cover: ledge corner 36 + two flaps 6 x 4 + two laps 6 x (6 + 4) + ear 2.5 x 4 = 214 sq in
@@ -77,8 +77,8 @@ def test_6_4_outside_less_inside_corners_is_four() -> None:
         face("Base", "480") + face("Right", "360") + face("Head", "240") + face("Court", "120", "inside")
         + face("Wing", "240") + face("Left", "240"), closed=True,
     )
-    assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.92")  # 420 / 144
-    assert figure(plan, "sheet doubled at inside footing corners") == Decimal("0.58")  # 84 / 144
+    assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.9")  # 420 / 144
+    assert figure(plan, "sheet doubled at inside footing corners") == Decimal("0.6")  # 84 / 144
     assert len([piece for piece in plan.pieces if piece.kind == "footing cover"]) == 5
 
 
@@ -116,4 +116,4 @@ def test_6_7_takeoff_of_a_wall_in_two_lengths() -> None:
     drops = [piece for piece in plan.pieces if piece.kind == "drop"]
     assert sum(piece.length for piece in drops) / INCH == 159
     assert figure(plan, "end laps") == Decimal("3.00")
-    assert next(line for line in plan.quantities if line.item == "pieces of drops").order == 2
+    assert next(line for line in plan.quantities if line.item == "pieces of sheet").order == 2

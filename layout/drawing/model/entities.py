@@ -8,7 +8,7 @@ drawn 1:1. Things that must be read on paper (text heights, symbols, gaps) are i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, Union
 
 from layout.errors import DrawingError
@@ -88,13 +88,19 @@ class Line:
 
 @dataclass(frozen=True)
 class Polyline:
-    """Joined straight lines; ``piece`` is the tag of the sheet whose whole outline this is, or empty."""
+    """Joined straight lines.
+
+    ``piece`` is the tag of the sheet whose whole outline this is, or empty, ``values`` what is known of it; ``wall`` is
+    the run and the face whose outline this is, with the point of station 0, elevation 0.
+    """
 
     layer: str
     points: tuple[Vec, ...]
     closed: bool = True
     tone: Tone = ""
     piece: str = ""
+    values: tuple[tuple[str, str], ...] = ()
+    wall: tuple[str, str, Vec] | None = None
 
 
 @dataclass(frozen=True)
@@ -122,7 +128,10 @@ class Hatch:
 
 @dataclass(frozen=True)
 class Text:
-    """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward."""
+    """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward.
+
+    ``masked`` text stands on a blank that hides what was drawn before it.
+    """
 
     layer: str
     at: Vec
@@ -132,6 +141,7 @@ class Text:
     up: Up = "base"
     turned: bool = False
     strong: bool = False
+    masked: bool = False
 
 
 @dataclass(frozen=True)
@@ -149,6 +159,8 @@ class Dimension:
         Plotted height of the text [mm].
     suffix
         The end of ``text`` that is not measured: what the length belongs to.
+    masked
+        Its text stands on a blank.
     """
 
     layer: str
@@ -159,13 +171,15 @@ class Dimension:
     text: str
     height: float
     suffix: str = ""
+    masked: bool = False
 
 
 @dataclass(frozen=True)
 class Insert:
     """A block put at a point, with the values of its attributes.
 
-    ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader.
+    ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader. The
+    attributes of a ``masked`` one stand on a blank.
     """
 
     layer: str
@@ -173,6 +187,7 @@ class Insert:
     at: Vec
     values: tuple[tuple[str, str], ...] = ()
     away: Vec | None = None
+    masked: bool = False
 
 
 @dataclass(frozen=True)
@@ -184,7 +199,35 @@ class Group:
     entities: tuple[Entity, ...]
 
 
-Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group]
+@dataclass(frozen=True)
+class Part:
+    """A drawing put into another as one thing: a block in a CAD file, used by its name.
+
+    Parameters
+    ----------
+    name
+        Its name; two parts of one name hold the same.
+    entities
+        What is drawn, in a frame of its own.
+    base, at
+        The point of that frame that is put at a point of the drawing around it.
+    values
+        What is known of it, as hidden attributes.
+    """
+
+    name: str
+    entities: tuple[Entity, ...] = field(repr=False)
+    base: Vec = (0.0, 0.0)
+    at: Vec = (0.0, 0.0)
+    values: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def step(self) -> Vec:
+        """How far its entities are moved."""
+        return self.at[0] - self.base[0], self.at[1] - self.base[1]
+
+
+Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group, Part]
 
 
 @dataclass(frozen=True)
@@ -203,11 +246,15 @@ class Slot:
 
 @dataclass(frozen=True)
 class Block:
-    """A symbol drawn once and used many times, in plotted millimetres around its own origin."""
+    """A symbol drawn once and used many times, in plotted millimetres around its own origin.
+
+    A ``blank`` one hides what was drawn before it within its outline, and its own text stands on that.
+    """
 
     name: str
     entities: tuple[Entity, ...]
     slots: tuple[Slot, ...] = ()
+    blank: bool = False
 
 
 # --- drawings and pages ------------------------------------------------------------------------
@@ -230,6 +277,10 @@ class Drawing:
         In drawing order, the last on top.
     breaks
         Stations at which a drawing too wide for a page is best parted [ticks].
+    told
+        What one who cannot see it must know.
+    key
+        What its numbers and flags stand for, where that is not written on it.
     """
 
     name: str
@@ -239,6 +290,8 @@ class Drawing:
     frame: Box
     entities: tuple[Entity, ...] = field(repr=False)
     breaks: tuple[float, ...] = ()
+    told: str = ""
+    key: tuple[str, ...] = ()
 
     def on_wall(self, plotted: float) -> float:
         """Return ticks on the wall that plot as so many millimetres."""
@@ -268,20 +321,23 @@ def on_wall(plotted: float, unit: Unit, scale: int) -> float:
 
 @dataclass(frozen=True)
 class PaperSize:
-    """A sheet of paper lying down [mm]."""
+    """A sheet of paper lying down [mm], and what else it is called."""
 
     name: str
     width: float
     height: float
+    also: tuple[str, ...] = ()
 
 
 PAPERS = {
     size.name: size for size in (
         # ASME Y14.1 and the architectural series in inches; ISO 216 in millimetres
         PaperSize("ARCH D", 36 * 25.4, 24 * 25.4),
-        PaperSize("ANSI B", 17 * 25.4, 11 * 25.4),
+        PaperSize("ANSI B", 17 * 25.4, 11 * 25.4, ("tabloid",)),
+        PaperSize("ANSI A", 11 * 25.4, 8.5 * 25.4, ("letter",)),
         PaperSize("A1", 841.0, 594.0),
         PaperSize("A3", 420.0, 297.0),
+        PaperSize("A4", 297.0, 210.0),
     )
 }
 
@@ -334,12 +390,71 @@ class CadSet:
 
 
 def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
-    """Yield every entity in drawing order, groups opened."""
+    """Yield every entity in drawing order, groups and parts opened, what is in a part where it has been put."""
     for entity in entities:
         if isinstance(entity, Group):
             yield from walk(entity.entities)
+        elif isinstance(entity, Part):
+            yield from walk(moved(entity.entities, entity.step))
         else:
             yield entity
+
+
+def opened(entities: Iterable[Entity]) -> Iterator[Entity]:
+    """Yield entities in drawing order, groups opened, parts as they are."""
+    for entity in entities:
+        if isinstance(entity, Group):
+            yield from opened(entity.entities)
+        else:
+            yield entity
+
+
+def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
+    """Return entities moved by a step.
+
+    Parameters
+    ----------
+    entities
+        What is drawn.
+    by
+        How far, in the entities' own unit.
+
+    Raises
+    ------
+    DrawingError
+        When an entity is of a kind not known here.
+    """
+    if by == (0.0, 0.0):
+        return tuple(entities)
+    dx, dy = by
+
+    def put(point: Vec) -> Vec:
+        return point[0] + dx, point[1] + dy
+
+    made: list[Entity] = []
+    for entity in entities:
+        if isinstance(entity, Line):
+            made.append(Line(entity.layer, put(entity.start), put(entity.end)))
+        elif isinstance(entity, Polyline):
+            wall = (*entity.wall[:2], put(entity.wall[2])) if entity.wall else None
+            made.append(replace(entity, points=tuple([put(point) for point in entity.points]), wall=wall))
+        elif isinstance(entity, Group):
+            made.append(replace(entity, entities=moved(entity.entities, by)))
+        elif isinstance(entity, Circle):
+            made.append(replace(entity, centre=put(entity.centre)))
+        elif isinstance(entity, Hatch):
+            made.append(replace(entity, rings=tuple([tuple([put(point) for point in ring]) for ring in entity.rings])))
+        elif isinstance(entity, Text):
+            made.append(replace(entity, at=put(entity.at)))
+        elif isinstance(entity, Insert):
+            made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
+        elif isinstance(entity, Dimension):
+            made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
+        elif isinstance(entity, Part):
+            made.append(replace(entity, at=put(entity.at)))
+        else:
+            raise unknown(entity)
+    return tuple(made)
 
 
 def unknown(entity: object) -> DrawingError:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.fonts import text_box
 from layout.drawing.model.entities import (
-    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Polyline, Text, Vec, unknown,
+    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, unknown,
 )
 
 TICK = 1.2
@@ -36,6 +36,8 @@ def plain(entities: Iterable[Entity], *, one: float) -> Iterator[Line | Polyline
     for entity in entities:
         if isinstance(entity, Group):
             yield replace(entity, entities=tuple(plain(entity.entities, one=one)))
+        elif isinstance(entity, Part):
+            yield from plain(moved(entity.entities, entity.step), one=one)
         elif isinstance(entity, (Line, Polyline, Circle, Text)):
             yield entity
         elif isinstance(entity, Hatch):
@@ -70,6 +72,11 @@ def plain_within(
     for entity in entities:
         if isinstance(entity, Group):
             yield from plain_within(entity.entities, window, one=one)
+        elif isinstance(entity, Part):
+            dx, dy = entity.step
+            inside = Box(window.left - dx, window.bottom - dy, window.right - dx, window.top - dy)
+            for seen in plain_within(entity.entities, inside, one=one):
+                yield from moved((seen,), entity.step)  # type: ignore[misc]
         elif not isinstance(entity, Hatch) or any(_around(ring).overlaps(window) for ring in entity.rings):
             for part in plain([entity], one=one):
                 if not isinstance(part, Group) and _box(part, one).overlaps(window):
@@ -121,7 +128,7 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
     for slot in block.slots:
         if not slot.hidden:
             yield Text(insert.layer, put(slot.at, insert.away or insert.at), values.get(slot.tag, ""), slot.height,
-                       slot.across, slot.up, slot.turned, slot.strong)
+                       slot.across, slot.up, slot.turned, slot.strong, insert.masked and not block.blank)
 
 
 def insert_box(insert: Insert, *, one: float) -> Box | None:
@@ -229,7 +236,10 @@ def dimension_text(dimension: Dimension, *, one: float) -> Text:
     one
         What plots as one millimetre.
     """
-    gap = GAP * one
+    return replace(_dimension_text(dimension, GAP * one), masked=dimension.masked)
+
+
+def _dimension_text(dimension: Dimension, gap: float) -> Text:
     x, y = dimension.at
     layer, text, height = dimension.layer, dimension.text, dimension.height
     if dimension.measure == "across":

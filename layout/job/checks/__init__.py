@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from layout.job.checks.extras import check_extras
 from layout.job.checks.faces import check_face
+from layout.job.checks.meant import check_meant
 from layout.job.checks.names import check_names
 from layout.job.checks.runs import check_round, check_run
 from layout.job.checks.sheet import check_sheet
@@ -15,7 +16,7 @@ from layout.units import Unit
 __all__ = ["check_job"]
 
 
-def check_job(job: JobPart, faults: Faults, unit: Unit) -> None:
+def check_job(job: JobPart, faults: Faults, unit: Unit, *, allow_gap: bool = False) -> None:
     """Make every check of the job that its sound values allow.
 
     Parameters
@@ -26,18 +27,21 @@ def check_job(job: JobPart, faults: Faults, unit: Unit) -> None:
         Where faults are told.
     unit
         The job's unit.
+    allow_gap
+        Closed runs need not close on plan.
     """
     spot = Spot((), faults, unit)
+    check_meant(job, spot)
     check_sheet(job, spot)
     check_names(job, spot)
     check_extras(job, spot)
-    attempt(_runs, job, spot)
+    attempt(_runs, job, spot, allow_gap)
 
 
-def _runs(job: JobPart, spot: Spot) -> None:
+def _runs(job: JobPart, spot: Spot, allow_gap: bool) -> None:
     for index, run in enumerate(job.runs):
         here = spot.at("runs", index)
-        check_run(run, here)
+        check_run(run, here, allow_gap=allow_gap)
         attempt(check_round, job, run, here)
         attempt(_faces, job, run, here)
 

@@ -3,29 +3,30 @@
 from __future__ import annotations
 
 import math
-from fractions import Fraction
 
 from layout.job.checks.spot import Spot, attempt
+from layout.job.closing import (
+    MOST_SHOWN, Side, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
+)
 from layout.job.model import JobPart, RunPart
+from layout.job.part import Unsound
 from layout.shapes import footing_turn
 from layout.units import inches
-
-CLOSING_TOLERANCE = 1
-"""A closed run's turns may miss 360 by this much, since surveyed angles are rounded [degrees]."""
-
 
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
 
 
-def check_run(run: RunPart, spot: Spot) -> None:
-    """Check what a run says about itself, its faces aside."""
+def check_run(run: RunPart, spot: Spot, *, allow_gap: bool = False) -> None:
+    """Check what a run says about itself, its faces aside; with ``allow_gap`` a closed one need not close on plan."""
     attempt(_water, run, spot)
     attempt(_drain, run, spot)
     attempt(_stations, run, "lows", spot)
     attempt(_stations, run, "highs", spot)
     attempt(_lows_and_highs, run, spot)
-    attempt(_closing, run, spot)
+    attempt(_turning, run, spot)
+    if not allow_gap:
+        attempt(_closing, run, spot)
     attempt(_ledges, run, spot)
 
 
@@ -82,20 +83,6 @@ def _lows_and_highs(run: RunPart, spot: Spot) -> None:
             spot.at(name, index).say("must have a low between it and the high before it")
 
 
-def _closing(run: RunPart, spot: Spot) -> None:
-    if not run.closed:
-        return
-    turns = Fraction(0)
-    for face in run.faces:
-        angle = Fraction(90) if face.angle is None else Fraction(face.angle)
-        corner = face.corner or "outside"
-        turns += angle if corner == "outside" else -angle if corner == "inside" else 0
-    if abs(turns - 360) > CLOSING_TOLERANCE:
-        spot.at("closed").say(
-            "must be false unless the corners turn through 360 degrees in all", got=f"{float(turns):g} degrees",
-            hint="outside corners count for the angle, inside corners against it")
-
-
 def _ledges(run: RunPart, spot: Spot) -> None:
     """At every corner the footing's edges must meet, and no face may be shorter than its corners take from it."""
     last = len(run.faces) - 1
@@ -120,3 +107,67 @@ def _ledges(run: RunPart, spot: Spot) -> None:
             spot.at("faces", index, "length").say(
                 f"must be more than the footings at its inside corners take from it, "
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
+
+
+# --- closing -----------------------------------------------------------------------------------
+
+def _sides(run: RunPart) -> list[Side]:
+    """Return a closed run's faces as they lie on plan."""
+    return [Side(face.length, face.corner or "outside", 90.0 if face.angle is None else float(face.angle))
+            for face in run.faces]
+
+
+def _turning(run: RunPart, spot: Spot) -> None:
+    if not run.closed:
+        return
+    sides = [Side(1, face.corner or "outside", 90.0 if face.angle is None else float(face.angle)) for face in run.faces]
+    if turns_round(sides):
+        return
+    hint = "outside corners count for the angle, inside corners against it"
+    try:
+        hint += _corners_told(run, spot)
+    except Unsound:
+        pass  # a wrong length is told already; without it no corner can be named
+    spot.at("closed").say("must be false unless the corners turn through 360 degrees in all",
+                          got=f"{turned_in_all(sides):g} degrees", hint=hint)
+
+
+def _closing(run: RunPart, spot: Spot) -> None:
+    if not run.closed or run.allow_gap:
+        return
+    sides = _sides(run)
+    gap = closing_gap(sides)
+    if not turns_round(sides) or math.hypot(*gap) <= allowed_gap(sides, spot.unit):
+        return
+    first, last = run.faces[0].name, run.faces[-1].name
+    told = []
+    for change in closing_lengths(sides, spot.unit)[:MOST_SHOWN]:
+        told.append(" and ".join(f"{run.faces[face.index].name} {spot.tape(face.length)}" for face in change))
+    hint = f"it closes with {', or '.join(told)}" if told else "no other length of one face or two closes it"
+    hint += _corners_told(run, spot) + "; a gap that is real: allow_gap: true in the run, or --allow-gap"
+    spot.at("closed").say(
+        f"must be false, or the faces must close: on a plan with {first} drawn from left to right, {last} ends "
+        f"{direction(gap, spot)} where {first} starts", got=f"a gap of {spot.tape(round(math.hypot(*gap)))}",
+        hint=hint)
+
+
+def direction(gap: tuple[float, float], spot: Spot) -> str:
+    """Return a gap in words, such as ``1'-0" right of and 3" below``, after which the place it is from follows."""
+    across, up = round(gap[0]), round(gap[1])
+    words = []
+    if across:
+        words.append(f"{spot.tape(abs(across))} {'right' if across > 0 else 'left'} of")
+    if up:
+        words.append(f"{spot.tape(abs(up))} {'above' if up > 0 else 'below'}")
+    return " and ".join(words)
+
+
+def _corners_told(run: RunPart, spot: Spot) -> str:
+    """Return which corners would close a run if they were others, as the end of a hint."""
+    names = [face.name for face in run.faces]
+    told = []
+    for change in closing_corners(_sides(run), spot.unit)[:MOST_SHOWN]:
+        told.append(" and ".join(
+            f"corner: {turned.corner}" + (f", angle: {turned.angle:g}" if turned.angle != 90 else "")
+            + f" at {names[turned.index]}" for turned in change))
+    return f"; it closes with {', or '.join(told)}" if told else ""

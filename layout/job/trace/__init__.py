@@ -1,39 +1,44 @@
 """Traces wall elevations drawn in any CAD program: a DXF file to the text of a job file.
 
-The drawing's model space is read (``reader``) by what its layers are for (``layers``), lines are joined and outlines
-taken apart (``outlines``), walls stand in rows with their footings and grades (``walls``), openings, sleeves and words
-are put on them (``features``), everything is rounded once and written (``write``), and the job is read back before
-anyone gets it. Every fault is told with the handle, the layer and the place of what is wrong.
+What is visible and live in the drawing's model space is read (``reader``, ``visible``, ``curves``) by what its layers
+are for (``layers``); lines are joined (``joining``, ``networks``) and outlines taken apart (``outlines``); walls stand
+in rows with their footings and grades (``walls``); openings and sleeves are put on them (``features``); sizes and
+heights that cannot well be meant are told (``plausible``); texts name things (``naming``). Everything is rounded once
+and written (``write``), and the job is read back before anyone gets it. Our own drawings carry what lines cannot say
+(``carried``, ``own``). Every fault is told with the handle, the layer and the place of what is wrong.
 """
 
 from __future__ import annotations
 
 import itertools
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from layout.errors import Fault, JobError
-from layout.job import read_job_text
+from layout.job import echo, read_job_text
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
-from layout.job.trace.drawn import Box, Chain, Sheet
-from layout.job.trace.features import (
-    in_order, name_of, put_openings, put_sleeves, tags_of, unlike, words_by_wall,
-)
-from layout.job.trace.layers import OPENINGS, read_roles
-from layout.job.trace.outlines import Moved, joined
-from layout.job.trace.reader import DRAWING_UNITS, read_sheet, roles_of_layers
-from layout.job.trace.walls import Row, Stand, put_datums, put_footings, put_grades, stand_of
+from layout.job.trace.asked import Asked, read_asked
+from layout.job.trace.carried import wall_key
+from layout.job.trace.drawn import Chain, Sheet
+from layout.job.trace.features import in_order, put_openings, put_sleeves, rectangles
+from layout.job.trace.joining import Moved
+from layout.job.trace.layers import OPENINGS, Roles
+from layout.job.trace.naming import Titles, face_names, tagged, tags_of, titles_of, words_near
+from layout.job.trace.own import Carried, only_own, put_back, read_carried
+from layout.job.trace.plausible import check_page, check_sizes, put_datums
+from layout.job.trace.reader import read_sheet
+from layout.job.trace.telling import Named, told_of
+from layout.job.trace.walls import Stand, Wall, lines_of, outlined, put_footings, put_grades, rings_of, stand_of
 from layout.job.trace.write import FaceDrawn, RunDrawn, face_drawn, job_text
-from layout.job.tree import show
-from layout.units import Unit, tape
+from layout.job.tree import show, spell
+from layout.units import Unit
 
 __all__ = ["Traced", "trace"]
 
 _SHOWN = 12
-"""Most faces of a run, or layers, named in what is told."""
+"""Most layers named in a fault."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +57,21 @@ class Traced:
     told: tuple[str, ...]
 
 
-def trace(path: Path, *, layers: Sequence[str] = (), unit: str = "", window: str = "") -> Traced:
+@dataclass
+class Reading:
+    """What a trace has found so far, kept for the picture of it also where faults end it."""
+
+    sheet: Sheet = field(default_factory=Sheet)
+    stand: Stand = field(default_factory=lambda: Stand([], [], []))
+    named: list[Named] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    unit: Unit | None = None
+
+
+def trace(
+    path: Path, *, layers: Sequence[str] = (), unit: str = "", window: str = "", gap: str = "", trim: str = "",
+    datum: str = "", accept_size: bool = False, fresh: bool = False, reading: Reading | None = None,
+) -> Traced:
     """Trace the wall elevations of a drawing.
 
     Parameters
@@ -65,6 +84,19 @@ def trace(path: Path, *, layers: Sequence[str] = (), unit: str = "", window: str
         What it is drawn in: in, ft, mm, cm or m; empty to take the drawing's own word.
     window
         ``X1,Y1,X2,Y2``: only what lies in there is read [drawing units]; empty for all of model space.
+    gap
+        How far ends may be apart, and sides out of plumb, as a length; empty for one tick.
+    trim
+        ``outer`` or ``inner``: which of two rectangles around an opening is the opening; empty to ask.
+    datum
+        Heights of elevation 0 on the page, one for all rows or one a row from the top, such as ``0,-300`` [drawing
+        units]; or ``drawn`` where walls of a row jump as they are built.
+    accept_size
+        Go on with sizes that no foundation has.
+    fresh
+        Read one of our own drawings as any other, and not what it carries.
+    reading
+        Filled with what is found, for a picture of it.
 
     Returns
     -------
@@ -81,41 +113,58 @@ def trace(path: Path, *, layers: Sequence[str] = (), unit: str = "", window: str
     Lengths are rounded to the nearest tick. Ledges, corners and rolls are not in a drawing of elevations; the job
     holds usual values for them, marked in comments.
     """
-    roles, faults = read_roles(layers)
-    box = _window(window, faults)
-    if unit and unit not in DRAWING_UNITS:
-        faults.append(Fault(0, "--unit", f"must be one of {', '.join(DRAWING_UNITS)}", show(unit)))
-    if faults:
-        raise JobError(faults)
-    sheet, job_unit = read_sheet(path, roles=roles, unit=unit, window=box)
-    moved = Moved()
+    asked = read_asked(layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum)
+    kept = reading if reading is not None else Reading()
+    try:
+        return _traced(path, asked, kept, accept_size=accept_size, fresh=fresh, picture=reading is not None)
+    except JobError as error:
+        kept.faults = list(error.faults)
+        raise
+
+
+def _traced(path: Path, asked: Asked, kept: Reading, *, accept_size: bool, fresh: bool, picture: bool) -> Traced:
+    sheet, unit = read_sheet(path, roles=asked.roles, unit=asked.unit, window=asked.window, picture=picture,
+                             own_roles=None if fresh or asked.roles.told else _own_roles)
+    kept.sheet, kept.unit = sheet, unit
+    carried = None if fresh else read_carried(sheet.carried)
+    if carried is not None and any(chain.own is not None for chain in sheet.chains):
+        only_own(sheet)
+    else:
+        carried = None
+        sheet.chains = [replace(chain, own=None) for chain in sheet.chains]
+    moved = Moved(asked.slack(unit))
     stand, outlines = _stand(sheet, moved)
+    kept.stand = stand
     if not stand.rows and not stand.faults and not sheet.faults:
         stand.faults.append(_no_walls(sheet))
     _limits(stand)
     if not _hopeless(stand):
         put_footings(stand, outlines["footing"], moved)
         put_grades(stand, outlines["grade"], moved)
-        put_datums(stand, outlines["datum"])
-        put_openings(stand, sheet, [chain for role in OPENINGS for chain in outlines[role]])
-        put_sleeves(stand, sheet)
+        put_datums(stand, outlines["datum"], [height * sheet.scale for height in asked.datums], drawn=asked.as_drawn)
+        put_openings(stand, sheet, [chain for role in OPENINGS for chain in outlines[role]], trim=asked.trim, unit=unit)
+        put_sleeves(stand, sheet, moved)
+        if not (stand.faults or sheet.faults):
+            check_page(stand, unit)
+            if not accept_size:
+                check_sizes(stand, unit, sheet.scale)
     _refuse([*sheet.faults, *stand.faults], path)
-    runs = _runs(stand, sheet, moved)
-    text = job_text(runs, name=show(path.stem), source=show(path.name), unit=job_unit)
+    if carried is not None:
+        return _own(carried, stand, sheet, moved, unit, path, kept)
+    runs, named, titles = _runs(stand, sheet, moved)
+    kept.named = named
+    text = job_text(runs, name=show(path.stem), source=show(path.name), unit=unit)
     _checked(text, stand, path)
-    return Traced(text, tuple(_told(runs, sheet, outlines, moved, job_unit)))
+    return Traced(text, tuple(told_of(runs, named, titles, sheet, moved, unit, datums=bool(outlines["datum"]),
+                                      told_datum=bool(asked.datums))))
 
 
-def _window(text: str, faults: list[Fault]) -> Box | None:
-    """Return the window that is asked for, its corners put in order."""
-    if not text:
+def _own_roles(text: str) -> Roles | None:
+    """Return what our own layers are for, where a drawing carries their names."""
+    carried = read_carried(text)
+    if carried is None or not carried.layers:
         return None
-    parts = text.split(",")
-    if len(parts) != 4 or not all(re.fullmatch(r"\s*[-+]?\d{1,15}(\.\d{1,15})?\s*", part) for part in parts):
-        faults.append(Fault(0, "--window", "must be four numbers, X1,Y1,X2,Y2", show(text)))
-        return None
-    x1, y1, x2, y2 = (float(part) for part in parts)
-    return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
+    return Roles({name.upper(): use for use, name in carried.layers.items()})
 
 
 def _stand(sheet: Sheet, moved: Moved) -> tuple[Stand, Mapping[str, list[Chain]]]:
@@ -123,7 +172,12 @@ def _stand(sheet: Sheet, moved: Moved) -> tuple[Stand, Mapping[str, list[Chain]]
     outlines: dict[str, list[Chain]] = {}
     faults: list[Fault] = []
     for role in ("wall", "footing", "grade", "datum", *OPENINGS):
-        outlines[role], found = joined([chain for chain in sheet.chains if chain.role == role], moved)
+        chains = [chain for chain in sheet.chains if chain.role == role]
+        if role in OPENINGS:
+            outlines[role], found = rectangles(chains, sheet, moved)
+        else:
+            join = outlined if role == "wall" else rings_of if role == "footing" else lines_of
+            outlines[role], found = join(chains, moved)
         faults += found
     stand = stand_of(outlines["wall"], moved)
     stand.faults[:0] = faults
@@ -132,13 +186,16 @@ def _stand(sheet: Sheet, moved: Moved) -> tuple[Stand, Mapping[str, list[Chain]]
 
 def _no_walls(sheet: Sheet) -> Fault:
     names = [show(layer) for layer, _ in sheet.others.most_common(_SHOWN)]
-    has = f"it has {', '.join(names)}" if names else "nothing is drawn in model space"
+    hidden = sorted({show(layer) for counts in sheet.unseen.values() for layer in counts})[:_SHOWN]
+    has = f"it has {', '.join(names)}" if names else "nothing is drawn in model space" if not hidden else ""
+    if hidden:
+        has += f"{' and, ' if has else ''}not read, {', '.join(hidden)}"
     return Fault(0, "", "must have wall outlines on a layer whose name has the word wall", has,
                  "say which layer with --as wall=LAYER")
 
 
 def _limits(stand: Stand) -> None:
-    walls = sum(len(row.walls) for row in stand.rows)
+    walls = sum(1 for _ in stand.walls)
     if walls > MAX_FACES:
         stand.faults.append(Fault(0, "", f"must have at most {MAX_FACES:,} walls", f"{walls:,}"))
     if len(stand.rows) > MAX_RUNS:
@@ -147,7 +204,7 @@ def _limits(stand: Stand) -> None:
 
 def _hopeless(stand: Stand) -> bool:
     """Tell whether there are too many walls to look any further."""
-    return len(stand.rows) > MAX_RUNS or sum(len(row.walls) for row in stand.rows) > MAX_FACES
+    return len(stand.rows) > MAX_RUNS or sum(1 for _ in stand.walls) > MAX_FACES
 
 
 def _refuse(faults: Sequence[Fault], path: Path) -> None:
@@ -160,66 +217,37 @@ def _refuse(faults: Sequence[Fault], path: Path) -> None:
     raise JobError(shown, str(path))
 
 
-# --- names -------------------------------------------------------------------------------------
+# --- runs --------------------------------------------------------------------------------------
 
-def _runs(stand: Stand, sheet: Sheet, moved: Moved) -> list[RunDrawn]:
-    """Return every row as a run, its faces named, its openings and sleeves tagged."""
-    words = words_by_wall(stand, sheet.words)
+def _runs(stand: Stand, sheet: Sheet, moved: Moved) -> tuple[list[RunDrawn], list[Named], Titles]:
+    """Return every row as a run, its faces named, its openings and sleeves tagged; and which text named what."""
+    near = words_near(stand, sheet.words)
     tags: list[str] = []
     is_sleeve: list[bool] = []
-    names: list[list[str]] = []
+    used: set[int] = set()
     for row in stand.rows:
         in_order(row)
-        names.append([])
         for wall in row.walls:
-            near = words.get(id(wall), [])
-            found, used = tags_of(wall, near)
+            found, mine = tags_of(wall, near.get(id(wall), []))
+            used |= mine
             count = len(wall.openings) + len(wall.sleeves)
             tags += [found.get(feature, "") for feature in range(count)]
             is_sleeve += [feature >= len(wall.openings) for feature in range(count)]
-            names[-1].append(name_of(wall, [word for number, word in enumerate(near) if number not in used]))
-    tags = _tagged(tags, is_sleeve)
+    tags = tagged(tags, is_sleeve)
+    titles = titles_of(stand, near, used)
     runs: list[RunDrawn] = []
-    for number, (row, given) in enumerate(zip(stand.rows, names, strict=True)):
-        faces, tags = _faces(row, _face_names(given, sheet), tags, moved)
+    named: list[Named] = []
+    for number, row in enumerate(stand.rows):
+        words = [titles.of.get(id(wall)) for wall in row.walls]
+        names, _ = face_names([word.text if word else "" for word in words])
+        faces: list[FaceDrawn] = []
+        for wall, name, word in zip(row.walls, names, words, strict=True):
+            count = len(wall.openings) + len(wall.sleeves)
+            faces.append(face_drawn(wall, name, tags[:count], moved=moved))
+            tags = tags[count:]
+            named.append(Named(_run_name(number), name, word, wall))
         runs.append(RunDrawn(_run_name(number), tuple(faces)))
-    return runs
-
-
-def _tagged(tags: Sequence[str], is_sleeve: Sequence[bool]) -> list[str]:
-    """Return tags unlike one another; an opening without one is W1, W2, …, a sleeve P1, P2, …."""
-    windows, pipes = (f"W{number}" for number in itertools.count(1)), (f"P{number}" for number in itertools.count(1))
-    openings = [tag for tag, sleeve in zip(tags, is_sleeve) if not sleeve]
-    sleeves = [tag for tag, sleeve in zip(tags, is_sleeve) if sleeve]
-    kept = unlike([tag for tag in [*openings, *sleeves] if tag], iter(()))
-    free = set(kept)
-    fresh = {False: (tag for tag in windows if tag not in free), True: (tag for tag in pipes if tag not in free)}
-    given = iter(kept)
-    made = [next(given) if tag else next(fresh[False]) for tag in openings]
-    other = iter([next(given) if tag else next(fresh[True]) for tag in sleeves])
-    first = iter(made)
-    return [next(other) if sleeve else next(first) for sleeve in is_sleeve]
-
-
-def _face_names(given: Sequence[str], sheet: Sheet) -> list[str]:
-    """Return names of a row's faces; a text found over several of them names none."""
-    counts = Counter(given)
-    names = [name if counts[name] == 1 else "" for name in given]
-    if any(counts[name] > 1 for name in given if name):
-        sheet.notes["text that stands over several walls of a row, and so names none"] += 1
-    return unlike(names, (f"Face {number}" for number in itertools.count(1)))
-
-
-def _faces(
-    row: Row, names: Sequence[str], tags: list[str], moved: Moved,
-) -> tuple[list[FaceDrawn], list[str]]:
-    """Return the faces of a row, and the tags that are left for the next."""
-    faces: list[FaceDrawn] = []
-    for wall, name in zip(row.walls, names, strict=True):
-        count = len(wall.openings) + len(wall.sleeves)
-        faces.append(face_drawn(wall, name, tags[:count], datum=row.datum or 0.0, moved=moved))
-        tags = tags[count:]
-    return faces, tags
+    return runs, named, titles
 
 
 def _run_name(number: int) -> str:
@@ -227,7 +255,43 @@ def _run_name(number: int) -> str:
     return chr(ord("A") + number) if number < 26 else f"R{number + 1}"
 
 
-# --- the job, read back ------------------------------------------------------------------------
+def _own(
+    carried: Carried, stand: Stand, sheet: Sheet, moved: Moved, unit: Unit, path: Path, kept: Reading,
+) -> Traced:
+    """Return the job that one of our own drawings carries, its walls as they are drawn now."""
+    try:
+        job = read_job_text(carried.job, str(path))
+    except JobError as error:
+        raise JobError([Fault(0, f"the job it carries, {fault.where}", fault.what, fault.got, "--fresh reads the lines "
+                              "alone") for fault in error.faults], str(path)) from None
+    if job.unit != unit:
+        raise JobError([Fault(0, "$INSUNITS", f"must be the unit of the job that the drawing carries, {job.unit.name}",
+                              unit.name, "say it with --unit")], str(path))
+    names = {wall_key(run.name, face.name): (run.name, face.name) for run in job.runs for face in run.faces}
+    known = {tag for run in job.runs for face in run.faces
+             for tag in (*(opening.tag for opening in face.openings), *(sleeve.tag for sleeve in face.sleeves))}
+    fresh = (tag for number in itertools.count(1) if (tag := f"N{number}") not in known)
+    drawn: list[tuple[str, str, FaceDrawn]] = []
+    near = words_near(stand, sheet.words)
+    for row in stand.rows:
+        in_order(row)
+        for wall in row.walls:
+            assert wall.own is not None
+            tags, _ = tags_of(wall, near.get(id(wall), []))
+            count = len(wall.openings) + len(wall.sleeves)
+            wall.datum = wall.own.origin[1]
+            run_name, face_name = names.get(wall.own.key, ("", ""))
+            face = face_drawn(wall, face_name, [tags.get(feature) or next(fresh) for feature in range(count)],
+                              moved=moved)
+            drawn.append((run_name, face_name, face))
+            kept.named.append(Named(run_name, face_name, None, wall))
+    made, told = put_back(job, drawn, str(path))
+    text = f"# Traced from {show(path.name)}, which carries its job.\n" + echo(made)
+    _checked(text, stand, path)
+    runs = [RunDrawn(run.name, tuple(face for name, _, face in drawn if name == run.name)) for run in made.runs]
+    lines = told_of(runs, [], Titles({}, []), sheet, moved, unit, datums=False, told_datum=False, own=True)
+    return Traced(text, (*lines, *told))
+
 
 def _checked(text: str, stand: Stand, path: Path) -> None:
     """Read the job as anyone will, and tell its faults where they stand in the drawing."""
@@ -239,62 +303,20 @@ def _checked(text: str, stand: Stand, path: Path) -> None:
 
 def _in_drawing(fault: Fault, stand: Stand) -> Fault:
     """Return a fault of the job as one of the drawing."""
-    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", fault.where)
-    if not match:
+    match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
+    wall = _wall_at(stand, int(match[1]), int(match[2])) if match else None
+    if match is None or wall is None:
         return replace(fault, line=0)
-    wall = stand.rows[int(match[1])].walls[int(match[2])]
     place = wall.place
-    if match[3] == "openings":
+    if match[3] == "openings" and int(match[4]) < len(wall.openings):
         place = wall.openings[int(match[4])].place
-    elif match[3] == "sleeves":
+    elif match[3] == "sleeves" and int(match[4]) < len(wall.sleeves):
         place = wall.sleeves[int(match[4])].place
     what = f"{match[5]} {fault.what}" if match[5] else fault.what
     return Fault(0, place.text(), what, fault.got, fault.hint)
 
 
-# --- what is told ------------------------------------------------------------------------------
-
-def _told(
-    runs: Sequence[RunDrawn], sheet: Sheet, outlines: Mapping[str, Sequence[Chain]], moved: Moved, unit: Unit,
-) -> list[str]:
-    """Return what there is to say of how the drawing was read."""
-    lines: list[str] = []
-    for run in runs:
-        faces = [f"{face.name} {tape(face.length, unit)}" for face in run.faces[:_SHOWN]]
-        more = f", and {len(run.faces) - _SHOWN} more" if len(run.faces) > _SHOWN else ""
-        openings = sum(len(face.openings) for face in run.faces)
-        sleeves = sum(len(face.sleeves) for face in run.faces)
-        lines.append(f"run {run.name}: {', '.join(faces)}{more}; openings: {openings}, sleeves: {sleeves}")
-    lines += [f"read as {role}: {layers}" for role, layers in roles_of_layers(sheet)]
-    if sheet.unit_note:
-        lines.append(sheet.unit_note)
-    if sheet.repairs:
-        lines.append(f"the file is damaged: repairs made to read it: {sheet.repairs}; something may be missing")
-    lines.append("elevation 0: " + ("the datum drawn for each run, else " if outlines["datum"] else "")
-                 + "the lowest point of each run's footings")
-    lines.append(f"anything was moved by at most {_distance(moved.most, unit)}, to whole "
-                 + ("sixteenths of an inch" if unit.name == "in" else "millimetres"))
-    lines += _passed_over(sheet)
-    lines.append("not in a drawing, and filled in with usual values: rolls, ledges, corners, flow"
-                 + (", footing depths" if any(face.depth is None for run in runs for face in run.faces) else "")
-                 + "; look for FILL IN")
-    return lines
-
-
-def _distance(ticks: float, unit: Unit) -> str:
-    return f'{ticks / unit.ticks:.4f}"' if unit.name == "in" else f"{ticks:.3f} mm"
-
-
-def _passed_over(sheet: Sheet) -> list[str]:
-    """Return what was not read, by number."""
-    lines: list[str] = []
-    if sheet.notes:
-        lines.append("passed over: " + ", ".join(f"{count} x {what}" for what, count in sorted(sheet.notes.items())))
-    for counts, where in ((sheet.others, "on other layers"), (sheet.hidden, "on layers that are off or frozen")):
-        if counts:
-            names = [show(layer) for layer, _ in sorted(counts.items(), key=lambda item: (-item[1], item[0]))]
-            more = ", …" if len(names) > _SHOWN else ""
-            lines.append(f"not read: {sum(counts.values())} {where}: {', '.join(names[:_SHOWN])}{more}")
-    if sheet.outside:
-        lines.append(f"not read: {sheet.outside} outside the window")
-    return lines
+def _wall_at(stand: Stand, run: int, face: int) -> Wall | None:
+    if run < len(stand.rows) and face < len(stand.rows[run].walls):
+        return stand.rows[run].walls[face]
+    return None

@@ -52,6 +52,14 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Own:
+    """Which wall of one of our own drawings an outline is, by a digest, and where its station 0, elevation 0 is."""
+
+    key: str
+    origin: Vec
+
+
+@dataclass(frozen=True)
 class Chain:
     """Points joined by straight lines [ticks, not yet whole].
 
@@ -62,6 +70,7 @@ class Chain:
     place: Place
     points: tuple[Vec, ...]
     closed: bool = False
+    own: Own | None = None
 
     @property
     def box(self) -> Box:
@@ -78,6 +87,23 @@ class Disc:
     centre: Vec
     radius: float
 
+    @property
+    def box(self) -> Box:
+        """The box around it."""
+        (x, y), r = self.centre, self.radius
+        return x - r, y - r, x + r, y + r
+
+
+@dataclass(frozen=True)
+class Bow:
+    """Part of a circle on a layer for sleeves, from one angle counter-clockwise to another [ticks, degrees]."""
+
+    place: Place
+    centre: Vec
+    radius: float
+    start: float
+    sweep: float
+
 
 @dataclass(frozen=True)
 class Words:
@@ -89,21 +115,44 @@ class Words:
     height: float
 
 
+@dataclass(frozen=True)
+class Seen:
+    """A line as it was seen, for the picture: points [ticks], what it was taken for, and why it was passed over."""
+
+    points: tuple[Vec, ...]
+    role: str
+    why: str = ""
+
+
 @dataclass
 class Sheet:
-    """All that was read from one drawing, and what was not read."""
+    """All that was read from one drawing, and what was not read.
+
+    ``unseen`` counts what was passed over, by why and by layer; ``unlike`` holds dimensions whose written length is not
+    what they measure [ticks].
+    """
 
     chains: list[Chain] = field(default_factory=list)
     discs: list[Disc] = field(default_factory=list)
+    bows: list[Bow] = field(default_factory=list)
     words: list[Words] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     layers: dict[str, set[str]] = field(default_factory=dict)
     others: Counter[str] = field(default_factory=Counter)
     notes: Counter[str] = field(default_factory=Counter)
-    hidden: Counter[str] = field(default_factory=Counter)
+    unseen: dict[str, Counter[str]] = field(default_factory=dict)
+    references: dict[str, str] = field(default_factory=dict)
+    seen: list[Seen] = field(default_factory=list)
+    unlike: list[tuple[Place, str, float]] = field(default_factory=list)
+    carried: str = ""
     outside: int = 0
     repairs: int = 0
     unit_note: str = ""
+    scale: float = 1.0
+
+    def pass_over(self, why: str, layer: str) -> None:
+        """Count something that is not read."""
+        self.unseen.setdefault(why, Counter())[layer] += 1
 
 
 def box_of(points: tuple[Vec, ...]) -> Box:
@@ -116,3 +165,9 @@ def within(inner: Box, outer: Box, *, slack: float) -> bool:
     """Tell whether one box lies in another, give or take some slack."""
     return (inner[0] >= outer[0] - slack and inner[1] >= outer[1] - slack
             and inner[2] <= outer[2] + slack and inner[3] <= outer[3] + slack)
+
+
+def apart(one: Box, other: Box, *, slack: float) -> bool:
+    """Tell whether two boxes lie clear of each other by more than the slack."""
+    return (one[0] > other[2] + slack or one[2] < other[0] - slack
+            or one[1] > other[3] + slack or one[3] < other[1] - slack)

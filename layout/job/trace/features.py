@@ -1,33 +1,98 @@
-"""Openings and sleeves, each on its wall, and the words beside them."""
+"""Openings and sleeves, each on its wall."""
 
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
-from layout.job.limits import MAX_FEATURES_A_FACE, MAX_NAME
-from layout.job.trace.drawn import Box, Chain, Place, Sheet, Vec, Words, within
+from layout.errors import Fault
+from layout.job.limits import MAX_FEATURES_A_FACE
+from layout.job.trace.drawn import Bow, Box, Chain, Disc, Place, Sheet, within
+from layout.job.trace.joining import SLACK, Moved, joined
 from layout.job.trace.layers import OPENINGS
-from layout.job.trace.outlines import SLACK, is_rectangle
+from layout.job.trace.networks import framed, nets
+from layout.job.trace.outlines import is_rectangle
 from layout.job.trace.walls import ELSEWHERE, Row, Stand, Wall
-from layout.units import INCH, read_length
+from layout.units import Unit, inches, round_ticks
 
-_TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
-TAG_REACH = (6.0, 192.0)
-"""A tag stands within so many letter heights of what it names, or within so many ticks."""
+TRIMS = ("outer", "inner")
+"""What ``--trim`` may say: which of two rectangles, one in the other, is the opening in the concrete."""
+SAME = 0.5
+"""A rectangle that fills less of another than this is a pane or a panel of it, not its trim."""
+ROUND = 8
+"""Fewest points of an outline that may be a circle."""
 
 
-def put_openings(stand: Stand, sheet: Sheet, outlines: Iterable[Chain]) -> None:
-    """Put each rectangle on its wall; what is drawn inside one, such as a sash, is counted and said."""
+def rectangles(chains: Sequence[Chain], sheet: Sheet, moved: Moved) -> tuple[list[Chain], list[Fault]]:
+    """Return the outlines of openings of one kind: what is closed, and rectangles that lines cover in nets.
+
+    An X, a mullion or a swing that touches such a rectangle belongs to it; it is counted.
+    """
+    closed = [chain for chain in chains if chain.closed]
+    done, faults = joined(closed, moved)
+    opened = [chain for chain in chains if not chain.closed]
+    groups = nets(opened, moved)
+    for net in [opened] if groups is None else groups:
+        frame = framed(net, moved) if len(net) > 1 and groups is not None else None
+        if frame is None:
+            found, wrong = joined(net, moved)
+            done += found
+            faults += wrong
+            continue
+        done.append(frame)
+        inner = sum(any(not _on_frame(point, frame.box, moved) for point in chain.points)
+                    or not _along(chain, frame.box, moved) for chain in net)
+        if inner:
+            sheet.notes[f"line inside an opening ({frame.role})"] += inner
+    return done, faults
+
+
+def _on_frame(point: tuple[float, float], box: Box, moved: Moved) -> bool:
+    (x, y), (left, bottom, right, top) = point, box
+    return min(abs(x - left), abs(x - right), abs(y - bottom), abs(y - top)) <= moved.near
+
+
+def _along(chain: Chain, box: Box, moved: Moved) -> bool:
+    """Tell whether every side of a chain lies along the sides of a box."""
+    left, bottom, right, top = box
+    for (x0, y0), (x1, y1) in zip(chain.points, chain.points[1:]):
+        plumb = abs(x0 - x1) <= moved.near and min(abs(x0 - left), abs(x0 - right)) <= moved.near
+        level = abs(y0 - y1) <= moved.near and min(abs(y0 - bottom), abs(y0 - top)) <= moved.near
+        if not (plumb or level):
+            return False
+    return True
+
+
+def put_openings(stand: Stand, sheet: Sheet, outlines: Iterable[Chain], *, trim: str, unit: Unit) -> None:
+    """Put each rectangle on its wall; what is drawn inside one, such as a sash, is counted and said.
+
+    Parameters
+    ----------
+    stand
+        The walls; faults are put there.
+    sheet
+        The drawing, for what is counted.
+    outlines
+        Outlines and lines on layers for openings.
+    trim
+        ``outer`` or ``inner``: which of two rectangles, one in the other, is the opening; empty to ask.
+    unit
+        The job's unit.
+    """
     ordered = sorted(outlines, key=lambda outline: -_area(outline.box))
     for outline in ordered:
         wall = stand.under(outline.box)
         if wall is None:
             _homeless(stand, outline.place, outline.box)
-        elif any(within(outline.box, other.box, slack=SLACK) for other in wall.openings):
-            sheet.notes[f"line inside an opening ({outline.role})"] += 1
-        elif not outline.closed or not is_rectangle(outline.points):
+            continue
+        around = next((other for other in wall.openings if within(outline.box, other.box, slack=SLACK)), None)
+        box = outline.closed and is_rectangle(outline.points)
+        if around is not None:
+            if box and _area(outline.box) >= SAME * _area(around.box):
+                _trim(stand, sheet, wall, around, outline, trim=trim, unit=unit)
+            else:
+                sheet.notes[f"line inside an opening ({outline.role})"] += 1
+        elif not box:
             stand.faults.append(outline.place.fault(
                 "must be a closed rectangle with level and plumb sides, or lie inside one"))
         elif len(wall.openings) >= MAX_FEATURES_A_FACE:
@@ -40,27 +105,112 @@ def put_openings(stand: Stand, sheet: Sheet, outlines: Iterable[Chain]) -> None:
                 "must be a rectangle, not a circle, on a layer for openings", hint="draw it on a layer for sleeves"))
 
 
-def put_sleeves(stand: Stand, sheet: Sheet) -> None:
+def _trim(stand: Stand, sheet: Sheet, wall: Wall, outer: Chain, inner: Chain, *, trim: str, unit: Unit) -> None:
+    """Take the one of two rectangles that is said to be the opening, or ask which it is."""
+    if all(abs(a - b) <= SLACK for a, b in zip(outer.box, inner.box)):
+        sheet.notes[f"rectangle drawn twice ({inner.role})"] += 1
+    elif trim == "outer":
+        sheet.notes["inner rectangle of an opening"] += 1
+    elif trim == "inner":
+        wall.openings[wall.openings.index(outer)] = inner
+        sheet.notes["outer rectangle of an opening"] += 1
+    else:
+        stand.faults.append(inner.place.fault(
+            f"must be one opening; there are two rectangles, {_size(inner.box, unit)} within {_size(outer.box, unit)}",
+            hint="which is the opening in the concrete? say --trim inner or --trim outer"))
+
+
+def _size(box: Box, unit: Unit) -> str:
+    return " × ".join(inches(round_ticks(size, "nearest"), unit) for size in (box[2] - box[0], box[3] - box[1]))
+
+
+# --- sleeves -----------------------------------------------------------------------------------
+
+def put_sleeves(stand: Stand, sheet: Sheet, moved: Moved) -> None:
     """Put each circle on its wall; smaller circles inside it and centre marks are counted and said."""
-    for disc in sorted((disc for disc in sheet.discs if disc.role == "sleeve"), key=lambda disc: -disc.radius):
-        (x, y), r = disc.centre, disc.radius
-        box = (x - r, y - r, x + r, y + r)
-        wall = stand.under(box)
+    discs, rest = _circles(stand, sheet, moved)
+    for disc in sorted(discs, key=lambda disc: -disc.radius):
+        wall = stand.under(disc.box)
         if wall is None:
-            _homeless(stand, disc.place, box)
-        elif any(math.dist(disc.centre, other.centre) + r <= other.radius + SLACK for other in wall.sleeves):
+            _homeless(stand, disc.place, disc.box)
+        elif any(math.dist(disc.centre, other.centre) + disc.radius <= other.radius + SLACK for other in wall.sleeves):
             sheet.notes["circle inside a sleeve"] += 1
         elif len(wall.sleeves) >= MAX_FEATURES_A_FACE:
             stand.faults.append(disc.place.fault(f"must be one of at most {MAX_FEATURES_A_FACE} sleeves on a wall"))
         else:
             wall.sleeves.append(disc)
-    for chain in sheet.chains:
-        if chain.role == "sleeve":
-            _sleeve_line(stand, sheet, chain)
+    for chain in rest:
+        _sleeve_line(stand, sheet, chain)
     for disc in sheet.discs:
         if disc.role in ("wall", "footing", "grade", "datum"):
             stand.faults.append(disc.place.fault(f"must not be a circle on a layer for {disc.role}",
                                                  hint="draw sleeves on a layer for sleeves"))
+
+
+def _circles(stand: Stand, sheet: Sheet, moved: Moved) -> tuple[list[Disc], list[Chain]]:
+    """Return the circles on layers for sleeves, those drawn as arcs or outlines among them, and what is none."""
+    discs = [disc for disc in sheet.discs if disc.role == "sleeve"]
+    rest: list[Chain] = []
+    groups: list[list[Bow]] = []
+    for bow in sheet.bows:
+        for group in groups:
+            if math.dist(bow.centre, group[0].centre) <= SLACK and abs(bow.radius - group[0].radius) <= SLACK:
+                group.append(bow)
+                break
+        else:
+            groups.append([bow])
+    for group in groups:
+        turned = _turned(group)
+        if turned >= 360.0 - math.degrees(moved.near / max(group[0].radius, moved.near)):
+            discs.append(Disc("sleeve", group[0].place, group[0].centre, max(bow.radius for bow in group)))
+        else:
+            (x, y), r = group[0].centre, group[0].radius
+            ends = tuple((x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn)))
+                         for bow in group for turn in (bow.start, bow.start + bow.sweep / 2, bow.start + bow.sweep))
+            stand.faults += [] if _in_circle(discs, ends) else [group[0].place.fault(
+                "must be a whole circle, on a layer for sleeves", got=f"arcs of {turned:.4g} degrees together")]
+            if _in_circle(discs, ends):
+                sheet.notes["arc inside a sleeve"] += 1
+    lines, faults = joined([chain for chain in sheet.chains if chain.role == "sleeve"], moved)
+    stand.faults += faults
+    for chain in lines:
+        disc = _as_circle(chain)
+        if disc is None:
+            rest.append(chain)
+        else:
+            discs.append(disc)
+    return discs, rest
+
+
+def _in_circle(discs: Sequence[Disc], points: Sequence[tuple[float, float]]) -> bool:
+    return any(all(math.dist(point, disc.centre) <= disc.radius + SLACK for point in points) for disc in discs)
+
+
+def _turned(bows: Sequence[Bow]) -> float:
+    """Return how much of a circle its arcs cover together [degrees]."""
+    spans = sorted((bow.start + turn, bow.start + bow.sweep + turn) for bow in bows for turn in (-360.0, 0.0))
+    covered, at = 0.0, 0.0
+    for start, end in spans:
+        start, end = max(start, at), min(end, 360.0)
+        if end > start:
+            covered += end - start
+            at = end
+    return covered
+
+
+def _as_circle(chain: Chain) -> Disc | None:
+    """Return an outline of many points as the circle it is within a tick; None when it is none."""
+    if not chain.closed or len(chain.points) < ROUND:
+        return None
+    left, bottom, right, top = chain.box
+    if abs((right - left) - (top - bottom)) > 2 * SLACK:
+        return None
+    centre = (left + right) / 2, (bottom + top) / 2
+    away = [math.dist(point, centre) for point in chain.points]
+    sides = max(math.dist(one, other) for one, other in zip(chain.points, (*chain.points[1:], chain.points[0])))
+    if max(away) - min(away) > SLACK or sides > max(away):
+        return None
+    return Disc("sleeve", chain.place.there(centre), centre, max(away))
 
 
 def _sleeve_line(stand: Stand, sheet: Sheet, chain: Chain) -> None:
@@ -72,8 +222,7 @@ def _sleeve_line(stand: Stand, sheet: Sheet, chain: Chain) -> None:
         _homeless(stand, chain.place, box)
         return
     for disc in wall.sleeves:
-        (x, y), r = disc.centre, disc.radius
-        if math.dist(middle, disc.centre) <= SLACK or within(box, (x - r, y - r, x + r, y + r), slack=SLACK):
+        if math.dist(middle, disc.centre) <= SLACK or within(box, disc.box, slack=SLACK):
             sheet.notes["centre mark of a sleeve"] += 1
             return
     stand.faults.append(chain.place.fault("must be a circle, on a layer for sleeves",
@@ -88,98 +237,6 @@ def _homeless(stand: Stand, place: Place, box: Box) -> None:
 
 def _area(box: Box) -> float:
     return (box[2] - box[0]) * (box[3] - box[1])
-
-
-# --- words -------------------------------------------------------------------------------------
-
-def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int]]:
-    """Return the tags beside a wall's openings and sleeves, and which words they are.
-
-    Parameters
-    ----------
-    wall
-        The wall.
-    words
-        Words on it and around it.
-
-    Returns
-    -------
-    dict of int to str
-        Tag by number of the feature: the openings in order, then the sleeves.
-    set of int
-        Numbers of the words that are tags.
-    """
-    boxes: list[Box] = [opening.box for opening in wall.openings]
-    boxes += [(x - r, y - r, x + r, y + r) for (x, y), r in ((disc.centre, disc.radius) for disc in wall.sleeves)]
-    pairs: list[tuple[float, float, int, int, str]] = []
-    for number, word in enumerate(words):
-        match = _TAG.fullmatch(word.text.split()[0])
-        if match:
-            reach = max(TAG_REACH[0] * word.height, TAG_REACH[1])
-            for feature, box in enumerate(boxes):
-                apart = _apart(word.middle, box)
-                if apart <= reach:
-                    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-                    pairs.append((apart, math.dist(word.middle, middle), feature, number, match[0]))
-    tags: dict[int, str] = {}
-    used: set[int] = set()
-    for _, _, feature, number, tag in sorted(pairs):
-        if feature not in tags and number not in used:
-            tags[feature] = tag
-            used.add(number)
-    return tags, used
-
-
-def _apart(point: Vec, box: Box) -> float:
-    """Return the distance from a point to a box."""
-    return math.hypot(max(box[0] - point[0], point[0] - box[2], 0.0), max(box[1] - point[1], point[1] - box[3], 0.0))
-
-
-def words_by_wall(stand: Stand, words: Iterable[Words]) -> dict[int, list[Words]]:
-    """Return the words inside each wall, or above it by no more than its height, by the wall's identity."""
-    found: dict[int, list[Words]] = {}
-    for word in words:
-        x, y = word.middle
-        near = [wall for wall in stand.over((x, y, x, y), reach=1.0)
-                if wall.left <= x <= wall.right and y >= wall.box[1]]
-        if near:
-            wall = min(near, key=lambda wall: max(y - wall.box[3], 0.0))
-            found.setdefault(id(wall), []).append(word)
-    return found
-
-
-def name_of(wall: Wall, words: Sequence[Words]) -> str:
-    """Return a wall's name: the largest text in it or above it, the uppermost of these; empty when there is none."""
-    middle = (wall.left + wall.right) / 2
-    named = [word for word in words if len(word.text) <= MAX_NAME and not _is_length(word.text)]
-    best = min(named, key=lambda word: (-round(word.height, 3), -word.middle[1], abs(word.middle[0] - middle)),
-               default=None)
-    return best.text if best is not None else ""
-
-
-def _is_length(text: str) -> bool:
-    try:
-        read_length(text, INCH)
-    except ValueError:
-        return False
-    return True
-
-
-def unlike(names: Sequence[str], others: Iterator[str]) -> list[str]:
-    """Return names made unlike one another: later ones get -2, -3; empty ones are taken from ``others``."""
-    taken = {name for name in names if name}
-    seen: set[str] = set()
-    made: list[str] = []
-    for name in names:
-        if not name:
-            name = next(other for other in others if other not in taken)
-        elif name in seen:
-            name = next(f"{name}-{number}" for number in range(2, len(names) + 2)
-                        if f"{name}-{number}" not in taken | seen)
-        seen.add(name)
-        taken.add(name)
-        made.append(name)
-    return made
 
 
 def in_order(row: Row) -> None:

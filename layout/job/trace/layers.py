@@ -33,7 +33,21 @@ OPENINGS = ("window", "door", "vent", "opening")
 ROLES = ("wall", "footing", "grade", *OPENINGS, "sleeve", "datum", "none")
 """What ``--as`` may name; ``none`` is a layer that is to be passed over."""
 
+STATUS = {"A": "abandoned", "D": "to be demolished", "E": "existing", "F": "future", "M": "to be moved",
+          "T": "temporary", "X": "not in contract"}
+"""What is not new work, by the status field of a layer name (US National CAD Standard, layer guidelines, status codes;
+from memory). N is new work; 1 to 9 are phases."""
+STATUS_WORDS = {
+    **dict.fromkeys(("DEMO", "DEMOLISH", "DEMOLISHED", "DEMOLITION"), "to be demolished"),
+    **dict.fromkeys(("EXST", "EXIST", "EXISTING", "EXTG"), "existing"), "FUTURE": "future", "FUTR": "future",
+    "TEMP": "temporary", "TEMPORARY": "temporary", "NIC": "not in contract", "ABANDONED": "abandoned",
+}
+"""The same, by words that offices use."""
+
 _PARTS = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
+_STANDARD = re.compile(r"[A-Z]{1,2}-[A-Z0-9]{4}(?:-[A-Z0-9]{4}){0,2}-([A-Z])")
+_FROM_FILE = re.compile(r".*\||.*\$\d+\$", re.DOTALL)
+"""What stands before the name of a layer that came with a reference."""
 
 
 def role_of(layer: str) -> str:
@@ -44,13 +58,44 @@ def role_of(layer: str) -> str:
     >>> role_of("Z-WALL-OTLN-N"), role_of("A-Wall-Window"), role_of("S-FNDN"), role_of("WALL-DIMS"), role_of("DRYWALL")
     ('wall', 'window', 'footing', '', '')
     """
-    words = {part.upper() for part in _PARTS.findall(layer)}
+    words = _words(layer)
     if words & NOTES:
         return ""
     for role, known in WORDS.items():
         if words & known:
             return "footing" if role == "foundation" else role
     return ""
+
+
+def _words(layer: str) -> set[str]:
+    return {part.upper() for part in _PARTS.findall(own_name(layer))}
+
+
+def own_name(layer: str) -> str:
+    """Return a layer's name without that of the file it came from.
+
+    Examples
+    --------
+    >>> own_name("WALLS|C-TREE"), own_name("Base$0$A-WALL")
+    ('C-TREE', 'A-WALL')
+    """
+    return _FROM_FILE.sub("", layer)
+
+
+def status_of(layer: str) -> str:
+    """Return what a layer is for when that is not new work; empty when nothing says so.
+
+    Examples
+    --------
+    >>> status_of("A-WALL-D"), status_of("A-WALL-DEMO"), status_of("A-WALL-N"), status_of("WALL-E")
+    ('to be demolished', 'to be demolished', '', '')
+    """
+    words = _words(layer)
+    for word, status in STATUS_WORDS.items():
+        if word in words:
+            return status
+    match = _STANDARD.fullmatch(own_name(layer).upper())
+    return STATUS.get(match[1], "") if match else ""
 
 
 @dataclass(frozen=True)

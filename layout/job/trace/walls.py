@@ -1,4 +1,4 @@
-"""Outlines to walls in their rows, each with its footing and its grade."""
+"""Outlines to walls in their rows, each with its footing, its grade and its datum."""
 
 from __future__ import annotations
 
@@ -8,12 +8,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Box, Chain, Disc, Place, box_of
-from layout.job.trace.outlines import (
-    SLACK, Crooked, Line, Moved, clipped, edges, is_hood, laid_end_to_end, level_at, profile,
-)
+from layout.job.trace.drawn import Box, Chain, Disc, Own, Place, box_of
+from layout.job.trace.joining import DRAFTING, SLACK, Line, Moved, is_hood, joined, merged
+from layout.job.trace.networks import Tangled, nets, outlines_in
+from layout.job.trace.outlines import Crooked, clipped, edges, laid_end_to_end, level_at, profile, same_height
 
-DRAFTING = "draw each wall as one closed polyline"
 ELSEWHERE = "leave plans and details out with --window, or with --as none=LAYER"
 MAX_GHOSTS = 1_000
 """With more outlines than this unread, what lies on none of the others is not told one by one."""
@@ -21,7 +20,10 @@ MAX_GHOSTS = 1_000
 
 @dataclass
 class Wall:
-    """One wall as drawn [ticks, not yet whole]; ``bottom`` is None until a footing is found for an open outline."""
+    """One wall as drawn [ticks, not yet whole]; ``bottom`` is None until a footing is found for an open outline.
+
+    ``datum`` is the drawing's height of elevation 0; ``own`` says which wall of one of our own drawings this is.
+    """
 
     place: Place
     box: Box
@@ -29,6 +31,8 @@ class Wall:
     bottom: Line | None
     depth: float | None = None
     grade: Line | None = None
+    datum: float | None = None
+    own: Own | None = None
     openings: list[Chain] = field(default_factory=list)
     sleeves: list[Disc] = field(default_factory=list)
 
@@ -45,12 +49,12 @@ class Wall:
 
 @dataclass
 class Row:
-    """Walls side by side, left to right: one run. ``datum`` is the drawing's height of elevation 0."""
+    """Walls side by side, left to right: one run. ``given`` says that its datum is drawn or told."""
 
     walls: list[Wall]
     low: float
     high: float
-    datum: float | None = None
+    given: bool = False
     lefts: list[float] = field(default_factory=list)
 
 
@@ -61,6 +65,12 @@ class Stand:
     rows: list[Row]
     ghosts: list[Box]
     faults: list[Fault]
+
+    @property
+    def walls(self) -> Iterator[Wall]:
+        """Every wall, row by row."""
+        for row in self.rows:
+            yield from row.walls
 
     def over(self, box: Box, *, reach: float = 0.0) -> Iterator[Wall]:
         """Yield the walls that a box lies over, its height stretched by a share of the wall's."""
@@ -90,6 +100,34 @@ class Stand:
             and box[1] <= ghost[3] + SLACK and box[3] >= ghost[1] - SLACK for ghost in self.ghosts)
 
 
+def outlined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+    """Return lines joined to outlines; lines in nets, such as walls that share an upright, are taken apart.
+
+    Parameters
+    ----------
+    chains
+        Lines of one role.
+    moved
+        Told how far anything was moved.
+    """
+    groups = nets(chains, moved)
+    if groups is None:
+        return joined(chains, moved)
+    done: list[Chain] = []
+    faults: list[Fault] = []
+    for net in groups:
+        found, wrong = joined(net, moved)
+        if len(net) > 1 and (wrong or any(not chain.closed and not is_hood(chain.points, moved.slack)
+                                          for chain in found)):
+            try:
+                found, wrong = outlines_in(net, moved), []
+            except Tangled as error:
+                wrong = wrong or ([error.fault] if any(chain.closed for chain in found) else [])
+        done += found
+        faults += wrong
+    return done, faults
+
+
 def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
     """Return the walls of a drawing, in rows.
 
@@ -106,25 +144,31 @@ def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
     for outline in outlines:
         box = box_of(outline.points)
         try:
-            if not outline.closed and not is_hood(outline.points):
-                raise Crooked(f"must be a closed outline; its ends are {_open_by(outline)} apart", outline.points[-1])
+            if not outline.closed and not is_hood(outline.points, moved.slack):
+                raise Crooked("must be a closed outline; its ends are {} apart", outline.points[-1],
+                              (math.dist(outline.points[0], outline.points[-1]),))
             top, bottom = edges(outline.points, moved)
         except Crooked as error:
-            faults.append(error.fault(outline.place, hint=DRAFTING))
+            faults.append(error.fault(outline.place, hint=f"{DRAFTING}, or allow more with --gap"))
             ghosts.append(box)
             continue
-        walls.append(Wall(outline.place, box, top, bottom if outline.closed else None))
+        walls.append(Wall(outline.place, box, top, bottom if outline.closed else None, own=outline.own))
     rows = _rows(walls)
-    for row in rows:
+    for number, row in enumerate(rows):
         for before, wall in zip(row.walls, row.walls[1:]):
             if wall.left < before.right - SLACK and min(wall.box[3], before.box[3]) > max(wall.box[1], before.box[1]):
                 faults.append(wall.place.fault("must not lie over another wall", hint=f"that is {before.place.text()}"))
+        for below in rows[number + 1:number + 2]:
+            faults += [wall.place.fault("must not stand under another wall", hint="draw what is poured in lifts as one "
+                                        f"wall; the other is {over.place.text()}")
+                       for wall in below.walls for over in row.walls if _stacked(over, wall)]
     return Stand(rows, ghosts, faults)
 
 
-def _open_by(outline: Chain) -> str:
-    """Return how far apart the ends of an outline are, in drawing units."""
-    return f"{math.dist(outline.points[0], outline.points[-1]) / outline.place.scale:.4g}"
+def _stacked(over: Wall, wall: Wall) -> bool:
+    """Tell whether one wall stands right on another."""
+    both = min(over.right, wall.right) - max(over.left, wall.left)
+    return abs(over.box[1] - wall.box[3]) <= SLACK and both > min(over.right - over.left, wall.right - wall.left) / 2
 
 
 def _rows(walls: Sequence[Wall]) -> list[Row]:
@@ -142,11 +186,15 @@ def _rows(walls: Sequence[Wall]) -> list[Row]:
     return rows
 
 
-# --- footing, grade, datum ---------------------------------------------------------------------
+# --- footing, grade ----------------------------------------------------------------------------
+
+Part = tuple[Line, Line | None, Chain]
+"""The top of a footing, its underside where that is drawn with it, and its line."""
+
 
 def put_footings(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
-    """Give each wall the footing drawn for it; a closed outline also tells the footing's depth."""
-    parts: dict[int, list[tuple[Line, Line | None, Chain]]] = {}
+    """Give each wall the footing drawn for it: its top as a line, its top and underside, or its outline."""
+    parts: dict[int, list[Part]] = {}
     for chain in chains:
         try:
             upper, lower = edges(chain.points, moved) if chain.closed else (profile(chain.points, moved), None)
@@ -155,17 +203,65 @@ def put_footings(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
             continue
         for wall in _walls_for(stand, chain, upper):
             parts.setdefault(id(wall), []).append((upper, lower, chain))
-    for wall in _all(stand):
+    for wall in stand.walls:
         mine = parts.get(id(wall), [])
         try:
             if mine:
-                wall.bottom = laid_end_to_end([upper for upper, _, _ in mine], left=wall.left, right=wall.right)
-                wall.depth = _depth(wall, [(upper, lower) for upper, lower, _ in mine])
+                wall.bottom, wall.depth = _footing(wall, mine, moved)
             elif wall.bottom is None:
                 stand.faults.append(wall.place.fault(
                     "must be a closed outline, or have a footing drawn under it", hint=DRAFTING))
         except Crooked as error:
             stand.faults.append(error.fault(mine[0][2].place, of="the footing"))
+
+
+def _footing(wall: Wall, parts: Sequence[Part], moved: Moved) -> tuple[Line, float | None]:
+    """Return the top of a wall's footing, and its depth where that is drawn and the same all along."""
+    tops, undersides = _two_lines(wall, parts)
+    bottom = laid_end_to_end([upper for upper, _, _ in tops], moved, left=wall.left, right=wall.right)
+    if wall.bottom is not None:
+        _stands_on(wall.bottom, bottom)
+    if undersides:
+        lower = laid_end_to_end([line for line, _, _ in undersides], moved, left=wall.left, right=wall.right)
+        return bottom, _depth(wall, [(bottom, lower)])
+    return bottom, _depth(wall, [(upper, lower) for upper, lower, _ in tops])
+
+
+def _stands_on(foot: Line, bottom: Line) -> None:
+    """Raise where a wall drawn whole ends above its footing."""
+    for x in sorted({x for x, _ in (*foot, *bottom)}):
+        for side in (True, False):
+            gap = level_at(foot, x, from_right=side) - level_at(bottom, x, from_right=side)
+            if gap > SLACK:
+                spot = x, level_at(bottom, x, from_right=side)
+                raise Crooked("must meet the wall; it lies {} under it", spot, (gap,))
+
+
+def _two_lines(wall: Wall, parts: Sequence[Part]) -> tuple[list[Part], list[Part]]:
+    """Return the lines along a footing's top, and those along its underside where open lines are drawn for both."""
+    if any(lower is not None for _, lower, _ in parts):
+        return list(parts), []
+    tops: list[Part] = []
+    undersides: list[Part] = []
+    for part in parts:
+        mine = clipped(part[0], left=wall.left, right=wall.right)
+        others = [clipped(other[0], left=wall.left, right=wall.right) for other in parts if other is not part]
+        over = [other for other in others if mine and other and min(mine[-1][0], other[-1][0])
+                - max(mine[0][0], other[0][0]) > SLACK and not same_height(mine, other)]
+        above = [_over(other, mine) for other in over]
+        if above and all(above):
+            undersides.append(part)
+        elif any(above):
+            raise Crooked("must be one line, or two: its top and its underside", mine[0])
+        else:
+            tops.append(part)
+    return tops, undersides
+
+
+def _over(one: Line, other: Line) -> bool:
+    """Tell whether one profile lies over another half way along what both run."""
+    middle = (max(one[0][0], other[0][0]) + min(one[-1][0], other[-1][0])) / 2
+    return level_at(one, middle, from_right=True) > level_at(other, middle, from_right=True)
 
 
 def _depth(wall: Wall, parts: Sequence[tuple[Line, Line | None]]) -> float | None:
@@ -188,18 +284,18 @@ def put_grades(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
         try:
             if chain.closed:
                 raise Crooked("must be an open line across the wall")
-            line = profile(chain.points, moved)
+            line = profile(chain.points, moved, built=False)
         except Crooked as error:
             stand.faults.append(error.fault(chain.place, hint=ELSEWHERE))
             continue
         for wall in _walls_for(stand, chain, line):
             parts.setdefault(id(wall), []).append((line, chain))
-    for wall in _all(stand):
+    for wall in stand.walls:
         mine = parts.get(id(wall), [])
         if not mine:
             continue
         try:
-            wall.grade = laid_end_to_end([line for line, _ in mine], left=wall.left, right=wall.right)
+            wall.grade = laid_end_to_end([line for line, _ in mine], moved, left=wall.left, right=wall.right)
         except Crooked as error:
             stand.faults.append(error.fault(mine[0][1].place, of="the grade"))
 
@@ -221,24 +317,11 @@ def _walls_for(stand: Stand, chain: Chain, line: Line) -> list[Wall]:
     return []
 
 
-def put_datums(stand: Stand, chains: Sequence[Chain]) -> None:
-    """Set elevation 0 of each row: the level line drawn for it, else the lowest point of its footings."""
-    for chain in chains:
-        left, low, right, high = chain.box
-        if chain.closed or high - low > SLACK:
-            stand.faults.append(chain.place.fault("must be a level line"))
-            continue
-        row = min(stand.rows, key=lambda row: max(row.low - low, low - row.high, 0.0), default=None)
-        if row is None:
-            continue
-        if row.datum is not None:
-            stand.faults.append(chain.place.fault("must be the only datum of its row of walls"))
-        row.datum = (low + high) / 2
-    for row in stand.rows:
-        if row.datum is None:
-            row.datum = min((y for wall in row.walls for _, y in wall.bottom or wall.top), default=0.0)
+def lines_of(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+    """Return lines for grades and datums joined end to end, what overlaps on one line as one."""
+    return joined(merged(chains, moved), moved)
 
 
-def _all(stand: Stand) -> Iterator[Wall]:
-    for row in stand.rows:
-        yield from row.walls
+def rings_of(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+    """Return lines for footings joined, what overlaps on one line as one, outlines that share sides taken apart."""
+    return outlined(merged(chains, moved), moved)

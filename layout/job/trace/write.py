@@ -7,9 +7,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from layout.job.trace.outlines import Line, Moved
+from layout.job.trace.joining import Line, Moved
 from layout.job.trace.walls import Wall
-from layout.records import Opening, Point, Profile, Sleeve
+from layout.records import Corner, Opening, Point, Profile, Side, Sleeve
 from layout.units import Unit, round_ticks, tape
 
 
@@ -35,7 +35,10 @@ _WIDE = 100
 
 @dataclass(frozen=True)
 class FaceDrawn:
-    """One face in whole ticks, as far as a drawing tells it; ``depth`` is the footing's, None when not drawn."""
+    """One face in whole ticks, as far as a drawing, a model or a survey tells it; what is None is not told.
+
+    ``depth`` is the footing's; ``notes`` are comments that stand above the face.
+    """
 
     name: str
     length: int
@@ -45,14 +48,20 @@ class FaceDrawn:
     depth: int | None
     openings: tuple[Opening, ...] = ()
     sleeves: tuple[Sleeve, ...] = ()
+    ledge: int | None = None
+    corner: Corner | None = None
+    angle: float | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class RunDrawn:
-    """One run as drawn."""
+    """One run as far as it is told; what is None is not."""
 
     name: str
     faces: tuple[FaceDrawn, ...] = field(default=())
+    closed: bool | None = None
+    flow: Side | None = None
 
 
 # --- rounding ----------------------------------------------------------------------------------
@@ -106,7 +115,7 @@ def _straight(one: Point, two: Point, three: Point) -> bool:
     return (two[0] - one[0]) * (three[1] - two[1]) == (three[0] - two[0]) * (two[1] - one[1])
 
 
-def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, datum: float, moved: Moved) -> FaceDrawn:
+def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, moved: Moved) -> FaceDrawn:
     """Return a wall in whole ticks.
 
     Parameters
@@ -117,16 +126,16 @@ def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, datum: float, move
         Its name.
     tags
         Tags of its openings, then of its sleeves.
-    datum
-        The drawing's height of elevation 0 [ticks].
     moved
         Told how far anything was moved.
     """
-    grid = Grid(wall.left, datum, moved)
+    grid = Grid(wall.left, wall.datum or 0.0, moved)
     openings: list[Opening] = []
     for outline, tag in zip(wall.openings, tags):
         left, low, right, high = outline.box
         x, y = grid.station(left), grid.elevation(low)
+        moved.note(max(min(abs(px - left), abs(px - right), abs(py - low), abs(py - high))
+                       for px, py in outline.points), "sides made plumb")
         openings.append(Opening(tag, outline.role, x, y, grid.station(right) - x, grid.elevation(high) - y))
     sleeves = tuple(
         Sleeve(tag, grid.station(disc.centre[0]), grid.elevation(disc.centre[1]), grid.whole(2 * disc.radius))
@@ -139,7 +148,7 @@ def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, datum: float, move
 
 # --- text --------------------------------------------------------------------------------------
 
-def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit) -> str:
+def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit, what: str = "A drawing") -> str:
     """Return the text of a job file.
 
     Parameters
@@ -149,9 +158,11 @@ def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit) ->
     name
         Name of the job.
     source
-        Name of the drawing, for the heading.
+        Name of the file the walls come from, for the heading.
     unit
         The job's unit.
+    what
+        What kind of file that is, such as ``A drawing``.
     """
     usual = USUAL[unit.name]
     depths = [face.depth for run in runs for face in run.faces if face.depth is not None]
@@ -159,9 +170,9 @@ def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit) ->
     least = min(usual.least, most)
     lines = [
         f"# Traced from {source}.",
-        "# A drawing of the walls does not tell everything. FILL IN marks what stands here with a usual value and must",
-        "# be made right before planning: the rolls, the ledge, the corners, the water. What every key means:",
-        "# lapwright new FILE.yaml writes a job with all of them explained.",
+        f"# {what} of the walls does not tell everything. FILL IN marks what stands here with a usual value and must",
+        "# be made right before planning: the rolls, the water, the ledge and the corners where they are marked. What",
+        "# every key means: lapwright new FILE.yaml writes a job with all of them explained.",
         "",
         f"job: {{name: {written(name)}}}",
         "",
@@ -195,25 +206,30 @@ def _noted(words: str, note: str) -> str:
 
 
 def _run(run: RunDrawn, unit: Unit) -> list[str]:
+    closed = "true" if run.closed else "false"
     lines = [
-        f"  - name: {run.name}",
-        _noted("    closed: false", "FILL IN: true when the last face meets the first"),
-        _noted("    flow: right", "FILL IN: where water runs along the footing, seen from the soil side"),
+        f"  - name: {written(run.name)}",
+        _noted(f"    closed: {closed}", "FILL IN: true when the last face meets the first") if run.closed is None
+        else f"    closed: {closed}",
+        _noted("    flow: right", "FILL IN: where water runs along the footing, seen from the soil side")
+        if run.flow is None else f"    flow: {run.flow}",
         "    faces:",
     ]
     for face in run.faces:
-        lines += _face(face, unit, last=face is run.faces[-1])
+        lines += _face(face, unit, last=face is run.faces[-1] and not run.closed)
     return lines
 
 
 def _face(face: FaceDrawn, unit: Unit, *, last: bool) -> list[str]:
     usual = USUAL[unit.name]
     lines = [
+        *(f"      # {note}" for note in face.notes),
         f"      - name: {written(face.name)}",
         f"        length: {tape(face.length, unit)}",
         *_profile("top", face.top, unit),
         *_profile("footing", face.footing, unit),
-        _noted(f"        ledge: {usual.ledge}", "FILL IN: how far the footing projects past the wall"),
+        _noted(f"        ledge: {usual.ledge}", "FILL IN: how far the footing projects past the wall")
+        if face.ledge is None else f"        ledge: {tape(face.ledge, unit)}",
     ]
     if face.depth is not None:
         lines.append(f"        footing_depth: {tape(face.depth, unit)}")
@@ -221,7 +237,12 @@ def _face(face: FaceDrawn, unit: Unit, *, last: bool) -> list[str]:
         lines.append(_noted(f"        footing_depth: {usual.depth}", "FILL IN: height of the footing's outer face"))
     if face.grade is not None:
         lines += _profile("grade", face.grade, unit)
-    lines.append(_noted(f"        corner: {'none' if last else 'outside'}", "FILL IN: outside, inside or none"))
+    if face.corner is None:
+        lines.append(_noted(f"        corner: {'none' if last else 'outside'}", "FILL IN: outside, inside or none"))
+    else:
+        lines.append(f"        corner: {face.corner}")
+        if face.corner != "none" and face.angle not in (None, 90.0):
+            lines.append(f"        angle: {face.angle:g}")
     if face.openings:
         lines.append("        openings:")
         for opening in face.openings:

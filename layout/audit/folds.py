@@ -1,0 +1,58 @@
+"""6xx covers and 10xx: the folding of one run's membrane, checked part by part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from shapely.geometry import Polygon
+
+from layout.audit import closing, folding, held, lying
+from layout.audit.asked import Asked
+from layout.audit.concrete import build
+from layout.audit.coverage import Hung
+from layout.audit.findings import Book
+from layout.audit.spread import Spread
+from layout.audit.written import Written, WrittenPiece
+
+
+def check_folds(plan: Written, hung: Hung, asked: Asked, book: Book) -> None:
+    """Fold one run's pieces on to the concrete and note what does not fold, close or hold.
+
+    Edges are walked only when everything before is sound: where a lap, a cover, a slit or a dab is wrong, what that
+    leaves loose would only say it again.
+    """
+    run = hung.run
+    made = build(run, asked, hung.turn_down)
+    spread = Spread(made, asked)
+    pieces = [piece for piece in plan.pieces if piece.run == run.name and piece.layer == asked.layer]
+    dabs = [dab for dab in plan.dabs if dab.run == run.name]
+    breaks = folding.breaks_of(made, asked)
+    _check_pieces(pieces, breaks, made_lying=lying.Surfaces(made, asked), hung=hung, asked=asked, book=book)
+    flat = [piece for piece in pieces if piece.flat]
+    covers = closing.Covers([piece for piece in pieces if not piece.flat])
+    if not book.has_any((1006, 1007)):
+        closing.check_open(closing.open_places(made, asked), covers, book)
+    closing.check_sleeves(flat, [sleeve for face in run.faces for sleeve in face.sleeves if sleeve.projects], asked,
+                          run.name, book)
+    if not book.has_any(range(500, 700)):
+        closing.check_order(pieces, run.name, book)
+    if not book.has_any((*range(600, 700), 1001, 1002, 1006, 1007)):
+        weak = closing.weak_points(pieces, spread)
+        known = [*closing.points_of(made, asked), *closing.inner_corners(pieces)]
+        closing.check_dabs(dabs, weak, known, made, float(asked.rules["side_lap"]), book)
+    if not book.findings():
+        held.check_held(held.Plies(pieces, hung, spread, dabs, asked), run.name, book)
+
+
+def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Break], *, made_lying: lying.Surfaces,
+                  hung: Hung, asked: Asked, book: Book) -> None:
+    run = hung.run
+    near = folding.Breaks(breaks, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
+    around = (0.0, run.length) if run.closed else (0.0,)
+    sleeves = [folding.moved(sleeve, by) for face in run.faces for sleeve in face.sleeves if sleeve.projects
+               for by in around]
+    for piece in pieces:
+        if piece.flat:
+            folding.check_flat(piece, Polygon(piece.ring, piece.holes), near, sleeves, asked.unit, book)
+        elif folding.check_pattern(piece, asked.unit, book):
+            made_lying.check(piece, book)

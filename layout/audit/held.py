@@ -1,0 +1,419 @@
+"""1003: every edge of every ply, slits too, is held: other plies lie across it and reach the lap past it on both sides.
+
+Points about an inch apart are walked along all edges. At each, probes go so far to both sides along the sheet of
+whatever lies there: sheet is folded, not stretched, so that a length on it is the length along the concrete. Exempt
+are the ends of the membrane (its line, the end of the turn-down, the ends of an open run, openings, sleeves, the inner
+ends of what is turned into an opening) and what lies under a dab.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+from shapely.affinity import translate
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+from shapely.ops import unary_union
+
+from layout.audit.asked import Asked
+from layout.audit.concrete import UP, Motion, Spot, Vec
+from layout.audit.coverage import Hung
+from layout.audit.findings import Book
+from layout.audit.folding import cut_openings, motion_of
+from layout.audit.spread import EDGE, OFF, Spread
+from layout.audit.walls import shifted
+from layout.audit.written import Laid, WrittenDab, WrittenPiece
+
+Array = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+TICK = 1.0
+"""What a lap may come short by: everything is cut to whole ticks [ticks]."""
+STEP_INCH, STEP_MM = 16.0, 25.0
+"""How far apart points are walked: about an inch [ticks]."""
+BESIDE = 3.0
+"""An edge is looked at from this far within its ply, past all rounding; where no sheet belongs so far outside it, it is
+an end of the membrane [ticks]."""
+SHORTEST = 2
+"""So many points in a row must be loose: a single one, an inch at most, is where roundings meet."""
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Points along the edges of one ply: where, the way into the ply there, and which edge each is on."""
+
+    spots: Array
+    ways: Array
+    edges: NDArray[np.int64]
+
+
+class Ply:
+    """One piece as a ply: its shape and slits in its own frame.
+
+    Parameters
+    ----------
+    piece
+        The piece.
+    by
+        How far it is moved along a closed run [ticks].
+    """
+
+    def __init__(self, piece: WrittenPiece, by: float = 0.0) -> None:
+        self.piece, self.by = piece, by
+        shape = Polygon(piece.ring, piece.holes)
+        self.shape = translate(shape, xoff=by) if by else shape
+        self.bounds = self.shape.bounds
+        left, low, right, high = self.bounds
+        self._plain = len(piece.ring) == 4 and not piece.holes and abs(
+            self.shape.area - (right - left) * (high - low)) < 0.5
+        self._wide: BaseGeometry | None = None
+        self.slits = np.array([[a[0] + by, a[1], b[0] + by, b[1]] for a, b in piece.slits], dtype=float).reshape(-1, 4)
+
+    def holds(self, spots: Array) -> Bools:
+        """Tell of each point whether the ply, a tick wider, is there."""
+        left, low, right, high = self.bounds
+        x, y = spots[:, 0], spots[:, 1]
+        inside: Bools = (x >= left - TICK) & (x <= right + TICK) & (y >= low - TICK) & (y <= high + TICK)
+        if self._plain or not inside.any():
+            return inside
+        if self._wide is None:
+            self._wide = self.shape.buffer(TICK, join_style="mitre")
+            shapely.prepare(self._wide)
+        inside[inside] = shapely.contains_xy(self._wide, x[inside], y[inside])
+        return inside
+
+    def parted(self, starts: Array, ends: Array) -> Bools:
+        """Tell of each way from a start to an end whether a slit of the ply crosses it."""
+        crossed = np.zeros(len(starts), dtype=bool)
+        for ax, ay, bx, by in self.slits:
+            one = _side(ax, ay, bx, by, starts)
+            other = _side(ax, ay, bx, by, ends)
+            sx, sy, ex, ey = starts[:, 0], starts[:, 1], ends[:, 0], ends[:, 1]
+            first = (ex - sx) * (ay - sy) - (ey - sy) * (ax - sx)
+            second = (ex - sx) * (by - sy) - (ey - sy) * (bx - sx)
+            crossed |= (one * other < 0) & (first * second <= 0)
+        return crossed
+
+
+def _side(ax: float, ay: float, bx: float, by: float, spots: Array) -> Array:
+    side: Array = (bx - ax) * (spots[:, 1] - ay) - (by - ay) * (spots[:, 0] - ax)
+    return side
+
+
+def walk(ply: Ply, step: float) -> Walk:
+    """Return points about a step apart along all edges of a ply and both sides of its slits."""
+    spots: list[Array] = []
+    ways: list[Array] = []
+    edges: list[NDArray[np.int64]] = []
+    shape = orient(ply.shape)
+    number = 0
+
+    def along(a: Spot, b: Spot, inward: Sequence[float]) -> None:
+        nonlocal number
+        length = math.dist(a, b)
+        if length < EDGE:
+            return
+        count = max(1, round(length / step))
+        shares = (np.arange(count) + 0.5) / count
+        spots.append(np.outer(1 - shares, a) + np.outer(shares, b))
+        ways.append(np.tile(inward, (count, 1)))
+        edges.append(np.full(count, number))
+        number += 1
+
+    for ring in (shape.exterior, *shape.interiors):
+        points = [(float(x), float(y)) for x, y, *_ in ring.coords]
+        for a, b in zip(points, points[1:]):
+            length = math.dist(a, b)
+            if length:
+                along(a, b, ((a[1] - b[1]) / length, (b[0] - a[0]) / length))
+    for ax, ay, bx, by in ply.slits:
+        length = math.hypot(bx - ax, by - ay)
+        normal = ((ay - by) / length, (bx - ax) / length)
+        along((ax, ay), (bx, by), normal)
+        along((ax, ay), (bx, by), (-normal[0], -normal[1]))
+    return Walk(np.concatenate(spots), np.concatenate(ways), np.concatenate(edges))
+
+
+@dataclass(frozen=True)
+class _Lying:
+    """A part of a pattern where it lies, with its ply."""
+
+    ply: Ply
+    laid: Laid
+    motion: Motion
+    outline: BaseGeometry
+    middle: Vec
+    reach: float
+
+
+class Plies:
+    """All plies of a run's membrane, to look up by place.
+
+    Parameters
+    ----------
+    pieces
+        The pieces of the run's membrane.
+    hung
+        Its drops, and what must be covered.
+    spread
+        Where the sheet lies.
+    dabs
+        Those of the run.
+    asked
+        The job.
+    """
+
+    def __init__(self, pieces: Sequence[WrittenPiece], hung: Hung, spread: Spread, dabs: Sequence[WrittenDab],
+                 asked: Asked) -> None:
+        self.spread, self.asked = spread, asked
+        self.lap = asked.rules["side_lap"] - TICK
+        self.around = (0.0, -hung.run.length, hung.run.length) if hung.run.closed else (0.0,)
+        flat = [piece for piece in pieces if piece.flat]
+        self.flat = [Ply(piece, by) for piece in flat for by in self.around]
+        self._tree = STRtree([ply.shape for ply in self.flat])
+        self.patterns = [Ply(piece) for piece in pieces if not piece.flat]
+        again = spread.made.again()
+        self.lying = [lying for ply in self.patterns for lying in _lying(ply, again)]
+        self._middles = np.array([each.middle for each in self.lying]).reshape(-1, 3)
+        self._reaches = np.array([each.reach for each in self.lying])
+        points = [np.array(dab.point) for dab in dabs]
+        points += [move.origin + point[0] * move.along + point[1] * move.up + point[2] * UP
+                   for move in again for point in points]
+        self._points = np.array(points).reshape(-1, 3)
+        self._sizes = np.array([dab.size / 2 + TICK for dab in dabs] * (1 + len(again)))
+        cut = unary_union(cut_openings(hung.run, asked, spread.made.fillet))
+        self._walls = [shape.buffer(0.01).difference(cut)
+                       for shape in shifted([shape for _, shape in hung.needed], hung.run)]
+        self._ground = unary_union(list(spread.made.footings()))
+        self._wall_tree = STRtree(self._walls)
+        self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
+
+    # --- what is where -------------------------------------------------------------------------
+
+    def near(self, box: BaseGeometry) -> list[Ply]:
+        """Return the flat plies that meet a place of the developed sheet."""
+        return [self.flat[index] for index in self._tree.query(box, "intersects")]
+
+    def belongs(self, spots: Array, box: BaseGeometry) -> Bools:
+        """Tell of each point of the developed sheet whether sheet must be there."""
+        found = np.zeros(len(spots), dtype=bool)
+        for index in self._wall_tree.query(box, "intersects"):
+            wall = self._walls[index]
+            shapely.prepare(wall)
+            found |= shapely.contains_xy(wall, spots[:, 0], spots[:, 1])
+        return found
+
+    def dabbed(self, point: Vec) -> bool:
+        """Tell whether a dab lies over a point in space."""
+        return bool(len(self._points)) and bool(
+            (np.linalg.norm(self._points - point, axis=1) <= self._sizes).any())
+
+    # --- flat plies ----------------------------------------------------------------------------
+
+    def loose_flat(self, ply: Ply, found: Walk) -> Bools:
+        """Tell of each point of a flat ply's edges whether no flat ply holds it where the sheet lies side by side."""
+        inner = found.spots + found.ways * BESIDE
+        probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
+        box = shapely.box(*ply.bounds).buffer(self.lap + 2)
+        outside = found.spots - found.ways * BESIDE
+        belongs = self.belongs(inner, box)
+        loose = self.belongs(outside, box)
+        crossed = np.zeros(len(inner), dtype=bool)
+        reached = [np.zeros(len(inner), dtype=bool) for _ in probes]
+        for other in self.near(box):
+            if other.piece is ply.piece and other.by == ply.by:
+                continue
+            here = other.holds(inner)
+            if not here.any():
+                continue
+            crossed |= here
+            for number, probe in enumerate(probes):
+                there = here & other.holds(probe)
+                if there.any() and len(other.slits):
+                    there &= ~other.parted(inner, probe)
+                reached[number] |= there
+        held = crossed
+        for number, probe in enumerate(probes):
+            left = held & ~reached[number]
+            if left.any():  # past an end of the membrane nothing need reach
+                reached[number][left] = ~self.belongs(probe[left], box)
+            held = held & reached[number]
+        loose &= ~held
+        return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
+
+    def _reaches_of(self) -> tuple[float, ...]:
+        return (self.lap, self.lap / 2, -self.lap / 2, -self.lap)
+
+    # --- in space ------------------------------------------------------------------------------
+
+    def held(self, point: Vec, way: Vec, own: Ply, at: Spot, slack: float = 0.0, *, goes_on: bool = False) -> bool:
+        """Tell whether other plies hold a point of an edge in space.
+
+        Parameters
+        ----------
+        point
+            A point of the edge.
+        way
+            The way into the ply there.
+        own
+            The ply whose edge it is; another place of the same sheet may come to lie there and hold it.
+        at
+            The point in the ply's own frame.
+        slack
+            How much farther than usual a ply may be from the point: where a flap rides up a fillet [ticks].
+        goes_on
+            The concrete goes on past the edge though no sheet need: beside a riser.
+        """
+        if self.dabbed(point):
+            return True
+        crossed = False
+        reached = [False] * 4
+        for ply, spot, turned, bound in self._there(point + way * BESIDE, way, slack):
+            if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
+                continue
+            start = np.array([spot])
+            if not ply.holds(start)[0]:
+                continue
+            crossed = True
+            for number, reach in enumerate(self._reaches_of()):
+                if reached[number]:
+                    continue
+                end = np.array([[spot[0] + turned[0] * (reach - BESIDE), spot[1] + turned[1] * (reach - BESIDE)]])
+                there = bool(ply.holds(end)[0]) and not (len(ply.slits) and bool(ply.parted(start, end)[0]))
+                reached[number] = there or (not (goes_on and bound is None) and self._past(
+                    ply, bound, (float(end[0][0]), float(end[0][1]))))
+        return crossed and all(reached)
+
+    def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Motion | None]]:
+        """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
+        for spot, turned in self.spread.found(point, way, slack):
+            box = shapely.box(spot[0] - TICK, spot[1] - TICK, spot[0] + TICK, spot[1] + TICK)
+            for ply in self.near(box):
+                yield ply, spot, turned, None
+        if len(self.lying):
+            near = np.linalg.norm(self._middles - point, axis=1) <= self._reaches
+            for index in np.nonzero(near)[0]:
+                lying = self.lying[index]
+                x, y, off = lying.motion.back(point)
+                if abs(off) > self.spread.off or abs(float(lying.motion.out @ way)) > self.spread.tilt:
+                    continue
+                if shapely.contains_xy(lying.outline, x, y):
+                    turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
+                    yield lying.ply, (x, y), turned, lying.motion
+
+    def _past(self, ply: Ply, motion: Motion | None, spot: Spot) -> bool:
+        """Tell whether a point off a ply lies past an end of the membrane."""
+        if motion is None:
+            here = np.array([spot])
+            return not self.belongs(here, shapely.box(spot[0] - 1, spot[1] - 1, spot[0] + 1, spot[1] + 1))[0]
+        parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
+        lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
+        if lying.laid.on in ("jamb", "head", "sill"):
+            return self._inner_ends(lying.motion.put(spot))
+        return self.spread.ended(lying.motion.put(spot), self.deep)
+
+    def ends(self, point: Vec, way: Vec, laid: Laid) -> bool:
+        """Tell whether a point outside a pattern's edge is past an end of the membrane."""
+        run, settings = self.spread.made.run, self.spread.made.settings
+        first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
+        if not run.closed and (first < TICK or last > run.length - TICK):
+            return True
+        if laid.on in ("ledge", "riser") and not self.spread.made.turn_down and not self._ground.contains(
+            shapely.Point(*point[:2])
+        ):
+            return True
+        if laid.on in ("jamb", "head", "sill"):
+            return self._inner_ends(point)
+        spots = [spot for spot, _ in self.spread.found(point, way)]
+        if any(self.spread.at_kink(spot) for spot in spots):
+            return True
+        if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
+            return True
+        return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
+
+    def _inner_ends(self, point: Vec) -> bool:
+        """Tell whether a point in an opening is past the inner end of what turns in."""
+        for flap in self.spread.flaps:
+            x, y, off = flap.motion.back(point)
+            if abs(off) <= OFF and flap.away(x, y, flap.side) >= flap.deep - TICK:
+                return True
+        return False
+
+
+def _lying(ply: Ply, again: Sequence[Motion]) -> Iterator[_Lying]:
+    """Yield a pattern's parts where they lie, first this time around a closed run, then the other times."""
+    for laid, motion in [(laid, motion_of(laid).carried(move) if move else motion_of(laid))
+                         for move in (None, *again) for laid in ply.piece.parts]:
+        outline = Polygon(laid.outline)
+        wide = outline.buffer(EDGE, join_style="mitre")
+        shapely.prepare(wide)
+        middle = motion.put((outline.centroid.x, outline.centroid.y))
+        reach = max(math.dist((outline.centroid.x, outline.centroid.y), spot) for spot in laid.outline) + 2 * OFF
+        yield _Lying(ply, laid, motion, wide, middle, reach)
+
+
+# --- the walk ----------------------------------------------------------------------------------
+
+def check_held(plies: Plies, run: str, book: Book) -> None:
+    """Note each stretch of an edge that is not held, the longest of each piece first."""
+    step = STEP_INCH if plies.asked.unit.name == "in" else STEP_MM
+    for ply in [each for each in plies.flat if not each.by]:
+        found = walk(ply, step)
+        loose = plies.loose_flat(ply, found)
+        beside = plies.spread.beside_steps(found.spots, found.ways)
+        for index in np.nonzero(loose)[0].tolist():
+            spot = found.spots[index] + found.ways[index] * BESIDE
+            motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
+            at = (float(found.spots[index][0]), float(found.spots[index][1]))
+            if plies.spread.at_kink(at):
+                loose[index] = False
+                continue
+            way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
+            rides = plies.spread.rides((float(spot[0]), float(spot[1])))
+            loose[index] = not plies.held(motion.put(at), way, ply, at, rides, goes_on=bool(beside[index]))
+        _note(ply, found, loose, run, book, None)
+    for ply in plies.patterns:
+        found = walk(ply, step)
+        loose = np.zeros(len(found.spots), dtype=bool)
+        points: dict[int, Vec] = {}
+        parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]
+        for index, (spot, inward) in enumerate(zip(found.spots, found.ways)):
+            inside = spot + inward * BESIDE
+            lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(inside)))
+            point = lying.motion.put((float(spot[0]), float(spot[1])))
+            way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
+            points[index] = point
+            loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
+                point, way, ply, (float(spot[0]), float(spot[1])))
+        _note(ply, found, loose, run, book, points)
+
+
+def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Book, points: Mapping[int, Vec] | None) -> None:
+    """Note the longest loose stretch of a ply's edges."""
+    best: list[int] = []
+    current: list[int] = []
+    for index in range(len(loose)):
+        if loose[index] and current and found.edges[current[-1]] == found.edges[index] and current[-1] == index - 1:
+            current.append(index)
+        elif loose[index]:
+            current = [index]
+        if loose[index] and len(current) > len(best):
+            best = list(current)
+    if len(best) < SHORTEST:
+        return
+    middle = best[len(best) // 2]
+    long = math.dist(found.spots[best[0]], found.spots[best[-1]])
+    if points is None:
+        place = book.at(run, *map(float, found.spots[middle]))
+    else:
+        x, y, z = points[middle]
+        place = f"run {run}, ({book.say_length(x)}, {book.say_length(y)}) on plan, elevation {book.say_length(z)}"
+    book.note(1003, f"piece {ply.piece.tag}, {place}", "another ply across the edge, the lap past it on both sides",
+              f"none over {book.say_length(long)} or more")

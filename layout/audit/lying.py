@@ -1,0 +1,88 @@
+"""1006: every part of a pattern lies on the concrete: in the plane of one of its surfaces, and over it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from shapely.geometry import LineString, Point
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from layout.audit.asked import Asked
+from layout.audit.concrete import FLAT, UP, Concrete, Plane, Vec
+from layout.audit.findings import Book
+from layout.audit.folding import motion_of
+from layout.audit.spread import OFF, Spread
+from layout.audit.written import Laid, WrittenPiece
+
+SQUARE = 1e-3
+"""How far two directions out of one plane may be apart: one minus their cosine."""
+SLOPING = (0.015, 16.0)
+"""The same beside a footing that slopes, and how far off its plane a cover's lap may be there: a cover is laid out for
+level ledges and bends with the slope, by 10 degrees and an inch at most [1, ticks]."""
+
+
+class Surfaces:
+    """The surfaces of a run's concrete, as planes and as what they cover seen from above.
+
+    Parameters
+    ----------
+    made
+        The run's concrete.
+    asked
+        The job, for the openings that the sheet turns into.
+    """
+
+    def __init__(self, made: Concrete, asked: Asked) -> None:
+        self.made = made
+        self.planes = list(_planes(made, asked))
+        walls = [LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
+                 for setting in made.settings]
+        self.ground: BaseGeometry = unary_union([*walls, *made.footings()]).buffer(2 * OFF)
+
+    def check(self, piece: WrittenPiece, book: Book) -> None:
+        """Note the first part of a piece that is not on the concrete."""
+        for laid in piece.parts:
+            motion = motion_of(laid)
+            corners = [motion.put(spot) for spot in laid.outline]
+            if not any(self._in_plane(plane, laid.on, motion.out, corners) for plane in self.planes):
+                book.note(1006, f"piece {piece.tag}", f"a {laid.on} of the concrete", "no such surface there")
+                return
+            if not self._over(laid, corners, strip=piece.kind == "base strip"):
+                book.note(1006, f"piece {piece.tag}", f"sheet over the {laid.on}", "sheet past its end")
+                return
+
+    def _in_plane(self, plane: Plane, kind: str, out: Vec, corners: list[Vec]) -> bool:
+        alike = plane.kind == kind or {plane.kind, kind} <= {"wall", "footing face", "riser"}
+        sloping = plane.kind == "ledge" and float(plane.out @ UP) < 1 - FLAT
+        square, off = SLOPING if sloping else (SQUARE, OFF)
+        return alike and float(plane.out @ out) > 1 - square and all(
+            abs(float((corner - plane.at) @ plane.out)) <= off for corner in corners)
+
+    def _over(self, laid: Laid, corners: list[Vec], *, strip: bool) -> bool:
+        """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
+        if laid.on in ("jamb", "head", "sill"):
+            return True
+        middle = np.mean(corners, axis=0)
+        ground = self.ground.buffer(SLOPING[1]) if strip else self.ground  # strips end square to the slope
+        return all(ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
+
+
+def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
+    for strip in made.strips:
+        for part in strip.parts:
+            yield part.plane
+    for left, right in zip(made.strips, made.strips[1:]):
+        at = left.right
+        for strip in (left, right):
+            setting = next(each for each in made.settings if each.face is strip.stretch.face)
+            along = np.array([*setting.way, 0.0])
+            spot = np.array([*setting.spot(at), 0.0])
+            yield Plane(spot, along, "riser")
+            yield Plane(spot, -along, "riser")
+    for flap in Spread(made, asked).flaps:
+        kind = {"left": "jamb", "right": "jamb", "top": "head", "bottom": "sill"}[flap.side]
+        yield Plane(flap.motion.put((flap.opening.left if flap.side == "left" else flap.opening.right,
+                                     flap.opening.bottom if flap.side == "bottom" else flap.opening.top)),
+                    flap.motion.out, kind)

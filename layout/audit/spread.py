@@ -1,0 +1,212 @@
+"""Where the developed sheet of a run lies in space, and back: strips over wall and footing, flaps in openings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layout.audit.asked import Asked, Opening, Run
+from layout.audit.concrete import UP, Concrete, Corner, Motion, Plane, Spot, Strip, Vec
+
+OFF = 3.0
+"""Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
+EDGE = 1.5
+"""How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
+TILT = 0.05
+"""Sine of the angle within which a direction lies in a surface."""
+SLOPING_OFF, SLOPING_TILT = 16.0, 0.2
+"""The same on a run whose footing slopes: covers are laid out for level ledges and bend with the slope."""
+
+
+KINK = 16.0
+"""How far beside a change of slope ends of strips lie that are cut square to the slope [ticks]."""
+
+
+@dataclass(frozen=True)
+class Flap:
+    """What of the sheet turns into an opening at one of its sides; ``side`` is left, right, bottom or top."""
+
+    opening: Opening
+    side: str
+    motion: Motion
+    deep: float
+
+    def holds(self, x: float, y: float, by: float = EDGE) -> bool:
+        """Tell whether a point of the sheet is on the flap: nearer its side than the others, and not past its end."""
+        return self.away(x, y, self.side) <= min(self.deep + by, min(
+            self.away(x, y, side) for side in ("left", "right", "bottom", "top")) + by) and (
+            min(self.away(x, y, side) for side in ("left", "right", "bottom", "top")) >= -by)
+
+    def away(self, x: float, y: float, side: str) -> float:
+        """Return how far within the opening a point is from one of its sides."""
+        here = self.opening
+        return {"left": x - here.left, "right": here.right - x, "bottom": y - here.bottom, "top": here.top - y}[side]
+
+
+class Spread:
+    """The developed sheet of a run in space.
+
+    Parameters
+    ----------
+    made
+        The run's concrete.
+    asked
+        The job, for the openings the sheet turns into.
+    """
+
+    def __init__(self, made: Concrete, asked: Asked) -> None:
+        self.made = made
+        sloping = any(stretch.heights[0] != stretch.heights[1] for stretch in made.stretches)
+        self.off, self.tilt = (SLOPING_OFF, SLOPING_TILT) if sloping else (OFF, TILT)
+        self.flaps = list(_flaps(made, asked))
+        self._places: list[tuple[Motion, Strip | Flap, int]] = [
+            (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
+        ] + [(flap.motion, flap, 0) for flap in self.flaps]
+        self._origins = np.array([motion.origin for motion, _, _ in self._places])
+        self._along = np.array([motion.along for motion, _, _ in self._places])
+        self._up = np.array([motion.up for motion, _, _ in self._places])
+        self._out = np.array([motion.out for motion, _, _ in self._places])
+
+    def motion_at(self, spot: Spot) -> Motion:
+        """Return how the sheet lies around a point of it that is on no fold and no break."""
+        for flap in self.flaps:
+            if flap.opening.left < spot[0] < flap.opening.right and flap.opening.bottom < spot[1] < flap.opening.top:
+                if flap.holds(*spot, by=0.0):
+                    return flap.motion
+        strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+        if strip is None:
+            strip = self.made.strips[0 if spot[0] < self.made.strips[0].left else -1]
+        return strip.part_at(*spot).motion
+
+    def rides(self, spot: Spot) -> float:
+        """Return how far a flap lies off the ledge where it goes up the next wall's fillet; 0 elsewhere [ticks]."""
+        for strip in self.made.strips:
+            if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
+                return self.made.fillet
+        return 0.0
+
+    def found(self, point: Vec, way: Vec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
+        """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
+
+        Parameters
+        ----------
+        point
+            In space.
+        way
+            A direction in the surface there; where it leaves a surface that surface is passed over.
+        slack
+            How much farther off a surface a point may be, and the direction may then leave it by 45 degrees [ticks].
+        """
+        away = point - self._origins
+        xs = np.einsum("ij,ij->i", away, self._along)
+        ys = np.einsum("ij,ij->i", away, self._up)
+        off = np.abs(np.einsum("ij,ij->i", away, self._out))
+        tilt = np.abs(self._out @ way)
+        for index in np.nonzero((off <= self.off + slack) & (tilt <= (0.75 if slack else self.tilt)))[0]:
+            motion, place, number = self._places[index]
+            x, y = float(xs[index]), float(ys[index])
+            if isinstance(place, Flap):
+                inside = place.holds(x, y)
+            else:
+                inside = place.left - EDGE <= x <= place.right + EDGE and self._on_part(place, number, x, y)
+            if inside:
+                ahead, up = float(way @ motion.along), float(way @ motion.up)
+                long = float(np.hypot(ahead, up))
+                yield (x, y), (ahead / long, up / long)
+
+    def _on_part(self, strip: Strip, number: int, x: float, y: float) -> bool:
+        if y > strip.parts[number].begins(x) + EDGE:
+            return False
+        return number + 1 == len(strip.parts) or y >= strip.parts[number + 1].begins(x) - EDGE
+
+    def ended(self, point: Vec, reach: float) -> bool:
+        """Tell whether a point on a footing's face lies below the end of the turn-down there.
+
+        Parameters
+        ----------
+        point
+            In space.
+        reach
+            How far past the ends of a strip its footing's face may go on [ticks].
+        """
+        for strip in self.made.strips:
+            last = strip.parts[-1]
+            if last.plane.kind not in ("footing face", "wall"):
+                continue
+            x, y, off = last.motion.back(point)
+            if abs(off) <= OFF and strip.left - reach <= x <= strip.right + reach:
+                edge = last.begins(x) if last.fold else strip.height(x)
+                if y <= edge - self.made.turn_down + 2 * EDGE:
+                    return True
+        if any(self._below_higher(point, corner, reach) for corner in self.made.corners if corner.turn > 0):
+            return True
+        # on the end of a ledge too, which no strip has: below the turn-down of every footing near it
+        lowest = min(self._heights_near(point, reach), default=math.inf)
+        return float(point[2]) <= lowest - self.made.turn_down + 2 * EDGE
+
+    def _heights_near(self, point: Vec, reach: float) -> Iterator[float]:
+        for setting in self.made.settings:
+            x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
+            if -OFF <= off <= reach:
+                for strip in self.made.strips:
+                    if strip.stretch.face is setting.face and strip.left - reach <= x <= strip.right + reach:
+                        yield min(strip.stretch.heights)
+
+    def _below_higher(self, point: Vec, corner: Corner, reach: float) -> bool:
+        """Tell whether a point is below the turn-down on a higher footing that comes around an outside corner."""
+        left, right = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
+        lower, way = (corner.before, 1.0) if left < right else (corner.after, -1.0)
+        past = (lower.station(point[:2]) - corner.at) * way
+        off = float((point[:2] - lower.spot(corner.at, lower.face.ledge)) @ lower.out)
+        low_enough = float(point[2]) <= max(left, right) - self.made.turn_down + 2 * EDGE
+        return left != right and abs(off) <= OFF and -EDGE <= past <= reach and low_enough
+
+    def beside_steps(self, spots: NDArray[np.float64], ways: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Tell of each point of the developed sheet whether it is on an upright edge along a riser.
+
+        There the sheet of the lower footing ends, though not the concrete.
+        """
+        found = np.zeros(len(spots), dtype=bool)
+        for left, right in zip(self.made.strips, self.made.strips[1:]):
+            heights = left.height(left.right), right.height(left.right)
+            upper = left if heights[0] > heights[1] else right
+            if abs(heights[0] - heights[1]) > EDGE and upper.stretch.face.ledge:
+                found |= ((np.abs(spots[:, 0] - left.right) <= EDGE) & (np.abs(ways[:, 0]) > 0.99)
+                          & (spots[:, 1] < max(heights) + self.made.fillet))
+        return found
+
+    def at_kink(self, spot: Spot) -> bool:
+        """Tell whether a point of the developed sheet is where the footing's slope changes, below the wall.
+
+        The slit there is a narrow wedge that no cover closes; its head has a dab, and it is filled (common practice).
+        """
+        for left, right in zip(self.made.strips, self.made.strips[1:]):
+            at = left.right
+            if abs(spot[0] - at) <= KINK and abs(left.height(at) - right.height(at)) < EDGE and (
+                spot[1] < left.height(at) + self.made.fillet + EDGE and left.stretch.faced == right.stretch.faced
+            ):
+                slopes = [(s.stretch.heights[1] - s.stretch.heights[0]) / (s.right - s.left) for s in (left, right)]
+                if abs(slopes[0] - slopes[1]) > 1e-9:
+                    return True
+        return False
+
+
+def _flaps(made: Concrete, asked: Asked) -> Iterator[Flap]:
+    back = float(asked.rules["opening_return"])
+    if not back:
+        return
+    run: Run = made.run
+    for by in (-run.length, 0.0, run.length) if run.closed else (0.0,):
+        for face in run.faces:
+            wall = next(strip for strip in made.strips if abs(strip.left - face.left - by) < EDGE).parts[0].motion
+            for opening in face.openings:
+                moved = Opening(opening.tag, opening.left + by, opening.right + by, opening.bottom, opening.top)
+                deep = min(back, (moved.right - moved.left) / 2, (moved.top - moved.bottom) / 2)
+                low, high = wall.put((moved.left, moved.bottom)), wall.put((moved.right, moved.top))
+                for side, at, out in (("left", low, wall.along), ("right", high, -wall.along), ("bottom", low, UP),
+                                      ("top", high, -UP)):
+                    yield Flap(moved, side, wall.rolled(Plane(at, out, side))[0], deep)

@@ -1,0 +1,14 @@
+"""The same walls done several ways, side by side: what each takes and costs, and how it differs from the first."""
+
+from layout.compare.picture import picture
+from layout.compare.planning import Figures, Row, compare, compare_rules, figures, figures_of_courses
+from layout.compare.table import (
+    COLUMNS, Column, cautions_for, cells, columns_for, comparison_csv, comparison_json, courses_in, difference,
+    headings, narrow_table, one_currency, ranked, verdict,
+)
+
+__all__ = [
+    "COLUMNS", "Column", "Figures", "Row", "cautions_for", "cells", "columns_for", "compare", "compare_rules",
+    "comparison_csv", "comparison_json", "courses_in", "difference", "figures", "figures_of_courses", "headings",
+    "narrow_table", "one_currency", "picture", "ranked", "verdict",
+]

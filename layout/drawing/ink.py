@@ -1,0 +1,166 @@
+"""The lines of a drawing, sorted so that one soon knows whether any of them runs through a box."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Line, Part, Polyline, Text, Vec
+from layout.drawing.model.plain import plain
+from layout.shapes import rectangle
+
+CELL = 12.0
+"""Size of the squares that lines are sorted into [plotted mm]."""
+SIDES = 16
+"""Sides of the polygon that stands for a circle."""
+
+Segment = tuple[float, float, float, float, int]
+"""Two points, and the number of what the line belongs to."""
+
+
+class Ink:
+    """Lines already drawn, by the squares they run through.
+
+    Parameters
+    ----------
+    cell
+        Size of the squares; about that of a label [the unit of the lines].
+    """
+
+    def __init__(self, cell: float) -> None:
+        self.cell = cell
+        self._cells: dict[tuple[int, int], list[Segment]] = defaultdict(list)
+        self._areas: dict[int, list[tuple[Box, Callable[[Box], bool], int]]] = defaultdict(list)
+
+    def line(self, start: Vec, end: Vec, *, of: int = 0) -> None:
+        """Note a straight line, and the number of what it belongs to."""
+        segment = (*start, *end, of)
+        for key in self._squares(segment):
+            self._cells[key].append(segment)
+
+    def area(self, bounds: tuple[float, float, float, float], meets: Callable[[Box], bool], *, of: int = 0) -> None:
+        """Note a hatched area: the box around it, the test of a box lying on it, what it belongs to."""
+        around = Box(*bounds)
+        for column in range(math.floor(around.left / self.cell), math.floor(around.right / self.cell) + 1):
+            self._areas[column].append((around, meets, of))
+
+    def draw(self, entities: Iterable[Entity], *, one: float) -> None:
+        """Note every line of entities; text and hatches have none.
+
+        Parameters
+        ----------
+        entities
+            What is drawn.
+        one
+            What plots as one millimetre.
+        """
+        for start, end in lines_of(entities, one=one):
+            self.line(start, end)
+
+    def crosses(self, box: Box, *, but: int = -1, after: int = -1) -> bool:
+        """Tell whether a line runs through a box, not only along its edge, or a hatch lies in it.
+
+        Parameters
+        ----------
+        box
+            The box.
+        but
+            The number of what does not count.
+        after
+            Only what has a larger number counts.
+        """
+        cell = self.cell
+        first, last = math.floor(box.left / cell), math.floor(box.right / cell)
+        low, high = math.floor(box.bottom / cell), math.floor(box.top / cell)
+        for column in range(first, last + 1):
+            for row in range(low, high + 1):
+                for segment in self._cells.get((column, row), ()):
+                    if _through(segment, box) and segment[4] != but and segment[4] > after:
+                        return True
+        return bool(self._areas) and any(
+            of != but and of > after and around.overlaps(box) and meets(box)
+            for column in range(first, last + 1) for around, meets, of in self._areas.get(column, ()))
+
+    def straight(self, around: Box) -> list[tuple[float, float, float, float]]:
+        """Return the level and upright lines near a box, as left, bottom, right and top."""
+        cell = self.cell
+        found = {segment for column in range(math.floor(around.left / cell), math.floor(around.right / cell) + 1)
+                 for row in range(math.floor(around.bottom / cell), math.floor(around.top / cell) + 1)
+                 for segment in self._cells.get((column, row), ())}
+        return sorted((min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)) for x0, y0, x1, y1, _ in found
+                      if x0 == x1 or y0 == y1)
+
+    def _squares(self, segment: Segment) -> Iterator[tuple[int, int]]:
+        cell = self.cell
+        x0, y0, x1, y1, _ = segment
+        if x0 == x1:
+            column = math.floor(x0 / cell)
+            for row in range(math.floor(min(y0, y1) / cell), math.floor(max(y0, y1) / cell) + 1):
+                yield column, row
+            return
+        if x1 < x0:
+            x0, y0, x1, y1 = x1, y1, x0, y0
+        first, last = math.floor(x0 / cell), math.floor(x1 / cell)
+        for column in range(first, last + 1):
+            if first == last:
+                low, high = y0, y1
+            else:
+                left, right = max(x0, column * cell), min(x1, (column + 1) * cell)
+                low, high = (y0 + (y1 - y0) * (at - x0) / (x1 - x0) for at in (left, right))
+            for row in range(math.floor(min(low, high) / cell), math.floor(max(low, high) / cell) + 1):
+                yield column, row
+
+
+def _through(segment: Segment, box: Box) -> bool:
+    """Tell whether a straight line runs through the inside of a box."""
+    x0, y0, x1, y1, _ = segment
+    left, bottom, right, top = box.left, box.bottom, box.right, box.top
+    if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):
+        return False
+    if (y0 <= bottom and y1 <= bottom) or (y0 >= top and y1 >= top):
+        return False
+    if x0 == x1 or y0 == y1:
+        return True
+    dx, dy = x1 - x0, y1 - y0
+    sides = [dx * (y - y0) - dy * (x - x0) for x, y in ((left, bottom), (left, top), (right, bottom), (right, top))]
+    return min(sides) < 0 < max(sides)
+
+
+def lies_on(shape: Any) -> Callable[[Box], bool]:
+    """Return the test of a box lying on a shapely shape."""
+    return lambda box: bool(shape.intersects(rectangle(box.left, box.bottom, box.right, box.top)))
+
+
+def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, Vec]]:
+    """Yield every straight line of entities; circles as polygons, dimensions and symbols by their lines.
+
+    Parameters
+    ----------
+    entities
+        What is drawn.
+    one
+        What plots as one millimetre.
+    """
+    for entity in entities:
+        if isinstance(entity, Line):
+            yield entity.start, entity.end
+        elif isinstance(entity, Polyline):
+            points = entity.points
+            yield from zip(points, points[1:])
+            if entity.closed:
+                yield points[-1], points[0]
+        elif isinstance(entity, Group):
+            yield from lines_of(entity.entities, one=one)
+        elif isinstance(entity, Circle):
+            (x, y), r = entity.centre, entity.radius
+            turns = [math.tau * step / SIDES for step in range(SIDES + 1)]
+            ring = [(x + r * math.cos(turn), y + r * math.sin(turn)) for turn in turns]
+            yield from zip(ring, ring[1:])
+        elif isinstance(entity, Part):
+            dx, dy = entity.step
+            for (x0, y0), (x1, y1) in lines_of(entity.entities, one=one):
+                yield (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
+        elif not isinstance(entity, (Text, Hatch)):
+            yield from lines_of(plain([entity], one=one), one=one)

@@ -1,0 +1,220 @@
+"""The sheets of a job's workbook and their columns: what the form is written from and what it is read by.
+
+Everything comes from the models of the job file, so a key added there is a column here. A sheet is either a list of
+settings, one a row, or a table with one entry a row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from pydantic.fields import FieldInfo
+
+from layout.job.extras import ExtrasPart
+from layout.job.kind import Items, Kind
+from layout.job.lengths import Elevations, Length, Range
+from layout.job.limits import MAX_ELEVATION
+from layout.job.model import FacePart, InfoPart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart
+from layout.job.part import Default, Part
+from layout.job.quantities import Amount, Number
+from layout.job.stock import RemnantPart, RollPart
+from layout.job.walk import Key, keys_of
+from layout.job.words import Choice, Words, YesNo
+from layout.units import Unit
+
+PRODUCTS = ("sheet", "strip", "drainage_board")
+"""Products in rolls: their keys in the job file."""
+PROFILES = ("top", "footing", "grade", "drain")
+"""What points may belong to; the drain to a run, the others to a face."""
+YES, NO = "yes", "no"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table, or one setting.
+
+    Parameters
+    ----------
+    name
+        As it is headed, with underscores for spaces.
+    about
+        What it is, for the comment.
+    kind
+        What is read from it; None for what is only looked up: the run, the face, the product.
+    required
+        It must be filled where its row is.
+    choices
+        What the drop-down list offers.
+    path
+        Where a setting stands in the job file.
+    default
+        What a setting left out counts as.
+    """
+
+    name: str
+    about: str
+    kind: Kind | None = None
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    path: tuple[str, ...] = ()
+    default: Default | None = None
+
+    def head(self, unit: Unit) -> str:
+        """Return the heading, with the unit of bare numbers."""
+        sign = self.sign(unit)
+        return self.name.replace("_", " ") + (f" [{sign}]" if sign else "")
+
+    def sign(self, unit: Unit) -> str:
+        """Return the unit of bare numbers; nothing where there is none."""
+        kind = self.kind.kind if isinstance(self.kind, Items) else self.kind
+        if isinstance(kind, (Length, Range, Elevations)):
+            return unit.name
+        if isinstance(kind, Amount):
+            return kind.inch_unit if unit.name == "in" else kind.metric_unit
+        return kind.sign if isinstance(kind, Number) else ""
+
+    @property
+    def is_text(self) -> bool:
+        """Whether its cells are formatted as text, so that a spreadsheet program leaves 3/4 and 0001 alone."""
+        return not isinstance(self.kind, Number)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet of the workbook.
+
+    Parameters
+    ----------
+    name
+        Its name.
+    columns
+        Its columns, or its settings.
+    about
+        What stands on it, in a line.
+    settings
+        It lists settings, one a row, instead of entries.
+    required
+        The workbook must have it.
+    """
+
+    name: str
+    columns: tuple[Column, ...]
+    about: str
+    settings: bool = False
+    required: bool = False
+    by_name: Mapping[str, Column] = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
+
+
+_NAME = Words()
+_RUN = Column("run", "Name of the run that it belongs to; may be left out where there is one run.", _NAME)
+_FACE = Column("face", "Name of the face that it is on.", _NAME, required=True)
+
+
+@cache
+def sheets() -> tuple[Sheet, ...]:
+    """Return the sheets of a job's workbook in their order."""
+    return (
+        Sheet("Job", (*_settings(InfoPart, ("job",)), *_top("units", "film_side_up"),
+                      *_settings(JobPart, (), only=("sheet",), depth=1)), "What the job is, and the sheet.",
+              settings=True, required=True),
+        Sheet("Rolls", _rolls(), "Rolls that can be bought, and remnants: leftovers in stock.", required=True),
+        Sheet("Rules", tuple(_settings(RulesPart, ("rules",))),
+              "How the sheet must go on; what is left out keeps its default.", settings=True),
+        Sheet("Runs", tuple(_columns(RunPart)), "Chains of faces, and where water goes along them. Lists: a; b; c"),
+        Sheet("Faces", tuple(_faces()), "Walls from left to right, seen from the soil side.", required=True),
+        Sheet("Points", _points(), "Profiles that need more than one elevation, or two for grade; the run's drain."),
+        Sheet("Openings", (_RUN, _FACE, *_columns(OpeningPart)), "Windows, doors, vents, hatches."),
+        Sheet("Sleeves", (_RUN, _FACE, *_columns(SleevePart)), "Pipes and pipe sleeves."),
+        Sheet("Takeoff", tuple(_settings(ExtrasPart, (), depth=1)),
+              "What else is counted and priced; what is left out whole is not counted.", settings=True),
+        *(Sheet(name.capitalize(), tuple(_columns(key.part)), key.info.description or "")
+          for name, key in keys_of(ExtrasPart).items() if key.listed and key.part),
+    )
+
+
+def lists() -> dict[str, str]:
+    """Return the job's keys that are lists with a sheet of their own, by the name of the sheet."""
+    return {name.capitalize(): name for name, key in keys_of(ExtrasPart).items() if key.listed}
+
+
+def _top(*names: str) -> Iterator[Column]:
+    """Yield settings of the whole job."""
+    for name in names:
+        yield _column(name, keys_of(JobPart)[name], (name,))
+
+
+def _settings(
+    model: type[Part], path: tuple[str, ...], *, only: tuple[str, ...] = (), depth: int = 0,
+) -> Iterator[Column]:
+    """Yield the plain values of a part as settings, and those of the parts in it down to a depth."""
+    for name, key in keys_of(model).items():
+        if only and name not in only:
+            continue
+        if key.kind is not None:
+            plain = path in (("job",), ("rules",))
+            yield _column(name if plain else "_".join((*path, name)), key, (*path, name))
+        elif key.part is not None and not key.listed and depth:
+            yield from _settings(key.part, (*path, name), depth=depth - 1)
+
+
+def _columns(model: type[Part] | None) -> Iterator[Column]:
+    """Yield the plain values of a part as columns; a profile has none where one elevation alone will not do."""
+    assert model is not None
+    for name, key in keys_of(model).items():
+        if key.kind is not None and not (isinstance(key.kind, Elevations) and not key.kind.single):
+            yield _column(name, key, ())
+
+
+def _faces() -> Iterator[Column]:
+    """Yield the columns of a face: grade has two, at its left and right end."""
+    yield Column("run", "Name of the run; may be left out where there is one run.", _NAME)
+    for column in _columns(FacePart):
+        if column.name != "grade":
+            yield column
+            continue
+        yield replace(column, name="grade_left")
+        yield replace(column, name="grade_right", about="Finished grade at the right end, where it is not level.")
+
+
+def _level() -> Kind:
+    """Return the kind of an elevation."""
+    return Length("nearest", signed=True, most=MAX_ELEVATION)
+
+
+def _points() -> tuple[Column, ...]:
+    return (
+        _RUN, Column("face", "Name of the face; empty for the run's drain.", _NAME),
+        Column("profile", "What the point is of.", Choice(PROFILES), required=True, choices=PROFILES),
+        Column("station", "From the left end of the face, or of the run for its drain. One given twice is a step.",
+               _level(), required=True),
+        Column("elevation", "Elevation there.", _level(), required=True),
+    )
+
+
+def _rolls() -> tuple[Column, ...]:
+    """Return the columns of rolls and remnants: a remnant is a row with a tag."""
+    found = {column.name: column for model in (RollPart, RemnantPart) for column in _columns(model)}
+    tag = found.pop("tag")
+    return (
+        Column("product", "What it is a roll of; left out: the sheet.", Choice(PRODUCTS), choices=PRODUCTS),
+        Column("tag", "Of a remnant: its tag. Empty for rolls that can be bought.", tag.kind), *found.values(),
+    )
+
+
+def _column(name: str, key: Key, path: tuple[str, ...]) -> Column:
+    choices: tuple[str, ...] = ()
+    if isinstance(key.kind, Choice):
+        choices = key.kind.words
+    elif isinstance(key.kind, YesNo):
+        choices = (YES, NO)
+    return Column(name, _about(key.info), key.kind, required=key.info.is_required(), choices=choices, path=path,
+                  default=key.info.default if isinstance(key.info.default, Default) else None)
+
+
+def _about(info: FieldInfo) -> str:
+    return info.description or ""

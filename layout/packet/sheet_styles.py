@@ -1,0 +1,87 @@
+"""Formats, sums and printing that the sheets of a workbook share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import xlsxwriter
+from xlsxwriter.utility import xl_rowcol_to_cell
+
+from layout.records import Plan
+from layout.units import Unit
+
+HEAD_ROW = 4
+"""Row of the headings of most sheets, counted from 0."""
+
+
+@dataclass(frozen=True)
+class Styles:
+    """The cell formats of one workbook."""
+
+    title: object
+    head: object
+    text: object
+    wrap: object
+    whole: object
+    length: object
+    area: object
+    money: object
+    count: object
+    total_head: object
+    total_length: object
+    total_whole: object
+    total_area: object
+    total_money: object
+
+
+def make_styles(book: xlsxwriter.Workbook, unit: Unit) -> Styles:
+    """Return the cell formats of a workbook whose lengths are in ``unit``."""
+    length = '# ??/??\\"' if unit.name == "in" else '0" mm"'
+    base = {"valign": "top", "font_size": 10}
+    total = {**base, "bold": True, "top": 1}
+
+    def style(**more: object) -> object:
+        return book.add_format({**base, **more})
+
+    def sum_style(**more: object) -> object:
+        return book.add_format({**total, **more})
+
+    head = {"bold": True, "bottom": 2, "text_wrap": True}
+    return Styles(
+        title=book.add_format({"bold": True, "font_size": 14}), head=style(**head), text=style(num_format="@"),
+        wrap=style(num_format="@", text_wrap=True), whole=style(num_format="0"), length=style(num_format=length),
+        area=style(num_format="#,##0.0"), money=style(num_format="#,##0.00"),
+        count=style(num_format="#,##0.##"), total_head=sum_style(),
+        total_length=sum_style(num_format=length), total_whole=sum_style(num_format="0"),
+        total_area=sum_style(num_format="#,##0.0"), total_money=sum_style(num_format="#,##0.00"),
+    )
+
+
+def write_sum(
+    sheet: xlsxwriter.worksheet.Worksheet, row: int, column: int, first: int, style: object, value: float,
+) -> None:
+    """Write the sum of a column from a row down to the one above, with its value."""
+    top, bottom = xl_rowcol_to_cell(first, column), xl_rowcol_to_cell(row - 1, column)
+    sheet.write_formula(row, column, f"=SUM({top}:{bottom})", style, value)
+
+
+def set_page(
+    sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, *, last_row: int, last_column: int, heads: int = HEAD_ROW,
+) -> None:
+    """Set a sheet up for printing: landscape, one page wide, the rows down to ``heads`` on each page."""
+    sheet.set_landscape()
+    sheet.set_paper(1 if plan.job.unit.name == "in" else 9)
+    sheet.fit_to_pages(1, 0)
+    sheet.set_margins(left=0.4, right=0.4, top=0.6, bottom=0.6)
+    sheet.repeat_rows(0, heads)
+    sheet.print_area(0, 0, last_row, last_column)
+    sheet.set_footer(f"&L{_footer(plan.job.info.name)}&C&A&RPage &P of &N")
+
+
+def _footer(text: str) -> str:
+    """Return a text as a footer shows it: its own & doubled, short, on one line."""
+    return one_line(text)[:60].replace("&", "&&")
+
+
+def one_line(text: str) -> str:
+    return " ".join(text.split())[:200]

@@ -1,0 +1,57 @@
+"""What is primed before the strips: the concrete under every strip, cover and collar, each bit once."""
+
+from __future__ import annotations
+
+from layout.concrete import parts_of
+from layout.folding import Motion, Part, Vector, minus
+from layout.records import Plan
+from layout.shapes import area_together
+
+Plane = tuple[int, int, int, int]
+"""What tells planes apart: the direction they face, and how far from the origin, rounded."""
+FINE = 4096
+"""Directions no farther apart than this part of a unit are one."""
+TOUCH = 2
+"""Planes closer than this are one [ticks]: fillets and toes are rounded to whole ticks."""
+
+
+def reinforced_area(plan: Plan) -> float:
+    """Return the area of concrete under the strips, covers and collars of a plan, overlaps once [square ticks].
+
+    Parameters
+    ----------
+    plan
+        The plan; only what goes on under the membrane's drops counts.
+    """
+    walls = {wall.run: wall for wall in plan.walls if wall.layer == "membrane"}
+    total = 0.0
+    for run, wall in walls.items():
+        on: dict[Plane, list[Part]] = {}
+        for piece in plan.pieces:
+            if piece.run == run and piece.layer == "membrane" and not piece.drop and piece.kind != "sleeve patch":
+                for part in parts_of(piece, wall):
+                    on.setdefault(_plane(part.motion), []).append(part)
+        for parts in on.values():
+            first = parts[0].motion
+            total += area_together([_flat(part, first) for part in parts])
+    return total
+
+
+def _plane(motion: Motion) -> Plane:
+    a, b, c = motion.normal
+    far = sum(n * x for n, x in zip(motion.normal, motion.origin, strict=True))
+    return (round(a * FINE), round(b * FINE), round(c * FINE), round(far / TOUCH))
+
+
+def _flat(part: Part, frame: Motion) -> list[list[tuple[float, float]]]:
+    """Return the rings of a part in the frame of another part of its plane."""
+    def put(spot: tuple[float, float]) -> tuple[float, float]:
+        offset = minus(part.motion.place(spot), frame.origin)
+        return _along(offset, frame.along), _along(offset, frame.up)
+
+    rings = [part.shape.exterior, *part.shape.interiors]
+    return [[put((x, y)) for x, y, *_ in ring.coords] for ring in rings]
+
+
+def _along(a: Vector, b: Vector) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

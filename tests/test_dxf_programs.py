@@ -1,0 +1,246 @@
+"""DXF for other programs: releases, flat files, blocks, attributes; what unrelated readers find in them."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import shutil
+import subprocess
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+from ezdxf.document import Drawing as Document
+from drawing_plans import SAMPLES, sample_plan
+from layout import drawing
+from layout.drawing.cad_sheets import cad_set
+from layout.drawing.dxf import VERSIONS, write_dxf
+from layout.drawing.flat_sheets import sheet_set
+from layout.drawing.model.entities import CadSet, Dimension, Group, Hatch, Insert, Part, Text, walk
+from layout.drawing.model.layers import LAYERS
+from layout.drawing.model.plain import dimension_parts, hatch_lines, insert_parts, plain
+from layout.drawing.options import Asked, read_scale
+from layout.drawing.sheets import EDGE
+from layout.errors import DrawingError
+from layout.packet import cut_list_csv
+from layout.records import Plan
+
+OGRINFO, LIBRECAD, PDFTOPPM = shutil.which("ogrinfo"), shutil.which("librecad"), shutil.which("pdftoppm")
+TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def plan(request: pytest.FixtureRequest) -> Plan:
+    return sample_plan(request.param)
+
+
+@pytest.fixture(scope="module")
+def cad(plan: Plan) -> CadSet:
+    return cad_set(plan)
+
+
+def written(cad: CadSet, path: Path, **how: Any) -> Document:
+    write_dxf(cad, path, **how)
+    doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    audit = doc.audit()
+    assert [each.message for each in (*audit.errors, *audit.fixes)] == []
+    return doc  # type: ignore[no-any-return]
+
+
+def outlines(doc: Document) -> Counter[str]:
+    return Counter(tag.value for line in doc.modelspace().query("LWPOLYLINE POLYLINE") if line.has_xdata("LAPWRIGHT")
+                   for tag in line.get_xdata("LAPWRIGHT") if tag.code == 1000)
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+@pytest.mark.parametrize("flat", [False, True])
+def test_every_release_holds_every_piece_once(version: str, flat: bool, tmp_path: Path) -> None:
+    plan = sample_plan("metric")
+    doc = written(cad_set(plan), tmp_path / "x.dxf", version=version, flat=flat)
+    assert doc.acad_release == version
+    assert outlines(doc) == Counter(piece.tag for piece in plan.pieces if piece.flat)
+    texts = {text.dxf.text for text in doc.modelspace().query("TEXT")}
+    if flat or version == "R12":
+        assert not doc.modelspace().query("INSERT DIMENSION HATCH WIPEOUT")
+        assert {piece.tag for piece in plan.pieces if piece.flat} <= texts
+    else:
+        assert doc.modelspace().query("DIMENSION") and doc.modelspace().query("HATCH")
+
+
+def test_extents_view_and_layers_are_set(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
+    doc = written(cad, tmp_path / "x.dxf")
+    low, high = doc.header["$EXTMIN"], doc.header["$EXTMAX"]
+    assert all(abs(each) < 1e6 for each in (*low, *high)) and high[0] > low[0] and high[1] > low[1]
+    for line in doc.modelspace().query("LWPOLYLINE LINE"):
+        points = line.get_points("xy") if line.dxftype() == "LWPOLYLINE" else (line.dxf.start, line.dxf.end)
+        assert all(low[0] <= point[0] <= high[0] and low[1] <= point[1] <= high[1] for point in points)
+    view = doc.viewports.get("*ACTIVE")[0]
+    assert low[0] < view.dxf.center[0] < high[0] and view.dxf.height >= high[1] - low[1]
+    used = {entity.dxf.layer for entity in doc.entitydb.values() if entity.dxf.hasattr("layer")}
+    assert {layer.dxf.name for layer in doc.layers} - {"0", "Defpoints"} <= used  # none is empty
+
+
+def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
+    """Tag, roll, length, width, order and face of every drop, as a program would extract them, against the list."""
+    doc = written(cad, tmp_path / "x.dxf")
+    found = []
+    for insert in doc.modelspace().query("INSERT"):
+        values = {attribute.dxf.tag: attribute.dxf.text for attribute in insert.attribs}
+        if insert.dxf.name == "PIECE" and values["KIND"] == "drop":
+            found.append(tuple(values[name] for name in ("TAG", "ROLL", "LENGTH", "WIDTH", "ORDER", "FACE")))
+    rows = [row for row in csv.DictReader(io.StringIO(cut_list_csv(plan))) if row["kind"] == "drop"]
+    listed = [tuple(row[name].lstrip("'") if name == "piece" else row[name]
+                    for name in ("piece", "roll", "length", "width", "install", "face")) for row in rows]
+    assert Counter(found) == Counter(listed) and len(found) >= len(plan.drops)
+    data = {}
+    for line in doc.modelspace().query("LWPOLYLINE"):
+        if line.has_xdata("LAPWRIGHT_PIECE"):
+            told = [tag.value for tag in line.get_xdata("LAPWRIGHT_PIECE") if tag.code == 1000]
+            data[line.get_xdata("LAPWRIGHT")[-1].value] = dict(zip(told[::2], told[1::2]))
+    assert {tag: (each["ROLL"], each["LENGTH"], each["WIDTH"], each["ORDER"], each["FACE"])
+            for tag, each in data.items() if each["KIND"] == "drop"} == {row[0]: row[1:] for row in listed}
+
+
+def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
+    doc = written(cad, tmp_path / "x.dxf")
+    faces = {insert.dxf.name: insert for insert in doc.modelspace().query("INSERT")
+             if insert.dxf.name.startswith("FACE-")}
+    layers = len({(drop.run, drop.layer) for drop in plan.drops} | {(run.name, "membrane") for run in plan.job.runs})
+    assert len(faces) >= sum(len(run.faces) for run in plan.job.runs) and layers
+    for name, insert in faces.items():
+        inner = {each.dxf.name.removeprefix(f"{name}-") for each in doc.blocks.get(name).query("INSERT")}
+        assert {"WALL", "DROPS", "TAGS", "DIMS"} <= inner
+        wall = next(line for line in doc.blocks.get(f"{name}-WALL").query("LWPOLYLINE")
+                    if line.dxf.layer == LAYERS["wall"].name)
+        points = list(wall.get_points("xy"))
+        assert min(x for x, _ in points) == pytest.approx(0, abs=1e-9) and points[0] == pytest.approx((0, 0), abs=1e-9)
+        assert {each.dxf.tag for each in insert.attribs} == {"RUN", "FACE", "LAYER"}
+        assert not any(each.attribs for sort in inner for each in doc.blocks.get(f"{name}-{sort}").query("INSERT"))
+
+
+def test_blocks_and_sheets_come_in_files_of_their_own(tmp_path: Path) -> None:
+    plan = sample_plan("basement")
+    made = drawing.files(plan, asked=Asked(flat=True, blocks=True, dxf="R2000"))
+    names = {name for name in made if name.endswith(".dxf")}
+    assert {name for name in names if name.startswith("blocks/")} == {
+        f"blocks/FACE-A-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
+    sheets = [name for name in names if name.startswith("sheets/")]
+    assert len(sheets) == len(cad_set(plan).pages)
+    tags: Counter[str] = Counter()
+    for name in sorted(names):
+        path = tmp_path / Path(name).name
+        write = made[name]
+        assert callable(write)
+        write(path)
+        doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
+        assert not doc.audit().errors
+        if name.startswith("blocks/"):
+            tags.update(each.value for text in doc.modelspace().query("TEXT") if text.has_xdata("LAPWRIGHT")
+                        for each in text.get_xdata("LAPWRIGHT") if each.code == 1000)
+    assert tags == Counter(piece.tag for piece in plan.pieces if piece.flat)
+
+
+def wanted(cad: CadSet) -> Counter[str]:
+    """Return how many entities a flat file has for tags, dimensions and hatches, from the drawings themselves."""
+    count: Counter[str] = Counter()
+    for model in cad.models:
+        one = model.drawing.on_wall(1.0)
+        for entity in walk(model.drawing.entities):
+            assert not isinstance(entity, (Group, Part))
+            if isinstance(entity, Text):
+                count["text"] += bool(entity.text)
+            elif isinstance(entity, Dimension):
+                count["text"] += sum(isinstance(part, Text) for part in dimension_parts(entity, one=one))
+            elif isinstance(entity, Insert):
+                count["text"] += sum(isinstance(part, Text) and bool(part.text)
+                                     for part in insert_parts(entity, one=one))
+                count["tag"] += entity.block in TAGGED
+            elif isinstance(entity, Hatch):
+                count["hatch lines"] += len(list(hatch_lines(entity, one=one)))
+    return count
+
+
+def test_a_flat_file_has_everything_as_lines_and_text(cad: CadSet, tmp_path: Path) -> None:
+    doc = written(cad, tmp_path / "x.dxf", flat=True)
+    texts = list(doc.modelspace().query("TEXT"))
+    count = wanted(cad)
+    assert len(texts) == count["text"] and sum(text.has_xdata("LAPWRIGHT") for text in texts) <= count["tag"]
+    names = LAYERS["lap"].name, LAYERS["pattern"].name
+    laps = [line for line in doc.modelspace().query("LINE") if line.dxf.layer in names]
+    # a line behind a label is in two parts, or gone where the label hides all of it
+    assert len(laps) == pytest.approx(count["hatch lines"], rel=0.05) and count["hatch lines"] > 0
+
+
+@pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
+@pytest.mark.parametrize("version", ["R12", "R2018"])
+def test_gdal_reads_the_same_text_from_a_flat_file(version: str, tmp_path: Path) -> None:
+    plan = sample_plan("hillside")
+    cad, path = cad_set(plan), tmp_path / "x.dxf"
+    write_dxf(cad, path, version=version, flat=True)
+    command = [str(OGRINFO), "-ro", "-al", "-q", str(path)]
+    said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    read = Counter(line.split(" = ", 1)[1] for line in said.splitlines() if line.startswith("  Text (String) = "))
+    # it reads the sheet that is open too, where a release has sheets
+    sheet = [part for part in plain(cad.pages[0].entities, one=1.0) if isinstance(part, Text) and part.text]
+    assert sum(read.values()) == wanted(cad)["text"] + (len(sheet) if version != "R12" else 0)
+    assert {piece.tag for piece in plan.pieces if piece.flat} <= set(read)
+
+
+@pytest.mark.skipif(not (LIBRECAD and PDFTOPPM), reason="needs LibreCAD and pdftoppm")
+@pytest.mark.slow
+def test_librecad_draws_every_label_of_every_sheet(tmp_path: Path) -> None:
+    """Its own PDF of each flat sheet has ink wherever the sheet has text."""
+    from PIL import Image
+
+    cad = cad_set(sample_plan("basement"))
+    for page in cad.pages:
+        sheet = sheet_set(page, cad.unit)
+        path = tmp_path / f"{page.number}.dxf"
+        write_dxf(sheet, path, version="R12", flat=True)
+        wide, high = page.size.width, page.size.height
+        command = [str(LIBRECAD), "dxf2pdf", "-p", f"{wide:.0f}x{high:.0f}", "-a", "-m", str(path)]
+        subprocess.run(command, check=True, capture_output=True, timeout=120, cwd=tmp_path, env={
+            **os.environ, "QT_QPA_PLATFORM": "offscreen", "HOME": str(tmp_path)})
+        subprocess.run([str(PDFTOPPM), "-r", "100", "-gray", "-png", path.with_suffix(".pdf"), tmp_path / page.number],
+                       check=True)
+        image = Image.open(next(tmp_path.glob(f"{page.number}-*.png"))).convert("L")
+        ticks = sheet.models[0].drawing.on_wall(1.0)
+        texts = [text for text in walk(sheet.models[0].drawing.entities) if isinstance(text, Text) and text.text]
+        left, top, right, bottom = image.point(lambda tone: 255 if tone < 128 else 0).getbbox()  # the sheet's border
+        dots = (right - left) / (wide - 2 * EDGE)
+        blank = 0
+        for text in texts:
+            x = left + (text.at[0] / ticks - EDGE) * dots
+            y = bottom - (text.at[1] / ticks - EDGE) * dots
+            near = image.crop((round(x - 16), round(y - 16), round(x + 16), round(y + 16)))
+            blank += near.getextrema()[0] > 128
+        assert texts and blank == 0
+
+
+@pytest.mark.parametrize(("text", "scale"), [
+    ("1:48", 48), ("48", 48), ('1/4"', 48), ('1/4" = 1\'-0"', 48), ("3/16 in = 1 ft", 64), ("1 : 50", 50), ("", 0),
+    ('1 1/2"', 8), ('3"', 4),
+])
+def test_scales_are_read_as_drafters_write_them(text: str, scale: int) -> None:
+    assert read_scale(text) == scale
+
+
+@pytest.mark.parametrize("text", ["1:47", "0", "-48", "1/0\"", "big", "1:48:2", '7/64"'])
+def test_a_scale_that_is_none_is_refused(text: str) -> None:
+    with pytest.raises(DrawingError, match="scale must be a standard one"):
+        read_scale(text)
+
+
+def test_a_release_that_is_not_known_is_refused() -> None:
+    with pytest.raises(DrawingError, match="the DXF release must be one of R12, R2000, R2010, R2018 .got 'R9'."):
+        drawing.check_asked(Asked(dxf="R9"))
+
+
+def test_a_scale_that_is_asked_for_is_kept() -> None:
+    cad = cad_set(sample_plan("basement"), scale=96)
+    assert cad.scale == 96
+    views = [view for page in cad.pages for view in page.views]
+    assert {view.drawing.scale for view in views if view.drawing.title.startswith("Run A, face")} == {96}

@@ -1,0 +1,133 @@
+"""The DXF that a plan is drawn in is traced back to the job it came from; what was changed in it is told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+
+from layout import drawing
+from layout.errors import JobError
+from layout.job import echo, read_job_text
+from layout.job.trace import trace
+from layout.pipeline import make_plan
+from layout.records import Plan
+from random_jobs import random_job
+from sample_plans import NAMES, sample_plan
+
+
+def drawn(plan: Plan, tmp_path: Path, **how: Any) -> Path:
+    """Draw a plan as its packet has it."""
+    path = tmp_path / "elevations.dxf"
+    drawing.write_dxf(plan, path, carried=echo(plan.job), **how)
+    return path
+
+
+def outlines(document: Any) -> list[Any]:
+    """Return the outlines of walls that are marked, in model space or in its blocks."""
+    spaces = [document.modelspace(), *document.blocks]
+    return [line for space in spaces for line in space.query("LWPOLYLINE") if line.has_xdata("LAPWRIGHT_WALL")]
+
+
+@pytest.mark.parametrize("name", [*NAMES[:3], *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES[3:])])
+def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
+    plan = sample_plan(name)
+    made = trace(drawn(plan, tmp_path))
+    assert read_job_text(made.text, name) == plan.job
+    assert "every wall is drawn as it was planned" in made.told
+
+
+@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(3, 10))])
+def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int) -> None:
+    job = read_job_text(random_job(seed), str(seed))
+    plan = make_plan(job, stop=lambda: True)
+    back = read_job_text(trace(drawn(plan, tmp_path)).text, "traced")
+    assert back == job
+    again = make_plan(back, stop=lambda: True)
+    assert again == plan
+
+
+def test_names_that_no_extended_data_holds(tmp_path: Path) -> None:
+    text = random_job(0)
+    job = read_job_text(text, "0")
+    long = "Süd ^J %%d \\U+00e9 " + "ü" * 100
+    name = job.runs[0].faces[0].name
+    job = read_job_text(echo(job).replace(f"name: {name}", f"name: {json.dumps(long)}", 1), "long")
+    assert job.runs[0].faces[0].name == long
+    plan = make_plan(job, stop=lambda: True)
+    assert read_job_text(trace(drawn(plan, tmp_path)).text, "traced") == job
+
+
+def test_an_office_s_own_layers_come_back_too(tmp_path: Path) -> None:
+    mapping = tmp_path / "layers.csv"
+    mapping.write_text("use,name\nwall,K-1\nfooting,K-2\ngrade,K-3\nopening,K-4\nsleeve,K-5\n", encoding="utf-8")
+    plan = sample_plan("hillside")
+    assert read_job_text(trace(drawn(plan, tmp_path, layers=mapping)).text, "t") == plan.job
+
+
+def test_what_is_changed_in_the_drawing_is_taken_and_told(tmp_path: Path) -> None:
+    plan = sample_plan("basement")
+    path = drawn(plan, tmp_path)
+    document = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    sleeve = next(circle for space in (document.modelspace(), *document.blocks) for circle in space.query("CIRCLE")
+                  if circle.dxf.layer == "Z-WALL-PENE-N")
+    sleeve.dxf.radius += 1
+    document.saveas(path)
+    made = trace(path)
+    old = {s.tag: s for run in plan.job.runs for face in run.faces for s in face.sleeves}
+    new = {s.tag: s for run in read_job_text(made.text, "t").runs for face in run.faces for s in face.sleeves}
+    changed = [tag for tag in old if new[tag] != old[tag]]
+    assert set(old) == set(new) and len(changed) == 1
+    assert new[changed[0]].diameter == old[changed[0]].diameter + 32
+    assert any(line.endswith(f"not as it was planned: {changed[0]}") for line in made.told)
+
+
+def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(tmp_path: Path) -> None:
+    plan = sample_plan("basement")
+    path = drawn(plan, tmp_path)
+    document = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    first, second, *_ = outlines(document)
+    second.set_xdata("LAPWRIGHT_WALL", first.get_xdata("LAPWRIGHT_WALL"))
+    document.saveas(path)
+    with pytest.raises(JobError) as caught:
+        trace(path)
+    lines = caught.value.lines()
+    assert any("run A, South: must be drawn once" in line for line in lines)
+    assert any("run A, East: must be in the drawing" in line for line in lines)
+
+
+def test_a_carried_job_that_was_cut_short_is_not_read(tmp_path: Path) -> None:
+    """The drawing is then read as any other: its key plan and sections are on layers of walls, and are told."""
+    plan = sample_plan("basement")
+    path = drawn(plan, tmp_path)
+    document = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    record = document.rootdict["LAPWRIGHT"]
+    record.reset([(tag.code, tag.value) for tag in list(record.tags)[:-1]])
+    document.saveas(path)
+    with pytest.raises(JobError):
+        trace(path)
+    with pytest.raises(JobError):
+        trace(drawn(plan, tmp_path), fresh=True)
+
+
+@pytest.mark.parametrize("how", [{}, {"xscale": -1.0}], ids=["moved", "mirrored"])
+def test_walls_put_into_a_block_and_moved_come_back(tmp_path: Path, how: dict[str, float]) -> None:
+    """Whoever draws the faces as blocks, or moves them in CAD, moves their marks too; mirrored they are others."""
+    plan = sample_plan("hillside")
+    path = drawn(plan, tmp_path)
+    document: Any = ezdxf.readfile(path)  # type: ignore[attr-defined]
+    space = document.modelspace()
+    block = document.blocks.new("WALLS")
+    for entity in list(space):
+        if entity.dxf.layer in ("Z-WALL-OTLN-N", "Z-FNDN-HIDD-N", "Z-ELEV-GRAD-N", "Z-WALL-OPNG-N", "Z-WALL-PENE-N"):
+            space.move_to_layout(entity, block)
+    space.add_blockref("WALLS", (1000.5, -300.25), dxfattribs=how)
+    document.saveas(path)
+    made = trace(path)
+    back = read_job_text(made.text, "t")
+    assert (back == plan.job) == (not how)
+    if how:
+        assert any("not as it was planned" in line for line in made.told)
