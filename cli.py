@@ -26,8 +26,12 @@ if TYPE_CHECKING:
     from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
+STOPPED = 130
+"""What a shell reports of a program that Ctrl-C ended."""
 SELDOM = (100_000, 50, 50)
 """When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
+BEST_SO_FAR = "best so far"
+KEEP = "Ctrl-C once keeps the best so far"
 
 
 @contextmanager
@@ -42,6 +46,9 @@ def plain_errors() -> Iterator[None]:
     except NoLayout as error:
         click.echo(f"no layout is possible: {error}", err=True)
         sys.exit(IMPOSSIBLE)
+    except KeyboardInterrupt:
+        click.echo("stopped before there was any plan; nothing is written", err=True)
+        sys.exit(STOPPED)
     except LayoutError as error:
         click.echo(str(error), err=True)
         sys.exit(BAD)
@@ -51,10 +58,14 @@ def plain_errors() -> Iterator[None]:
 
 
 class Watch:
-    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early."""
+    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early.
+
+    Before there is a plan to keep, the first Ctrl-C ends the work at once.
+    """
 
     def __init__(self, kept: str = "written") -> None:
         self.asked = False
+        self._any = False
         self._kept = kept
         self._shown = sys.stderr.isatty()
         self._status: object | None = None
@@ -69,7 +80,7 @@ class Watch:
         before = signal.getsignal(signal.SIGINT)
 
         def on_interrupt(number: int, frame: object) -> None:
-            if self.asked:
+            if self.asked or not self._any:
                 raise KeyboardInterrupt
             self.asked = True
             click.echo(f"stopping: the best plan so far will be {self._kept} (Ctrl-C again to give up)", err=True)
@@ -77,14 +88,26 @@ class Watch:
         signal.signal(signal.SIGINT, on_interrupt)
         try:
             if not self._shown:
-                yield lambda words: None
+                yield self._heard
                 return
             from rich.console import Console
+            from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-            with Console(stderr=True).status("reading") as status:
-                yield lambda words: status.update(words)
+            columns = SpinnerColumn(), TimeElapsedColumn(), TextColumn("{task.description}", markup=False)
+            with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+                task = shown.add_task("reading", total=None)
+
+                def tell(words: str) -> None:
+                    self._heard(words)
+                    shown.update(task, description=words + (f"   {KEEP}" if self._any else ""))
+
+                yield tell
         finally:
             signal.signal(signal.SIGINT, before)
+
+    def _heard(self, words: str) -> None:
+        """Note whether there is a plan to keep: what is said of the search then names its cost."""
+        self._any = self._any or BEST_SO_FAR in words
 
 
 ALLOW_GAP = click.option("--allow-gap", is_flag=True, help="Closed runs need not close on plan.")

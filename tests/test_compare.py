@@ -27,7 +27,7 @@ def wall_job(**rules: object) -> dict[str, object]:
     """Return a straight wall 505 in long, just what 15 drops cover at 2 1/2 in of lap; they are 100 in long."""
     return {
         "job": {"name": "Straight wall"}, "sheet": {"width": 36, "rolls": [{"length": 800, "price": 205}]},
-        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, **rules},
+        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0, **rules},
         "runs": [{"name": "A", "faces": [{"name": "South", "length": 505, "top": 96}]}],
     }
 

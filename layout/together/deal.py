@@ -99,6 +99,7 @@ class _Shared:
     roll: Roll
     long: list[Block]
     short: list[Block]
+    end: int
     given: list[tuple[int, Part]] = field(default_factory=list)
 
     @property
@@ -109,7 +110,7 @@ class _Shared:
     def spare(self) -> int:
         """Length of the roll that no block takes [ticks]."""
         used = sum(part.length for _, part in self.given)
-        return self.roll.length - used - sum(map(_long, (*self.long, *self.short)))
+        return self.roll.length - self.end - used - sum(map(_long, (*self.long, *self.short)))
 
 
 Prefer = Callable[["_Dealer", _Shared, int], tuple[int, ...]]
@@ -137,7 +138,8 @@ class _Dealer:
         keep = max(job.job.rules.keep_remnant for job in jobs)
         self.rolls = [
             _Shared(roll, [block for block in _blocks(roll) if _long(block) >= keep],
-                    [block for block in _blocks(roll) if _long(block) < keep])
+                    [block for block in _blocks(roll) if _long(block) < keep],
+                    0 if roll.remnant else max(job.job.rules.roll_end for job in jobs))
             for roll in whole.rolls
         ]
 
@@ -224,7 +226,7 @@ class _Dealer:
         shares: dict[int, list[Part]] = {}
         for place, part in sorted(shared.given, key=lambda each: (each[0], not each[1].strips)):
             shares.setdefault(place, []).append(part)
-        rest = shared.roll.length
+        rest = shared.roll.length - shared.end
         places = list(shares)
         for place in places[:-1]:
             rest -= sum(part.length for part in shares[place])
@@ -322,7 +324,8 @@ class _Hands:
         return Roll(
             tag=tag, product=whole.product, stock=stock, remnant=remnant, length=length, width=whole.width,
             price=None if remnant else whole.price, cuts=cuts,
-            leftover=Leftover(rest, whole.width, rest >= job.job.rules.keep_remnant),
+            leftover=Leftover(
+                rest, whole.width, rest - (0 if remnant else job.job.rules.roll_end) >= job.job.rules.keep_remnant),
         )
 
     def _put_by(self, job: Wanted, tag: str, number: int, part: Part, width: int, beside: dict[str, str]) -> None:
