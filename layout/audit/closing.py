@@ -316,7 +316,7 @@ def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[Sleeve], ask
             if not slits:
                 book.note(612, place, "a slit from its hole to an edge", "none")
             elif piece.kind == "drop" and not any(_patched(patch, slits[0], shape, lap) for patch in patches):
-                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none or too small")
+                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none")
 
 
 def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bool:
