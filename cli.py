@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import click
 
 from layout.errors import Fault, JobError, LayoutError, NoLayout
+from layout.files import free_name, save_done, write_drawing
 
 if TYPE_CHECKING:
     from layout.compare import Row
@@ -184,7 +185,7 @@ def plan(
             click.echo(line)
         if findings:
             for finding in findings:
-                click.echo(finding_line(finding), err=True)
+                click.echo(finding.line(), err=True)
             click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
             sys.exit(REJECTED)
         if strict and made.exceptions:
@@ -272,14 +273,6 @@ def plan_many(
             sys.exit(FOUND)
 
 
-def finding_line(finding: object) -> str:
-    """Return an audit finding as one line."""
-    from layout.records import Finding
-
-    assert isinstance(finding, Finding)
-    return f"{finding.number}: {finding.place}: {finding.what} (needed {finding.needed}, found {finding.found})"
-
-
 @main.command()
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--draw", type=click.Path(path_type=Path), metavar="FILE.svg",
@@ -298,7 +291,7 @@ def check(path: Path, draw: Path | None, allow_gap: bool) -> None:
 
         findings = audit_folder(path)
         for finding in findings:
-            click.echo(finding_line(finding))
+            click.echo(finding.line())
         if findings:
             sys.exit(FOUND)
         click.echo(f"{path}: no findings")
@@ -315,15 +308,6 @@ def check_file(path: Path, draw: Path | None, allow_gap: bool) -> None:
         write_drawing(draw, draw_walls(job))
     for line in (*read_back(job), "", *warning_lines(path, warnings(job)), f"{path}: no faults"):
         click.echo(line)
-
-
-def write_drawing(file: Path, text: str) -> None:
-    """Write a drawing, over an earlier one but over nothing else."""
-    if file.suffix.lower() != ".svg":
-        raise LayoutError(f"{file}: must end in .svg")
-    if file.exists() and b"<svg" not in file.read_bytes()[:500]:
-        raise LayoutError(f"{file}: is there already and is no drawing; choose another name")
-    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 @main.command()
@@ -375,21 +359,10 @@ def revise(
             click.echo(line)
         if findings:
             for finding in findings:
-                click.echo(finding_line(finding), err=True)
+                click.echo(finding.line(), err=True)
             click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
             sys.exit(REJECTED)
         click.echo(saved)
-
-
-def save_done(file: Path, text: str) -> str:
-    """Write what is done of a new plan beside its packet, for the packet's page to load; say where it is."""
-    try:
-        with open(file, "x", encoding="utf-8", newline="\n") as out:
-            out.write(text)
-    except FileExistsError:
-        if file.read_bytes() != text.encode("utf-8"):
-            return f"{file}: is there already and says something else about what is cut; it was left alone"
-    return f"what is cut and hung of it: {file}"
 
 
 @main.command()
@@ -451,14 +424,6 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
                 threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
         serve(file, output if output is not None else file.with_name(file.stem + "-packet"), port=port, ready=ready)
-
-
-def free_name(file: Path) -> Path:
-    """Return a file's name, or the first of its numbered names that is not taken."""
-    number = 1
-    while (named := file if number == 1 else file.with_stem(f"{file.stem}-{number}")).exists():
-        number += 1
-    return named
 
 
 @main.command()

@@ -1,10 +1,10 @@
-"""Files that a user names, read in bounds: what cannot be read, is too large or is no text is refused plainly."""
+"""Files that a user names: read in bounds, refused plainly; written over nothing that is not ours."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from layout.errors import Fault, JobError
+from layout.errors import Fault, JobError, LayoutError
 
 
 def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
@@ -49,3 +49,31 @@ def as_text(data: bytes, file: str) -> str:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
+
+
+def write_drawing(file: Path, text: str) -> None:
+    """Write a drawing, over an earlier one but over nothing else."""
+    if file.suffix.lower() != ".svg":
+        raise LayoutError(f"{file}: must end in .svg")
+    if file.exists() and b"<svg" not in file.read_bytes()[:500]:
+        raise LayoutError(f"{file}: is there already and is no drawing; choose another name")
+    file.write_text(text, encoding="utf-8", newline="\n")
+
+
+def save_done(file: Path, text: str) -> str:
+    """Write what is done of a new plan beside its packet, for the packet's page to load; say where it is."""
+    try:
+        with open(file, "x", encoding="utf-8", newline="\n") as out:
+            out.write(text)
+    except FileExistsError:
+        if file.read_bytes() != text.encode("utf-8"):
+            return f"{file}: is there already and says something else about what is cut; it was left alone"
+    return f"what is cut and hung of it: {file}"
+
+
+def free_name(file: Path) -> Path:
+    """Return a file's name, or the first of its numbered names that is not taken."""
+    number = 1
+    while (named := file if number == 1 else file.with_stem(f"{file.stem}-{number}")).exists():
+        number += 1
+    return named
