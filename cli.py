@@ -32,8 +32,6 @@ SELDOM = (100_000, 50, 50)
 """When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
 BEST_SO_FAR = "best so far"
 KEEP = "Ctrl-C once keeps the best so far"
-FRAME = 3
-"""What a table puts around each cell [characters]."""
 
 
 @contextmanager
@@ -620,40 +618,14 @@ def show_comparison(rows: Sequence[Row], unit: Unit, *, wide: bool = False) -> N
 
 def show_wide(rows: Sequence[Row], unit: Unit) -> None:
     """Print every figure: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
-    from rich import box
     from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
 
-    from layout.compare import cells, columns_for, headings, one_currency, ranked
+    from layout.compare import wide_tables
 
-    columns, currency = columns_for(rows), one_currency(rows)
-    names = headings(unit, columns, currency=currency)
-    order = ranked(rows)
-    written = [cells(row, rows[0], columns, currency=currency) for row in order]
-    console = Console() if sys.stdout.isatty() else Console(width=10_000, color_system=None)
-    widths = [max(len(line[i]) for line in (names, *written)) + FRAME for i in range(len(names))]
-    longest = max(len("scenario"), *(len(row.name) for row in rows)) + FRAME
-    shares = tables_across(widths, console.width - min(longest, console.width // 3) - 1)
-    for first, last in shares:
-        table = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
-        table.add_column("scenario", max_width=None if len(shares) == 1 else console.width // 3 - FRAME)
-        for name in names[first:last]:
-            table.add_column(name, justify="right", no_wrap=True)
-        for row, line in zip(order, written):
-            table.add_row(Text(row.name), *(Text(cell) for cell in line[first:last]))
+    shown = sys.stdout.isatty()
+    console = Console() if shown else Console(width=10_000, color_system=None)
+    for table in wide_tables(rows, unit, room=console.width, plain=not shown):
         console.print(table)
-
-
-def tables_across(widths: Sequence[int], room: int) -> list[tuple[int, int]]:
-    """Return the first and last column of each of the fewest tables that are no wider than there is room."""
-    shares: list[tuple[int, int]] = []
-    first = 0
-    for i in range(len(widths)):
-        if i > first and sum(widths[first:i + 1]) > room:
-            shares.append((first, i))
-            first = i
-    return [*shares, (first, len(widths))]
 
 
 if __name__ == "__main__":

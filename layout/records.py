@@ -68,10 +68,8 @@ class Face:
 
 @dataclass(frozen=True)
 class Run:
-    """A chain of faces, left to right from the soil side, and its water; ``allow_gap``: it need not close on plan.
-
-    ``north`` lies so many degrees clockwise from straight up where the first face goes to the right; None: not said.
-    """
+    """A chain of faces, left to right from the soil side; ``allow_gap``: it need not close on plan; ``north`` is told in
+    degrees clockwise from straight up where the first face goes to the right."""
 
     name: str
     closed: bool

@@ -20,7 +20,7 @@ from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
 from layout.drawing.flat_sheets import sheet_set
 from layout.drawing.model.entities import CadSet, Dimension, Group, Hatch, Insert, Part, Text, walk
-from layout.drawing.model.layers import LAYERS
+from layout.drawing.model.layers import LAYERS, read_layers
 from layout.drawing.model.plain import dimension_parts, hatch_lines, insert_parts, plain
 from layout.drawing.options import Asked, read_scale
 from layout.drawing.sheets import EDGE
@@ -244,3 +244,10 @@ def test_a_scale_that_is_asked_for_is_kept() -> None:
     assert cad.scale == 96
     views = [view for page in cad.pages for view in page.views]
     assert {view.drawing.scale for view in views if view.drawing.title.startswith("Run A, face")} == {96}
+
+
+def test_the_mapping_to_iso_13567_has_a_name_of_its_own_for_every_layer() -> None:
+    """Agent of two characters, element of six, presentation of two, status of one; from memory of ISO 13567-2."""
+    layers = read_layers(Path(__file__).parent.parent / "samples" / "layers-iso13567.csv")
+    names = [layers[use].name for use in LAYERS]
+    assert len(set(names)) == len(names) and all(len(name) == 11 and name.endswith("N") for name in names)
