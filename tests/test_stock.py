@@ -45,7 +45,7 @@ def job_text(name: str = "Wall", length: float = 337.5) -> str:
     """Return a straight wall: 10 drops of 100 in; a roll of 800 in holds 8, K1 of 256 in the other 2."""
     return json.dumps({
         "job": {"name": name}, "sheet": {"name": "yard sheet", "width": 36, "rolls": [{"length": 800, "price": 205}]},
-        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0},
+        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0},
         "runs": [{"name": "A", "faces": [{"name": "South", "length": length, "top": 96}]}],
     })
 

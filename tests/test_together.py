@@ -42,7 +42,8 @@ def wall(folder: Path, name: str, length: float, start: str, **more: object) -> 
     path = folder / f"{name}.json"
     path.write_text(json.dumps({
         "job": {"name": name}, "sheet": {"name": "yard sheet", "width": 36, "rolls": [{"length": 800, "price": 205}]},
-        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0}, "schedule": {"start": start},
+        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0},
+        "schedule": {"start": start},
         "runs": [{"name": "A", "faces": [{"name": "South", "length": length, "top": 96}]}], **more,
     }), encoding="utf-8")
     return path
