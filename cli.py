@@ -26,10 +26,12 @@ if TYPE_CHECKING:
     from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
+STOPPED = 130
+"""What a shell reports of a program that Ctrl-C ended."""
 SELDOM = (100_000, 50, 50)
 """When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
-FRAME = 3
-"""What a table puts around each cell [characters]."""
+BEST_SO_FAR = "best so far"
+KEEP = "Ctrl-C once keeps the best so far"
 
 
 @contextmanager
@@ -44,6 +46,9 @@ def plain_errors() -> Iterator[None]:
     except NoLayout as error:
         click.echo(f"no layout is possible: {error}", err=True)
         sys.exit(IMPOSSIBLE)
+    except KeyboardInterrupt:
+        click.echo("stopped before there was any plan; nothing is written", err=True)
+        sys.exit(STOPPED)
     except LayoutError as error:
         click.echo(str(error), err=True)
         sys.exit(BAD)
@@ -53,10 +58,14 @@ def plain_errors() -> Iterator[None]:
 
 
 class Watch:
-    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early."""
+    """Shows progress on a terminal and hears the first Ctrl-C as a wish to stop early.
+
+    Before there is a plan to keep, the first Ctrl-C ends the work at once.
+    """
 
     def __init__(self, kept: str = "written") -> None:
         self.asked = False
+        self._any = False
         self._kept = kept
         self._shown = sys.stderr.isatty()
         self._status: object | None = None
@@ -71,7 +80,7 @@ class Watch:
         before = signal.getsignal(signal.SIGINT)
 
         def on_interrupt(number: int, frame: object) -> None:
-            if self.asked:
+            if self.asked or not self._any:
                 raise KeyboardInterrupt
             self.asked = True
             click.echo(f"stopping: the best plan so far will be {self._kept} (Ctrl-C again to give up)", err=True)
@@ -79,14 +88,26 @@ class Watch:
         signal.signal(signal.SIGINT, on_interrupt)
         try:
             if not self._shown:
-                yield lambda words: None
+                yield self._heard
                 return
             from rich.console import Console
+            from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-            with Console(stderr=True).status("reading") as status:
-                yield lambda words: status.update(words)
+            columns = SpinnerColumn(), TimeElapsedColumn(), TextColumn("{task.description}", markup=False)
+            with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+                task = shown.add_task("reading", total=None)
+
+                def tell(words: str) -> None:
+                    self._heard(words)
+                    shown.update(task, description=words + (f"   {KEEP}" if self._any else ""))
+
+                yield tell
         finally:
             signal.signal(signal.SIGINT, before)
+
+    def _heard(self, words: str) -> None:
+        """Note whether there is a plan to keep: what is said of the search then names its cost."""
+        self._any = self._any or BEST_SO_FAR in words
 
 
 ALLOW_GAP = click.option("--allow-gap", is_flag=True, help="Closed runs need not close on plan.")
@@ -597,40 +618,14 @@ def show_comparison(rows: Sequence[Row], unit: Unit, *, wide: bool = False) -> N
 
 def show_wide(rows: Sequence[Row], unit: Unit) -> None:
     """Print every figure: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
-    from rich import box
     from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
 
-    from layout.compare import cells, columns_for, headings, one_currency, ranked
+    from layout.compare import wide_tables
 
-    columns, currency = columns_for(rows), one_currency(rows)
-    names = headings(unit, columns, currency=currency)
-    order = ranked(rows)
-    written = [cells(row, rows[0], columns, currency=currency) for row in order]
-    console = Console() if sys.stdout.isatty() else Console(width=10_000, color_system=None)
-    widths = [max(len(line[i]) for line in (names, *written)) + FRAME for i in range(len(names))]
-    longest = max(len("scenario"), *(len(row.name) for row in rows)) + FRAME
-    shares = tables_across(widths, console.width - min(longest, console.width // 3) - 1)
-    for first, last in shares:
-        table = Table(box=box.SIMPLE if sys.stdout.isatty() else box.ASCII2)
-        table.add_column("scenario", max_width=None if len(shares) == 1 else console.width // 3 - FRAME)
-        for name in names[first:last]:
-            table.add_column(name, justify="right", no_wrap=True)
-        for row, line in zip(order, written):
-            table.add_row(Text(row.name), *(Text(cell) for cell in line[first:last]))
+    shown = sys.stdout.isatty()
+    console = Console() if shown else Console(width=10_000, color_system=None)
+    for table in wide_tables(rows, unit, room=console.width, plain=not shown):
         console.print(table)
-
-
-def tables_across(widths: Sequence[int], room: int) -> list[tuple[int, int]]:
-    """Return the first and last column of each of the fewest tables that are no wider than there is room."""
-    shares: list[tuple[int, int]] = []
-    first = 0
-    for i in range(len(widths)):
-        if i > first and sum(widths[first:i + 1]) > room:
-            shares.append((first, i))
-            first = i
-    return [*shares, (first, len(widths))]
 
 
 if __name__ == "__main__":

@@ -133,7 +133,7 @@ def piece_lengths(job: Job) -> tuple[int, ...]:
     """
     most = longest(job.sheet, job.rules)
     found = [most]
-    for roll in sorted({roll.length for roll in job.sheet.rolls}, reverse=True):
+    for roll in sorted({roll.length - job.rules.roll_end for roll in job.sheet.rolls}, reverse=True):
         share = _uncut(roll // -(-roll // _cut(most, job.rules)), job.rules)
         if job.rules.end_lap < share < most and share not in found:
             found.append(share)

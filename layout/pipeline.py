@@ -57,7 +57,7 @@ def draw_walls(job: Job) -> str:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
-    return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=never)
+    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
 
 
 def quick_plan(job: Job) -> Plan:
@@ -71,7 +71,7 @@ def quick_plan(job: Job) -> Plan:
     NoLayout
         When no layout keeps the hard limits.
     """
-    return decide(replace(job, extras={}), develop(job), counted=False, progress=quiet, stop=at_once)
+    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=at_once)
 
 
 def at_once() -> bool:

@@ -109,12 +109,21 @@ class Remnant:
 
 @dataclass(frozen=True)
 class Product:
-    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board."""
+    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board.
+
+    ``roll_end`` is not cut from: taken off every roll bought, for squaring and for short rolls [ticks].
+    """
 
     name: str
     width: int
     rolls: tuple[RollStock, ...]
     remnants: tuple[Remnant, ...] = ()
+    roll_end: int = 0
+
+    @property
+    def longest(self) -> int:
+        """The greatest length that can be cut from a roll bought [ticks]."""
+        return max(roll.length for roll in self.rolls) - self.roll_end
 
 
 @dataclass(frozen=True)
@@ -144,6 +153,7 @@ class Rules:
     cut_to: int
     keep_remnant: int
     courses: bool = False
+    roll_end: int = 0
 
 
 @dataclass(frozen=True)
@@ -428,7 +438,8 @@ class Piece:
 class Cut:
     """One piece on a roll: its rectangle from the roll's end (``at``) and edge (``across``).
 
-    ``length`` lies along the roll; ``turned`` says that this is the piece's width.
+    ``length`` lies along the roll; ``turned`` says that this is the piece's width. ``within`` is the tag of the piece
+    that it is cut out of, where that one is cut away; empty for others.
     """
 
     piece: str
@@ -437,6 +448,7 @@ class Cut:
     length: int
     width: int
     turned: bool = False
+    within: str = ""
 
 
 @dataclass(frozen=True)
@@ -596,6 +608,7 @@ class Plan:
     savings: tuple[Mapping[str, object], ...] = ()
     cost_bound: Decimal | None = None
     optimal: bool = False
+    certificate: Mapping[str, object] = field(default_factory=dict)
     dates: tuple[FaceDates, ...] = ()
     costing: Costing | None = None
     dabs: tuple[Dab, ...] = ()

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -252,12 +253,21 @@ def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
         key = (product.name, product.width)
         mine = [roll for roll in rolls if roll["product"] == word]
         if mine:
-            shelves[key] = _after(shelves.get(key, Shelf(*key)), name_of(job), mine, book.unit, told)
+            shelves[key] = _after(shelves.get(key, Shelf(*key)), name_of(job), mine, _handed_on(data, word),
+                                  book.unit, told)
     return replace(book, shelves=tuple(shelves.values())), told
 
 
+def _handed_on(data: Mapping[str, object], word: str) -> set[str]:
+    """Return the tags of rolls whose ends a packet says are promised to another job that was planned with it."""
+    notes = data.get("notes")
+    found = (re.match(rf"{word}: the end of roll (\S+) is promised to ", str(note))
+             for note in (notes if isinstance(notes, list) else ()))
+    return {match[1] for match in found if match}
+
+
 def _after(
-    shelf: Shelf, job: str, rolls: Sequence[Mapping[str, object]], unit: Unit, told: list[str],
+    shelf: Shelf, job: str, rolls: Sequence[Mapping[str, object]], handed_on: set[str], unit: Unit, told: list[str],
 ) -> Shelf:
     kept = {each.tag: each for each in shelf.remnants}
     for roll in rolls:
@@ -270,7 +280,7 @@ def _after(
     for roll in rolls:
         left = roll["leftover"]
         assert isinstance(left, dict)
-        if left["keep"]:
+        if left["keep"] and roll["tag"] not in handed_on:
             tag = f"{job} {roll['tag']}"[:120]
             length, width = round(left["length"] * unit.ticks), round(left["width"] * unit.ticks)
             if tag in kept:

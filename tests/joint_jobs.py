@@ -20,7 +20,7 @@ def joint_job(seed: int) -> str:
     job = {
         "job": {"name": f"Seeded {seed}"}, "units": "in",
         "sheet": {"width": 36, "rolls": rolls, "remnants": remnants},
-        "rules": {"turn_down": [4, 6], "corner_strip": 12, "base_strip": 18},
+        "rules": {"turn_down": [4, 6], "corner_strip": 12, "base_strip": 18, "cut_to": "1/16", "roll_end": 0},
         "runs": runs,
     }
     return json.dumps(job, indent=1)

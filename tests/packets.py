@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from layout import audit, drawing, packet
@@ -11,11 +13,17 @@ from layout.drawing.pdf import write_pdf
 from layout.job import echo, read_job_text, read_mapping
 from layout.pipeline import make_plan
 from layout.records import Finding, Plan
+from layout.takeoff import take_off
 
 
 def short_plan(text: str) -> Plan:
     """Return the plan of a job's text, its searches cut short: sound, though perhaps not the best."""
     return make_plan(read_job_text(text, "test"), stop=lambda: True)
+
+
+def counted_again(plan: Plan) -> Plan:
+    """Return a changed plan with its takeoff counted again, so that only what was changed is wrong."""
+    return take_off(replace(plan, notes=()))
 
 
 def write_tables(plan: Plan, folder: Path) -> None:
@@ -51,8 +59,17 @@ def write_rest(plan: Plan, folder: Path) -> None:
 
 def write_print(folder: Path) -> None:
     """Write a PDF of one page with the marks and the digest that plan.json has: the whole one takes seconds."""
+    print_pdf(print_lines(folder), folder)
+
+
+def print_lines(folder: Path) -> list[str]:
+    """Return what the short PDF says: the digest and the marks that plan.json has."""
     data = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
-    lines = [data["digest"], *(mark for piece in data["pieces"] for mark in piece["marks"])]
+    return [data["digest"], *(mark for piece in data["pieces"] for mark in piece["marks"])]
+
+
+def print_pdf(lines: Sequence[str], folder: Path) -> None:
+    """Write lines as a PDF of one page."""
     texts = tuple(Text("note", (10.0, 10.0 + place), line, 2.5) for place, line in enumerate(lines))
     write_pdf([Page("1", "Marks", PAPERS["A1"], (), texts)], folder / "packet.pdf", title="Marks")
 

@@ -214,29 +214,73 @@ def moved_split(tag: str, by: int) -> Callable[[Plan], Plan]:
     return run
 
 
-def one_a_roll(product: str = "membrane", length: int = 20000) -> Callable[[Plan], Plan]:
-    """Cut every piece of a product from a roll of its own: any sizes fit."""
+def alone(plan: Plan) -> Plan:
+    """Cut every piece from a roll of its own, on which it fits: whatever size it is, only it is wrong."""
+    for cutting in plan.cuttings:
+        plan = one_a_roll(cutting.product)(plan)
+    return plan
+
+
+def one_a_roll(product: str = "membrane") -> Callable[[Plan], Plan]:
+    """Cut every piece of a product from a roll of its own; nothing is claimed of the least cost."""
     def run(plan: Plan) -> Plan:
         cuttings: list[Cutting] = []
         for cutting in plan.cuttings:
             if cutting.product == product:
-                model = next(roll for roll in cutting.rolls if not roll.remnant)
+                model = max((roll for roll in cutting.rolls if not roll.remnant), key=lambda roll: roll.length)
                 rolls = tuple(
-                    relaid_metric(replace(model, tag=f"R{n:02d}", cuts=(Cut(p.tag, 0, 0, p.length, p.width),)))
+                    _with_one(replace(model, tag=f"{product[0].upper()}{n:02d}"), p, plan.job.rules.keep_remnant)
                     for n, p in enumerate((p for p in plan.pieces if p.product == product), start=1)
                 )
-                cost = sum((roll.price or Decimal(0) for roll in rolls), Decimal(0))
-                cutting = replace(cutting, rolls=rolls, cost=cost, bound=None, optimal=False)
+                cost = None if model.price is None else model.price * len(rolls)
+                cutting = replace(cutting, rolls=rolls, cost=cost, bound=None, optimal=False, rolls_bound=len(rolls))
             cuttings.append(cutting)
-        return replace(plan, cuttings=tuple(cuttings))
+        return replace(plan, cuttings=tuple(cuttings), cost_bound=None, optimal=False)
 
     return run
 
 
-def relaid_metric(roll: Roll) -> Roll:
-    """Work the leftover of a metric roll again."""
-    left = roll.length - max(cut.at + cut.length for cut in roll.cuts)
-    return replace(roll, leftover=Leftover(left, roll.width, left >= 1220))
+def _with_one(roll: Roll, one: Piece, keep: int) -> Roll:
+    turned = one.width > roll.width
+    length, width = (one.width, one.length) if turned else (one.length, one.width)
+    left = roll.length - length
+    return replace(roll, cuts=(Cut(one.tag, 0, 0, length, width, turned),),
+                   leftover=Leftover(left, roll.width, left >= keep))
+
+
+def dearer(by: int) -> Callable[[Plan], Plan]:
+    """Say so much more of what the membrane costs."""
+    def run(plan: Plan) -> Plan:
+        cost = next(cutting.cost for cutting in plan.cuttings if cutting.product == "membrane")
+        return with_cutting("membrane", cost=(cost or Decimal(0)) + by)(plan)
+
+    return run
+
+
+def without_empty(plan: Plan) -> Plan:
+    """Leave out rolls from which nothing is cut."""
+    cuttings = []
+    for cutting in plan.cuttings:
+        rolls = tuple(roll for roll in cutting.rolls if roll.cuts)
+        cost = None if cutting.cost is None else sum((roll.price or Decimal(0) for roll in rolls), Decimal(0))
+        cuttings.append(replace(cutting, rolls=rolls, cost=cost, rolls_bound=min(cutting.rolls_bound, len(rolls))))
+    return replace(plan, cuttings=tuple(cuttings))
+
+
+def roll_of(plan: Plan, tag: str) -> str:
+    """Return the tag of the roll that a piece is cut from."""
+    return next(roll.tag for cutting in plan.cuttings for roll in cutting.rolls
+                if any(cut.piece == tag for cut in roll.cuts))
+
+
+def on_the_roll_of(one: str, tag: str) -> Callable[[Plan], Plan]:
+    """Cut one piece, once more, behind another."""
+    return lambda plan: on_roll(roll_of(plan, one), tag)(plan)
+
+
+def relaid_of(tag: str) -> Callable[[Plan], Plan]:
+    """Work the leftover of the roll that a piece is cut from again."""
+    return lambda plan: with_roll(roll_of(plan, tag), relaid)(plan)
 
 
 def other_over(seam: Seam) -> Seam:

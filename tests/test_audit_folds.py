@@ -8,16 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from shapely.geometry import Polygon, box
 
 from layout.audit import FINDINGS
-from layout.records import Cut, Laid, Leftover, Piece, Plan, Slit
-from packets import findings, short_plan, write_drawings, write_rest, write_tables
-from plan_changes import both, with_piece
+from layout.records import Laid, Piece, Plan, Slit
+from packets import counted_again, findings, short_plan, write_drawings, write_rest, write_tables
+from plan_changes import alone, both, with_piece
 
 IN = 16
 """Ticks in an inch."""
@@ -47,27 +46,6 @@ runs:
 Change = Callable[[Plan], Plan]
 
 
-def alone(plan: Plan) -> Plan:
-    """Cut every piece from a roll of its own."""
-    cuttings = []
-    for cutting in plan.cuttings:
-        model = cutting.rolls[0]
-        rolls = []
-        for piece in plan.pieces:
-            if piece.product == cutting.product:
-                length, across = (piece.length, piece.width) if piece.width <= model.width else (
-                    piece.width, piece.length)
-                left = model.length - length
-                rolls.append(replace(
-                    model, tag=f"{cutting.product[0].upper()}{len(rolls) + 1:02d}",
-                    cuts=(Cut(piece.tag, 0, 0, length, across, piece.width > model.width),),
-                    leftover=Leftover(left, model.width, left >= 48 * IN)))
-        cost = sum((roll.price or Decimal(0) for roll in rolls), Decimal(0))
-        cuttings.append(replace(cutting, rolls=tuple(rolls), cost=cost, bound=None, optimal=False,
-                                rolls_bound=len(rolls)))
-    return replace(plan, cuttings=tuple(cuttings), cost_bound=None, optimal=False)
-
-
 @pytest.fixture(scope="module")
 def yard() -> Plan:
     """The plan of the yard."""
@@ -76,6 +54,7 @@ def yard() -> Plan:
 
 def wrong(plan: Plan, folder: Path) -> set[int]:
     """Write a plan's packet and return the numbers that the audit finds in it."""
+    plan = counted_again(plan)
     write_tables(plan, folder)
     write_rest(plan, folder)
     write_drawings(plan, folder)

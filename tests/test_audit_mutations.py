@@ -17,12 +17,13 @@ import pytest
 from layout.audit import FINDINGS
 from layout.records import Plan
 from frozen import NAMES, frozen_plan
-from packets import findings, write_drawings, write_rest, write_tables
+from packets import counted_again, findings, write_drawings, write_rest, write_tables
 from plan_changes import (
-    at, both, cut_right, exception, foot_lowered, holed, in_hole, install_from_zero, lowered_top, moved_split,
-    narrowed_drop, notched, off_roll, on_roll, one_a_roll, one_more_roll, other_over, recut, relaid, reshaped,
-    rules_with, shrunk, sized, stock_with, swapped_drop_tags, swapped_install, top_raised, wall_with, with_cut,
-    with_cutting, with_drop, with_exceptions, with_piece, with_roll, with_seam, without_piece,
+    alone, at, both, cut_right, dearer, exception, foot_lowered, holed, in_hole, install_from_zero, lowered_top,
+    moved_split, narrowed_drop, notched, off_roll, on_roll, on_the_roll_of, one_a_roll, one_more_roll, other_over,
+    recut, relaid, relaid_of, reshaped, rules_with, shrunk, sized, stock_with, swapped_drop_tags, swapped_install,
+    top_raised, wall_with, with_cut, with_cutting, with_drop, with_exceptions, with_piece, with_roll, with_seam,
+    without_empty, without_piece,
 )
 
 IN = 16
@@ -75,13 +76,13 @@ PLANS = [
     Broke("pinhole in a drop", "nook", 201, with_piece("A-09", holed(200, 600, 1, 1)), redraw=True),
     Broke("hole in the drainage board", "nook", 201, with_piece("A-B-07", holed(300, 600, 40, 30)), redraw=True),
     Broke("sleeve not cut out", "nook", 202, with_piece("A-06", in_hole), redraw=True),
-    Broke("sheet over the membrane line", "nook", 202, sized("A-04", top_raised), redraw=True),
-    Broke("sheet below the toe", "nook", 202, sized("A-04", foot_lowered), redraw=True),
+    Broke("sheet over the membrane line", "nook", 202, both(sized("A-04", top_raised), alone), redraw=True),
+    Broke("sheet below the toe", "nook", 202, both(sized("A-09", foot_lowered), alone), redraw=True),
     Broke("sheet past the end of an open run", "bank", 202, both(
         at("T 1-06", right=10), with_piece("T 1-06b", reshaped(
             lambda x, y: (x + 10 if x == 4930 else x, y), allowance=20, step=5)), one_a_roll()), redraw=True),
     Broke("piece past its drop", "nook", 203, both(with_piece("A-13", reshaped(
-        lambda x, y: (x + 8 if x == 6645 else x, y))), recut), redraw=True),
+        lambda x, y: (x + 8 if x > 6500 else x, y))), alone), redraw=True),
     Broke("turn-down under its range", "nook", 204, rules_with(turn_down=(80, 96))),
     Broke("turn-down over its range", "ring", 204, rules_with(turn_down=(32, 48))),
     Broke("toe too long", "nook", 205, lambda plan: wall_with(faces=tuple(
@@ -143,7 +144,7 @@ PLANS = [
     Broke("tuck in an open run", "bank", 504, with_seam("T 1-02", lambda seam: replace(seam, tuck=True))),
     # 6xx: pieces and reinforcing
     Broke("piece cut longer than it is", "nook", 601, both(
-        with_piece("A-04", lambda p: replace(p, length=p.length + 1)), recut)),
+        with_piece("A-04", lambda p: replace(p, length=p.length + 1)), alone)),
     Broke("piece without its allowance", "bank", 601, both(
         with_piece("T 1-04b", lambda p: replace(p, length=p.length - 20)), recut)),
     Broke("corner strip missing", "nook", 602, without_piece("A-CS2"), redraw=True),
@@ -163,25 +164,28 @@ PLANS = [
     Broke("piece on no face", "nook", 609, with_piece("A-CL-P1", lambda p: replace(p, face="Attic"))),
     # 7xx: rolls and cutting
     Broke("piece on no roll", "nook", 701, off_roll("A-RC1")),
-    Broke("piece cut twice", "nook", 702, on_roll("R03", "A-FC1")),
-    Broke("cut past the roll's end", "nook", 703, with_cut("A-04", at=509 * IN)),
-    Broke("cut past the roll's edge", "nook", 703, with_cut("A-13", across=15 * IN)),
+    Broke("piece cut twice", "nook", 702, both(alone, on_the_roll_of("A-04", "A-FC1"))),
+    Broke("cut past the roll's end", "nook", 703, both(alone, with_cut("A-04", at=509 * IN))),
+    Broke("cut past the roll's edge", "nook", 703, both(alone, with_cut("A-13", across=15 * IN))),
     Broke("cut before the roll's start", "nook", 703, with_cut("A-10", at=-1)),
     Broke("cuts overlap", "nook", 704, with_cut("A-FC3", across=10 * IN)),
     Broke("cuts overlap by a tick", "nook", 704, with_cut("A-FC3", across=16 * IN - 1)),
     Broke("no rip parts a block", "nook", 705, both(
-        with_cut("A-FC2", at=9332, across=16 * IN), with_roll("R01", relaid))),
-    Broke("cut longer than its piece", "nook", 706, both(with_cut("A-04", length=1478), with_roll("R03", relaid))),
-    Broke("cut shorter than its piece", "nook", 706, both(with_cut("A-04", length=1462), with_roll("R03", relaid))),
+        alone, off_roll("A-FC2"), off_roll("A-FC3"), on_the_roll_of("A-FC1", "A-FC2"), on_the_roll_of("A-FC1", "A-FC3"),
+        with_cut("A-FC2", at=8 * IN, across=16 * IN), with_cut("A-FC3", at=18 * IN), relaid_of("A-FC1"),
+        without_empty)),
+    Broke("cut longer than its piece", "nook", 706, both(alone, with_cut("A-04", length=1478), relaid_of("A-04"))),
+    Broke("cut shorter than its piece", "nook", 706, both(alone, with_cut("A-04", length=1462), relaid_of("A-04"))),
     Broke("roll longer than any sold", "nook", 708, with_roll("R03", lambda roll: relaid(
         replace(roll, length=roll.length + 16)))),
     Broke("roll at another price", "nook", 708, both(
-        with_roll("R03", lambda roll: replace(roll, price=Decimal(149))), with_cutting("membrane", cost=Decimal(299)))),
-    Broke("remnant nobody has", "nook", 708, with_roll("R02", lambda roll: replace(roll, stock="K9"))),
-    Broke("remnant longer than it is", "nook", 708, with_roll("R02", lambda roll: relaid(
+        with_roll("R03", lambda roll: replace(roll, price=Decimal(149))), dearer(-1),
+        lambda plan: replace(plan, cost_bound=None, optimal=False))),
+    Broke("remnant nobody has", "nook", 708, with_roll("R01", lambda roll: replace(roll, stock="K9"))),
+    Broke("remnant longer than it is", "nook", 708, with_roll("R01", lambda roll: relaid(
         replace(roll, length=roll.length + 16)))),
     Broke("remnant used twice", "nook", 709, both(
-        off_roll("A-FC4"), one_more_roll("R02", cuts=()), on_roll("R99", "A-FC4"))),
+        off_roll("A-FC1"), one_more_roll("R01", cuts=()), on_roll("R99", "A-FC1"))),
     Broke("more rolls than there are", "nook", 710, stock_with(on_hand=1)),
     Broke("leftover an inch off", "nook", 711, with_roll("R03", lambda roll: replace(
         roll, leftover=replace(roll.leftover, length=roll.leftover.length - 16)))),
@@ -189,19 +193,18 @@ PLANS = [
         roll, leftover=replace(roll.leftover, keep=True)))),
     Broke("piece of another product", "nook", 712, with_piece("A-CL-P1", lambda p: replace(p, product="strip"))),
     Broke("drop turned on its roll", "nook", 713, both(
-        off_roll("A-02a"), one_more_roll("R02", stock="K2", length=1152, width=320, cuts=()),
-        on_roll("R99", "A-02a", turned=True))),
+        alone, with_cut("A-02a", length=528, width=308, turned=True), relaid_of("A-02a"))),
     # 8xx: sums and bounds
-    Broke("cost a dollar more", "nook", 801, with_cutting("membrane", cost=Decimal(301))),
+    Broke("cost a dollar more", "nook", 801, both(alone, dearer(1))),
     Broke("bound over the cost", "nook", 810, with_cutting("membrane", bound=Decimal(310), optimal=False)),
     Broke("optimal without its bound", "nook", 811, with_cutting("membrane", bound=Decimal(200), optimal=True)),
     Broke("optimal but not said", "nook", 811, with_cutting("membrane", bound=Decimal(300), optimal=False)),
     Broke("strips optimal but not said", "nook", 811, with_cutting("strip", bound=Decimal(120))),
     Broke("board optimal without its bound", "nook", 811, with_cutting("drainage", optimal=True)),
     Broke("bound of the whole over its cost", "nook", 810, lambda plan: replace(plan, cost_bound=Decimal(301))),
-    Broke("whole optimal without a bound", "nook", 811, lambda plan: replace(plan, optimal=True)),
+    Broke("whole optimal without a bound", "nook", 811, both(alone, lambda plan: replace(plan, optimal=True))),
     Broke("whole optimal over its bound", "nook", 811, lambda p: replace(p, cost_bound=Decimal(299), optimal=True)),
-    Broke("whole optimal but not said", "nook", 811, lambda plan: replace(plan, cost_bound=Decimal(300))),
+    Broke("whole optimal but not said", "nook", 811, lambda plan: replace(plan, optimal=False)),
     Broke("bound of the strips without a cost", "bank", 816, with_cutting("strip", bound=Decimal(0))),
     Broke("bound of the whole without a cost", "ring", 816, lambda plan: replace(plan, cost_bound=Decimal(1))),
     Broke("bound that plain cutting beats", "bank", 812, both(
@@ -217,6 +220,8 @@ def test_one_thing_wrong_in_the_plan(broke: Broke, packets: dict[str, Packet], t
     folder = tmp_path / "packet"
     shutil.copytree(good.folder, folder)
     plan = broke.change(good.plan)
+    if broke.number != 708 and (plan.pieces, plan.cuttings) != (good.plan.pieces, good.plan.cuttings):
+        plan = counted_again(plan)
     write_tables(plan, folder)
     write_rest(plan, folder)
     if broke.redraw:

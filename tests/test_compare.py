@@ -15,7 +15,7 @@ from click.testing import CliRunner
 import cli
 from layout.compare import (
     COLUMNS, Figures, Row, cells, compare, compare_rules, comparison_csv, comparison_json, difference, figures,
-    headings, narrow_table, one_currency, picture, ranked, verdict,
+    headings, narrow_table, one_currency, picture, ranked, tables_across, verdict,
 )
 from layout.job import read_job_text
 from layout.pipeline import make_plan
@@ -27,7 +27,7 @@ def wall_job(**rules: object) -> dict[str, object]:
     """Return a straight wall 505 in long, just what 15 drops cover at 2 1/2 in of lap; they are 100 in long."""
     return {
         "job": {"name": "Straight wall"}, "sheet": {"width": 36, "rolls": [{"length": 800, "price": 205}]},
-        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, **rules},
+        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0, **rules},
         "runs": [{"name": "A", "faces": [{"name": "South", "length": 505, "top": 96}]}],
     }
 
@@ -183,9 +183,9 @@ def test_a_folder_that_is_not_there_is_told_before_anything_is_planned(job_file:
 
 
 def test_columns_are_shared_among_as_few_tables_as_fit() -> None:
-    assert cli.tables_across([10, 10, 10, 5], 35) == [(0, 4)]
-    assert cli.tables_across([10, 10, 10, 5], 25) == [(0, 2), (2, 4)]
-    assert cli.tables_across([30, 10, 10], 25) == [(0, 1), (1, 3)]
+    assert tables_across([10, 10, 10, 5], 35) == [(0, 4)]
+    assert tables_across([10, 10, 10, 5], 25) == [(0, 2), (2, 4)]
+    assert tables_across([30, 10, 10], 25) == [(0, 1), (1, 3)]
 
 
 def test_a_narrow_terminal_gets_tables_that_all_name_their_scenarios(

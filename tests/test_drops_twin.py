@@ -17,7 +17,6 @@ import pytest
 
 from layout.drops import place
 from layout.drops import search as search_module
-from layout.drops.prices import Own, WidthBand
 from layout.errors import NoLayout
 from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall
 
@@ -60,10 +59,8 @@ def elevations(profile: Profile, left: int, right: int) -> list[Fraction]:
 class Twin:
     def __init__(
         self, wall: Wall, rules: Rules, width: int, side_lap: int, price: Callable[[int], int], share: int = 0,
-        own: Own | None = None,
     ) -> None:
         self.share = share
-        self.own = own
         self.length = wall.length
         self.closed = wall.closed
         self.width = width
@@ -101,14 +98,6 @@ class Twin:
     def _drop(self, left: int, right: int) -> tuple[int, int]:
         top = math.ceil(max(elevations(self.top, left, right)))
         bottom = math.floor(min(elevations(self.bottom, left, right)))
-        if self.own is not None:
-            as_wide = self._in_columns(left, right, top, bottom, self.own.wide)
-            if right - left > self.share:
-                return as_wide
-            band = next((band for band in self.own.bands[::-1] if band.low <= right - left), self.own.bands[0])
-            tick, pieces = self._in_columns(left, right, top, bottom, band.tick)
-            least, _ = self._in_columns(left, right, top, bottom, band.least)
-            return min((tick * max(right - left - band.low, 0) + least, pieces), as_wide)
         price, pieces = self._in_columns(left, right, top, bottom, self.price)
         return price * (1 if not self.share else right - left if right - left <= self.share else self.width), pieces
 
@@ -245,12 +234,7 @@ def random_price(rng: random.Random) -> Callable[[int], int]:
     return lambda length: int(totals[length])
 
 
-def dearer(band: WidthBand, low: int, more: Callable[[int], int]) -> Callable[[int], int]:
-    """Return what drops of the next band cost at least, by the one before and a step up."""
-    return lambda length: band.least(length) + band.tick(length) * (low - band.low) + more(length)
-
-
-def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False) -> None:
+def compare(seed: int, *, closed: bool, sharing: bool = False) -> None:
     rng = random.Random(seed)
     some = random_wall(rng, closed=closed)
     lap = rng.randint(1, 3)
@@ -263,46 +247,27 @@ def compare(seed: int, *, closed: bool, sharing: bool = False, own: bool = False
     )
     share = rng.randint(lap + 1, width) if sharing else 0
     price = random_price(rng)
-    if own:
-        least = some_rules.min_width
-        lows = sorted({least, *(rng.randint(least, width) for _ in range(rng.randint(0, 2)))})
-        bands = [WidthBand(lows[0], random_price(rng), price)]
-        for low in lows[1:]:
-            bands.append(WidthBand(low, dearer(bands[-1], low, random_price(rng)), random_price(rng)))
-        own_prices = Own(tuple(bands), dearer(bands[-1], width, random_price(rng)))
-        agree(some, some_rules, width, lap, price, share, own_prices)
-    else:
-        agree(some, some_rules, width, lap, price, share)
+    agree(some, some_rules, width, lap, price, share)
 
 
 def agree(
     some: Wall, some_rules: Rules, width: int, lap: int, price: Callable[[int], int], share: int = 0,
-    own: Own | None = None,
 ) -> None:
-    twin = Twin(some, some_rules, width, lap, price, share, own)
+    twin = Twin(some, some_rules, width, lap, price, share)
     expected = twin.best()
-    prices = [price] if own is None else [own.wide, *(one for band in own.bands for one in band[1:])]
-    rising = all(
-        twin.column(height, one)[0] <= twin.column(height + 1, one)[0] for one in prices for height in range(32)
-    )
+    rising = all(twin.column(height, price)[0] <= twin.column(height + 1, price)[0] for height in range(32))
     counted = np.vectorize(price, otypes=[np.int64])
-    if own is not None:
-        bands = tuple(
-            WidthBand(band.low, *(np.vectorize(one, otypes=[np.int64]) for one in band[1:])) for band in own.bands
-        )
-        own = Own(bands, np.vectorize(own.wide, otypes=[np.int64]))
     if expected is None:
         with pytest.raises(NoLayout):
-            place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")
+            place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, prefix="A")
         return
-    found = place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, own=own, prefix="A")
+    found = place(some, some_rules, width=width, side_lap=lap, price=counted, share=share, prefix="A")
     assert found.bound is not None
     if not rising:  # the bound then lets low columns hang as higher ones
         assert tuple(found.bound) <= expected
         return
     assert tuple(found.bound) == expected
-    # end laps are chosen for drops of one price: narrow ones with another may then cost more than they must
-    assert found.proven or (own is not None and found.cost > found.bound)
+    assert found.proven
 
 
 def in_small_parts(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -352,10 +317,3 @@ def test_drops_that_share_a_width_equal_the_twin(seed: int, monkeypatch: pytest.
     """Drops narrow enough cost only their part of the width."""
     in_small_parts(seed, monkeypatch)
     compare(seed, closed=seed % 2 == 0, sharing=True)
-
-
-@pytest.mark.parametrize("seed", range(550, 670))
-def test_drops_with_prices_of_their_own_when_wide_equal_the_twin(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Narrow drops cost their width in one price, wide ones another."""
-    in_small_parts(seed, monkeypatch)
-    compare(seed, closed=seed % 2 == 0, sharing=True, own=True)

@@ -36,6 +36,7 @@ ALLOWED: dict[str, set[str]] = {
     **{stage: BASE | {"products", "shapes", "milp", "folding", "concrete"} for stage in STAGES},
     "job": BASE | {"products", "shapes", "milp", "files", "folding", "concrete"},
     "takeoff": BASE | {"products", "shapes", "counts", "folding", "concrete"},
+    "rolls": BASE | {"products", "shapes", "milp", "marks"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
     "board": BASE | {"products", "shapes", "faces"},
     "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},

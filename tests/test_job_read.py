@@ -47,7 +47,7 @@ def test_inch_defaults_are_the_contracts() -> None:
         "turn_down": (64, 96), "fillet": 12, "opening_return": 0, "min_width": 192, "max_piece": 144 * 16,
         "clear_of_corner": 96, "clear_of_sleeve": 96, "clear_of_opening": 96, "clear_of_step": 96,
         "corner_strip": 192, "base_strip": 192, "base_strip_up": 64, "collar_reach": 96, "cover_lap": 96,
-        "cut_allowance": 0, "cut_to": 1, "keep_remnant": 768, "courses": False,
+        "cut_allowance": 0, "cut_to": 4, "keep_remnant": 768, "courses": False, "roll_end": 16,
     }
 
 

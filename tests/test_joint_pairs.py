@@ -97,7 +97,7 @@ def test_rooms_beside_the_narrow_pieces_of_choices() -> None:
 
 def test_pairing_across_runs_saves_rolls() -> None:
     """Two seeded jobs where layouts of least length take a roll more than layouts whose narrow drops pair."""
-    for seed in (16, 17):
+    for seed in (10, 16):
         job = read_job_text(joint_job(seed), "seeded")
         walls = develop(job)
         search = Search(job, walls)

@@ -26,7 +26,7 @@ def job_of(rules: Mapping[str, object], faces: Sequence[Mapping[str, object]], *
     """Return a job of runs of one face each, hung with 36 in sheet from rolls of one length [in]; no strips."""
     return read_job_text(json.dumps({
         "job": {"name": "Worked"}, "sheet": {"width": 36, "rolls": [{"length": roll, "price": 100}]},
-        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, **rules},
+        "rules": {"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0, **rules},
         "runs": [{"name": f"{face['name']}", "flow": "right", "faces": [face]} for face in faces],
     }), "worked")
 

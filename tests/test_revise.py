@@ -175,6 +175,18 @@ def test_a_hung_drop_whose_sleeve_moved_gets_a_patch_and_a_new_hole(tmp_path: Pa
     patched(made, drop, NEARER, SLEEVE, tmp_path)
 
 
+def test_the_audit_finds_a_hole_that_no_patch_closes(tmp_path: Path) -> None:
+    """The plan of a mended drop without its patch: the hole of the sleeve that moved is open."""
+    plan, _ = earlier()
+    drop = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
+    made = again(NEAR, hung=(drop.tag,)).plan
+    patch = next(piece for piece in made.pieces if piece.kind == "patch")
+    cuttings = tuple(replace(one, rolls=tuple(replace(roll, cuts=tuple(
+        cut for cut in roll.cuts if cut.piece != patch.tag)) for roll in one.rolls)) for one in made.cuttings)
+    bare = replace(made, pieces=tuple(piece for piece in made.pieces if piece is not patch), cuttings=cuttings)
+    assert 201 in {finding.number for finding in write_packet(bare, tmp_path / "bare")}
+
+
 def test_the_drawings_of_a_revision_carry_triangles_and_its_table() -> None:
     """On East: the drop that is mended, and its patch; on South nothing."""
     from layout import drawing

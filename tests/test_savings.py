@@ -26,7 +26,8 @@ def job_of(
     """Return a job of one straight wall without strips."""
     sheet = {"width": 36, "rolls": rolls or [{"length": 800, "price": 205}], **more}
     return read_job_text(json.dumps({
-        "job": {"name": "Wall"}, "sheet": sheet, "rules": {"corner_strip": 0, "base_strip": 0, **rules},
+        "job": {"name": "Wall"}, "sheet": sheet, "rules": {
+            "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 0, **rules},
         "runs": [{"name": "A", "faces": [face]}],
     }), "wall")
 
@@ -88,7 +89,7 @@ def test_a_metric_near_miss_is_told_in_millimetres() -> None:
     # 12 x 914 - 11 x 65 = 10253 mm; drops of 2502 mm, 5 a roll of 15000: 3 rolls; 6 need 15012, 2 mm each too much
     job = read_job_text(json.dumps({
         "job": {"name": "Wall"}, "units": "mm", "sheet": {"width": 914, "rolls": [{"length": 15000, "price": 150}]},
-        "rules": {"corner_strip": 0, "base_strip": 0, "turn_down": 102},
+        "rules": {"corner_strip": 0, "base_strip": 0, "turn_down": 102, "cut_to": 1, "roll_end": 0},
         "runs": [{"name": "A", "faces": [{"name": "South", "length": 10253, "top": 2400}]}],
     }), "wall")
     (saving,) = found(job)

@@ -26,6 +26,7 @@ SAMPLE = Path(__file__).resolve().parent.parent / "samples" / "basement.yaml"
 RUN = 2 * (463.5 + 315.375)
 TOE = math.ceil((4 + 4 - (2 - math.sqrt(2)) * 0.75) * 16) / 16
 HIGH = 97.25 + TOE
+CUT = math.ceil(4 * HIGH) / 4  # cut lengths are whole quarters of an inch
 DROPS = math.ceil(RUN / (36 - 2.5))  # a closed run has as many laps as drops
 
 FULL = """
@@ -121,7 +122,7 @@ def worked_sample() -> list[tuple[str, Decimal, Decimal, str, str]]:
         # 7 drops of 104 13/16 from 800 in: 47 drops take 6.71, so 7 rolls. The drops' widths add up to the run and one
         # lap each: 46 of 36 and one ripped to 19.25
         ("membrane (60 mil self-adhering sheet), roll 66'-8\"",
-         up(((RUN + DROPS * 2.5) * HIGH + small) / 28_800), 7 * one,
+         up(((RUN + DROPS * 2.5) * CUT + small) / 28_800), 7 * one,
          "roll", "1435.00"),
         ("strip (60 mil reinforcing strip), roll 50'-0\"", up(strip / 600), 4 * one, "roll", "184.00"),
         ("pieces of sheet", DROPS * one, DROPS * one, "piece", ""),

@@ -65,9 +65,9 @@ LINES = [
     ("pieces of sheet", "9", "9", "", ""),
     ("base strip", "3", "3", "", ""),
     ("collar", "1", "1", "", ""),
-    # toe 6 + 4 and 4 up the wall: 300 x 14 / 144 = 29.17; the rest of 214.91 is 185.74
-    ("primer, first band", "29.2", "29.2", "", ""),
-    ("primer, field", "185.7", "185.7", "", ""),
+    # under the strip, 18 wide, and the collar: (300 x 18 + 16 x 16 - 12.5) / 144 = 39.19; the rest of 214.91 is 175.72
+    ("primer, first band", "39.2", "39.2", "", ""),
+    ("primer, field", "175.7", "175.7", "", ""),
     # 214.9 / 250 = 0.86; with 5 % waste 0.90; 1 at 148
     ("primer", "0.86", "1", "148", "148.00"),
     # round beads of 1/4: (300 + 212 + 116) x 0.0491 = 30.83; of 1/2 around the sleeve: 12.57 x 0.1963 = 2.47;

@@ -27,7 +27,8 @@ def plan_of(face: dict[str, object], *, side_lap: float, **sheet: object) -> Pla
     """Return the plan of a straight wall without strips."""
     return make_plan(read_job_text(json.dumps({
         "job": {"name": "Wall"}, "sheet": {"width": 36, "rolls": [{"length": 800, "price": 205}], **sheet},
-        "rules": {"corner_strip": 0, "base_strip": 0, "turn_down": 4, "side_lap": side_lap},
+        "rules": {
+            "corner_strip": 0, "base_strip": 0, "turn_down": 4, "side_lap": side_lap, "cut_to": "1/16", "roll_end": 0},
         "runs": [{"name": "A", "faces": [face]}],
     }), "wall"))
 

@@ -2,8 +2,8 @@
 
 It reads the job's own words (``asked``) and the packet's files (``written``), works the geometry again on shapely
 (``walls``), and notes every difference under its number (``findings``): ``coverage`` 2xx, ``laps`` 3xx,
-``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx and the
-papers 9xx.
+``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx, the
+papers 9xx and ``certificates`` 11xx.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    bill, bill_papers, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing, rolls, sums,
-    water, written,
+    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
+    rolls, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
@@ -66,6 +66,7 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     reinforcing.check_reinforcing(plan, asked, membrane, book)
     rolls.check_rolls(plan, asked, book)
     sums.check_sums(plan, asked, book)
+    certificates.check_certificates(plan, asked, book)
     papers.check_marks(plan, asked, book)
     _check_papers(folder, plan, asked, book)
     bill.check_bill(plan, asked, book)

@@ -34,7 +34,8 @@ RULES: dict[str, tuple[Rounding, str, str]] = {
     "collar_reach": ("up", "6 in", "150 mm"),
     "cover_lap": ("up", "6 in", "150 mm"),
     "cut_allowance": ("up", "0", "0"),
-    "cut_to": ("up", "1/16 in", "1 mm"),
+    "cut_to": ("up", "1/4 in", "5 mm"),
+    "roll_end": ("up", "1 in", "25 mm"),
     "keep_remnant": ("up", "4 ft", "1220 mm"),
 }
 """Rule -> which way it is rounded, and its default in inch and in metric jobs."""

@@ -95,7 +95,7 @@ def _check_counts(plan: Written, book: Book) -> None:
 
 
 def _name(piece: WrittenPiece) -> str:
-    return "pieces of drainage board" if piece.layer != FIELD else NAMES.get(piece.kind, piece.kind)
+    return "pieces of drainage board" if piece.layer not in (FIELD, "spare") else NAMES.get(piece.kind, piece.kind)
 
 
 def _check_rolls(plan: Written, book: Book) -> None:

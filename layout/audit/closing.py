@@ -316,7 +316,7 @@ def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[Sleeve], ask
             if not slits:
                 book.note(612, place, "a slit from its hole to an edge", "none")
             elif piece.kind == "drop" and not any(_patched(patch, slits[0], shape, lap) for patch in patches):
-                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none or too small")
+                book.note(613, place, f"a patch {book.say_length(lap)} past the slit on both sides", "none")
 
 
 def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bool:
@@ -463,10 +463,10 @@ def check_order(pieces: Sequence[WrittenPiece], run: str, book: Book) -> None:
                 book.note(1008, f"piece {piece.tag}", "the drops by their numbers", f"{piece.install} after {install}")
                 return
             install = piece.install
-        elif latest and piece.kind != "sleeve patch":
+        elif latest and piece.kind not in ("sleeve patch", "patch"):
             book.note(1008, f"piece {piece.tag}", "before the drops", f"after {latest}")
             return
-        elif not latest and piece.kind == "sleeve patch":
+        elif not latest and piece.kind in ("sleeve patch", "patch"):
             book.note(1008, f"piece {piece.tag}", "after the drop it lies on", "before the drops")
             return
     _check_pieces_of_drops(ordered, book)

@@ -412,7 +412,7 @@ def _rolled(made: Concrete, stretch: Stretch) -> Strip:
 
 
 def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
-    """Yield the planes that a flap meets beyond its ledge: the next wall's, which crosses it at a sharp inside corner."""
+    """Yield the planes that a flap meets beyond its ledge: those of the next wall, at a sharp inside corner."""
     if stretch.faced:
         return
     for corner in made.corners:

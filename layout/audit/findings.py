@@ -66,7 +66,7 @@ FINDINGS: dict[int, str] = {
     702: "a piece is cut more than once",
     703: "a cut lies outside its roll",
     704: "two cuts of one roll overlap",
-    705: "the cuts of a roll cannot be made by cross-cuts and then rips",
+    705: "the cuts of a roll cannot be made by cross-cuts, rips and cross-cuts of the lanes",
     706: "a cut is not the rectangle of its piece",
     707: "a piece names another roll than the one it is cut from",
     708: "a roll is not in the job's stock",
@@ -75,6 +75,8 @@ FINDINGS: dict[int, str] = {
     711: "what is left of a roll is not what is listed",
     712: "a piece is cut from another product than it is made of",
     713: "a piece is turned that may not be",
+    715: "a cut reaches into the end of a roll that is left for squaring",
+    714: "a piece is cut out of another where that one is not cut away",
     # 8xx: sums and bounds
     801: "the cost is not the sum of the rolls' prices",
     802: "the count of rolls is not that of the rolls listed",
@@ -141,6 +143,19 @@ FINDINGS: dict[int, str] = {
     1007: "the parts of a piece are not moved as they are, or do not make it up",
     1008: "the order of plies is wrong",
     1009: "the upper piece of a drop goes on before the lower one",
+    # 11xx: certificates of what is claimed of cost
+    1101: "a bound or an optimum is claimed without a certificate",
+    1102: "a certificate cannot be read",
+    1103: "a certificate is about other pieces or rolls than the plan's",
+    1104: "a roll can be worth more than a certificate says",
+    1105: "the duals of a certificate prove less than its bound",
+    1106: "the cases of a certificate leave out some counts of rolls",
+    1107: "a case of a certificate proves less than its bound",
+    1108: "the bound claimed is more than its certificate proves",
+    1109: "two lengths are worth more than one as long as both",
+    1110: "a run can be hung for less than a certificate says",
+    1111: "rolls that cost less than the bound may hold what is needed",
+    1112: "a certificate is not about the job's runs",
 }
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 

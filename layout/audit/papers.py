@@ -254,6 +254,8 @@ def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
             book.note(929, f"packet.pdf, page {number}", digest, "another digest or none")
     if not pages:
         book.note(929, "packet.pdf", "pages", "none")
+    if book.has(929):
+        return  # the marks of another plan are no news
     shown = "".join(bare_text(text) for texts in pages for text in texts)
     marked = Counter(mark for piece in plan.pieces for mark in piece.marks)
     for mark, count in sorted(marked.items()):

@@ -37,11 +37,12 @@ def _check_summary(
 ) -> None:
     rolls = [roll for roll in plan.rolls if roll.product == product]
     cut = {cut.piece for roll in rolls for cut in roll.cuts}
+    inside = {cut.piece for roll in rolls for cut in roll.cuts if cut.within}
     pieces = [piece for piece in plan.pieces if piece.tag in cut]
     _check_counts(place, summary, rolls, book)
     _check_money(place, product, summary, rolls, asked, book)
-    _check_bounds(place, product, summary, pieces, rolls, asked, book)
-    _check_areas(place, summary, rolls, pieces, plan, asked, book)
+    _check_bounds(place, product, summary, [piece for piece in pieces if piece.tag not in inside], asked, book)
+    _check_areas(place, summary, rolls, pieces, inside, plan, asked, book)
 
 
 def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], book: Book) -> None:
@@ -90,8 +91,7 @@ def _money(value: Decimal | None) -> str:
 # --- the bound ---------------------------------------------------------------------------------
 
 def _check_bounds(
-    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], rolls: Sequence[WrittenRoll],
-    asked: Asked, book: Book,
+    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
 ) -> None:
     """Note a count of rolls below what the pieces' area takes, and a cost that a plain first-fit of them beats."""
     least = least_rolls(pieces, product, asked)
@@ -101,7 +101,8 @@ def _check_bounds(
     stocks = [stock for stock in asked.stock.get(product, ()) if stock.on_hand is None and stock.price is not None]
     if bound is None or not stocks:
         return
-    costs = [cost for cost in (first_fit_cost(pieces, stock) for stock in stocks) if cost is not None]
+    ways = (first_fit_cost(pieces, stock, asked.rules["roll_end"]) for stock in stocks)
+    costs = [cost for cost in ways if cost is not None]
     if costs and min(costs) + CENT < bound:
         book.note(812, f"{place}.cost_bound", f"at most {min(costs)}", str(bound))
 
@@ -109,34 +110,36 @@ def _check_bounds(
 def least_rolls(pieces: Sequence[WrittenPiece], product: str, asked: Asked) -> int:
     """Return how many rolls the area of the pieces takes, were all as large as the largest and used up."""
     stocks = (*asked.stock.get(product, ()), *asked.remnants.get(product, ()))
-    largest = max((stock.length * stock.width for stock in stocks), default=0)
+    end = asked.rules["roll_end"]
+    largest = max(((stock.length - (0 if stock.tag else end)) * stock.width for stock in stocks), default=0)
     needed = sum(piece.length * piece.width for piece in pieces)
     return -(-needed // largest) if largest else 0
 
 
-def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock) -> Decimal | None:
+def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock, roll_end: int) -> Decimal | None:
     """Return what the pieces cost cut by first-fit decreasing from one stock alone, each over the whole width."""
     room: list[int] = []
+    usable = stock.length - roll_end
     for length in sorted((piece.length for piece in pieces), reverse=True):
-        if length > stock.length:
+        if length > usable:
             return None
         for index, left in enumerate(room):
             if length <= left:
                 room[index] = left - length
                 break
         else:
-            room.append(stock.length - length)
+            room.append(usable - length)
     return (stock.price or Decimal(0)) * len(room) if all(piece.width <= stock.width for piece in pieces) else None
 
 
 # --- areas -------------------------------------------------------------------------------------
 
 def _check_areas(
-    place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], plan: Written,
-    asked: Asked, book: Book,
+    place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], inside: set[str],
+    plan: Written, asked: Asked, book: Book,
 ) -> None:
     net = sum(Polygon(piece.ring, piece.holes).area for piece in pieces)
-    rectangles = sum(piece.length * piece.width for piece in pieces)
+    rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)
     ordered = sum(roll.length * roll.width for roll in rolls)
     kept = sum(roll.left_length * roll.left_width for roll in rolls if roll.keep)
     wall = _to_cover(plan, asked, pieces)

@@ -29,7 +29,7 @@ NEAR = 0.5
 """Symbols and lines stand where they belong within this: drawings are written to a thousandth of their unit [ticks]."""
 TALL = 14.0
 """A lap at least so tall has room for an arrow [plotted mm]."""
-LONG = 60.0
+LONG = 40.0
 """A wall at least so long has room for an arrow of water or a mark at a low or high point [plotted mm]."""
 DEEP = 120.0
 """The row of water lies within this below the wall [plotted mm]."""

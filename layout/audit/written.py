@@ -130,6 +130,7 @@ class WrittenCut:
     across: int
     length: int
     width: int
+    within: str = ""
 
 
 @dataclass(frozen=True)
@@ -181,6 +182,7 @@ class Summary:
     optimal: bool
     area: Mapping[str, Decimal]
     first_come_rolls: int
+    certificate: Row
 
 
 @dataclass(frozen=True)
@@ -369,7 +371,8 @@ class _Cells:
     def cut(self, row: Row, place: str) -> WrittenCut:
         return WrittenCut(self.text(row, "piece", place), self.length(row, "at", place),
                           self.length(row, "across", place), self.length(row, "length", place),
-                          self.length(row, "width", place))
+                          self.length(row, "width", place),
+                          self.text(row, "within", place) if "within" in row else "")
 
     def exception(self, row: Row, place: str) -> WrittenException:
         return WrittenException(self.text(row, "rule", place), self.text(row, "run", place),
@@ -394,6 +397,7 @@ class _Cells:
             cost_bound=self.money(row, "cost_bound", place), rolls_bound=self.count(row, "rolls_bound", place),
             optimal=self.flag(row, "optimal", place), area=areas,
             first_come_rolls=self.count(row, "first_come_rolls", place),
+            certificate=row["certificate"] if isinstance(row.get("certificate"), dict) else {},
         )
 
     def product(self, row: Row, place: str) -> tuple[str, Summary]:

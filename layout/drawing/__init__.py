@@ -112,6 +112,26 @@ def write_dxf(plan: Plan, path: Path, asked: Asked = Asked(), *, carried: str = 
     _writer(asked)(cad_set(plan, paper=asked.paper, scale=asked.scale), path, carried=carried)
 
 
+def write_folded_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
+    """Write every ply of the membrane as 3D faces where it lies on the concrete, a block for each run.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    path
+        Where to write.
+    asked
+        An office's own layers.
+    """
+    from layout.drawing.dxf_folded import write_folded
+    from layout.drawing.folded import folded_bodies
+    from layout.drawing.model.layers import read_layers
+
+    layers = read_layers(asked.layers) if asked.layers else None
+    write_folded(folded_bodies(plan), path, unit=plan.job.unit, layers=layers)
+
+
 def _writer(asked: Asked) -> Callable[..., None]:
     """Return what writes a set of drawings as a DXF the way it is asked for."""
     from layout.drawing.dxf import write_dxf as write
@@ -198,6 +218,7 @@ def files(plan: Plan, words: Words | None = None, asked: Asked = Asked(), *,
     write = _writer(asked)
     drawings["elevations.dxf"] = partial(write, cad, carried=carried)
     drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}
+    drawings["folded.dxf"] = lambda path: write_folded_dxf(plan, path, asked)
     drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces, asked)
     return drawings
 

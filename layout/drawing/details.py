@@ -1,6 +1,7 @@
 """The details of a job: each a drawing, its title, and where on the elevations it is called out.
 
-A detail that is to be numbered and called out is a row of ``MAKERS``: what draws it, and what finds its places.
+A detail that is to be numbered and called out is a row of ``MAKERS``: what draws it, and what finds its places. After
+them come the folds of the sheet (``fold_details``), called out where the first of each kind is.
 """
 
 from __future__ import annotations
@@ -8,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from layout.drawing.fold_details import fold_details
 from layout.drawing.lap_details import (
     end_lap_detail, inside_corner, inside_corner_detail, plain_seam, side_lap_detail,
 )
 from layout.drawing.model.entities import Drawing
 from layout.drawing.sections import (
-    SCALE, _deepest, corner_detail, footing_section, opening_section, riser_detail, sleeve_section, top_section,
+    SCALE, _deepest, corner_detail, footing_section, opening_section, sleeve_section, top_section,
 )
 from layout.records import FaceSpan, Plan, Wall
 from layout.shapes import value
@@ -74,14 +76,6 @@ def _inside(plan: Plan) -> Iterator[Call]:
         yield _at_joint(found[0], found[1].right)
 
 
-def _riser(plan: Plan) -> Iterator[Call]:
-    for wall in _membrane(plan):
-        for a, b in zip(wall.footing, wall.footing[1:]):
-            if a[0] == b[0] and a[1] != b[1]:
-                yield Call(wall.run, float(a[0]), (a[1] + b[1]) / 2)
-                return
-
-
 def _sleeve(plan: Plan) -> Iterator[Call]:
     rounds = [(wall, each) for wall in _membrane(plan) for each in wall.rounds]
     if rounds:
@@ -127,7 +121,7 @@ LARGE = 500.0
 """A sheet with more room than this across is large [mm]."""
 
 MAKERS: tuple[tuple[Maker, Places], ...] = (
-    (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside), (riser_detail, _riser),
+    (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside),
     (side_lap_detail, _side_lap), (end_lap_detail, _end_lap), (sleeve_section, _sleeve), (opening_section, _opening),
     (top_section, _top),
 )
@@ -168,4 +162,6 @@ def details(plan: Plan, *, scale: int = 0) -> list[Detail]:
         drawing = make(plan, scale)
         if drawing:
             made.append(Detail(drawing, tuple(places(plan))))
+    for folded in fold_details(plan, scale=scale):
+        made.append(Detail(folded.drawing, tuple(Call(*place) for place in folded.places[:1])))
     return made

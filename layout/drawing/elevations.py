@@ -327,7 +327,7 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     loose = [*(entity for face in drawn for entity in face.loose), *dimension_rows(notes, spans)]
     loose = [_on_its_piece(entity, notes, wall) for entity in loose]
     entities: list[Entity] = [*background(view, spans), *folds(view, spans), *labelled(others, notes),
-                              *labelled(fields, notes), *foreground(spans), *loose]
+                              *labelled(fields, notes), *foreground(view, spans, plan.dabs), *loose]
     words = [line for face in drawn for line in face.numbered]
     entities += levels(plan, wall, spans[:1], one=one, key=words)
     entities += heights(plan, view, spans[-1][0], one=one)
@@ -384,7 +384,7 @@ def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls:
 def _drawn(notes: FaceNotes, spans: Spans) -> tuple[Entity, ...]:
     """Return what is drawn of a face: lines first, since labels keep off them; labels in the groups of pieces."""
     view, one = notes.view, notes.one
-    front = foreground(spans)
+    front = foreground(view, spans, notes.plan.dabs)
     others, pieces = other_groups(view, notes, alone=True), field_groups(view, notes, alone=True)
     behind = [*background(view, spans), *folds(view, spans)]
     notes.draw([*behind, *front, *pieces])

@@ -64,15 +64,31 @@ def fold_details(plan: Plan, *, scale: int = 0) -> list[FoldDetail]:
 
 
 def _alike(plan: Plan) -> Iterator[list[Piece]]:
-    """Yield the folded covers of a plan, those of one kind and shape together."""
+    """Yield the folded covers of a plan, those of one kind and shape together, turned and mirrored ones too."""
     groups: dict[tuple[object, ...], list[Piece]] = {}
     for piece in sorted(plan.pieces, key=lambda piece: (piece.order, piece.tag)):
         if piece.laid and "strip" not in piece.kind:
-            cuts = tuple((slit.start, slit.end) for slit in piece.slits)
-            surfaces = tuple(sorted(laid.on for laid in piece.laid))
-            groups.setdefault((piece.kind, piece.outline, cuts, surfaces), []).append(piece)
+            surfaces = tuple(sorted(laid.on.replace("sill", "head") for laid in piece.laid))
+            groups.setdefault((piece.kind, _shape(piece), surfaces), []).append(piece)
     yield from sorted(groups.values(), key=lambda alike: (list(WORDS).index(alike[0].kind)
                                                           if alike[0].kind in WORDS else len(WORDS)))
+
+
+def _shape(piece: Piece) -> tuple[object, ...]:
+    """Return what is the same for a pattern however it is turned or mirrored: the least of its eight ways to lie."""
+    ways = []
+    for a, b, c, d in ((1, 0, 0, 1), (-1, 0, 0, 1), (1, 0, 0, -1), (-1, 0, 0, -1),
+                       (0, 1, 1, 0), (0, -1, 1, 0), (0, 1, -1, 0), (0, -1, -1, 0)):
+        def put(spot: tuple[int, int], a: int = a, b: int = b, c: int = c, d: int = d) -> tuple[int, int]:
+            return a * spot[0] + b * spot[1], c * spot[0] + d * spot[1]
+
+        ring = [put(spot) for spot in piece.outline]
+        left, low = min(x for x, _ in ring), min(y for _, y in ring)
+        corners = tuple(sorted((x - left, y - low) for x, y in ring))
+        cuts = tuple(sorted(tuple(sorted((x - left, y - low) for x, y in (put(slit.start), put(slit.end))))
+                            for slit in piece.slits))
+        ways.append((corners, cuts))
+    return min(ways)
 
 
 def _places(plan: Plan, wall: Wall, piece: Piece) -> Iterator[tuple[str, float, float]]:
@@ -166,7 +182,7 @@ class _Sheet:
         for title, view in (("folded", eye(out, side=side)), straight):
             self._view(title, view, around, parts, dabs)
         self._words(piece, dabs)
-        tags = ", ".join(each.tag for each in self.alike[:6]) + (" …" if len(self.alike) > 6 else "")
+        tags = ", ".join(each.tag for each in self.alike[:4]) + (" …" if len(self.alike) > 4 else "")
         frame = bounds(self.entities, one).grown(MARGIN * one)
         title = f"{WORDS.get(piece.kind, piece.kind)}: {piece.kind} {tags}"
         return Drawing(f"fold {number}", title, unit, self.scale, frame, tuple(self.entities))
@@ -255,6 +271,9 @@ class _Sheet:
             f"It goes on after the strips and before the drops, and laps {inches(rules.cover_lap, unit)} past the "
             "corner where there is room.",
         ]
+        if any(each.outline != piece.outline or each.slits != piece.slits for each in self.alike):
+            others = [each.tag for each in self.alike if (each.outline, each.slits) != (piece.outline, piece.slits)]
+            lines.append(f"Turned or mirrored: {', '.join(others[:8])}{' …' if len(others) > 8 else ''}.")
         if dabs:
             size = inches(min(dab.size for dab in dabs), unit)
             lines.append(f"Dabs of mastic or liquid membrane, {size} across or more, on {len(dabs)} "
@@ -270,7 +289,7 @@ class _Sheet:
         concrete = concrete_of(self.wall)
         corners = [part.motion.place((x, y)) for part in parts for x, y, *_ in part.shape.exterior.coords]
         stations = [concrete.station_of(corner) for corner in corners]
-        reach = 8.0 * self.plan.job.rules.side_lap
+        reach = 5.5 * self.plan.job.rules.side_lap
         middle = (min(stations) + max(stations)) / 2
         if self.wall.closed and max(stations) - min(stations) > self.wall.length / 2:
             # on both sides of the start of a closed run

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Entity, Hatch, Insert, Line, Polyline, Text, Vec
+from layout.drawing.model.entities import Circle, Entity, Hatch, Insert, Line, Polyline, Text, Vec
 from layout.drawing.model.fonts import width
 from layout.drawing.wallview import WallView
 
@@ -111,6 +111,9 @@ def samples_of(views: Sequence[WallView]) -> list[Sample]:
         del rows[:4]  # walls without sheet
     if any(view.others for view in views):
         rows.append(([Line("strip", (0, 0), (10, 0))], "strip, collar or cover, under the drops"))
+    if any(seen.piece.slits for view in views for seen in (*view.field, *view.others)):
+        rows.append(([Line("slit", (0, 0), (10, 0))], "slit"))
+        rows.append(([Circle("dab", (5, 0), 1.2)], "dab of mastic on a point that no sheet holds"))
     if any(view.wall.grade for view in views):
         rows.append(([Line("grade", (0, 0), (10, 0))], "finished grade"))
     if any(lap.seam and lap.seam.tuck for view in views for lap in view.laps):
@@ -132,5 +135,7 @@ def _scaled(entity: Entity, by: Vec, one: float) -> Entity:
         return replace(entity, rings=tuple(tuple(put(point) for point in ring) for ring in entity.rings))
     if isinstance(entity, Insert):
         return replace(entity, at=put(entity.at))
+    if isinstance(entity, Circle):
+        return replace(entity, centre=put(entity.centre), radius=entity.radius * one)
     assert isinstance(entity, Polyline)
     return replace(entity, points=tuple(put(point) for point in entity.points))

@@ -1,4 +1,4 @@
-"""Sections and details, to scale and from the job's own numbers: footing, top edge, sleeve, opening, riser, corner.
+"""Sections and details, to scale and from the job's own numbers: footing, top edge, sleeve, opening, corner.
 
 What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so. Sheet
 is one thick line whatever its plies (ASTM D5898, 5.2).
@@ -42,7 +42,7 @@ def sections(plan: Plan, *, scale: int = 0) -> list[Drawing]:
     """
     scale = scale or SCALE[plan.job.unit.name]
     makers: tuple[Callable[[Plan, int], Drawing | None], ...] = (
-        footing_section, corner_detail, riser_detail, sleeve_section, opening_section, top_section)
+        footing_section, corner_detail, sleeve_section, opening_section, top_section)
     return [drawing for make in makers for drawing in (make(plan, scale),) if drawing]
 
 
@@ -324,44 +324,6 @@ def opening_section(plan: Plan, scale: int) -> Drawing | None:
     return detail.drawing(f"Opening {opening.tag}, run {run.name}")
 
 
-def riser_detail(plan: Plan, scale: int) -> Drawing | None:
-    """Return the elevation of a footing step with the cover over its riser.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    scale
-        8 for 1:8.
-    """
-    for wall in plan.walls:
-        steps = [(a, b) for a, b in zip(wall.footing, wall.footing[1:]) if a[0] == b[0] and a[1] != b[1]]
-        if wall.layer != "membrane" or not steps:
-            continue
-        (x, y0), (_, y1) = steps[0]
-        unit = plan.job.unit
-        detail = _Detail(plan, scale, "riser")
-        one, height = detail.one, float(abs(y1 - y0))
-        down_right = y1 < y0
-        side = 1.0 if down_right else -1.0
-        wide, depth = float(SHOWN[unit.name]) / 2, float(wall.turn_down)
-        # elevation of the footing's face; the upper top at height, the lower at 0
-        detail.shape("cut", ((-side * wide, height), (0, height), (0, 0), (side * wide, 0)), closed=False)
-        detail.shape("footing", ((-side * wide, height - depth), (side * 0, height - depth)), closed=False)
-        lap = float(plan.job.rules.side_lap)
-        shape = ((-side * lap, height + lap), (side * depth, height + lap), (side * depth, -lap), (-side * lap, -lap))
-        if _of_kind(plan, "riser cover", wall.run):
-            detail.shape("cover", shape)
-            detail.note((max(x for x, _ in shape), height / 2), "riser cover; its pattern is on the roll cards")
-        detail.up((0, 0), (0, height), -side * (wide + 6 * one) if side < 0 else -(wide + 6 * one))
-        detail.note((wide if side > 0 else 0.0, 0.0 if side > 0 else height), "top of footing")
-        face = next(span for span in wall.faces if span.left <= x <= span.right)
-        detail.note((0, height * 0.25), f"riser {tape(round(height), unit)} at {tape(x - face.left, unit)} of "
-                                        f"{face.name}; the drop over it is one piece with a notch")
-        return detail.drawing(f"Footing step, run {wall.run}")
-    return None
-
-
 def corner_detail(plan: Plan, scale: int) -> Drawing | None:
     """Return the plan of an outside footing corner: where square drops stop, and what the cover closes.
 
@@ -402,6 +364,6 @@ def _corner(plan: Plan, scale: int, wall: Wall, span: FaceSpan, after: FaceSpan)
     cover = _of_kind(plan, "footing cover", wall.run)
     words = "footing cover closes this" if cover else "left open by square drops"
     detail.note((second * 0.8, -first * 0.5), f"{words}: ledge corner and both faces below it")
-    detail.note((1.2 * one, wide * 0.6), "sheet around the corner, slit from the joint down")
+    detail.note((1.2 * one, wide * 0.6), "sheet around the corner, slit from the top of the fillet down")
     detail.note((second, wide * 0.35), "edge of footing")
     return detail.drawing(f"Footing corner, run {wall.run}, right end of {span.name}")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
 from layout.drawing.wallview import Seen, Shape, WallView, rings
-from layout.records import Piece, Profile
+from layout.records import Dab, Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
 
@@ -17,6 +17,8 @@ LAYER_OF_KIND = {
     "ledge cover": "cover", "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
+DAB_DRAWN = 0.25
+"""Radius of the ring that stands for a dab, as a share of its size: within it, so that words beside it stay clear."""
 
 
 @dataclass(frozen=True)
@@ -149,9 +151,14 @@ def folds(view: WallView, spans: Spans) -> list[Entity]:
     return entities
 
 
-def foreground(spans: Spans) -> list[Entity]:
-    """Return what lies over the sheet: openings and sleeves."""
+def foreground(view: WallView, spans: Spans, dabs: Sequence[Dab]) -> list[Entity]:
+    """Return what lies over the sheet: openings, sleeves, and the dabs on points that no sheet holds."""
+    wall = view.wall
     entities: list[Entity] = []
+    for dab in dabs if wall.layer == "membrane" else ():
+        for x in (dab.station, dab.station + wall.length) if wall.closed else (dab.station,):
+            if dab.run == wall.run and spans[0][0].left <= x <= spans[-1][0].right:
+                entities.append(Circle("dab", (float(x), float(dab.drawn_at)), DAB_DRAWN * dab.size))
     for span, face in spans:
         for opening in face.openings:
             left, right = span.left + opening.left, span.left + opening.left + opening.width

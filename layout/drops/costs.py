@@ -92,8 +92,8 @@ def _divided(values: RealArray, weight: float) -> tuple[RealArray, RealArray]:
     return whole, values - weight * whole
 
 
-def scale_for(stretch: Columns, table: PriceTable, *, more: int = 0) -> Scale:
-    """Return weights for a stretch of wall and a price; ``more`` is the most that a drop costs besides.
+def scale_for(stretch: Columns, table: PriceTable) -> Scale:
+    """Return weights for a stretch of wall and a price.
 
     Raises
     ------
@@ -102,7 +102,7 @@ def scale_for(stretch: Columns, table: PriceTable, *, more: int = 0) -> Scale:
     """
     columns_of_a_drop = 1 + most_at_once(stretch)
     most_pieces = columns_of_a_drop * max(int(table.pieces.max(initial=1)), 1)
-    most_price = columns_of_a_drop * max(int(table.price.max(initial=1)), 1) + more
+    most_price = columns_of_a_drop * max(int(table.price.max(initial=1)), 1)
     most_seam = max(int(stretch.seam.max(initial=1)), 1)
     for room in ROOMS:
         price, seam = _power_above(room * most_pieces), _power_above(room)

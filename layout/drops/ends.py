@@ -9,7 +9,7 @@ import numpy as np
 from layout.drops.columns import Columns, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
-from layout.drops.search import ODD, Search, Walk
+from layout.drops.search import ODD, Search
 from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
 from layout.records import Wall
@@ -36,21 +36,16 @@ class Chain:
         No other chain on the tick grid is better.
     less
         By how much violation and price may be less than this chain's: not more than 0.
-    more
-        What staggering its end laps costs at least.
     """
 
     stretch: Columns
     edges: tuple[tuple[int, int], ...]
     proven: bool
     less: tuple[int, int] = (0, 0)
-    more: int = 0
 
 
-def open_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, stagger: int = 0) -> Chain:
+def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     """Place the drops of a run with two ends: the first drop starts flush at one, the last ends flush at the other.
-
-    ``stagger`` is as for ``Worths``.
 
     Raises
     ------
@@ -61,18 +56,18 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, stagger: int = 0)
     length = wall.length
     if length <= sheet.narrowest:
         return Chain(stretch, ((0, length),), proven=True)
-    search = Search(Worths(stretch, table, sheet, stagger=stagger))
-    walk = between_ends(search, length)
-    if walk is None:
+    search = Search(Worths(stretch, table, sheet))
+    drops = between_ends(search, length)
+    if drops is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
-    return Chain(stretch, tuple(walk.drops), search.sound, more=walk.more)
+    return Chain(stretch, tuple(drops), search.sound)
 
 
-def between_ends(search: Search, length: int) -> Walk | None:
+def between_ends(search: Search, length: int) -> list[tuple[int, int]] | None:
     """Return the best drops from position 0 to a length that is wider than one drop; None when none fit."""
     sheet = search.sheet
     last = length - sheet.narrowest
-    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[:, 0]
+    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
     totals = np.array([search.last_drop(costs, int(left), length) for left in firsts])
     choice = int(np.flatnonzero(totals == totals.min())[-1])  # rather rip the last drop than crowd it
@@ -81,10 +76,8 @@ def between_ends(search: Search, length: int) -> Walk | None:
     return search.walk_back(costs, int(firsts[choice]), length)
 
 
-def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0, stagger: int = 0) -> Chain:
+def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0) -> Chain:
     """Place the drops of a closed run, over all starting points.
-
-    ``stagger`` is as for ``Worths``; across the starting point it does not count.
 
     Some drop of every layout starts within the first ``step`` of the run. For an interval of starting points the search
     may begin anywhere in it and end anywhere in it, one round later: a bound for all of them at once. Intervals that
@@ -97,13 +90,13 @@ def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0,
     NoLayout
         When no row of drops goes round.
     """
-    around = _Round(wall, table, sheet, rough=rough, stagger=stagger)
+    around = _Round(wall, table, sheet, rough=rough)
     around.settle()
     return around.chain()
 
 
 class _Round:
-    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int, stagger: int) -> None:
+    def __init__(self, wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int) -> None:
         self.wall = wall
         self.rough = rough
         self.length = wall.length
@@ -114,7 +107,7 @@ class _Round:
             self.first_starts = 1  # all round the wall is the same
         elif wall.keeps:
             self.stretch = self._from(self._origin())
-        self.search = Search(Worths(self.stretch, table, sheet, stagger=stagger))
+        self.search = Search(Worths(self.stretch, table, sheet))
         self.best = NEVER
         self.start = -1
         self.open: list[complex] = []
@@ -172,7 +165,7 @@ class _Round:
 
     def _try_out(self, interval: tuple[int, int], end: int) -> None:
         """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends."""
-        drops = self.search.walk_back(self._sweep(interval, end), end + self.length).drops
+        drops = self.search.walk_back(self._sweep(interval, end), end + self.length)
         starts = sorted({end, drops[0][0]})
         for start, costs in zip(starts, self._last_costs([(start, start + 1) for start in starts]), strict=True):
             self._offer(start, complex(costs[start]))
@@ -183,7 +176,7 @@ class _Round:
         return self.search.last_costs(self._starts(intervals), self.length, last)
 
     def _sweep(self, interval: tuple[int, int], end: int) -> CostArray:
-        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[:, 0]
+        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[0]
         return costs
 
     def _starts(self, intervals: list[tuple[int, int]]) -> CostArray:
@@ -208,15 +201,15 @@ class _Round:
         if self.start < 0:
             raise NoLayout(f"run {self.wall.run}: no row of drops of the allowed widths goes round")
         costs = self._sweep((self.start, self.start + 1), self.start)
-        walk = self.search.walk_back(costs, self.start + self.length)
+        drops = self.search.walk_back(costs, self.start + self.length)
         around = sorted(
-            ((left + self.stretch.origin) % self.length, right - left) for left, right in walk.drops
+            ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
         )
         edges = tuple((left, left + width) for left, width in around)
         least = min(self.open, key=lambda bound: bound.real, default=None) if self.rough else None
         return Chain(
             self._from(0), edges, self.proven and self.search.sound,
-            (0, 0) if least is None else self.search.scale.first_goals(least - self.best), walk.more,
+            (0, 0) if least is None else self.search.scale.first_goals(least - self.best),
         )
 
 

@@ -12,7 +12,7 @@ from layout.drops.columns import Columns, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, open_chain
 from layout.drops.joints import Box
-from layout.drops.prices import Own, Price, PriceTable, length_price, price_table
+from layout.drops.prices import Price, PriceTable, length_price, price_table
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tall import split_drops
 from layout.drops.worths import Sheet
@@ -56,7 +56,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    own: Own | None = None, rough: int = 0, staggered: bool = False, prefix: str, unit: Unit = INCH,
+    rough: int = 0, prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -75,14 +75,9 @@ def place(
     share
         When not 0, drops at most so wide [ticks] cost only their part of the sheet's width: prices are then those of a
         strip one tick wide, and ``cost`` counts them times the width.
-    own
-        What drops cost by their width, instead of their price.
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
-    staggered
-        Whether ``bound`` is for layouts only whose neighbours' end laps lie as far apart as they should, and so knows
-        that two tall drops side by side cost more than each alone.
     prefix
         What the drops' tags begin with.
     unit
@@ -94,10 +89,8 @@ def place(
         When no row of drops can cover the wall.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
-    table = price_table_for(wall, rules, price, width=width, share=share, own=own)
-    stagger = rules.end_lap_stagger if staggered else 0
-    chain = closed_chain(wall, table, sheet, rough=rough, stagger=stagger) if wall.closed \
-        else open_chain(wall, table, sheet, stagger=stagger)
+    table = price_table_for(wall, rules, price, width=width, share=share)
+    chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
     edges = _unripped(chain, wall, table, sheet)
     layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
     if rough and layout.bound:
@@ -121,10 +114,10 @@ def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
 
 
 def price_table_for(
-    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0, own: Own | None = None,
+    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0,
 ) -> PriceTable:
     """Price the columns of every drop that could hang on a run."""
-    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share, own=own)
+    return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share)
 
 
 def _tallest(wall: Wall, width: int) -> int:
@@ -208,7 +201,7 @@ def _hang(
             ),
             pieces=sum(len(boxes) for boxes in splits.boxes),
         ),
-        bound=bound._replace(price=bound.price + chain.more) if chain.proven else None,
+        bound=bound if chain.proven else None,
     )
 
 

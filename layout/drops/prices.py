@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,37 +13,6 @@ from layout.records import Rules
 
 Price = Callable[[IntArray], IntArray]
 """Prices of cut lengths [ticks] as whole numbers: never negative, never less for a longer piece."""
-
-
-class WidthBand(NamedTuple):
-    """What narrow drops of some width or wider cost: one just so wide, and each tick of width more."""
-
-    low: int
-    least: Price
-    tick: Price
-
-
-class PricedBand(NamedTuple):
-    """The same by height of column."""
-
-    low: int
-    least: PriceTable
-    tick: PriceTable
-
-
-class Own(NamedTuple):
-    """What drops cost by their cut lengths and their widths.
-
-    Parameters
-    ----------
-    bands
-        Of narrow drops, the narrowest band first; each ends where the next begins. No drop costs more than a wider one.
-    wide
-        Of a wide drop, whole. No narrow drop costs more than a wide one of its length.
-    """
-
-    bands: tuple[WidthBand, ...]
-    wide: Price
 
 
 def length_price(lengths: IntArray) -> IntArray:
@@ -69,9 +37,6 @@ class PriceTable:
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another [ticks]. When ``share`` is not 0,
         prices are for a full width, and a drop at most ``share`` wide costs its part of the width.
-    bands
-        Where a drop at most ``share`` wide does not cost its part of ``price``: what it costs, by its width; no more
-        than a wider one.
     """
 
     price: IntArray
@@ -81,41 +46,17 @@ class PriceTable:
     end_lap: int
     width: int = 1
     share: int = 0
-    bands: tuple[PricedBand, ...] = ()
 
     def of(self, heights: Sequence[int], width: int) -> int:
         """Return the least price of a drop so wide whose columns are so high [ticks]."""
-        return self._least(width, lambda table: sum(int(table.price[height]) for height in heights))
+        return self._at(width, sum(int(self.price[height]) for height in heights))
 
     def of_pieces(self, heights: Sequence[int], width: int) -> int:
         """Return the price of a drop so wide that is hung in pieces so high [ticks]."""
-        return self._least(width, lambda table: sum(int(table.piece_price[height]) for height in heights))
+        return self._at(width, sum(int(self.piece_price[height]) for height in heights))
 
-    def at_width(self, width: int) -> PriceTable:
-        """Return the prices of pieces of drops so wide, up to a factor where narrow ones cost their part of the width.
-
-        Those of columns are sums of least ones, and so perhaps less than any way to hang them.
-        """
-        if width > self.share or not self.bands:
-            return self
-        low, least, tick = self._band(width)
-        by = max(width - low, 0)
-        return replace(
-            self, price=least.price + tick.price * by, piece_price=least.piece_price + tick.piece_price * by,
-        )
-
-    def _band(self, width: int) -> PricedBand:
-        return next((band for band in reversed(self.bands) if band.low <= width), self.bands[0])
-
-    def _least(self, width: int, priced: Callable[[PriceTable], int]) -> int:
-        """Return what a drop so wide costs, told what its pieces cost together by a table."""
-        price = priced(self)
-        if width > self.share:
-            return price
-        if not self.bands:
-            return price // self.width * width
-        band = self._band(width)
-        return min(price, priced(band.least) + priced(band.tick) * max(width - band.low, 0))
+    def _at(self, width: int, price: int) -> int:
+        return price if width > self.share else price // self.width * width
 
 
 def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
@@ -125,7 +66,7 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
 
 
 def price_table(
-    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0, own: Own | None = None,
+    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0,
 ) -> PriceTable:
     """Price every column up to the tallest.
 
@@ -139,20 +80,12 @@ def price_table(
         Greatest height of a column [ticks].
     width, share
         Of the sheet, and of the widest drop that shares a roll's width with another; 0 when none does [ticks].
-    own
-        What drops cost by their width, where a wide one does not cost its ticks of width together.
 
     Raises
     ------
     NoLayout
         When a column must be split and no piece is long enough to lap.
     """
-    if own:
-        wide = price_table(rules, own.wide, tallest=tallest)
-        return replace(wide, width=width, share=share, bands=tuple(
-            PricedBand(band.low, *(price_table(rules, one, tallest=tallest) for one in (band.least, band.tick)))
-            for band in own.bands
-        ))
     step = max(rules.cut_to, 1)
     longest = rules.max_piece // step * step - rules.cut_allowance
     if tallest > longest and longest <= rules.end_lap:

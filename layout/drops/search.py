@@ -11,16 +11,12 @@ ends, and its lap with it,
 No other right edge can be better: farther right neither the price nor the violation ever falls, but where an opening
 no longer splits the drop. Of three neighbours less than ``least`` apart the middle one can always be left out, so in a
 block shorter than ``least`` two passes settle the wider laps; in longer blocks passes repeat until nothing changes.
-
-Where neighbours' end laps are staggered (see ``stagger``), three costs are kept for each left edge, one for each state
-that the drop before leaves.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -28,7 +24,6 @@ from numpy.typing import NDArray
 
 from layout.drops.columns import IntArray, Span
 from layout.drops.costs import NEVER, CostArray, RealArray, most_at_once
-from layout.drops.stagger import FAR
 from layout.drops.worths import Worths
 
 ODD = 1j
@@ -39,13 +34,6 @@ SEGMENT = 1536
 """Positions between two looks for rows that have become the same."""
 SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
-
-
-class Walk(NamedTuple):
-    """The drops of a layout (left edge, right edge), left to right, and what staggering them costs."""
-
-    drops: list[tuple[int, int]]
-    more: int
 
 
 class Search:
@@ -61,7 +49,7 @@ class Search:
     def __init__(self, worths: Worths) -> None:
         self.worths = worths
         self.stretch, self.sheet = worths.stretch, worths.sheet
-        self.scale, self.states = worths.scale, worths.states
+        self.scale = worths.scale
         self.sound = True
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
@@ -82,15 +70,15 @@ class Search:
         Returns
         -------
         array
-            Of each state (see ``FAR``), one row for each of ``starts``, positions 0 to ``last``.
+            One row for each of ``starts``, positions 0 to ``last``.
         """
         fresh = np.full((len(starts), last + 1), NEVER)
         fresh[:, :starts.shape[1]] = starts[:, :last + 1]
-        return self._advance(self._nowhere(len(starts)), fresh, 0)[:, :, self.sheet.step:]
+        return self._advance(self._nowhere(len(starts)), fresh, 0)[:, self.sheet.step:]
 
     def _nowhere(self, rows: int) -> CostArray:
         """Return the costs of the left edges before the first."""
-        return np.full((self.states, rows, self.sheet.step), NEVER)
+        return np.full((rows, self.sheet.step), NEVER)
 
     def last_costs(self, starts: CostArray, first: int, last: int) -> CostArray:
         """Return the least cost of reaching each left edge from ``first`` to ``last``.
@@ -104,7 +92,7 @@ class Search:
         found = np.full((len(starts), last + 1 - first), NEVER)
         for at in range(0, last + 1, SEGMENT):
             stop = min(at + SEGMENT, last + 1)
-            fresh = np.full((window.shape[1], stop - at), NEVER)
+            fresh = np.full((len(window), stop - at), NEVER)
             if at < starts.shape[1]:
                 given = starts[:, at:stop]
                 fresh[:, :given.shape[1]] = given
@@ -112,8 +100,8 @@ class Search:
             low, high = max(first, at), stop
             if low < high:
                 here = slice(step + low - at, step + high - at)
-                found[:, low - first:high - first] = costs.min(axis=0)[row_of, here] + ahead
-            window = costs[:, :, -step:]
+                found[:, low - first:high - first] = costs[row_of, here] + ahead
+            window = costs[:, -step:]
             if stop >= starts.shape[1]:
                 window, same_as, least = _merged(window)
                 ahead += least[row_of]
@@ -126,7 +114,7 @@ class Search:
         Parameters
         ----------
         window
-            Costs of the ``step`` left edges before ``at``, of each state.
+            Costs of the ``step`` left edges before ``at``.
         fresh
             Costs of starting at the left edges from ``at`` on.
 
@@ -137,20 +125,17 @@ class Search:
         """
         step, least = self.sheet.step, self.sheet.least
         self.searched += fresh.size
-        costs = np.full((*window.shape[:2], step + fresh.shape[1]), NEVER)
-        costs[:, :, :step] = window
-        costs[FAR, :, step:] = fresh
-        narrow = np.full((len(costs), len(fresh), least - 1 + fresh.shape[1]), NEVER)
+        costs = np.concatenate([window, fresh], axis=1)
+        narrow = np.full((len(fresh), least - 1 + fresh.shape[1]), NEVER)
         known = min(least - 1, at)
         if known:
-            narrow[:, :, least - 1 - known:least - 1] = self._narrowest(window[:, :, step - known:], at - known, at)
+            narrow[:, least - 1 - known:least - 1] = self._narrowest(window[:, step - known:], at - known, at)
         block = max(least - 1, SHORTEST_BLOCK)
         for count, start in enumerate(range(0, fresh.shape[1], block)):
             stop = min(start + block, fresh.shape[1])
             self._settle(costs, narrow, at + start, at + stop, at)
             if count % CHECK_EVERY == 0:
-                near = costs[:, :, start:step + stop]
-                self.sound = self.sound and self.scale.spread_within(np.concatenate(list(near), axis=1))
+                self.sound = self.sound and self.scale.spread_within(costs[:, start:step + stop])
         return costs
 
     def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int, at: int) -> None:
@@ -167,24 +152,23 @@ class Search:
         seam = scale.seam * stretch.seam[start:stop] + scale.drop
         to_seam: CostArray = 1j * seam - scale.violation * stretch.passed[start:stop]
         ordinary_end = scale.violation * stretch.reached[start + lap:stop + lap]
-        fresh = costs[:, :, here].copy()
+        fresh = costs[:, here].copy()
         while True:
-            before = costs[:, :, begin:end + step - least]
+            before = costs[:, begin:end + step - least]
             best: CostArray = np.minimum(fresh, self._by_ordinary_laps(before, start, stop) + (ordinary_end + to_seam))
             while True:
-                narrow[:, :, least - 1 + begin:least - 1 + end] = self._narrowest(best, start, stop)
+                narrow[:, least - 1 + begin:least - 1 + end] = self._narrowest(best, start, stop)
                 wide = best.copy()
                 if least > 1:
-                    for now, beside in zip(wide, narrow, strict=True):
-                        nearer = sliding_least(beside[:, begin:end + least - 2], least - 1, size)
-                        np.minimum(now, nearer + to_seam, out=now)
+                    nearer = sliding_least(narrow[:, begin:end + least - 2], least - 1, size)
+                    np.minimum(wide, nearer + to_seam, out=wide)
                 for span in self._worth_passing(start, stop):
-                    self._past(span, costs[:, :, :step + end], best, wide[FAR], start, to_seam)
+                    self._past(span, costs[:, :step + end], best, wide, start, to_seam)
                 if (wide == best).all():
                     break
                 best = wide
-            settled = size <= least or bool((best == costs[:, :, here]).all())
-            costs[:, :, here] = best
+            settled = size <= least or bool((best == costs[:, here]).all())
+            costs[:, here] = best
             if settled:
                 return
 
@@ -194,43 +178,30 @@ class Search:
         Parameters
         ----------
         before
-            Costs, of each state, of left edges from ``start - step`` to ``stop - 1 - least``.
+            Costs of left edges from ``start - step`` to ``stop - 1 - least``.
         """
-        return np.stack([
-            self._of_any_width(before[:self.states - state].min(axis=0), start, stop, state)
-            for state in range(self.states)
-        ])
+        best = self._ordinary(before, start, stop)
+        return np.minimum(best, self._sharing(before, start, stop)) if self.worths.widest else best
 
-    def _of_any_width(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
-        """Return the least cost of reaching left edges, in a state, by ordinary laps of drops of any width."""
-        best = self._ordinary(before, start, stop, state)
-        for at in range(len(self.worths.bands)):
-            best = np.minimum(best, self._sharing(before, start, stop, at, state))
-        return best
-
-    def _ordinary(self, before: CostArray, start: int, stop: int, state: int) -> CostArray:
+    def _ordinary(self, before: CostArray, start: int, stop: int) -> CostArray:
         """Return the least cost of reaching left edges by ordinary laps of wide drops.
 
         Parameters
         ----------
         before
             Costs of left edges from ``start - step`` to ``stop - 1 - least``.
-        state
-            What the drops leave.
         """
         step, lap, kind = self.sheet.step, self.sheet.side_lap, self.stretch.kind
         size, window = stop - start, step - self.sheet.least + 1
         to_kinds = kind[start + lap - 1:stop + lap - 1]
         first, last = int(kind[max(start - step, 0)]), int(to_kinds[-1])
         if first == last:
-            if not self.worths.leaves(first, state):
-                return np.full((len(before), size), NEVER)
             even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
-            return even + self.worths.same_class(first, state)
+            return even + self.worths.same_class(first)
         earlier = np.maximum(np.arange(start - step, start - step + before.shape[1]), 0)
         from_kinds = kind[earlier].astype(np.int64)
         lefts, rights = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
-        drops = self.worths.drops(lefts, rights, state)
+        drops = self.worths.drops(lefts, rights)
         to = to_kinds - to_kinds[0]
         straight = before[:, :size] + drops[from_kinds[:size] - first, to]
         if size > window:
@@ -241,29 +212,23 @@ class Search:
         best: CostArray = np.minimum(least + ODD, straight)
         return best
 
-    def _sharing(self, before: CostArray, start: int, stop: int, at: int, state: int) -> CostArray:
+    def _sharing(self, before: CostArray, start: int, stop: int) -> CostArray:
         """Return the least cost of reaching left edges by ordinary laps of drops that share a roll's width.
 
         Parameters
         ----------
-        before, state
+        before
             As for ``_ordinary``.
-        at
-            Which band of widths.
         """
         kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
-        narrowest, widest = self.worths.widths[at]
+        narrowest, widest = self.sheet.narrowest, self.worths.widest
         spacings = np.arange(widest - lap, narrowest - lap - 1, -1)
-        if not len(spacings):
-            return np.full((len(before), size), NEVER)
         nearest, farthest_back = self.sheet.step - narrowest + lap, self.sheet.step - widest + lap
         near = before[:, farthest_back:nearest + size]
         first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
         if first == last:
             # the price falls by one part of the width with each tick that the left edge moves right
-            if not self.worths.leaves(first, state):
-                return np.full((len(before), size), NEVER)
-            part, besides = self.worths.same_class_parts(first, at, state)
+            part, besides = self.worths.same_class_parts(first)
             place = np.arange(near.shape[1])
             least = sliding_least(near - part * place, len(spacings), size)
             widths = spacings[0] + lap + np.arange(size)
@@ -279,7 +244,7 @@ class Search:
         rows = to_kinds - highest, np.arange(size)
         parts, each = (
             sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in self.worths.parts(drops, lefts, rights, at, state)
+            for by_kind in self.worths.parts(drops)
         )
         costs = each + parts * (lap + spacings)
         windows = sliding_window_view(near, len(spacings), axis=1)
@@ -290,10 +255,8 @@ class Search:
         """Return the costs of left edges ``start`` to ``stop`` with the narrowest drops and where their laps end."""
         lefts = np.arange(start, stop)
         rights = lefts + self.sheet.narrowest
-        return np.stack([
-            costs[:self.states - state].min(axis=0) + (self.worths.ended(lefts, rights, state) + ODD)
-            for state in range(self.states)
-        ])
+        narrowest: CostArray = costs + (self.worths.ended(lefts, rights) + ODD)
+        return narrowest
 
     def _past(
         self, span: Span, costs: CostArray, now: CostArray, best: CostArray, start: int, to_seam: CostArray,
@@ -309,9 +272,9 @@ class Search:
             if len(lefts) else lefts
         if not len(targets):
             return
-        values = costs[:, :, lefts - stop].min(axis=0)
+        values = costs[:, lefts - stop]
         inside = lefts[lefts >= start]
-        values[:, len(lefts) - len(inside):] = now[:, :, inside - start].min(axis=0)
+        values[:, len(lefts) - len(inside):] = now[:, inside - start]
         ends = np.full(len(lefts), end)
         least = np.minimum.accumulate(values + (self.worths.ended(lefts, ends) + ODD), axis=1)
         nearest = np.minimum(targets - 1 - lefts[0], len(lefts) - 1)
@@ -334,7 +297,7 @@ class Search:
         """Those openings, their left edges, and the width of the widest."""
         stretch = self.stretch
         spans = [span for span in stretch.spans if span.right < stretch.extent]
-        if most_at_once(stretch) == 1 and not self.worths.bands:
+        if most_at_once(stretch) == 1 and not self.worths.widest:
             spans = [span for span in spans if self._beside(span) < self._split(span)]
         return spans, [span.left for span in spans], max((span.right - span.left for span in spans), default=0)
 
@@ -352,49 +315,28 @@ class Search:
 
     def last_drop(self, costs: CostArray, left: int, right: int) -> complex:
         """Return the least cost of what ends with a drop between two positions; see ``walk_back`` for ``costs``."""
-        return min(self._last(costs, left, right), key=_in_order)[0]
+        return complex(costs[left]) + float(self.worths.costs(np.array([left]), np.array([right]))[0])
 
-    def _last(self, costs: CostArray, left: int, right: int) -> list[tuple[complex, int, float]]:
-        """Return, for each state before and after a drop, what ends with it, the state before, and what it adds."""
-        edges = np.array([left]), np.array([right])
-        return [
-            (complex(costs[before, left]) + cost, before, cost)
-            for state in range(self.states) for cost in [float(self.worths.costs(*edges, state)[0])]
-            for before in range(self.states - state)
-        ]
-
-    def walk_back(self, costs: CostArray, end: int, right: int | None = None) -> Walk:
-        """Return the drops of a best layout up to a left edge.
+    def walk_back(self, costs: CostArray, end: int, right: int | None = None) -> list[tuple[int, int]]:
+        """Return the drops of a best layout up to a left edge: (left edge, right edge), left to right.
 
         Parameters
         ----------
         costs
-            Of each state one row of ``sweep``, with starts that cost nothing.
+            One row of ``sweep``, with starts that cost nothing.
         end
             A left edge that was reached.
         right
             The right edge of the last drop, which starts there; when None, that drop is not part of the layout.
         """
-        drops: list[tuple[int, int]] = []
-        more = 0.0
-        if right is None:
-            state = min(range(len(costs)), key=lambda one: _in_order((complex(costs[one, end]),)))
-        else:
-            _, state, cost = min(self._last(costs, end, right), key=_in_order)
-            drops.append((end, right))
-            more = cost - float(self.worths.costs(np.array([end]), np.array([right]))[0])
-        while costs[state, end] != 0:
-            drop, state, extra = self._before(costs, end, state)
-            drops.append(drop)
-            more += extra
-            end = drop[0]
-        return Walk(drops[::-1], round(more / self.scale.price))
+        drops: list[tuple[int, int]] = [] if right is None else [(end, right)]
+        while costs[end] != 0:
+            drops.append(self._before(costs, end))
+            end = drops[-1][0]
+        return drops[::-1]
 
-    def _before(self, costs: CostArray, end: int, state: int) -> tuple[tuple[int, int], int, float]:
-        """Return the edges of the drop before ``end``, the state before it, and what the stagger adds.
-
-        Of equally good drops the nearest is taken.
-        """
+    def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
+        """Return the edges of the drop before ``end``; of equally good ones the nearest."""
         sheet = self.sheet
         lefts = np.arange(max(end - sheet.step, 0), end)
         ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))]
@@ -405,24 +347,12 @@ class Search:
                 ways.append((lefts, np.full(len(lefts), past)))
         found = []
         for lefts, rights in ways:
-            odd = np.where(end - lefts == sheet.step, 0, ODD)
-            added = self.worths.ended(lefts, rights, state)
-            for before in range(self.states - state):
-                totals = costs[before, lefts] + added + odd
-                least = np.flatnonzero(totals == totals.min())
-                at = least[np.lexsort((rights[least], -lefts[least]))[0]]
-                plain = self.worths.ended(lefts[at:at + 1], rights[at:at + 1])[0]
-                found.append((
-                    totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at]), before,
-                    float((added[at] - plain).real),
-                ))
-        _, _, left, right, before, extra = min(found)
-        return (-left, right), before, extra
-
-
-def _in_order(cost: tuple[complex, *tuple[float, ...]]) -> tuple[float, float]:
-    """Return what costs are compared by."""
-    return cost[0].real, cost[0].imag
+            totals = costs[lefts] + self.worths.ended(lefts, rights) + np.where(end - lefts == sheet.step, 0, ODD)
+            least = np.flatnonzero(totals == totals.min())
+            at = least[np.lexsort((rights[least], -lefts[least]))[0]]
+            found.append((totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at])))
+        _, _, left, right = min(found)
+        return -left, right
 
 
 def _least_by_class(
@@ -462,20 +392,15 @@ def _least_by_class(
 
 
 def _merged(window: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:
-    """Return rows less their least costs without repeats, the place of each row among them, and the least costs.
-
-    A row has the costs of all its states.
-    """
-    states, _, size = window.shape
-    rows = np.concatenate(list(window), axis=1)
-    least = rows.min(axis=1, keepdims=True)
+    """Return rows less their least costs without repeats, the place of each row among them, and the least costs."""
+    least = window.min(axis=1, keepdims=True)
     least[np.isinf(least.real)] = 0
-    level = rows - least
+    level = window - least
     level[np.isinf(level.real)] = NEVER
     places: dict[bytes, int] = {}
     same_as = np.array([places.setdefault(row.tobytes(), len(places)) for row in level])
     kept = np.array([int(np.flatnonzero(same_as == place)[0]) for place in range(len(places))])
-    return level[kept].reshape(len(kept), states, size).swapaxes(0, 1), same_as, least
+    return level[kept], same_as, least
 
 
 def sliding_least(values: CostArray, window: int, count: int) -> CostArray:

@@ -65,10 +65,9 @@ def split_drops(
         things_near(wall, left, right, rules) if _is_tall(mine, table) else []
         for (left, right), mine in zip(edges, columns, strict=True)
     ]
-    tables = [table.at_width(right - left) for left, right in edges]
-    chosen = _best_ways(wall, columns, things, rules, tables, extra=False)
+    chosen = _best_ways(wall, columns, things, rules, table, extra=False)
     if _shortfall(chosen, wall.closed, rules):
-        more = _best_ways(wall, columns, things, rules, tables, extra=True)
+        more = _best_ways(wall, columns, things, rules, table, extra=True)
         if _shortfall(more, wall.closed, rules) < _shortfall(chosen, wall.closed, rules):
             chosen = more
     return Splits(
@@ -90,18 +89,18 @@ def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
 
 def _best_ways(
     wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules,
-    tables: Sequence[PriceTable], *, extra: bool,
+    table: PriceTable, *, extra: bool,
 ) -> list[Way]:
-    """Choose a way for each drop, by shortest path along the run; each drop has its own prices."""
+    """Choose a way for each drop, by shortest path along the run."""
     count = len(columns)
     around = [(i - 1) % count for i in range(count)], [(i + 1) % count for i in range(count)]
     plain = [
         [joint for top, bottom in mine for raised in (True, False)
          for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
-        for mine, table in zip(columns, tables, strict=True)
+        for mine in columns
     ]
     ways: list[list[Way]] = []
-    for i, (mine, table) in enumerate(zip(columns, tables, strict=True)):
+    for i, mine in enumerate(columns):
         if not _is_tall(mine, table):
             ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
             continue

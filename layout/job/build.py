@@ -45,7 +45,7 @@ def build_job(part: JobPart, unit: Unit, *, allow_gap: bool = False) -> Job:
     Job
         The job.
     """
-    sheet = _product(part.sheet.name, part.sheet.width, part.sheet.rolls, part.sheet.remnants)
+    sheet = _product(part.sheet.name, part.sheet.width, part.sheet.rolls, part.sheet.remnants, part.rules.roll_end)
     from_sheet = part.strip is not None and part.strip.source == "sheet"
     return Job(
         info=JobInfo(**dict(part.job)), unit=unit, sheet=sheet, strip=sheet if from_sheet else _strip(part, unit),
@@ -59,7 +59,7 @@ def _strip(part: JobPart, unit: Unit) -> Product:
     told = part.strip or StripPart()
     inch = unit.name == "in"
     width = told.width or widest_strip(part) or _plain("12 in" if inch else "300 mm", unit)
-    strip = _product(told.name, width, told.rolls, told.remnants)
+    strip = _product(told.name, width, told.rolls, told.remnants, part.rules.roll_end)
     if strip.rolls:
         return strip
     return replace(strip, rolls=(RollStock(_plain("50 ft" if inch else "15 m", unit), width),))
@@ -69,11 +69,13 @@ def _plain(text: str, unit: Unit) -> int:
     return round_ticks(read_length(text, unit), "nearest")
 
 
-def _product(name: str, width: int, rolls: Sequence[RollPart], remnants: Sequence[RemnantPart]) -> Product:
+def _product(
+    name: str, width: int, rolls: Sequence[RollPart], remnants: Sequence[RemnantPart], roll_end: int,
+) -> Product:
     return Product(
         name, width,
         tuple(RollStock(roll.length, width, roll.price, roll.weight_lb, roll.on_hand) for roll in rolls),
-        tuple(Remnant(remnant.tag, remnant.length, remnant.width or width) for remnant in remnants))
+        tuple(Remnant(remnant.tag, remnant.length, remnant.width or width) for remnant in remnants), roll_end)
 
 
 def _rules(part: RulesPart) -> Rules:
@@ -91,13 +93,13 @@ def _extras(part: JobPart) -> dict[str, object]:
         elif given is not None:
             extras[key] = noun(**dict(given))
     if part.drainage_board is not None:
-        extras["drainage_board"] = _board(part.drainage_board)
+        extras["drainage_board"] = _board(part.drainage_board, part.rules.roll_end)
     return extras
 
 
-def _board(part: DrainageBoardPart) -> products.DrainageBoard:
+def _board(part: DrainageBoardPart, roll_end: int) -> products.DrainageBoard:
     return products.DrainageBoard(
-        product=_product(part.name, part.width, part.rolls, part.remnants), flap=part.flap,
+        product=_product(part.name, part.width, part.rolls, part.remnants, roll_end), flap=part.flap,
         top_below_grade=part.top_below_grade, seams_apart=part.seams_apart, min_width=part.min_width,
         max_piece=part.max_piece)
 

@@ -70,7 +70,8 @@ class RulesPart(Part):
     cover_lap: UpMore = default('6"', "150 mm", "How far a cover goes past the corner it closes, on to the sheets "
                                 "beside it.")
     cut_allowance: Up = default(0, 0, "Added to every cut length.")
-    cut_to: UpMore = default('1/16"', "1 mm", "Cut lengths are rounded up to a multiple of this.")
+    cut_to: UpMore = default('1/4"', "5 mm", "Cut lengths are rounded up to a multiple of this.")
+    roll_end: Up = default('1"', "25 mm", "Taken off every roll bought: for squaring its end, and for short rolls.")
     keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
     courses: Flag = Field(default=False, description="Horizontal courses are allowed: compare sets them beside the "
                           "drops. The plan hangs drops either way.")

@@ -10,7 +10,6 @@ from layout.drops import Layout, place
 from layout.pieces import field_pieces
 from layout.records import Broken, Cutting, Drop, Job, Piece, Product, Seam, Wall
 from layout.rolls import Effort, cut
-from layout.rolls.cutting import Packed
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
@@ -47,18 +46,14 @@ def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
 
 def cut_product(
     job: Job, name: str, product: Product, pieces: Sequence[Piece], *, stop: Stop, effort: Effort = Effort(),
-    packed: Sequence[Packed] = (),
 ) -> Cutting:
-    """Cut the pieces of one product from its rolls, in hanging order: by run, by install, lower pieces first.
-
-    ``packed`` is a way to cut them, as for ``rolls.cut``.
-    """
+    """Cut the pieces of one product from its rolls, in hanging order: by run, by install, lower pieces first."""
     wanted = [piece for piece in pieces if piece.product == name]
     runs = {run.name: number for number, run in enumerate(job.runs)}
     wanted.sort(key=lambda piece: (runs.get(piece.run, 0), piece.install, min(y for _, y in piece.outline), piece.tag))
     made = cut(
         wanted, product, unit=job.unit, keep_remnant=job.rules.keep_remnant, effort=replace(effort, stop=stop),
-        prefix=PREFIXES[name], packed=packed,
+        prefix=PREFIXES[name], mirrored=not job.film_side_up,
     )
     return replace(made, product=name, rolls=tuple(replace(roll, product=name) for roll in made.rolls))
 

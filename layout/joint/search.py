@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
-from itertools import islice, pairwise
+from itertools import pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
-from layout.drops.prices import Own, WidthBand
-from layout.joint.choices import RollChoice, roll_choices
-from layout.joint.counts import Counts
+from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
-from layout.joint.market import MOST_KINDS, Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.offcuts import split_at_roll_ends
+from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
-from layout.joint.weights import Prices
 from layout.pieces import reinforce
 from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
 from layout.rolls import Effort, Problem
-from layout.rolls.cutting import Packed, outlay
+from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
@@ -31,7 +27,8 @@ Stop = Callable[[], bool]
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
 QUICK_WORK = 600_000
-"""Work of all rounds where the search is not thorough, by ``work``; no round is made where one alone takes more."""
+"""Work of all rounds where the search is not thorough, by ``work``; one is made in any case, for the bound that knows
+the laps."""
 SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
 CLOSE, LOOSE = 4, 1
@@ -48,28 +45,26 @@ BEST_PAIRINGS = 5
 """Choices whose rooms are looked at."""
 MOST_PAIRINGS = 6
 """Choices of known layouts that are cut because their narrow drops lie well side by side."""
+MOST_PAIRED, THOROUGH_PAIRED = 14, 200
+"""Of these in all: where small pieces find no room beside any of them, more seldom help."""
 MOST_TRIALS = 10
 """Sets of layouts, one found in each turn, that are cut to the end."""
-MOST_CHOICES = 400
-"""Choices of rolls that are gone through to raise the bound, at most."""
-MOST_COUNTINGS = 4
-"""Times that rolls are counted: again when layouts found so made a better plan; closer ones first."""
-MOST_SPLIT, MOST_TRIES = 40, 2_000
-"""Choices of rolls that tall drops are split for, and tries in all."""
-CASES, THOROUGH_CASES = 150, 800
-"""Cases of whole counts that are gone through for one of them."""
-COUNT_WORK, THOROUGH_COUNT_WORK = 3_000_000, 20_000_000
-"""Work of all placings made for that, by ``work``."""
 CHOICE_NODES = 400
 """Nodes of the integer program over the layouts and patterns found."""
 THOROUGH_PATIENCE = 6
 PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
-FIRST = Effort(rounds=400, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, branches=0, boxes=24, lesser=0)
+FIRST = Effort(
+    rounds=400, laned=0, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0,
+    boxes=24, lesser=0,
+)
 """How far the first layouts are cut, and the best ones in the end."""
 MANY, VERY_MANY = 1500, 3000
 """Pieces past which no integer program over the columns found is made, and roll counts are not gone through."""
-TRIAL = Effort(rounds=400, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, branches=0, boxes=4, lesser=0)
+TRIAL = Effort(
+    rounds=400, laned=0, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0,
+    boxes=4, lesser=0,
+)
 """How far a set of layouts is cut when it is only tried."""
 
 
@@ -126,7 +121,7 @@ class Pairings:
 
 
 def decide(
-    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop, counted: bool = True,
+    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop,
 ) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
@@ -138,8 +133,6 @@ def decide(
         Its developed runs.
     thorough, progress, stop
         As for ``pipeline.make_plan``.
-    counted
-        Whether rolls are counted, where worths of lengths leave the bound below the cost: that takes longest.
 
     Returns
     -------
@@ -158,8 +151,9 @@ def decide(
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = Search(job, walls, progress, stop, thorough=thorough, counted=counted)
+    search = Search(job, walls, progress, stop, thorough=thorough)
     best = search.run()
+    certificate = search.certificate()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
         cuttings.append(cut_product(job, "strip", job.strip, best.strips, stop=stop))
@@ -170,7 +164,7 @@ def decide(
         seams=(*best.field.seams, *board.seams), pieces=(*best.field.pieces, *best.strips, *board.pieces),
         cuttings=tuple(cuttings), exceptions=(*best.field.broken, *best.broken, *board.broken),
         notes=(*(note for wall in walls for note in wall.notes), *habit_notes(job, best)),
-        cost_bound=search.bound_money(), optimal=search.proven(best),
+        cost_bound=search.bound_money(), optimal=search.proven(best), certificate=certificate,
     )
 
 
@@ -194,17 +188,17 @@ class Search:
 
     def __init__(
         self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never, *,
-        thorough: bool = False, counted: bool = True,
+        thorough: bool = False,
     ) -> None:
-        self.thorough, self.counted = thorough, counted
+        self.thorough = thorough
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
-        self.bound = 0
+        self.bound = self.area_bound = 0
         self.violations: dict[str, int] = {}
-        self.staggered: set[str] = set()
-        """Runs whose end laps can all lie as far apart as they should, in the fewest pieces."""
-        self.tried: list[Trial] = []
-        self.turns_tried = 0
+        self.claim: tuple[Market, Claim] | None = None
+        """What proves the bound; None when it is by area."""
+        self.tried: list[tuple[Layout, ...]] = []
+        self.turns_tried = self.paired = 0
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
@@ -215,22 +209,18 @@ class Search:
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
-        self.bound = self._by_area(best)
-        if not self._rounds() or not self._open(best):
+        self.bound = self.area_bound = self._by_area(best)
+        self._tell("cutting the rolls", best)
+        if not self._open(best):
             return best
         first = best.layouts
         self.violations = {
             wall.run: layout.bound.violation if layout.bound else layout.cost.violation
             for wall, layout in zip(self.walls, first, strict=True)
         }
-        self.staggered = {
-            wall.run for wall, layout in zip(self.walls, first, strict=True)
-            if layout.bound
-            and (layout.cost.violation, layout.cost.pieces) == (layout.bound.violation, layout.bound.pieces)
-        }
         if not self._open(best) or self.stop():
             return best
-        self.progress("weighing layouts against rolls")
+        self._tell("weighing layouts against rolls", best)
         market = self._market(best)
         known = [Known(run) for run in range(len(self.walls))]
         self._learn(known, market, best.layouts, best.field)
@@ -249,7 +239,11 @@ class Search:
             least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
-                self.bound = max(self.bound, market.bound(worth, asked))
+                bound = market.bound(worth, asked)
+                if bound > self.bound:
+                    self.bound, self.claim = bound, (market, Claim(worth, tuple(
+                        RunLeast(wall.run, wall.closed, self.violations[wall.run], worths or 0)
+                        for wall, worths in zip(self.walls, least, strict=True))))
                 found = market.measure(worth, asked)
                 if measure is None or found > measure:
                     proving, measure = worth, found
@@ -261,19 +255,15 @@ class Search:
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         best = self._from_known(self._chosen(best, market, known), market, known, (market.by_length, market.settle))
-        closer = True
-        for _ in range(MOST_COUNTINGS):
-            if not self.counted or not self._open(best) or self.stop():
-                break
-            self._count(best, market, known, closer=closer)
-            # counting finds layouts of its own, with more lengths than the market can settle soon
-            better = self._from_known(best, market, known, (market.by_length,))
-            if better is best and not closer:
-                break
-            best, closer = better, better is not best
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
+
+    def _tell(self, words: str, best: Trial) -> None:
+        """Say what is being done, what the best plan so far costs, and what none costs less than."""
+        money, bound = best.sheet.cost, self.bound_money()
+        told = f"{len(best.sheet.rolls)} rolls" if money is None else f"{money:,.2f}"
+        self.progress(f"{words}; best so far {told}" + ("" if not bound else f", no plan under {bound:,.2f}"))
 
     def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout], hung: Hung) -> None:
         """Keep the layout of each run that is new."""
@@ -282,7 +272,7 @@ class Search:
 
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
-        self.progress("pairing narrow drops")
+        self._tell("pairing narrow drops", best)
         shared = sharing(self.job)
         most = min(MOST_WIDTHS, self._rounds())
         widths, tried = widths_to_try(shared, most), set[int]()
@@ -306,7 +296,7 @@ class Search:
         shared = sharing(self.job)
         strips, _ = self.reinforcing
         fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in strips if piece.product == "membrane"
+            Want(piece.length, piece.width, 1) for piece in strips if piece.product == "membrane" and not piece.turnable
         ], shared, worth)
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
         shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
@@ -321,102 +311,35 @@ class Search:
             if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
-            if not self._was_tried(layouts):
+            if layouts not in self.tried and self.paired < (THOROUGH_PAIRED if self.thorough else MOST_PAIRED):
                 cut += 1
+                self.paired += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
         return best
 
-    def _at_roll_ends(self, best: Trial) -> Trial:
-        """Split the tall drops of trials where rolls end, so that fewer or cheaper rolls do."""
-        if not self._bounded_choices():
-            return best
-        tries = iter(range(MOST_TRIES))
-        for choice in islice(sorted(self._cheaper(best)), MOST_SPLIT):
-            for trial in list(self.tried):
-                ways = split_at_roll_ends(
-                    self.walls, trial.layouts, trial.field, trial.sheet, self.job.rules, stocks=self.stock.stocks,
-                    rolls=choice.rolls, width=sharing(self.job).widest + 1, tries=tries,
-                )
-                for packing in ways:
-                    found = self._try(packing.layouts, replace(TRIAL, wanted=choice.cost), packing.rolls)
-                    if found.rank < best.rank:
-                        return found
-        return best
-
-    def _bounded_choices(self) -> bool:
-        """Tell whether the choices of rolls that cost less than some plan can be listed."""
-        stocks = self.stock.stocks
-        return not any(
-            stock.width > self.job.sheet.width or (not stock.cost and stock.count is None) for stock in stocks
-        ) and sum(stock.cost > 0 for stock in stocks) <= MOST_KINDS
-
-    def _cheaper(self, best: Trial) -> list[RollChoice]:
-        """Return choices of rolls that cost less than the best trial, up to ``MOST_CHOICES``."""
-        return list(islice(roll_choices(self.stock.stocks, self.bound, self._cost(best)), MOST_CHOICES))
-
     def _from_known(
         self, best: Trial, market: Market, known: Sequence[Known], ways: Sequence[Callable[[], Worth]],
     ) -> Trial:
-        """Try choices of the layouts known, by some worths of lengths; and split their tall drops where rolls end."""
+        """Try choices of the layouts known, by some worths of lengths."""
         for worths in ways:
             if self._open(best) and not self.stop():
                 worth = worths()
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
-        return self._at_roll_ends(best) if self._open(best) and not self.stop() else best
-
-    def _count(self, best: Trial, market: Market, known: Sequence[Known], *, closer: bool) -> None:
-        """Raise the bound by going through the rolls that cost less than the best trial, blocks counted whole.
-
-        ``closer`` is as for ``Counts``.
-        """
-        if not self._bounded_choices():
-            return
-        cheaper = self._cheaper(best)
-        if len(cheaper) == MOST_CHOICES:
-            return
-        self.progress("counting blocks")
-        left = THOROUGH_COUNT_WORK if self.thorough else COUNT_WORK
-        cases = THOROUGH_CASES if self.thorough else CASES
-
-        def ask(run: int, prices: Prices) -> tuple[Sequence[Want], int | None]:
-            nonlocal left
-            wall = self.walls[run]
-            left -= work([wall])
-            bands = tuple(
-                WidthBand(low, Worth(least, 1).of, Worth(tick, 1).of)
-                for low, least, tick in zip(prices.lows, prices.at_lows(), prices.ticks, strict=True)
-            )
-            wide = Worth(prices.wide, 1)
-            layout = self._place(wall, wide, own=Own(bands, wide.of))
-            wants = wants_of(hang(self.job, [wall], [layout]), wall.run)
-            known[run].learn(market, layout, wants)
-            return wants, self._least(wall, layout, unit=1)
-
-        counts = Counts(market.terms, ask, lambda: left <= 0 or self.stop(), closer=closer)
-        for run, each in enumerate(known):
-            for wants in each.wants:
-                counts.add_layout(run, wants)
-        excluded: list[RollChoice] = []
-        for choice in sorted(cheaper):
-            if not any(choice.within(other, self.stock.stocks) for other in excluded):
-                if not counts.too_few(choice.rolls, cases=cases):
-                    self.bound = choice.cost
-                    return
-                excluded.append(choice)
-        self.bound = self._cost(best)
+        return best
 
     def _by_area(self, trial: Trial) -> int:
         """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
         asked = sum(floor(least_area(wall)) for wall in self.walls)
-        asked += sum(piece.length * piece.width for piece in trial.strips if piece.product == "membrane")
+        asked += sum(piece.length * piece.width for piece in trial.strips
+                     if piece.product == "membrane" and not piece.turnable)
         stocks = self.stock.stocks
         least = cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
 
     def _rounds(self) -> int:
         """Return how many times the worths of lengths may be asked for."""
-        return MOST_ROUNDS if self.thorough else min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls)))
+        return MOST_ROUNDS if self.thorough else max(1, min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls))))
 
     def _chosen(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
         """Try the best whole choices among the layouts known."""
@@ -428,17 +351,14 @@ class Search:
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if self.turns_tried >= MOST_TRIALS or self.stop() or self._was_tried(layouts):
+        if self.turns_tried >= MOST_TRIALS or self.stop() or layouts in self.tried:
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
         return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
 
-    def _place(self, wall: Wall, worth: Worth | None, share: int = 0, own: Own | None = None) -> Layout:
-        """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones.
-
-        ``own`` is what drops are worth by their width, where wide ones are not worth their ticks of it.
-        """
+    def _place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
+        """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
             return place(
@@ -446,8 +366,7 @@ class Search:
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=share or sharing(job).widest, own=own, rough=LOOSE if share else CLOSE,
-            staggered=wall.run in self.staggered,
+            price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
         )
 
     def _least(self, wall: Wall, layout: Layout, unit: int) -> int | None:
@@ -459,26 +378,21 @@ class Search:
             return 0
         return layout.bound.price * unit
 
-    def _try(self, layouts: tuple[Layout, ...], effort: Effort, packed: Sequence[Packed] = ()) -> Trial:
-        """Hang and cut one layout for each run; ``packed`` is a way to cut them."""
+    def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
+        """Hang and cut one layout for each run."""
         field = hang(self.job, self.walls, layouts)
         strips, broken = self.reinforcing
-        self.progress("cutting the rolls")
         sheet = cut_product(
             self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop,
-            effort=within_reach(effort, len(field.pieces)), packed=packed,
+            effort=within_reach(effort, len(field.pieces)),
         )
-        self.tried.append(Trial(layouts, field, strips, broken, sheet))
-        return self.tried[-1]
-
-    def _was_tried(self, layouts: tuple[Layout, ...]) -> bool:
-        """Tell whether some layouts were tried."""
-        return any(trial.layouts == layouts for trial in self.tried)
+        self.tried.append(layouts)
+        return Trial(layouts, field, strips, broken, sheet)
 
     def _market(self, best: Trial) -> Market:
         fixed = [
             Want(piece.length, piece.width, 1) for piece in best.strips
-            if piece.product == "membrane" and (not piece.turnable or piece.length == piece.width)
+            if piece.product == "membrane" and not piece.turnable
         ]
         return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed)))
 
@@ -493,6 +407,17 @@ class Search:
     def bound_money(self) -> Decimal | None:
         """Return the bound in money; None when the sheet has no prices."""
         return None if self.stock.step is None else self.bound * self.stock.step
+
+    def certificate(self) -> Mapping[str, object]:
+        """Return what separate code needs to check the bound; where it cannot be written, the bound is by area."""
+        if self.stock.step is None:
+            return {}
+        if self.claim is not None:
+            told = by_worths(*self.claim, self.bound, grain=max(self.job.rules.cut_to, 1))
+            if told is not None:
+                return told
+            self.bound = self.area_bound
+        return by_area(self.bound)
 
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""

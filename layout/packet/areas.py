@@ -30,7 +30,7 @@ class Areas:
     laps
         Sheet on the wall beyond that: laps, reinforcing, what wraps past an end.
     cut_away
-        Cut out of the pieces' rectangles: openings, steps, slopes, sleeves, allowance.
+        Cut out of the pieces' rectangles and not used for other pieces: openings, steps, slopes, sleeves, allowance.
     leftover_kept
         Roll ends long enough to be stock.
     scrap
@@ -93,11 +93,12 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
         How one product is cut: its rolls, their pieces, and with them the walls whose field it covers.
     """
     tags = {cut.piece for roll in cutting.rolls for cut in roll.cuts}
+    inside = {cut.piece for roll in cutting.rolls for cut in roll.cuts if cut.within}
     pieces = [piece for piece in plan.pieces if piece.tag in tags]
     unit = plan.job.unit
     field_layers = {piece.layer for piece in pieces if piece.kind in FIELD_KINDS}
     walls = [wall for wall in plan.walls if wall.layer in field_layers]
-    rectangles = sum(piece.length * piece.width for piece in pieces)
+    rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)
     opened = sum(roll.length * roll.width for roll in cutting.rolls)
     kept = sum(roll.leftover.length * roll.leftover.width for roll in cutting.rolls if roll.leftover.keep)
     to_cover = _written(sum(cover(wall, 0, wall.length).area for wall in walls), unit)

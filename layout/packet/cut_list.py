@@ -102,6 +102,8 @@ def after_notes(plan: Plan) -> dict[str, tuple[str, ...]]:
 
 def _notes(cut: Cut, roll: Roll, said: Sequence[str], unit: Unit) -> list[str]:
     notes = []
+    if cut.within:
+        notes.append(f"from what is cut away of {cut.within}")
     if cut.turned:
         notes.append("turned: its length lies across the roll")
     if cut.width < roll.width:

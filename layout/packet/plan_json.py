@@ -176,7 +176,8 @@ def _roll(roll: Roll, product: str, unit: Unit) -> dict[str, object]:
         "length": number(roll.length), "width": number(roll.width), "price": _money(roll.price),
         "cuts": [
             {"piece": cut.piece, "at": number(cut.at), "across": number(cut.across), "length": number(cut.length),
-             "width": number(cut.width), "turned": cut.turned}
+             "width": number(cut.width), "turned": cut.turned,
+             **({"within": cut.within} if cut.within else {})}
             for cut in roll.cuts
         ],
         "leftover": {"length": number(roll.leftover.length), "width": number(roll.leftover.width),
@@ -206,6 +207,7 @@ def _summary(plan: Plan) -> dict[str, object]:
     summary = _cutting(plan, cutting) if cutting else {}
     summary["cost_bound"] = _money(plan.cost_bound)
     summary["optimal"] = plan.optimal
+    summary["certificate"] = _plain(dict(plan.certificate))
     found = counts(plan)
     summary["drops"] = found.drops
     summary["pieces"] = found.pieces

@@ -109,6 +109,12 @@ class RollView:
     left: str
     keep: bool
 
+    @property
+    def columns(self) -> int:
+        """In how many columns its list is printed, to stand on one page."""
+        return _columns([(f"at {card.at} to {card.to} pile {card.place} {'; '.join(card.notes)}", *card.marks)
+                         for card in self.cards])
+
 
 @dataclass(frozen=True)
 class FaceView:
@@ -119,6 +125,24 @@ class FaceView:
     layer: str
     cover_by: str
     cards: tuple[Card, ...]
+
+    @property
+    def columns(self) -> int:
+        """In how many columns its list is printed, to stand on one page."""
+        edges = [" ".join(f"{one.edge} {one.verb} {one.tag}" for one in card.neighbours) for card in self.cards]
+        return _columns([(f"install 00 pile 00 {words}",) for words in edges])
+
+
+_PRINTED = ((1, 96, 54), (2, 56, 146))
+"""Columns, letters on a line under a piece's tag, and lines on a page of letter paper."""
+
+
+def _columns(listed: Sequence[Sequence[str]]) -> int:
+    """Return the fewest columns in which a list of pieces, each with its lines, stands on one page."""
+    for columns, letters, lines in _PRINTED:
+        if sum(1.25 + sum(-(-len(text) // letters) for text in texts) for texts in listed) <= lines:
+            return columns
+    return 3
 
 
 def cards(plan: Plan, folds: Mapping[str, str] | None = None) -> tuple[Card, ...]:

@@ -53,7 +53,7 @@ def longest(product: Product, rules: Rules) -> int:
 
     Its cut length, with the allowance and rounded up, is no longer than ``max_piece`` nor than the longest roll.
     """
-    limit = min(rules.max_piece, max(roll.length for roll in product.rolls))
+    limit = min(rules.max_piece, product.longest)
     return max(limit - limit % rules.cut_to - rules.cut_allowance, 1)
 
 

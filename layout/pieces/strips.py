@@ -183,7 +183,7 @@ def stock_length(job: Job) -> int:
     """
     product = strip_product(job)[1]
     most = min(STOCK_LENGTH[job.unit.name], job.rules.max_piece)
-    roll = max(roll.length for roll in product.rolls)
+    roll = product.longest
     whole = roll // -(-roll // most)
     return max(whole - whole % job.rules.cut_to - job.rules.cut_allowance, 1)
 

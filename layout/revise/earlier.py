@@ -63,6 +63,7 @@ class Earlier:
     digest: str
     cost_bound: Decimal | None
     optimal: bool
+    certificate: Row
     revision: int = 0
 
     def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
@@ -116,6 +117,7 @@ class _Reader:
             cuttings=tuple(self.cutting(row, rolls.get(row["product"], [])) for row in data["products"]),
             digest=str(data["digest"]), cost_bound=_money(data["summary"]["cost_bound"]),
             optimal=bool(data["summary"]["optimal"]), revision=int((data.get("revision") or {}).get("number", 0)),
+            certificate=data["summary"].get("certificate") or {},
         )
 
     def ticks(self, number: float) -> int:
@@ -175,7 +177,7 @@ class _Reader:
             length=ticks(row["length"]), width=ticks(row["width"]), price=_money(row["price"]),
             cuts=tuple(
                 Cut(cut["piece"], ticks(cut["at"]), ticks(cut["across"]), ticks(cut["length"]), ticks(cut["width"]),
-                    cut["turned"])
+                    cut["turned"], cut.get("within", ""))
                 for cut in row["cuts"]
             ),
             leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),

@@ -231,10 +231,10 @@ def _fill(wall: Wall, left: int, right: int, table: PriceTable, sheet: Sheet) ->
     length = right - left
     if length <= sheet.narrowest:
         return [(left, right)]
-    walk = between_ends(Search(Worths(columns(wall, origin=left, extent=length), table, sheet)), length)
-    if walk is None:
+    drops = between_ends(Search(Worths(columns(wall, origin=left, extent=length), table, sheet)), length)
+    if drops is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between those that stay")
-    return [(left + a, left + b) for a, b in walk.drops]
+    return [(left + a, left + b) for a, b in drops]
 
 
 def _tags(run: str, fixed: Sequence[str], taken: Collection[str]) -> list[str]:

@@ -32,11 +32,14 @@ class Opened:
         What stays where it is on it, under its new tags.
     taken
         Stretches of the roll that are used up.
+    usable
+        Length of the roll that may be cut from [ticks].
     """
 
     roll: Roll
     cuts: tuple[Cut, ...]
     taken: tuple[Span, ...]
+    usable: int
 
     def rests(self) -> list[Span]:
         """Return the stretches that are still whole."""
@@ -46,7 +49,7 @@ class Opened:
             if left > at:
                 found.append((at, left))
             at = max(at, right)
-        return [*found, (at, self.roll.length)] if at < self.roll.length else found
+        return [*found, (at, self.usable)] if at < self.usable else found
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,7 @@ def recut(
     done = {made_of[piece.tag] for piece in pieces if piece.tag in made_of}
     opened_rolls = [roll for roll in before.rolls if any(cut.piece in done for cut in roll.cuts)]
     _check_stock(name, product, opened_rolls, job)
-    opened = [_opened(roll, pieces, made_of, (gone or {}).get(roll.tag, ())) for roll in opened_rolls]
+    opened = [_opened(roll, pieces, made_of, (gone or {}).get(roll.tag, ()), product) for roll in opened_rolls]
     placed = {cut.piece for one in opened for cut in one.cuts}
     wanted = [piece for piece in {piece.tag: piece for piece in pieces}.values() if piece.tag not in placed]
     rests, origin = _rests(opened, wanted, {remnant.tag for remnant in product.remnants})
@@ -239,7 +242,7 @@ def _check_stock(name: str, product: Product, opened: Sequence[Roll], job: Job) 
 
 
 def _opened(
-    roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], gone: Sequence[Span],
+    roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], gone: Sequence[Span], product: Product,
 ) -> Opened:
     """Return what stays on an opened roll: what is cut, and what was to be cut beside it and is as it was.
 
@@ -249,15 +252,16 @@ def _opened(
     old = {cut.piece: cut for cut in roll.cuts}
     blocks = blocks_of(roll.cuts)
     cuts: list[Cut] = []
+    now = {old: new for new, old in made_of.items()}
     for piece in pieces:
         was = old.get(made_of.get(piece.tag, ""))
         if was is not None:
-            cuts.append(_lying(was, piece))
+            cuts.append(replace(_lying(was, piece), within=now.get(was.within, "")))
     taken = [block for block in blocks if any(block[0] <= cut.at < block[1] for cut in cuts)]
     done = {cut.piece for cut in cuts}
     for piece in pieces:
         was = old.get(piece.tag)
-        if was is None or piece.tag in made_of or piece.tag in done:
+        if was is None or piece.tag in made_of or piece.tag in done or was.within:
             continue
         size = (was.width, was.length) if was.turned else (was.length, was.width)
         if size == (piece.length, piece.width) and any(left <= was.at < right for left, right in taken):
@@ -268,7 +272,8 @@ def _opened(
         for i in inside:
             cuts[i] = replace(cuts[i], at=cuts[i].at + short)
     used = [(left, min(right, roll.length)) for left, right in gone if left < roll.length]
-    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), (*taken, *used))
+    usable = roll.length - (0 if roll.remnant else product.roll_end)
+    return Opened(roll, tuple(sorted(cuts, key=lambda cut: (cut.at, cut.across))), (*taken, *used), usable)
 
 
 def _lying(was: Cut, piece: Piece) -> Cut:
@@ -385,7 +390,7 @@ def _joined(
         left = one.roll.length - end
         rolls.append(replace(
             one.roll, cuts=tuple(sorted(on_it, key=lambda cut: (cut.at, cut.across))),
-            leftover=Leftover(left, one.roll.width, left >= keep_remnant),
+            leftover=Leftover(left, one.roll.width, one.usable - end >= keep_remnant),
         ))
     return (*rolls, *listed, *fresh)
 

@@ -294,7 +294,8 @@ class _Work:
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
         spares = (*best.matched.spares, *(matched.spares if matched else ()))
         words = self._words(best, made, (*pieces, *laid.pieces, *spares), made_of)
-        before = best.kept and best.sheet.as_before and self.earlier.job.rules == self.job.rules
+        before = best.kept and best.sheet.as_before and (self.earlier.job.rules, self.earlier.job.runs) == (
+            self.job.rules, self.job.runs)
         sheet = best.sheet.cutting
         bound = self.earlier.cost_bound if before else None
         plan = Plan(
@@ -304,7 +305,7 @@ class _Work:
             exceptions=(*self._field_broken(hung, laid.broken), *self.strips_broken, *laid.broken),
             notes=(*words, *(note for wall in self.walls for note in wall.notes)),
             cost_bound=sheet.cost if bound is not None and bound == sheet.cost else bound,
-            optimal=before and self.earlier.optimal,
+            optimal=before and self.earlier.optimal, certificate=self.earlier.certificate if before else {},
         )
         plan = replace(plan, revision=Revision(
             self.earlier.revision + 1, self.earlier.digest,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from layout.rolls.first_fit import OpenBlock, OpenRoll, breadth, cheapen, decreasing, first_fit
+from layout.rolls.first_fit import OpenBlock, OpenLane, OpenRoll, breadth, cheapen, decreasing, first_fit
 from layout.rolls.master import Column, Master, RipColumn, RollColumn
 from layout.rolls.problem import Lay, Pattern, Problem
 
@@ -50,7 +50,7 @@ def complete(
 
 
 def _open(master: Master, column: RollColumn, left: list[int]) -> OpenRoll:
-    """Return a roll cut by a column: single pieces while any are wanted, slots as empty blocks."""
+    """Return a roll cut by a column: pieces while any are wanted, slots as empty blocks."""
     problem = master.problem
     stock = problem.stocks[column.stock]
     lane = master.lanes[column.lane]
@@ -65,9 +65,31 @@ def _open(master: Master, column: RollColumn, left: list[int]) -> OpenRoll:
                 left[part.item] -= 1
                 item = problem.items[part.item]
                 width = item.length if part.turned else item.width
-                roll.blocks.append(OpenBlock(part.length, stock.width - width, [Lay(part.item, part.turned)]))
+                block = OpenBlock(part.length, stock.width)
+                block.add_lane(Lay(part.item, part.turned), part.length, width)
+                roll.blocks.append(block)
                 roll.free -= part.length
+    for laned in column.blocks:
+        block = OpenBlock(laned.length, stock.width)
+        for lays in laned.lanes:
+            _rip_lane(problem, block, lays, left)
+        roll.blocks.append(block)
+        roll.free -= laned.length
     return roll
+
+
+def _rip_lane(problem: Problem, block: OpenBlock, lays: Sequence[Lay], left: list[int]) -> None:
+    """Rip a lane of a block for those of its pieces that are still wanted."""
+    wanted = []
+    for lay in lays:
+        if left[lay.item] > 0:
+            left[lay.item] -= 1
+            wanted.append(lay)
+    if wanted:
+        sizes = [problem.items[lay.item].size(turned=lay.turned) for lay in wanted]
+        width = max(width for _, width in sizes)
+        block.free -= width
+        block.lanes.append(OpenLane(width, block.length - sum(length for length, _ in sizes), wanted))
 
 
 def _rip(master: Master, opened: Sequence[OpenRoll], rips: Sequence[RipColumn], left: list[int]) -> None:
@@ -77,7 +99,7 @@ def _rip(master: Master, opened: Sequence[OpenRoll], rips: Sequence[RipColumn], 
         length = lane.parts[rip.slot].length
         blocks = [
             block for roll in opened if roll.width == lane.width
-            for block in roll.blocks if not block.lays and block.length >= length
+            for block in roll.blocks if not block.lanes and block.length >= length
         ]
         if not blocks:
             continue
@@ -86,8 +108,7 @@ def _rip(master: Master, opened: Sequence[OpenRoll], rips: Sequence[RipColumn], 
             way = lane.ways[number]
             for _ in range(min(count, left[way.item])):
                 left[way.item] -= 1
-                block.free -= way.width
-                block.lays.append(Lay(way.item, way.turned))
+                block.add_lane(Lay(way.item, way.turned), way.length, way.width)
 
 
 def faults(problem: Problem, patterns: Sequence[Pattern]) -> list[str]:
@@ -103,13 +124,13 @@ def faults(problem: Problem, patterns: Sequence[Pattern]) -> list[str]:
         for block in pattern.blocks:
             if breadth(problem, block) > stock.width:
                 wrong.append(f"a block is wider than its roll of {stock.width}")
-            for lay in block.lays:
-                item = problem.items[lay.item]
-                made[lay.item] += 1
-                if (item.width if lay.turned else item.length) > block.length:
-                    wrong.append(f"item {lay.item} is longer than its block of {block.length}")
-                if lay.turned and not item.turnable:
-                    wrong.append(f"item {lay.item} must not be turned")
+            for lays in block.lanes:
+                if sum(problem.items[lay.item].size(turned=lay.turned)[0] for lay in lays) > block.length:
+                    wrong.append(f"a lane is longer than its block of {block.length}")
+                for lay in lays:
+                    made[lay.item] += 1
+                    if lay.turned and not problem.items[lay.item].turnable:
+                        wrong.append(f"item {lay.item} must not be turned")
     for number, (item, count) in enumerate(zip(problem.items, made)):
         if count != item.demand:
             wrong.append(f"item {number} is made {count} times, {item.demand} wanted")

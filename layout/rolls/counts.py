@@ -93,7 +93,7 @@ class Counts:
             closed = close(point.inner, point.priced, point.target, self.effort)
             if self._better(closed.patterns):
                 self.leaves.append(Leaf(point.box, "cost", point.total))
-            elif closed.least is not None:
+            elif closed.least is not None and not point.inner.laned:
                 self.leaves.append(Leaf(point.box, "search", NEVER))
             else:
                 return
@@ -153,7 +153,7 @@ class Counts:
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
         is cut from the least area, and whatever that leaves is room to spare.
         """
-        inner = Master(by_area(self.master.problem, counts))
+        inner = Master(by_area(self.master.problem, counts), cross_cut=self.master.cross_cut)
         for column in self.master.columns:
             inner.add(column)
         target = sum(stock.cost * (stock.count or 0) for stock in inner.problem.stocks)
@@ -164,7 +164,7 @@ class Counts:
             self.leaves.append(Leaf(box, "area", NEVER, state.proof))
             return
         found = any(
-            self._better(dive(inner, target, seed=seed, effort=self.effort).patterns)
+            self._better(dive(inner, target, seed=seed, effort=self.effort))
             for seed in range(self.effort.dives))
         if found or self._better(solve_found(inner, target, self.effort)) or state.priced is None:
             self.leaves.append(Leaf(box, "cost", total))

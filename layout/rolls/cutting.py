@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Leftover, Piece, Product, Roll
+from layout.rolls.cutaways import rooms
+from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
-from layout.rolls.first_fit import fits
+from layout.rolls.first_fit import cheapen, first_fit, fits, opened
+from layout.rolls.master import Master
 from layout.rolls.order import Piles, in_cutting_order
-from layout.rolls.problem import Answer, Block, Effort, Item, Lay, Leaf, Pattern, Problem, Stock
+from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
-
-
-Sizes = tuple[tuple[int, int, bool], ...]
-"""What one block holds: length along and width across the roll of each piece, and whether it lies turned [ticks]."""
-Packed = tuple[int, tuple[Sizes, ...]]
-"""How a roll is cut: its stock, and what each of its blocks holds."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +52,7 @@ def cut(
     keep_remnant: int,
     effort: Effort = Effort(),
     prefix: str = "R",
-    packed: Sequence[Packed] = (),
+    mirrored: bool = False,
 ) -> Cutting:
     """Cut the pieces from the product's rolls and remnants at the least cost, and prove how near to least it is.
 
@@ -69,13 +67,13 @@ def cut(
     unit
         How lengths are spoken of.
     keep_remnant
-        A leftover this long is stock, not scrap [ticks].
+        A leftover this long is stock, not scrap; what is left for squaring does not count [ticks].
     effort
         How far to search.
     prefix
         Rolls are tagged with it and a number, in cutting order.
-    packed
-        A way to cut all of them, if one is known: of each roll its stock and its blocks.
+    mirrored
+        The sheet is marked and cut liner side up.
 
     Returns
     -------
@@ -98,44 +96,121 @@ def cut(
         return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
     problem, items = gather(pieces, priced.stocks)
     _check(pieces, product, unit)
-    answer = solve(problem, effort, _patterns(problem, packed))
-    if answer is None:
+    found = _with_small(problem, pieces, items, effort, mirrored=mirrored)
+    if found is None:
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
             "raise on_hand or add a roll length")
-    answer, fewest = improve(problem, answer, effort)
+    answer = replace(found.answer, proof=_told(found.answer.proof, found.proven, effort))
     rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
     notes = list(priced.notes)
     if answer.stopped:
         notes.append(f"The search for fewer rolls of {product.name} was cut short; the bound stands.")
     return Cutting(
         product=product.name,
-        rolls=_opened(problem, rolls, pieces, items, product, unit=unit, keep_remnant=keep_remnant, prefix=prefix),
+        rolls=_opened(
+            problem, rolls, Piles(pieces, items, found.inside), product, unit=unit, keep_remnant=keep_remnant,
+            prefix=prefix),
         cost=_money(answer.cost, priced),
         bound=_money(answer.proof.bound, priced),
-        rolls_bound=fewest,
+        rolls_bound=found.fewest,
         optimal=answer.optimal,
         first_come=first_come(problem, items),
-        certificate=certificate(problem, answer, priced),
+        certificate=certificate(found.proven, answer, priced),
         notes=tuple(notes),
     )
 
 
-def _patterns(problem: Problem, packed: Sequence[Packed]) -> list[Pattern] | None:
-    """Return rolls told by the sizes of their blocks as patterns of the problem's items; None when there are none."""
-    left = [item.demand for item in problem.items]
+def _told(proof: Proof, problem: Problem, effort: Effort) -> Proof:
+    """Return what a certificate can tell of a proof: what was proven only by search, others cannot check.
 
-    def lay(length: int, width: int, turned: bool) -> Lay:
-        size = (width, length) if turned else (length, width)
-        number = next(i for i, item in enumerate(problem.items) if left[i] and (item.length, item.width) == size)
-        left[number] -= 1
-        return Lay(number, turned)
+    Where the search knew lanes of one piece only, its duals are priced again with lanes that are cross-cut.
+    """
+    if not effort.laned:
+        master = Master(problem)
+        if any(lane.slots for lane in master.lanes):
+            return master.proof(master.with_lanes(master.price(proof.duals)))
+    one_width = len({stock.width for stock in problem.stocks}) == 1
+    told = proof.leaves and all(
+        leaf.by in ("duals", "cost") or (leaf.by == "area" and one_width) for leaf in proof.leaves)
+    return proof if told or not proof.searched else replace(proof, bound=proof.by_duals, searched="", leaves=())
 
-    return [
-        Pattern(stock, tuple(
-            Block(max(length for length, _, _ in block), tuple(lay(*size) for size in block)) for block in blocks
-        )) for stock, blocks in packed
-    ] or None
+
+@dataclass(frozen=True)
+class Found:
+    """How pieces are cut, and what is proven.
+
+    Parameters
+    ----------
+    answer
+        The rolls; its proof is about ``proven``.
+    proven
+        The problem without small pieces, or with them where nothing could be cut out of a large one.
+    fewest
+        The least number of rolls.
+    inside
+        Small pieces within what is cut away of large ones.
+    """
+
+    answer: Answer
+    proven: Problem
+    fewest: int
+    inside: Mapping[str, Sequence[Inside]]
+
+
+def _with_small(
+    problem: Problem, pieces: Sequence[Piece], items: Sequence[int], effort: Effort, *, mirrored: bool,
+) -> Found | None:
+    """Cut the large pieces, and put the small ones (those that may be turned) where they leave room.
+
+    Small pieces get sheet of their own only when the room is too little: then all are cut together, but for those that
+    lie within what is cut away of large ones. The bound is that of the large ones alone: it holds for any way to
+    cut the small ones. Where nothing at all is cut away of these, it is that of all together when that is more.
+    """
+    demand = [item.demand for item in problem.items]
+    small = [item.demand if item.turnable else 0 for item in problem.items]
+    if not any(small) or small == demand:
+        answer = solve(problem, effort)
+        return None if answer is None else Found(*_improved(problem, answer, effort), {})
+    large = asking(problem, [count - less for count, less in zip(demand, small, strict=True)])
+    answer = solve(large, effort)
+    if answer is None:
+        return None
+    least = min(min(item.length, item.width) for item in problem.items if item.turnable)
+    free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if not piece.turnable}
+    better, proven, fewest = _improved(large, answer, effort)
+    for start in (better, answer):
+        patterns = [pattern for pattern, count in start.patterns for _ in range(count)]
+        filled = fill(asking(problem, small), patterns, free)
+        if not any(filled.left):
+            return Found(replace(better, patterns=_counted(filled.patterns)), proven, fewest, filled.inside)
+    inside = [inside.lay.item for each in filled.inside.values() for inside in each]
+    rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
+    rolls = first_fit(
+        asking(problem, filled.left), [i for i, count in enumerate(filled.left) for _ in range(count)],
+        _cheapest_first(problem), [opened(problem, pattern) for pattern in filled.patterns])
+    known = None if rolls is None else cheapen(rest, [roll.pattern() for roll in rolls])
+    together = solve(rest, effort, known)
+    if together is None:
+        return None
+    better, _, fewest = _improved(rest, together, effort)
+    plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
+    if plain and together.proof.bound > answer.proof.bound:
+        return Found(better, rest, fewest, {})
+    return Found(replace(better, proof=answer.proof), large, min(fewest, better.rolls), filled.inside)
+
+
+def _counted(patterns: Sequence[Pattern]) -> tuple[tuple[Pattern, int], ...]:
+    return tuple(Counter(patterns).items())
+
+
+def _improved(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, Problem, int]:
+    better, fewest = improve(problem, answer, effort)
+    return better, problem, fewest
+
+
+def _cheapest_first(problem: Problem) -> list[int]:
+    return sorted(range(len(problem.stocks)), key=lambda k: problem.stocks[k].cost)
 
 
 def price(product: Product) -> Priced:
@@ -151,7 +226,10 @@ def price(product: Product) -> Priced:
         costs = [roll.length for roll in product.rolls]
         if product.rolls:
             notes = (f"{product.name}: no price for every roll, so the total length of the rolls opened is least.",)
-    bought = [Stock(roll.length, roll.width, cost, roll.on_hand) for roll, cost in zip(product.rolls, costs)]
+    bought = [
+        Stock(roll.length - product.roll_end, roll.width, cost, roll.on_hand)
+        for roll, cost in zip(product.rolls, costs, strict=True)
+    ]
     remnants = [Stock(remnant.length, remnant.width, 0, 1) for remnant in product.remnants]
     return Priced((*bought, *remnants), step, notes)
 
@@ -177,36 +255,40 @@ def certificate(problem: Problem, answer: Answer, priced: Priced) -> dict[str, o
     only, and the search the rest.
     """
     proof = answer.proof
+
+    def asked(duals: Sequence[int]) -> list[int]:
+        return [dual for dual, item in zip(duals, problem.items, strict=True) if item.demand]
+
     return {
         "scale": proof.scale,
         "step": None if priced.step is None else str(priced.step),
         "items": [
             {"length": item.length, "width": item.width, "demand": item.demand, "turnable": item.turnable}
-            for item in problem.items
+            for item in problem.items if item.demand
         ],
         "stocks": [
             {"length": stock.length, "width": stock.width, "cost": stock.cost, "count": stock.count}
             for stock in problem.stocks
         ],
-        "duals": list(proof.duals),
+        "duals": asked(proof.duals),
         "values": list(proof.values),
         "by_duals": proof.by_duals,
         "bound": proof.bound,
         "searched": proof.searched,
-        "leaves": [_leaf(leaf) for leaf in proof.leaves],
+        "leaves": [_leaf(leaf, asked) for leaf in proof.leaves],
     }
 
 
-def _leaf(leaf: Leaf) -> dict[str, object]:
+def _leaf(leaf: Leaf, asked: Callable[[Sequence[int]], list[int]]) -> dict[str, object]:
     entry: dict[str, object] = {"least": list(leaf.box.least), "most": list(leaf.box.most), "by": leaf.by}
     if leaf.proof is not None:
-        entry |= {"scale": leaf.proof.scale, "duals": list(leaf.proof.duals), "values": list(leaf.proof.values)}
+        entry |= {"scale": leaf.proof.scale, "duals": asked(leaf.proof.duals), "values": list(leaf.proof.values)}
     return entry
 
 
 def _check(pieces: Sequence[Piece], product: Product, unit: Unit) -> None:
     """Raise NoLayout for the first piece that no roll or remnant takes."""
-    stocks = [Stock(roll.length, roll.width, 0) for roll in product.rolls]
+    stocks = [Stock(roll.length - product.roll_end, roll.width, 0) for roll in product.rolls]
     stocks += [Stock(remnant.length, remnant.width, 0) for remnant in product.remnants]
     if not stocks:
         raise NoLayout(f"{product.name} has no rolls to cut {pieces[0].tag} from")
@@ -231,8 +313,7 @@ def _money(cost: int, priced: Priced) -> Decimal | None:
 def _opened(
     problem: Problem,
     rolls: Sequence[Pattern],
-    pieces: Sequence[Piece],
-    items: Sequence[int],
+    piles: Piles,
     product: Product,
     *,
     unit: Unit,
@@ -240,22 +321,22 @@ def _opened(
     prefix: str,
 ) -> tuple[Roll, ...]:
     """Return the rolls in cutting order, every piece in its place."""
-    piles = Piles(pieces, items)
     remnants = dict(enumerate(product.remnants, start=len(product.rolls)))
     opened: list[Roll] = []
     for pattern, cuts in in_cutting_order(problem, rolls, piles):
         stock = problem.stocks[pattern.stock]
-        left = stock.length - max(cut.at + cut.length for cut in cuts)
         remnant = remnants.get(pattern.stock)
+        length = remnant.length if remnant else product.rolls[pattern.stock].length
+        used = max(cut.at + cut.length for cut in cuts)
         opened.append(Roll(
             tag=f"{prefix}{len(opened) + 1:02d}",
             product=product.name,
-            stock=remnant.tag if remnant else tape(stock.length, unit),
+            stock=remnant.tag if remnant else tape(length, unit),
             remnant=remnant is not None,
-            length=stock.length,
+            length=length,
             width=stock.width,
             price=None if remnant else product.rolls[pattern.stock].price,
             cuts=cuts,
-            leftover=Leftover(left, stock.width, left >= keep_remnant),
+            leftover=Leftover(length - used, stock.width, stock.length - used >= keep_remnant),
         ))
     return tuple(opened)

@@ -35,7 +35,6 @@ class Dive:
     fixed: Counter[int]
     barred: set[int]
     left: list[int]
-    history: list[tuple[int, int]] = field(default_factory=list)
     bound: set[int] = field(default_factory=set)
 
     def fix(self, column: int, count: int) -> None:
@@ -54,16 +53,8 @@ class Dive:
         self.bound = shut | {number for number, count in self.fixed.items() if count}
 
 
-@dataclass(frozen=True)
-class Dived:
-    """How a dive ended: a cutting, one pattern a roll, or None; and what it fixed, in order, before it stuck."""
-
-    patterns: list[Pattern] | None
-    history: tuple[tuple[int, int], ...]
-
-
-def dive(master: Master, target: int, *, seed: int, effort: Effort) -> Dived:
-    """Look for a cutting that costs no more than ``target``.
+def dive(master: Master, target: int, *, seed: int, effort: Effort) -> list[Pattern] | None:
+    """Return a cutting that costs no more than ``target``, one pattern a roll; None when none is found.
 
     Parameters
     ----------
@@ -79,8 +70,7 @@ def dive(master: Master, target: int, *, seed: int, effort: Effort) -> Dived:
     random = Random(seed)
     state = Dive(master, Counter(), set(), [item.demand for item in master.problem.items])
     try:
-        patterns = _descend(state, target, random, seed, effort)
-        return Dived(patterns, tuple(state.history))
+        return _descend(state, target, random, seed, effort)
     finally:
         for number in range(len(master.columns)):
             master.limit(number, 0, INFINITY)
@@ -113,7 +103,6 @@ def _descend(state: Dive, target: int, random: Random, seed: int, effort: Effort
                 state.barred.add(last[0][0])
             last = []
             continue
-        state.history += last
         found = _finish(state, answer, target)
         if found is not None:
             return found

@@ -9,12 +9,26 @@ from layout.rolls.problem import Block, Item, Lay, Pattern, Problem, Stock
 
 
 @dataclass
+class OpenLane:
+    """A lane of a block being filled end to end: its width, the length left, and its pieces."""
+
+    width: int
+    free: int
+    lays: list[Lay] = field(default_factory=list)
+
+
+@dataclass
 class OpenBlock:
-    """A block being filled side by side."""
+    """A block being filled: its length, the width left beside its lanes, and the lanes."""
 
     length: int
     free: int
-    lays: list[Lay] = field(default_factory=list)
+    lanes: list[OpenLane] = field(default_factory=list)
+
+    def add_lane(self, lay: Lay, length: int, width: int) -> None:
+        """Rip one more lane, for a piece."""
+        self.free -= width
+        self.lanes.append(OpenLane(width, self.length - length, [lay]))
 
 
 @dataclass
@@ -27,19 +41,27 @@ class OpenRoll:
     blocks: list[OpenBlock] = field(default_factory=list)
 
     def beside(self, item: int, ways: Sequence[tuple[int, int, bool]]) -> bool:
-        """Put the piece beside others in the block where it wastes least; return whether it went."""
-        best: tuple[int, OpenBlock, int, bool] | None = None
+        """Put the piece at the end of a lane or into a lane of its own, where it wastes least; tell whether it went."""
+        best: tuple[int, OpenBlock, OpenLane | None, tuple[int, int, bool]] | None = None
         for block in self.blocks:
-            for length, width, turned in ways:
-                if length <= block.length and width <= block.free:
-                    waste = (block.length - length) * width
-                    if best is None or waste < best[0]:
-                        best = (waste, block, width, turned)
+            for way in ways:
+                length, width, _ = way
+                if length > block.length:
+                    continue
+                if width <= block.free and (best is None or (block.length - length) * width < best[0]):
+                    best = (block.length - length) * width, block, None, way
+                for lane in block.lanes:
+                    waste = length * (lane.width - width)
+                    if length <= lane.free and waste >= 0 and (best is None or waste < best[0]):
+                        best = waste, block, lane, way
         if best is None:
             return False
-        _, block, width, turned = best
-        block.free -= width
-        block.lays.append(Lay(item, turned))
+        _, block, chosen, (length, width, turned) = best
+        if chosen is None:
+            block.add_lane(Lay(item, turned), length, width)
+        else:
+            chosen.free -= length
+            chosen.lays.append(Lay(item, turned))
         return True
 
     def behind(self, item: int, ways: Sequence[tuple[int, int, bool]]) -> bool:
@@ -49,13 +71,32 @@ class OpenRoll:
             return False
         length, width, turned = min(fits)
         self.free -= length
-        self.blocks.append(OpenBlock(length, self.width - width, [Lay(item, turned)]))
+        block = OpenBlock(length, self.width)
+        block.add_lane(Lay(item, turned), length, width)
+        self.blocks.append(block)
         return True
 
     def pattern(self) -> Pattern:
         """Return the roll as it is cut, longest block first."""
-        blocks = [Block(block.length, tuple(sorted(block.lays))) for block in self.blocks if block.lays]
+        blocks = [
+            Block(block.length, tuple(sorted(tuple(lane.lays) for lane in block.lanes)))
+            for block in self.blocks if block.lanes
+        ]
         return Pattern(self.stock, tuple(sorted(blocks, reverse=True)))
+
+
+def opened(problem: Problem, pattern: Pattern) -> OpenRoll:
+    """Return a roll cut by a pattern, open for more."""
+    stock = problem.stocks[pattern.stock]
+    roll = OpenRoll(pattern.stock, stock.width, stock.length - pattern.used)
+    for block in pattern.blocks:
+        lanes = []
+        for lays in block.lanes:
+            sizes = [problem.items[lay.item].size(turned=lay.turned) for lay in lays]
+            lanes.append(OpenLane(
+                max(width for _, width in sizes), block.length - sum(length for length, _ in sizes), list(lays)))
+        roll.blocks.append(OpenBlock(block.length, stock.width - sum(lane.width for lane in lanes), lanes))
+    return roll
 
 
 def fits(item: Item, stock: Stock) -> bool:
@@ -183,9 +224,9 @@ def _breadth(problem: Problem, pattern: Pattern) -> int:
 
 
 def breadth(problem: Problem, block: Block) -> int:
-    """Return the width that the pieces of a block take together [ticks]."""
-    items = problem.items
-    return sum(items[lay.item].length if lay.turned else items[lay.item].width for lay in block.lays)
+    """Return the width that the lanes of a block take together [ticks]."""
+    return sum(
+        max(problem.items[lay.item].size(turned=lay.turned)[1] for lay in lays) for lays in block.lanes)
 
 
 def total(problem: Problem, patterns: Sequence[Pattern]) -> int:

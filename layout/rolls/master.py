@@ -6,16 +6,18 @@ priced by an exact knapsack, and what that proves is the bound.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from math import floor
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
-from layout.rolls.pricing import LongTable, Table, knapsack
+from layout.rolls.laned import LanedWorths
+from layout.rolls.pricing import Knapsack, LongTable, Table, knapsack
 from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
@@ -25,17 +27,21 @@ MOST_A_ROUND = 400
 """Columns taken for all stocks together, one each at least: with hundreds of remnants the program would swell."""
 FEWEST_ROUNDS = 12
 """Rounds at a node of a dive even when its objective is low enough: the columns help further down."""
+MOST_LANED = 120_000
+"""Ticks of a roll up to which lanes that are cross-cut again are priced; of narrow pieces on longer ones nothing is
+proven: the tables would be too large."""
 SCALE_BITS = 36
 """Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
 
 
 @dataclass(frozen=True)
 class RollColumn:
-    """A roll of a stock cut into parts: (part of the lane, count), by part."""
+    """A roll of a stock cut into parts: (part of the lane, count), by part; and blocks whose lanes are cross-cut."""
 
     stock: int
     lane: int
     parts: tuple[tuple[int, int], ...]
+    blocks: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,7 @@ class RipColumn:
 
 
 Column = RollColumn | RipColumn
+Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -59,6 +66,13 @@ class Priced:
     tables: tuple[Table | LongTable, ...]
     values: tuple[int, ...]
     worth: int
+
+
+class LanedRoll(NamedTuple):
+    """What a roll of blocks with lanes and of single pieces is worth, and how to read it: parts, and blocks."""
+
+    worth: int
+    read: Callable[[], tuple[dict[int, int], list[Block]]]
 
 
 @dataclass
@@ -74,9 +88,13 @@ class State:
 
 @dataclass
 class Master:
-    """Columns found so far over one problem, and the linear program over them."""
+    """Columns found so far over one problem, and the linear program over them.
+
+    Where ``cross_cut`` is false, lanes hold one piece each: what is proven then is no bound on other cuttings.
+    """
 
     problem: Problem
+    cross_cut: bool = True
     columns: list[Column] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -90,11 +108,20 @@ class Master:
             for lane in self.lanes
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}
+        self.laned = [number for number, lane in enumerate(self.lanes)
+                      if self.cross_cut and lane.slots and lane.longest <= MOST_LANED]
+        self.singles = {number: self._singles(number) for number in self.laned}
         self.turn = 0
         self.limits: list[tuple[int, float]] = []
         self._made = np.zeros((256, len(self.problem.items)), dtype=np.int32)
         self.known: dict[Column, int] = {}
         self._build()
+
+    def _singles(self, number: int) -> Knapsack:
+        """Return the knapsack of the pieces of a lane beside which nothing fits."""
+        lane = self.lanes[number]
+        lengths = [part.length for part in lane.parts if part.item is not None]
+        return Knapsack(lengths, [self.problem.stocks[k].length for k in lane.stocks])
 
     def _build(self) -> None:
         """Add the rows (items, slots, limited stocks) and a dear stand-in for each item."""
@@ -160,6 +187,9 @@ class Master:
                 item = lane.parts[part].item
                 row = self.slot_row[column.lane][part] if item is None else self.item_row[item]
                 gains[row] = gains.get(row, 0.0) + count
+            for lay in (lay for block in column.blocks for lay in block.lays):
+                row = self.item_row[lay.item]
+                gains[row] = gains.get(row, 0.0) + 1
             if column.stock in self.stock_row:
                 gains[self.stock_row[column.stock]] = 1.0
             return list(gains), list(gains.values()), self.problem.stocks[column.stock].cost
@@ -178,6 +208,8 @@ class Master:
                 item = lane.parts[part].item
                 if item is not None:
                     made[item] = made.get(item, 0) + count
+            for lay in (lay for block in column.blocks for lay in block.lays):
+                made[lay.item] = made.get(lay.item, 0) + 1
         else:
             for way, count in column.ways:
                 item = lane.ways[way].item
@@ -225,14 +257,60 @@ class Master:
                 over, under = value, stock.cost * self.scale
         if over == under:
             return priced
-        return self.price(tuple(dual * under // over for dual in priced.duals))
+        shrunk = self.price(tuple(dual * under // over for dual in priced.duals))
+        return self.with_lanes(shrunk) if self.laned else shrunk
+
+    def with_lanes(self, priced: Priced) -> Priced:
+        """Return the same duals with rolls worth what they hold when lanes are cross-cut again."""
+        values = list(priced.values)
+        for number in self.laned:
+            for k, found in self._laned(priced.duals, number).items():
+                values[k] = found.worth
+        return replace(priced, values=tuple(values))
+
+    def _laned(self, duals: Sequence[int], number: int) -> dict[int, LanedRoll]:
+        """Return by stock the best roll of blocks with lanes and, beyond these, single pieces."""
+        lane = self.lanes[number]
+        demand = [item.demand for item in self.problem.items]
+        worths = LanedWorths(lane, duals, demand)
+        closed, helped = worths.close()
+        parts = [place for place, part in enumerate(lane.parts) if part.item is not None]
+        items = [lane.parts[place].item or 0 for place in parts]
+        table = self.singles[number].price([duals[item] for item in items], [demand[item] for item in items])
+        singles = table.worth[np.arange(worths.size) * worths.grain // table.grain]
+        found: dict[int, LanedRoll] = {}
+        for k in lane.stocks:
+            end = self.problem.stocks[k].length // worths.grain
+            both = closed[:end + 1] + singles[end::-1][:end + 1]
+            length = int(both.argmax())
+            found[k] = LanedRoll(int(both[length]), lambda length=length, end=end: (  # type: ignore[misc]
+                {parts[place]: count for place, count in table.read((end - length) * worths.grain).items()},
+                worths.blocks(length, closed, helped)))
+        return found
+
+    def generate_laned(self, priced: Priced, duals: Floats) -> int:
+        """Add rolls that hold blocks with cross-cut lanes where these are worth more than they cost."""
+        new = 0
+        for number in self.laned:
+            for k, found in self._laned(priced.duals, number).items():
+                if self.box.most[k] != 0 and found.worth > self._price(k, duals):
+                    parts, blocks = found.read()
+                    new += self.add(RollColumn(k, number, tuple(sorted(parts.items())), tuple(sorted(blocks))))
+        return new
 
     def proof(self, priced: Priced) -> Proof:
         """Return what priced duals prove, shrunk first where they must be."""
+        if self.cross_cut and any(lane.slots and number not in self.laned for number, lane in enumerate(self.lanes)):
+            priced = self.price((0,) * len(self.problem.items))
         shrunk = self.shrink(priced)
         worth = proven(self.problem, self.scale, shrunk.duals, shrunk.values, self.box)
         bound = self.totals.at_least(max(0, -(-worth // self.scale)))
         return Proof(self.scale, shrunk.duals, shrunk.values, bound, bound)
+
+    def _may_prove(self, priced: Priced) -> int:
+        """Return the most that priced duals can prove once they are shrunk and lanes are cross-cut."""
+        worth = proven(self.problem, self.scale, priced.duals, priced.values, self.box)
+        return self.totals.at_least(max(0, -(-worth // self.scale)))
 
     def slack(self, priced: Priced, target: int) -> int:
         """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
@@ -262,13 +340,16 @@ class Master:
                 new += self._generate_rolls(priced, number, k, duals)
         return new
 
+    def _price(self, k: int, duals: Floats) -> int:
+        """Return what a roll of a stock must be worth more than to help the linear program [cost x scale]."""
+        limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
+        return self.problem.stocks[k].cost * self.scale + floor(limit * self.scale * self.dearest) + 2
+
     def _generate_rolls(self, priced: Priced, number: int, k: int, duals: Floats) -> int:
-        stock = self.problem.stocks[k]
         table = priced.tables[number]
         if self.box.most[k] == 0:
             return 0
-        limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
-        price = stock.cost * self.scale + floor(limit * self.scale * self.dearest) + 2
+        price = self._price(k, duals)
         if priced.values[k] <= price:
             return 0
         place = self.lanes[number].stocks.index(k)
@@ -302,7 +383,7 @@ class Master:
         effort
             Its ``stop`` ends the search.
         """
-        state = State()
+        state, laned = State(), 0
         for _ in range(rounds):
             if effort.stopped():
                 break
@@ -315,17 +396,29 @@ class Master:
             if enough is not None and state.rounds > FEWEST_ROUNDS and answer.objective <= enough:
                 break
             priced = self.price(self.whole_duals(answer.duals), demand)
-            if demand is None:
-                proof = self.proof(priced)
-                if state.proof is None or proof.bound > state.proof.bound:
-                    state.proof = proof
-                if target is not None and state.proof.bound >= target:
-                    break
-            if not self.generate(priced, answer.duals):
+            if self.laned:
+                new = self.generate(priced, answer.duals)
+                if demand is None and not new:
+                    if state.proof is None or self._may_prove(priced) > state.proof.bound:
+                        state.proof = _better(state.proof, self.proof(self.with_lanes(priced)))
+                    if laned < effort.laned and (target is None or state.proof.bound < target):
+                        new, laned = self.generate_laned(priced, answer.duals), laned + 1
+            else:
+                if demand is None:
+                    state.proof = _better(state.proof, self.proof(priced))
+                    if target is not None and state.proof.bound >= target:
+                        break
+                new = self.generate(priced, answer.duals)
+            if not new:
                 state.converged = True
                 state.priced = priced
                 break
         return state
+
+
+def _better(known: Proof | None, found: Proof) -> Proof:
+    """Return the proof that proves more, the known one when neither does."""
+    return found if known is None or found.bound > known.bound else known
 
 
 def part_worths(lane: Lane, duals: Sequence[int], rips: Mapping[int, Rip]) -> list[int]:
@@ -340,18 +433,25 @@ def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
         number = master.lane_of[pattern.stock]
         lane = master.lanes[number]
         counts: dict[int, int] = {}
+        laned: list[Block] = []
         for block in pattern.blocks:
-            part, rip = _part_of(lane, number, block)
+            found = _part_of(lane, number, block)
+            if found is None:
+                laned.append(block)
+                continue
+            part, rip = found
             counts[part] = counts.get(part, 0) + 1
             if rip is not None:
                 columns[rip] = None
-        columns[RollColumn(pattern.stock, number, tuple(sorted(counts.items())))] = None
+        columns[RollColumn(pattern.stock, number, tuple(sorted(counts.items())), tuple(sorted(laned)))] = None
     return list(columns)
 
 
-def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None]:
-    """Return the part a block is, and its rip when it is a slot."""
-    if len(block.lays) == 1:
+def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None] | None:
+    """Return the part a block is, and its rip when it is a slot; None when a lane of it is cross-cut."""
+    if any(len(lays) > 1 for lays in block.lanes):
+        return None
+    if len(block.lanes) == 1:
         # a piece that lies alone either way is a part only in its shorter way, which fits wherever the longer did
         for place, part in enumerate(lane.parts):
             if part.item == block.lays[0].item and part.length <= block.length:
@@ -359,10 +459,13 @@ def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | No
     ways = {(way.item, way.turned): place for place, way in enumerate(lane.ways)}
     counts: dict[int, int] = {}
     for lay in block.lays:
-        way = ways[lay.item, lay.turned]
+        way = ways.get((lay.item, lay.turned))
+        if way is None:
+            return None
         counts[way] = counts.get(way, 0) + 1
-    slot = next(place for place, part in enumerate(lane.parts) if part.item is None and part.length == block.length)
-    return slot, RipColumn(slot, number, tuple(sorted(counts.items())))
+    slots = (place for place, part in enumerate(lane.parts) if part.item is None and part.length == block.length)
+    slot = next(slots, None)
+    return None if slot is None else (slot, RipColumn(slot, number, tuple(sorted(counts.items()))))
 
 
 def proven(

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import NamedTuple
 
 from layout.records import Cut, Piece
-from layout.rolls.problem import Block, Pattern, Problem
+from layout.rolls.fill import Inside
+from layout.rolls.problem import Block, Lay, Pattern, Problem
 
 Pile = tuple[str, str]
+NOTHING: Mapping[str, Sequence[Inside]] = MappingProxyType({})
 
 
 def pile(piece: Piece) -> Pile:
@@ -25,13 +29,18 @@ class Piles:
         In hanging order.
     items
         The item of each piece.
+    inside
+        By the tag of a large piece, the small ones within what is cut away of it.
     """
 
-    def __init__(self, pieces: Sequence[Piece], items: Sequence[int]) -> None:
+    def __init__(
+        self, pieces: Sequence[Piece], items: Sequence[int], inside: Mapping[str, Sequence[Inside]] = NOTHING,
+    ) -> None:
         self.pieces = pieces
         self.waiting: dict[int, dict[Pile, list[int]]] = {}
         self.left: Counter[Pile] = Counter(pile(piece) for piece in pieces)
         self.open: set[Pile] = set()
+        self.inside = inside
         for place, item in enumerate(items):
             self.waiting.setdefault(item, {}).setdefault(pile(pieces[place]), []).append(place)
 
@@ -99,30 +108,59 @@ def in_cutting_order(
 
 
 def lay_out(problem: Problem, roll: Pattern, piles: Piles) -> tuple[Cut, ...]:
-    """Return the cuts of one roll, longest block first, each block's pieces side by side, the longest at the edge.
+    """Return the cuts of one roll, longest block first; its lanes side by side, the longest at the edge.
 
-    A place in the pattern for which no piece is left stays uncut, and a block shrinks to its longest piece.
+    In a lane the widest piece comes first, then the longest. A place in the pattern for which no piece is left stays
+    uncut; lanes and blocks shrink to what they hold.
     """
-    filled: list[tuple[int, list[tuple[int, int, int, bool]]]] = []
+    filled: list[tuple[int, list[list[Placed]]]] = []
     for block in sorted(roll.blocks, key=_longest_first):
-        pieces = []
-        for lay in block.lays:
-            place = piles.take(lay.item)
-            if place is not None:
-                item = problem.items[lay.item]
-                length, width = (item.width, item.length) if lay.turned else (item.length, item.width)
-                pieces.append((place, length, width, lay.turned))
-        if pieces:
-            filled.append((max(piece[1] for piece in pieces), pieces))
+        lanes = [lane for lane in (_lane(problem, lays, piles) for lays in block.lanes) if lane]
+        if lanes:
+            lanes.sort(key=lambda lane: (-sum(piece.length for piece in lane), -lane[0].width, lane[0].place))
+            filled.append((sum(piece.length for piece in lanes[0]), lanes))
     cuts: list[Cut] = []
     at = 0
-    for length, pieces in sorted(filled, key=lambda entry: -entry[0]):
+    for length, lanes in sorted(filled, key=lambda entry: -entry[0]):
         across = 0
-        for place, long, wide, turned in sorted(pieces, key=lambda piece: (-piece[1], -piece[2], piece[0])):
-            cuts.append(Cut(piles.pieces[place].tag, at, across, long, wide, turned))
-            across += wide
+        for lane in lanes:
+            along = at
+            for piece in lane:
+                cut = Cut(piles.pieces[piece.place].tag, along, across, piece.length, piece.width, piece.turned)
+                cuts += [cut, *_within(problem, cut, piles)]
+                along += piece.length
+            across += lane[0].width
         at += length
     return tuple(cuts)
+
+
+class Placed(NamedTuple):
+    """A piece as it lies on a roll: its place in hanging order, length along and width across the roll [ticks]."""
+
+    place: int
+    length: int
+    width: int
+    turned: bool
+
+
+def _within(problem: Problem, host: Cut, piles: Piles) -> Iterator[Cut]:
+    """Give the cuts within what is cut away of a piece."""
+    for lay, at, across in piles.inside.get(host.piece, ()):
+        place = piles.take(lay.item)
+        if place is not None:
+            length, width = problem.items[lay.item].size(turned=lay.turned)
+            yield Cut(
+                piles.pieces[place].tag, host.at + at, host.across + across, length, width, lay.turned, host.piece)
+
+
+def _lane(problem: Problem, lays: Sequence[Lay], piles: Piles) -> list[Placed]:
+    """Return the pieces of a lane that are still to be cut, the widest first."""
+    placed = []
+    for lay in lays:
+        place = piles.take(lay.item)
+        if place is not None:
+            placed.append(Placed(place, *problem.items[lay.item].size(turned=lay.turned), lay.turned))
+    return sorted(placed, key=lambda piece: (-piece.width, -piece.length, piece.place))
 
 
 def _longest_first(block: Block) -> tuple[int, Block]:

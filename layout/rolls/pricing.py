@@ -136,6 +136,10 @@ class Table:
                 found.append(self._read(int(self.ends[place]), number))
         return found
 
+    def read(self, length: int) -> Counts:
+        """Return the best pattern of a roll of the length [ticks] as count by part."""
+        return self._read(length // self.grain, len(self.chunks))
+
     def _read(self, room: int, chunks: int) -> Counts:
         """Return the best pattern of the first chunks in a room [grains] as count by part."""
         counts: Counts = {}

@@ -1,7 +1,8 @@
 """The cutting problem in whole numbers: what is asked, what there is to cut it from, and an answer.
 
 Nothing here knows of jobs or tapes, so the benchmark and the joint optimiser use it as it is.
-A roll is cut in two stages: cross-cut into blocks, then each block ripped into pieces side by side.
+A roll is cut in three stages: cross-cut into blocks, each block ripped into lanes, each lane cross-cut into pieces.
+A piece narrower than its lane is trimmed.
 """
 
 from __future__ import annotations
@@ -29,6 +30,10 @@ class Item:
     width: int
     demand: int
     turnable: bool = False
+
+    def size(self, *, turned: bool) -> tuple[int, int]:
+        """Return the length along and the width across the roll of a piece that lies so [ticks]."""
+        return (self.width, self.length) if turned else (self.length, self.width)
 
     def ways(self) -> tuple[tuple[int, int, bool], ...]:
         """Return (length, width, turned) for every way the piece may lie."""
@@ -71,10 +76,15 @@ class Lay:
 
 @dataclass(frozen=True, order=True)
 class Block:
-    """What one pair of cross-cuts takes off: pieces side by side, ``length`` that of the longest."""
+    """What one pair of cross-cuts takes off: lanes side by side, in each of them pieces end to end."""
 
     length: int
-    lays: tuple[Lay, ...]
+    lanes: tuple[tuple[Lay, ...], ...]
+
+    @property
+    def lays(self) -> tuple[Lay, ...]:
+        """The pieces, lane by lane."""
+        return tuple(lay for lane in self.lanes for lay in lane)
 
 
 @dataclass(frozen=True, order=True)
@@ -175,6 +185,9 @@ class Effort:
     ----------
     rounds
         Rounds of column generation in one linear program.
+    laned
+        Rounds in one linear program that bring rolls whose lanes are cross-cut again. With 0 the search, its bound too,
+        knows lanes of one piece only.
     dives
         Seeded dives for a better answer.
     patterns
@@ -199,6 +212,7 @@ class Effort:
     """
 
     rounds: int = 5000
+    laned: int = 200
     dives: int = 12
     patterns: int = 500_000
     mip_patterns: int = 12_000

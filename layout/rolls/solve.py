@@ -11,7 +11,7 @@ from layout.rolls.assemble import faults
 from layout.rolls.close import close
 from layout.rolls.counts import Counts
 from layout.rolls.dive import dive
-from layout.rolls.deepen import deepen
+from layout.rolls.few import FEW, every_way
 from layout.rolls.first_fit import quick_answer, total
 from layout.rolls.master import Master, Priced, State, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
@@ -118,7 +118,7 @@ class Search:
     def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
         self.problem = problem
         self.effort = within_reach(problem, effort)
-        self.master = Master(problem)
+        self.master = Master(problem, cross_cut=effort.laned > 0)
         self.best: list[Pattern] | None = None
         # nothing costs as much as this, so it stands for the cost of no cutting at all
         self.cost = 1 + sum(
@@ -127,7 +127,6 @@ class Search:
         self.known = known
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0, 0)
         self.state = State()
-        self.stuck: list[tuple[tuple[int, int], ...]] = []
 
     @property
     def open(self) -> bool:
@@ -148,8 +147,9 @@ class Search:
         for column in columns_of(self.master, self.best or []):
             self.master.add(column)
         several = len(self.problem.stocks) > 1
-        stages = (self._bound, self._dive, self._count) if several else (
-            self._bound, self._dive, self._close, self._deepen)
+        stages = [self._bound, self._dive, self._count if several else self._close]
+        if self.problem.pieces <= FEW:
+            stages = [self._bound, self._every_way]
         for stage in stages:
             stage()
             if not self.open:
@@ -187,9 +187,7 @@ class Search:
             if self.effort.stopped() or not self.open:
                 return
             target = self.cost - 1 if several or self.best is None else self.proof.bound
-            dived = dive(self.master, target, seed=seed, effort=self.effort)
-            self.take(dived.patterns)
-            self.stuck.append(dived.history)
+            self.take(dive(self.master, target, seed=seed, effort=self.effort))
 
     def _count(self) -> None:
         """Branch on how many rolls of each length are opened."""
@@ -215,22 +213,19 @@ class Search:
         """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
         closed = close(self.master, priced, target, self.effort, quick=target > self.proof.bound)
         better = self.take(closed.patterns)
-        if closed.least is not None:
+        if closed.least is not None and not self.master.laned:
             bound = min(self.master.totals.at_least(closed.least), self.cost)
             if bound > self.proof.bound:
                 self.proof = replace(self.proof, bound=bound, searched=closed.how)
                 return True
         return better
 
-    def _deepen(self) -> None:
-        """Keep the first fixings of dives that got stuck and close what they leave, which is a smaller problem."""
-        if any(lane.slots for lane in self.master.lanes):
-            return
-        for history in self.stuck:
-            for share in (0.25, 0.5):
-                if self.effort.stopped() or not self.open:
-                    return
-                self.take(deepen(self.master, history, share, self.proof.bound, self.effort))
+    def _every_way(self) -> None:
+        """Cut a few pieces every way there is."""
+        found = every_way(self.problem)
+        self.take(found)
+        if found is not None and self.cost > self.proof.bound:
+            self.proof = replace(self.proof, bound=self.cost, searched=f"every way to cut {self.problem.pieces} pieces")
 
     def answer(self) -> Answer | None:
         """Return the best cutting with what is proven."""

@@ -93,6 +93,8 @@ def _shorter(hand: InHand) -> Iterator[Change]:
         if hand.seen_to_save(rounded):
             more = inches(rules.cut_to - 1, unit)
             yield _ruled(hand, "cut_to", 1, f"rounding takes up to {more} of every piece", likely=True)
+    if rules.roll_end:
+        yield _ruled(hand, "roll_end", 0, f"{inches(rules.roll_end, unit)} of every roll is left for squaring")
     least, most = rules.turn_down
     lowest = [drop.pieces[-1] for drop in hand.drops]
     room = min(MOST_SHORTER[unit.name], least - LEAST_TURN_DOWN[unit.name])
@@ -229,7 +231,7 @@ def _might(hand: InHand, lengths: Lengths) -> bool:
 def _longer_pieces(hand: InHand) -> Iterator[Change]:
     """Longer pieces, so that drops which are a little too tall hang in one."""
     rules, unit = hand.job.rules, hand.job.unit
-    limit = min(int(rules.max_piece * LONGER_BY), max(roll.length for roll in hand.job.sheet.rolls))
+    limit = min(int(rules.max_piece * LONGER_BY), hand.job.sheet.longest)
     joined: dict[str, int] = {}
     longest = 0
     for drop in hand.drops:

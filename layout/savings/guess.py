@@ -134,13 +134,17 @@ class InHand:
 
     def with_rule(self, **values: object) -> Job:
         """Return the job with other rules."""
-        return replace(self.job, rules=replace(self.job.rules, **values))  # type: ignore[arg-type]
+        rules = replace(self.job.rules, **values)  # type: ignore[arg-type]
+        sheet, strip = (replace(product, roll_end=rules.roll_end) for product in (self.job.sheet, self.job.strip))
+        return replace(self.job, rules=rules, sheet=sheet, strip=strip)
 
 
 def _block_lengths(cuts: Sequence[Cut], lengths: Lengths, of_piece: Mapping[str, Piece]) -> list[int]:
     """Return the length of each block of a roll with some of its pieces changed [ticks]."""
     blocks: dict[int, int] = {}
     for part in cuts:
+        if part.across or part.within:
+            continue  # the longest lane of a block lies at the edge
         piece = of_piece[part.piece]
         here = part.length if part.turned else lengths.get(piece.tag, piece.length)
         blocks[part.at] = max(blocks.get(part.at, 0), here)

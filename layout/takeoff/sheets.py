@@ -45,7 +45,7 @@ def _roll_line(plan: Plan, name: str, rolls: list[Roll]) -> Quantity:
     unit = plan.job.unit
     first = rolls[0]
     size = first.length * first.width
-    used = sum(cut.length * cut.width for roll in rolls for cut in roll.cuts)
+    used = sum(cut.length * cut.width for roll in rolls for cut in roll.cuts if not cut.within)
     kept = sum(roll.leftover.length * roll.leftover.width for roll in rolls if roll.leftover.keep)
     waste = len(rolls) * size - used - kept
     words = _pieces_on(plan, rolls)
@@ -64,7 +64,7 @@ def _roll_line(plan: Plan, name: str, rolls: list[Roll]) -> Quantity:
 def _remnant_line(plan: Plan, name: str, roll: Roll) -> Quantity:
     """Return the line of a remnant used: nothing is bought."""
     unit = plan.job.unit
-    used = sum(cut.length * cut.width for cut in roll.cuts)
+    used = sum(cut.length * cut.width for cut in roll.cuts if not cut.within)
     return Quantity(
         f"{titled(plan, name)}, remnant {roll.stock}", "remnant",
         decimal(Fraction(used, roll.length * roll.width), up=True), Decimal(0),

@@ -62,10 +62,7 @@ def deal(whole: Cutting, jobs: Sequence[Wanted], yard: Yard) -> dict[int, Served
         dealer = _Dealer(whole, jobs, short_ends=short_ends)
         chains = dealer.chains(prefer)
         if chains is not None:
-            try:
-                return _Hands(chains, dealer.size, jobs, yard).served()
-            except _Clash:
-                continue
+            return _Hands(chains, dealer.size, jobs, yard).served()
     return None
 
 
@@ -102,6 +99,7 @@ class _Shared:
     roll: Roll
     long: list[Block]
     short: list[Block]
+    end: int
     given: list[tuple[int, Part]] = field(default_factory=list)
 
     @property
@@ -112,7 +110,7 @@ class _Shared:
     def spare(self) -> int:
         """Length of the roll that no block takes [ticks]."""
         used = sum(part.length for _, part in self.given)
-        return self.roll.length - used - sum(map(_long, (*self.long, *self.short)))
+        return self.roll.length - self.end - used - sum(map(_long, (*self.long, *self.short)))
 
 
 Prefer = Callable[["_Dealer", _Shared, int], tuple[int, ...]]
@@ -140,7 +138,8 @@ class _Dealer:
         keep = max(job.job.rules.keep_remnant for job in jobs)
         self.rolls = [
             _Shared(roll, [block for block in _blocks(roll) if _long(block) >= keep],
-                    [block for block in _blocks(roll) if _long(block) < keep])
+                    [block for block in _blocks(roll) if _long(block) < keep],
+                    0 if roll.remnant else max(job.job.rules.roll_end for job in jobs))
             for roll in whole.rolls
         ]
 
@@ -227,7 +226,7 @@ class _Dealer:
         shares: dict[int, list[Part]] = {}
         for place, part in sorted(shared.given, key=lambda each: (each[0], not each[1].strips)):
             shares.setdefault(place, []).append(part)
-        rest = shared.roll.length
+        rest = shared.roll.length - shared.end
         places = list(shares)
         for place in places[:-1]:
             rest -= sum(part.length for part in shares[place])
@@ -240,10 +239,6 @@ class _Dealer:
 
 Chain = tuple[Roll, list[tuple[int, list[Part]]]]
 """A roll, and the jobs, by place, that cut it one after the other with their blocks."""
-
-
-class _Clash(Exception):
-    """A strip that is handed on would lie beside the end that a roll is kept with."""
 
 
 @dataclass(frozen=True)
@@ -282,6 +277,7 @@ class _Hands:
         origins: dict[str, str] = {}
         passed: dict[str, str] = {}
         beside: dict[str, str] = {}
+        rests: dict[str, int] = {}
         for at, (whole, chain) in enumerate(self.chains):
             turn = next((i for i, (who, _) in enumerate(chain) if who == place), None)
             if turn is None:
@@ -294,6 +290,7 @@ class _Hands:
                 origins[stock] = origin
             cuts, used = self._cuts(chain[turn][1], waiting)
             rolls.append(self._roll(job, tag, stock, whole, length, used, cuts, remnant=remnant))
+            rests[tag] = length - used
             for number, part in enumerate(chain[turn][1], start=1):
                 self._put_by(job, tag, number, part, whole.width, beside)
             if turn + 1 < len(chain):
@@ -311,10 +308,11 @@ class _Hands:
                 passed[tag] = self.jobs[strip.then[0][0]].name
             rolls.append(self._roll(job, tag, strip.tag, roll, strip.length, used, cuts, remnant=True))
             origins[strip.tag] = strip.origin
+            rests[tag] = 0 if strip.then else strip.length - longest
             self._put_by(job, tag, 1, part, strip.width, beside)
-        keep = min([job.job.rules.keep_remnant, *(roll.leftover.length for roll in rolls if roll.tag in passed)])
+        keep = min([job.job.rules.keep_remnant, *(rests[tag] for tag in passed if rests[tag])])
         remnants = tuple(Remnant(roll.stock, roll.length, roll.width) for roll in rolls if roll.remnant)
-        return Served(_cutting(job, rolls), remnants, origins, passed, beside, keep)
+        return Served(_cutting(job, rolls), remnants, origins, passed, beside, keep, rests)
 
     @staticmethod
     def _roll(
@@ -322,12 +320,12 @@ class _Hands:
         remnant: bool,
     ) -> Roll:
         rest = length - max(cut.at + cut.length for cut in cuts)
-        if rest != length - used:
-            raise _Clash
+        assert 0 <= length - used <= rest
         return Roll(
             tag=tag, product=whole.product, stock=stock, remnant=remnant, length=length, width=whole.width,
             price=None if remnant else whole.price, cuts=cuts,
-            leftover=Leftover(rest, whole.width, rest >= job.job.rules.keep_remnant),
+            leftover=Leftover(
+                rest, whole.width, rest - (0 if remnant else job.job.rules.roll_end) >= job.job.rules.keep_remnant),
         )
 
     def _put_by(self, job: Wanted, tag: str, number: int, part: Part, width: int, beside: dict[str, str]) -> None:

@@ -58,6 +58,9 @@ class Served:
     """Tag of a strip ripped beside this job's own pieces -> name of the job that it is promised to."""
     keep: int | None = None
     """The shortest end that this job must keep, where that is less than its rules say [ticks]."""
+    rests: Mapping[str, int] = field(default_factory=dict)
+    """Roll's tag -> what is left of it over its whole width, where that is not its leftover [ticks]: a strip that is
+    promised may lie beside the last piece."""
 
 
 @dataclass

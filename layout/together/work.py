@@ -160,10 +160,13 @@ def finished_plan(finish: Finish) -> Plan:
     keep = job.rules.keep_remnant if finish.keep is None else min(job.rules.keep_remnant, finish.keep)
     job = replace(job, rules=replace(job.rules, keep_remnant=keep))
     cuttings = tuple(_kept(finish.cuttings.get(cutting.product, cutting), keep) for cutting in plan.cuttings)
-    same = cuttings == plan.cuttings
+    same = cuttings == plan.cuttings and (job.sheet, job.strip) == (plan.job.sheet, plan.job.strip)
+    if not same:
+        cuttings = tuple(replace(each, bound=None, optimal=False, certificate={}) for each in cuttings)
     plan = replace(
         plan, job=job, cuttings=cuttings, cost_bound=plan.cost_bound if same else None,
-        optimal=plan.optimal and same, notes=(*plan.notes, *finish.notes),
+        optimal=plan.optimal and same,
+        certificate=plan.certificate if same else {}, notes=(*plan.notes, *finish.notes),
     )
     bar = bar_product(job)
     bars = cut_product(job, "termination bar", bar, bar_pieces(plan), stop=never) if bar else None

@@ -165,7 +165,8 @@ def _after(yard: Yard, jobs: Sequence[Wanted], dealt: Mapping[int, Served]) -> Y
         for roll in served.cutting.rolls:
             if not roll.remnant:
                 after.opened[roll.length] += 1
-            if roll.leftover.keep and roll.tag not in served.passed_on:
-                left = Remnant(tag_of(job, roll), roll.leftover.length, roll.leftover.width)
+            rest = served.rests.get(roll.tag, roll.leftover.length)
+            if rest >= job.job.rules.keep_remnant and roll.tag not in served.passed_on:
+                left = Remnant(tag_of(job, roll), rest, roll.leftover.width)
                 after.free.append(Free(left, f"{job.name}, roll {roll.tag}"))
     return after

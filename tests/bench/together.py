@@ -75,6 +75,7 @@ def once(folder: Path, name: str, engine: Engine) -> tuple[Report, float, float,
     before, begun = processor(), time.monotonic()
     with Watch() as watch:
         report = plan_together(sources([folder / "jobs"]), folder / name, engine=engine)
+        engine.close()  # what its processes took is known once they have ended
     return report, time.monotonic() - begun, processor() - before, watch.most
 
 

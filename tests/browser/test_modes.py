@@ -433,6 +433,15 @@ def test_250_drops_load_within_a_second_and_step_within_a_tenth(
     tag = plan.pieces[40].tag
     browser.open(page, f"#cut:{tag}")
     wait(browser, "return document.documentElement.classList.contains('doing')")
+    assert min(median_step(browser) for _ in range(3)) < 100
+    browser.assert_quiet(page)
+
+
+def median_step(browser: Browser) -> float:
+    """Return how long a step of Cut mode takes until it is painted [ms]: the middle one of fifteen.
+
+    The best of a few such rounds is asked: other work on the machine makes any of them longer.
+    """
     took = browser.driver.execute_async_script("""
         const done = arguments[0], found = [];
         (function step(left) {
@@ -448,9 +457,7 @@ def test_250_drops_load_within_a_second_and_step_within_a_tenth(
           })();
         })(15);
     """)
-    took.sort()
-    assert took[len(took) // 2] < 100, took
-    browser.assert_quiet(page)
+    return float(sorted(took)[len(took) // 2])
 
 
 # --- on paper ------------------------------------------------------------------------------------
@@ -470,13 +477,12 @@ def test_printed_it_is_at_most_a_page_a_roll_and_a_page_a_face(browser: Browser,
     plan = sample_plan(name)
     page = tmp_path / "packet.html"
     page.write_text(packet.html(plan, {}), "utf-8")
-    browser.size(*WIDE)
+    browser.size(816, 1056, media="print")
     browser.open(page)
     rolls = int(str(browser.run("return document.querySelectorAll('.roll').length")))
     faces = int(str(browser.run("return document.querySelectorAll('.face-list').length")))
     for paper in (LETTER, A4):
-        assert pages_of(browser, paper) <= rolls + faces
-    browser.size(816, 1056, media="print")
+        assert rolls + faces - 2 <= pages_of(browser, paper) <= rolls + faces
     assert browser.visible("nav, .tools, .mode, .screen, #status, .card") == []
     assert len(browser.visible("#cut [data-row]")) == len(plan.pieces)
     assert browser.run("return document.documentElement.scrollWidth <= innerWidth")

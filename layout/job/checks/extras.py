@@ -49,7 +49,7 @@ def _drainage_board(job: JobPart, spot: Spot) -> None:
         return
     attempt(lambda: check_prices(board.rolls, spot.at("rolls")))
     attempt(lambda: check_remnants(board.remnants, board.width, spot.at("remnants")))
-    attempt(lambda: check_max_piece(board.max_piece, board.rolls, spot.at("max_piece")))
+    attempt(lambda: check_max_piece(board.max_piece, board.rolls, job.rules.roll_end, spot.at("max_piece")))
     attempt(lambda: check_at_most(board.min_width, board.width, "the board's width", spot.at("min_width")))
     attempt(_flap, board, spot.at("flap"))
 

@@ -15,6 +15,7 @@ def check_sheet(job: JobPart, spot: Spot) -> None:
     """Check the sheet, its rolls and remnants, and the rules that depend on them."""
     attempt(_stock, job, spot.at("sheet"))
     here = spot.at("rules")
+    attempt(_roll_end, job, here)
     attempt(_min_width, job, here)
     attempt(_side_lap, job, here)
     attempt(_end_lap, job, here)
@@ -45,8 +46,15 @@ def _end_lap(job: JobPart, spot: Spot) -> None:
                                got=spot.tape(rules.end_lap))
 
 
+def _roll_end(job: JobPart, spot: Spot) -> None:
+    shortest = min(roll.length for roll in job.sheet.rolls)
+    if 2 * job.rules.roll_end > shortest:
+        spot.at("roll_end").say(f"must be at most half the shortest roll, {spot.tape(shortest)}",
+                                got=spot.tape(job.rules.roll_end))
+
+
 def _max_piece(job: JobPart, spot: Spot) -> None:
-    check_max_piece(job.rules.max_piece, job.sheet.rolls, spot.at("max_piece"))
+    check_max_piece(job.rules.max_piece, job.sheet.rolls, job.rules.roll_end, spot.at("max_piece"))
 
 
 # --- what every product in rolls must keep -----------------------------------------------------
@@ -57,11 +65,12 @@ def check_at_most(length: int, most: int, what: str, spot: Spot) -> None:
         spot.say(f"must be at most {what}, {inches(most, spot.unit)}", got=inches(length, spot.unit))
 
 
-def check_max_piece(max_piece: int, rolls: Sequence[RollPart], spot: Spot) -> None:
+def check_max_piece(max_piece: int, rolls: Sequence[RollPart], roll_end: int, spot: Spot) -> None:
     """Tell a longest piece that no roll is long enough for."""
-    longest = max(roll.length for roll in rolls)
+    longest = max(roll.length for roll in rolls) - roll_end
+    less = " less roll_end" if roll_end else ""
     if max_piece > longest:
-        spot.say(f"must be at most the longest roll, {spot.tape(longest)}", got=spot.tape(max_piece))
+        spot.say(f"must be at most the longest roll{less}, {spot.tape(longest)}", got=spot.tape(max_piece))
 
 
 def check_prices(rolls: Sequence[RollPart], spot: Spot) -> None:

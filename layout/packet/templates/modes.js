@@ -7,7 +7,7 @@
   Object.keys(orders).forEach(function (name) { orders[name].forEach(function (tag, i) { turnOf[name].set(tag, i); }); });
   const rollOrder = new Map();
   packet.cut.forEach(function (tag) { put(rollOrder, packet.pieces[tag].roll, tag); });
-  const mode = { name: "", tag: "", awake: null };
+  const mode = { name: "", tag: "", awake: null, leaving: false };
 
   function doneIn(name) { return name === "cut" ? state.cut : state.hung; }
 
@@ -81,7 +81,7 @@
         : [make("span", piece.near || placeOf(piece), "long")]);
     clocks();
   }
-  painters.push(function () { if (mode.name) { screen(); } });
+  painters.push(function () { if (mode.name && !mode.leaving) { screen(); } });
 
   function sketch() {
     const copy = cards.get(mode.tag).querySelector(".sketch").cloneNode(true);
@@ -258,7 +258,12 @@
   function go(step) {
     const order = orders[mode.name];
     const next = order[Math.max(0, Math.min(order.length - 1, turnOf[mode.name].get(mode.tag) + step))];
-    if (next !== mode.tag) { location.replace(modeHash(mode.name, next)); }
+    if (next !== mode.tag) { turnTo(next); }
+  }
+
+  function turnTo(tag) {
+    history.replaceState(null, "", modeHash(mode.name, tag));
+    enter(mode.name, tag);
   }
 
   function onward() {
@@ -268,7 +273,7 @@
       screen();
       return;
     }
-    location.replace(modeHash(mode.name, next));
+    turnTo(next);
   }
 
   byId("mode-done").addEventListener("click", function () {
@@ -277,7 +282,14 @@
       tick(mode.name === "cut" ? "cut" : "hung", tag, false);
       return;
     }
-    if (mode.name === "cut") { tick("cut", tag, true); buzz(); onward(); return; }
+    if (mode.name === "cut") {
+      mode.leaving = true; // the screen that comes next is drawn, not this one once more
+      tick("cut", tag, true);
+      mode.leaving = false;
+      buzz();
+      onward();
+      return;
+    }
     tryHang(tag, onward);
   });
   byId("mode-back").addEventListener("click", function () { go(-1); });

@@ -219,6 +219,7 @@
   });
 
   painters.push(function () {
+    if (!byId("more").classList.contains("on")) { return; }
     byId("told").replaceChildren.apply(byId("told"), state.told.map(function (one) {
       const item = make("li", toldWords(one) + " ");
       item.append(make("small", one.at.slice(0, 16).replace("T", " ")));

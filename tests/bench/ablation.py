@@ -1,0 +1,91 @@
+"""What each device of the joint search buys: switched off one at a time, over seeded jobs.
+
+    python tests/bench/ablation.py [--jobs N] [--first SEED] [--device NAME]
+
+Prints for each device the jobs that cost more or prove less without it, and the seconds of processor with and without.
+A device that buys nothing on any job goes.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from unittest.mock import patch
+
+sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
+
+from joint_jobs import joint_job  # noqa: E402
+
+from layout.faces import develop  # noqa: E402
+from layout.job import read_job_text  # noqa: E402
+from layout.joint import search as joint  # noqa: E402
+from layout.joint.market import Market  # noqa: E402
+
+EFFORTS = {
+    "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "program over found columns": {"found_nodes": 0},
+    "listing of patterns": {"mip_patterns": 0, "patterns": 0}, "cross-cut lanes in columns": {"laned": 0},
+}
+"""Devices of the cutting: what an effort is without them."""
+
+
+@contextmanager
+def without(device: str) -> Iterator[None]:
+    """Switch a device off."""
+    if device in EFFORTS:
+        with patch.object(joint, "FIRST", replace(joint.FIRST, **EFFORTS[device])), \
+                patch.object(joint, "TRIAL", replace(joint.TRIAL, **EFFORTS[device])):
+            yield
+    elif device == "pairing":
+        with patch.object(joint, "PAIRED_TURNS", 0):
+            yield
+    elif device == "market":
+        with patch.object(Market, "settle", Market.by_length):
+            yield
+    elif device == "choice of layouts":
+        with patch.object(Market, "choose", lambda self, *, nodes: None):
+            yield
+    elif device == "rooms":
+        with patch.object(joint, "rooms", lambda *_: []):
+            yield
+    else:
+        yield
+
+
+DEVICES = (*EFFORTS, "pairing", "market", "choice of layouts", "rooms")
+
+
+def run(seed: int) -> tuple[int, int, float]:
+    """Return cost, bound and seconds of one job."""
+    job = read_job_text(joint_job(seed), f"seed-{seed}.json")
+    walls = develop(job)
+    started = time.process_time()
+    search = joint.Search(job, walls)
+    best = search.run()
+    return search._cost(best), search.bound, time.process_time() - started
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--jobs", type=int, default=15)
+    parser.add_argument("--first", type=int, default=1)
+    parser.add_argument("--device", choices=DEVICES)
+    arguments = parser.parse_args()
+    seeds = range(arguments.first, arguments.first + arguments.jobs)
+    plain = {seed: run(seed) for seed in seeds}
+    for device in [arguments.device] if arguments.device else DEVICES:
+        with without(device):
+            off = {seed: run(seed) for seed in seeds}
+        dearer = {seed: off[seed][0] - plain[seed][0] for seed in seeds if off[seed][0] != plain[seed][0]}
+        proves = {seed: off[seed][1] - plain[seed][1] for seed in seeds if off[seed][1] != plain[seed][1]}
+        print(f"without {device}: cost {dearer or 'the same'}, bound {proves or 'the same'}, "
+              f"{sum(each[2] for each in off.values()):.1f} s for {sum(each[2] for each in plain.values()):.1f} s",
+              flush=True)
+
+
+if __name__ == "__main__":
+    main()
