@@ -341,7 +341,7 @@ PAPERS = [
     Broke("DXF of something else", 102, written("elevations.dxf", b"not a drawing\n")),
     Broke("DXF without its end", 102, replaced("elevations.dxf", r"  0\nEOF\n", "")),
     Broke("DXF with words for a number", 102, replaced(
-        "elevations.dxf", r"(\n 10\n)[0-9.eE+-]+(\n 20\n[^\n]*\n1001\nLAPWRIGHT)", r"\g<1>here\g<2>")),
+        "elevations.dxf", r"(\n 10\n)[0-9.eE+-]+(\n 20\n[^\n]*\n1001\nLAPWRIGHT\n)", r"\g<1>here\g<2>")),
     Broke("SVG with words for a point", 102, replaced(SVG, FIRST_PIECE, r"\g<1>here")),
     Broke("phone packet not UTF-8", 102, written("packet.html", b"<html>\xff")),
     Broke("SVG cut short", 102, cut_short(SVG, 0.9)),
@@ -419,7 +419,7 @@ PAPERS = [
     Broke("a point moved in the DXF", 908, moved_point("A-09")),
     Broke("an outline left open in the DXF", 908, opened("A-09")),
     Broke("a tag of another drop", 909, replaced(
-        "elevations.dxf", r"(\nATTRIB\n(?:(?!\nATTRIB\n).)*?\n  1\n)A-09\n", r"\g<1>A-10\n")),
+        "elevations.dxf", r"(\nATTRIB\n(?:(?!\n  0\n).)*?\n  1\n)A-09\n", r"\g<1>A-10\n")),
     Broke("a DXF in millimetres", 910, replaced("elevations.dxf", r"(\$INSUNITS\n 70\n)1\n", r"\g<1>4\n")),
     Broke("a piece not in its SVG", 911, replaced(SVG, 'id="piece-A-09"', 'id="A-09"')),
     Broke("a piece nobody planned in an SVG", 911, replaced(

@@ -93,8 +93,6 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
             doc.appids.add(app)
         table = LAYERS if layers is None else layers
         set_up(doc, cad, table)
-        if carried and version != "R12":  # it has no dictionaries to carry it in
-            carry(doc, carried, table)
         if not flat:
             _blocks(doc, table, cad)
             doc.set_wipeout_variables(frame=0)
@@ -105,6 +103,8 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
             _sheets(doc, table, cad, flat=flat)
         extents(doc, cad)
         keep_used_layers(doc)
+        if carried and version != "R12":  # it has no dictionaries to carry it in
+            carry(doc, carried, {use: layer for use, layer in table.items() if doc.layers.has_entry(layer.name)})
         doc.update_all()
         doc.classes.classes = dict(sorted(doc.classes.classes.items()))  # ezdxf adds them from a set, in any order
         doc.saveas(path)
