@@ -185,15 +185,17 @@ class _Work:
         for name in sorted({*told.short, *told.damaged, *told.lost}):
             roll = self._roll(name)
             spans: list[tuple[int, int, str, str]] = []
+            # the end of a bought roll is left for squaring: nothing is shown there
+            last = roll.length - (0 if roll.remnant else self.rules.roll_end)
             if name in told.lost:
-                spans.append((0, roll.length, MISSING, "lost"))
+                spans.append((0, last, MISSING, "lost"))
                 self.words.append(f"{name} is lost: what is cut from it stays, the rest of it is gone")
             elif name in told.short:
-                spans.append((told.short[name], roll.length, MISSING, "missing"))
+                spans.append((told.short[name], last, MISSING, "missing"))
                 true = tape(told.short[name], self.unit)
                 self.words.append(f"{name} is {true} long, not {tape(roll.length, self.unit)}")
             for start, end in told.damaged.get(name, ()):
-                spans.append((start, min(end, roll.length), DAMAGED, "damaged"))
+                spans.append((start, min(end, last), DAMAGED, "damaged"))
                 self.words.append(f"{name}: cut out and throw away {tape(start, self.unit)} to {tape(end, self.unit)}")
             for start, end, kind, word in spans:
                 if start < end:
