@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -53,7 +54,10 @@ def walls(draw: st.DrawFn) -> str:
     for number in range(count):
         last = number == count - 1
         corner = "none" if last else draw(st.sampled_from(["outside", "outside", "inside", "none"]))
-        turn = draw(st.sampled_from([45, 60, 90, 90, 120, 135])) if corner != "none" else 0
+        turn = 0 if corner == "none" else draw(st.sampled_from([
+            each for each in (45, 60, 90, 90, 120, 135)
+            if min(ledges[number:number + 2]) > max(ledges[number:number + 2]) * math.cos(math.radians(each))
+            or each >= 90 or ledges[number] == ledges[number + 1]]))
         length = draw(st.integers(100, 150))
         start = level
         level -= draw(st.sampled_from([0, 0, 0, 8, 16, -12])) if length > 120 else 0

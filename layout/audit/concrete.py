@@ -412,17 +412,22 @@ def _rolled(made: Concrete, stretch: Stretch) -> Strip:
 
 
 def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
-    """Yield the planes that a flap meets beyond its ledge: those of the next wall, at a sharp inside corner."""
+    """Yield the planes that a flap meets beyond its ledge, at an inside corner that is no right angle.
+
+    At a sharp turn it is turned up on the next wall; at a slight one its tip goes down over the next footing's edge.
+    """
     if stretch.faced:
         return
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face
         at_left, at_right = abs(corner.at - stretch.left) < FLAT, abs(corner.at - stretch.right) < FLAT
-        if not ((mine[0] and at_right) or (mine[1] and at_left)) or corner.turn > -math.pi / 2 - FLAT:
+        if not ((mine[0] and at_right) or (mine[1] and at_left)) or abs(corner.turn + math.pi / 2) < FLAT:
             continue
         other = corner.after if mine[0] else corner.before
-        level = stretch.height(corner.at)
-        spot, out = _deep(corner.spot, level), _deep(other.out, 0.0)
+        spot, out = _deep(corner.spot, stretch.height(corner.at)), _deep(other.out, 0.0)
+        if corner.turn > -math.pi / 2:
+            yield Plane(spot + other.face.ledge * out, out, "footing face")
+            continue
         if stretch.fillet and other.face.ledge:
             yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")
         yield Plane(spot, out, "wall")
