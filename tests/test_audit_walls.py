@@ -55,9 +55,9 @@ def walls(draw: st.DrawFn) -> str:
         last = number == count - 1
         corner = "none" if last else draw(st.sampled_from(["outside", "outside", "inside", "none"]))
         turn = 0 if corner == "none" else draw(st.sampled_from([
-            each for each in (45, 60, 90, 90, 120, 135)
-            if min(ledges[number:number + 2]) > max(ledges[number:number + 2]) * math.cos(math.radians(each))
-            or each >= 90 or ledges[number] == ledges[number + 1]]))
+            each for each in ((45, 60, 90, 90, 120, 135) if corner == "outside" else (60, 90, 90, 120, 135))
+            if each >= 90 or ledges[number] == ledges[number + 1]
+            or min(ledges[number:number + 2]) > max(ledges[number:number + 2]) * math.cos(math.radians(each))]))
         length = draw(st.integers(100, 150))
         start = level
         level -= draw(st.sampled_from([0, 0, 0, 8, 16, -12])) if length > 120 else 0

@@ -2,8 +2,9 @@
 
 It reads the job's own words (``asked``) and the packet's files (``written``), works the geometry again on shapely
 (``walls``), and notes every difference under its number (``findings``): ``coverage`` 2xx, ``laps`` 3xx,
-``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx, the
-papers 9xx and ``certificates`` 11xx.
+``clearances`` 4xx, ``water`` 5xx, ``reinforcing`` 6xx, ``rolls`` 7xx, ``sums`` and ``bill`` 8xx, the papers 9xx and
+``certificates`` 11xx. For 10xx and the covers it builds the ``concrete`` in space, rolls the sheet down over it
+(``spread``), and folds every piece again (``folds``: ``folding``, ``lying``, ``closing``, ``held``).
 """
 
 from __future__ import annotations
