@@ -391,7 +391,7 @@ PAPERS = [
     Broke("a row less", 901, in_rows(lambda lines: [*lines[:4], *lines[5:]])),
     Broke("a row twice", 901, in_rows(lambda lines: [*lines, lines[4]])),
     Broke("a piece nobody planned", 901, replaced("cut-list.csv", ",A-09,", ",A-99,")),
-    Broke("a length an inch off", 902, replaced("cut-list.csv", r"North,\"8'-7 9/16", "North,\"8'-8 9/16")),
+    Broke("a length an inch off", 902, replaced("cut-list.csv", r"North,\"8'-7 3/4", "North,\"8'-8 3/4")),
     Broke("a length in words", 902, replaced("cut-list.csv", r',"36""",', ',"wide""",')),
     Broke("a length without its unit", 902, replaced("cut-list.csv", r',"36""",', ",36,")),
     Broke("another roll", 902, replaced("cut-list.csv", r"\n1,R01,", r"\n1,R02,")),
@@ -448,9 +448,9 @@ PAPERS = [
     Broke("a script in an SVG", 916, replaced(SVG, "</svg>", "<script>1</script></svg>")),
     # 9xx: what is drawn and said besides
     Broke("slits not in the DXF", 917, replaced(
-        "elevations.dxf", r"Z-MEMB-SLIT-N(\n100\nAcDbLine)", r"Z-MEMB-EDGE-N\g<1>")),
+        "elevations.dxf", r"Z-MEMB-SLIT-N(\n100\nAcDbLine)", r"Z-MEMB-EDGE-N\g<1>", count=0)),
     Broke("a slit elsewhere in the DXF", 917, replaced(
-        "elevations.dxf", r"(Z-MEMB-SLIT-N\n100\nAcDbLine\n 10\n)[0-9.eE+-]+", r"\g<1>1.0")),
+        "elevations.dxf", r"(Z-MEMB-SLIT-N\n100\nAcDbLine\n 10\n)[0-9.eE+-]+", r"\g<1>1.0", count=0)),
     Broke("slits not in an SVG", 918, without_marks(SOUTH, "slit")),
     Broke("a slit elsewhere in an SVG", 918, replaced(
         SOUTH, r'(<path class="lw-slit" d="M)([0-9.]+)', r"\g<1>1")),
@@ -480,14 +480,14 @@ PAPERS = [
         r'(<line class="slit" x1=")([0-9.]+)(" y1="[0-9.]+" x2=")([0-9.]+)', r"\g<1>1.0\g<3>1.0")),
     Broke("no shape on a card", 923, on_slit_card(r'<svg class="shape.*?</svg>', "")),
     Broke("an arrow at a lap turned around in the DXF", 924, replaced(
-        "elevations.dxf", "\n  2\nOVER-RIGHT\n( 10\n)", "\n  2\nOVER-LEFT\n\\g<1>")),
+        "elevations.dxf", "\n  2\nOVER-RIGHT\n( 10\n)", "\n  2\nOVER-LEFT\n\\g<1>", count=0)),
     Broke("no arrows at laps in an SVG", 924, without_marks(SVG, "over")),
     Broke("an arrow at a lap turned around in an SVG", 924, replaced(
         SVG, r'(lw-over" d="M)([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)L([0-9.]+),',
         r"\g<1>\g<4>,\g<3>L\g<2>,\g<5>L\g<4>,")),
     Broke("no dimensions in the DXF", 925, no_dimension),
     Broke("a dimension that measures another length", 925, replaced(
-        "elevations.dxf", r"(DIMENSION\n(?:[^\n]*\n)*?  ?42\n)([0-9.]+)", r"\g<1>99.5")),
+        "elevations.dxf", r"(AcDbDimension\n(?:[^\n]*\n){1,60}? 42\n)([0-9.]+)", r"\g<1>99.5", count=0)),
     Broke("a dimension that says another length", 925, replaced(
         "elevations.dxf", r"(\n  1\n)9'-3 1/2\"\n", r"\g<1>9'-4 1/2\"\n")),
     Broke("a dimension of an SVG that says another length", 925, replaced(
@@ -495,7 +495,7 @@ PAPERS = [
     Broke("water turned around in the DXF", 926, replaced(
         "elevations.dxf", "\n  2\nFLOW-RIGHT\n( 10\n)", "\n  2\nFLOW-LEFT\n\\g<1>", count=0)),
     Broke("a low point that is a high one in the DXF", 926, replaced(
-        "elevations.dxf", "\n  2\nLOW\n( 10\n)", "\n  2\nHIGH\n\\g<1>")),
+        "elevations.dxf", "\n  2\nLOW\n( 10\n)", "\n  2\nHIGH\n\\g<1>", count=0)),
     Broke("no water in an SVG", 926, without_marks(SOUTH, "water")),
     Broke("no word of the tuck in the cut list", 927, replaced(
         "cut-list.csv", "tuck its (left|right) edge under", "see to the edge at"), "ring"),
@@ -530,6 +530,6 @@ def test_every_finding_is_tested() -> None:
     from test_audit_mutations import PLANS
 
     # money and certificates have tests of their own
-    elsewhere = {number for number in FINDINGS if 830 <= number < 900 or 930 <= number <= 932 or number > 1100}
+    elsewhere = {number for number in FINDINGS if 830 <= number < 900 or 930 <= number <= 932 or number > 1100 or number == 714 or 940 <= number < 950}
     assert {broke.number for broke in (*PLANS, *PAPERS, *FOLDS)} | elsewhere == set(FINDINGS)
     assert len(PLANS) + len(PAPERS) >= 120 and len(FOLDS) >= 50
