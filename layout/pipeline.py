@@ -165,14 +165,18 @@ TRIES = 5
 def plan_from_stock(
     job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Callable[[], bool],
 ) -> Plan:
-    """Return the plan of a job that may use what lies in the yard for nobody; parameters as for ``make_plan``.
+    """Return the plan of a job that may use what lies in the yard for nobody.
 
     Parameters
     ----------
+    job
+        A job that was read and checked.
     book
         The stock book.
     take
         Promise what the plan uses to the job; where another took some of it meanwhile, plan again.
+    thorough, progress, stop
+        As for ``make_plan``.
     """
     for _ in range(TRIES):
         held = stock.load(book)

@@ -201,14 +201,17 @@ def test_the_key_plan_names_faces_and_the_points_of_the_drain(plan: Plan) -> Non
 def test_details_show_what_the_job_has(plan: Plan) -> None:
     made = details(plan)
     names = [each.drawing.name for each in made]
-    assert names[0] == "footing section" and names[-1] == "top edge" and "side lap" in names
+    sections = [name for name in names if not name.startswith("fold ")]
+    assert names[0] == "footing section" and sections[-1] == "top edge" and "side lap" in names
+    assert names == sections + [name for name in names if name.startswith("fold ")]
     faces = [face for run in plan.job.runs for face in run.faces]
     assert ("sleeve" in names) == any(face.sleeves for face in faces)
     assert ("opening" in names) == any(face.openings for face in faces)
     assert ("inside corner" in names) == any(face.corner == "inside" for face in faces)
     assert ("end lap" in names) == any(len(drop.pieces) > 1 for drop in plan.drops if drop.layer == "membrane")
-    steps = any(a[0] == b[0] and a[1] != b[1] for wall in plan.walls for a, b in zip(wall.footing, wall.footing[1:]))
-    assert ("riser" in names) == steps
+    folded = {piece.kind for piece in plan.pieces if piece.laid and "strip" not in piece.kind}
+    titles = " ".join(each.drawing.title for each in made)
+    assert all(kind in titles for kind in folded)
     for each in made:
         assert overlapping(texts(each.drawing)) == [] and each.calls
 

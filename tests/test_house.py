@@ -114,14 +114,18 @@ def test_nothing_in_layout_prints_logs_or_reads_the_clock(path: Path) -> None:
     modules = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
     for line, name in calls(tree):
         assert name not in ("print", "input", "breakpoint"), f"{path.name}:{line}"
-        assert name.split(".")[0] != "logging" and name != "warnings.warn", f"{path.name}:{line}"
-        assert not any(name == clock or name.endswith("." + clock) for clock in CLOCKS), f"{path.name}:{line}"
-        assert name in SEEDED or name.split(".")[0] not in RANDOM & modules, f"{path.name}:{line}"
+        logs = name.split(".")[0] == "logging" and name != "logging.getLogger"  # which silences another's log
+        assert not logs and name != "warnings.warn", f"{path.name}:{line}"
+        if path.parent.name != "page":  # what answers a person at once ends what is out of date, and makes tokens
+            assert not any(name == clock or name.endswith("." + clock) for clock in CLOCKS), f"{path.name}:{line}"
+            assert name in SEEDED or name.split(".")[0] not in RANDOM & modules, f"{path.name}:{line}"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_nothing_in_layout_reads_the_environment_or_the_net(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
+    if path.parent.name == "page":
+        return  # it serves a page on this machine; what it lets in is tested in test_page_server
     for word in ("os.environ", "getenv", "urllib.request", "import socket", "import requests", "locale.", "getlocale"):
         assert word not in text, f"{path.name}: {word}"
 
@@ -129,7 +133,7 @@ def test_nothing_in_layout_reads_the_environment_or_the_net(path: Path) -> None:
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_dataclasses_of_layout_are_frozen_or_say_why(path: Path) -> None:
     for node in ast.walk(parsed(path)):
-        if isinstance(node, ast.ClassDef) and path.name == "records.py":
+        if isinstance(node, ast.ClassDef) and path.parent.name == "records":
             for decorator in node.decorator_list:
                 if isinstance(decorator, ast.Call) and dotted(decorator.func) == "dataclass":
                     frozen = [key for key in decorator.keywords if key.arg == "frozen"]

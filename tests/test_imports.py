@@ -69,6 +69,7 @@ DOORS: dict[str, set[str]] = {
     "openpyxl": {"job"},
     "jinja2": {"packet"},
     "segno": {"packet"},
+    "rich": {"compare"},
     "starlette": {"page"},
     "uvicorn": {"page"},
     "distributed": {"together"},

@@ -301,6 +301,12 @@ def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[Sleeve], ask
         The flat pieces of a run's membrane.
     sleeves
         Those whose pipe stands out.
+    asked
+        The job's rules.
+    run
+        Name of the run.
+    book
+        Where findings are noted.
     """
     lap = float(asked.rules["cover_lap"])
     patches = [Polygon(piece.ring, piece.holes) for piece in pieces if piece.kind == "sleeve patch"]
@@ -365,6 +371,8 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
         The run's concrete.
     lap
         The side lap [ticks].
+    book
+        Where findings are noted.
     """
     run = made.run.name
     missing: list[Vec] = []

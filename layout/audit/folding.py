@@ -187,6 +187,10 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
         Those of its run.
     sleeves
         Those whose pipe stands out: slits may lead to their holes.
+    unit
+        The job's unit.
+    book
+        Where findings are noted.
     """
     near = breaks.near(shape)
     slits = [LineString(slit) for slit in piece.slits]

@@ -52,12 +52,16 @@ def check_page(path: Path, plan: Written, asked: Asked, digest: str, needed_date
     ----------
     path
         The page.
+    plan, asked
+        What plan.json says, and what the job asks.
     digest
         What stands for the plan's pieces.
     needed_dates
         The day by which each (run, face) must be covered.
     tucks
         What must be said of tucking, by the drop's tag.
+    book
+        Where findings are noted.
     """
     try:
         text = read_text(path)
@@ -234,6 +238,8 @@ def check_tuck_words(place: str, words: str, needed: Sequence[str], book: Book) 
         The text, without white space.
     needed
         What it must say, with white space.
+    book
+        Where findings are noted.
     """
     for text in needed:
         if bare(text) not in words:

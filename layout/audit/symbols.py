@@ -174,6 +174,8 @@ def check_slits(number_of: int, place: str, needed: Sequence[Slit], found: Seque
         The plan's slits and the lines drawn, in one frame.
     near
         How far apart the ends of one slit may be.
+    book
+        Where findings are noted.
     """
     rest = list(found)
     missing: list[Slit] = []
@@ -243,6 +245,10 @@ def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]]
         What was read.
     outlines
         The outlines drawn of each piece, by its tag, in the file's unit.
+    plan, asked
+        What plan.json says, and what the job asks.
+    book
+        Where findings are noted.
     """
     per = asked.unit.ticks
     frames = list(_frames(outlines, plan, per))

@@ -84,4 +84,5 @@ def _footer(text: str) -> str:
 
 
 def one_line(text: str) -> str:
+    """Return a text on one line, cut to what a cell shows."""
     return " ".join(text.split())[:200]
