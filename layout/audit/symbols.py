@@ -406,12 +406,20 @@ def check_svg_symbols(shown: Shown, root: ElementTree.Element, moved: Spot, per:
 
     Parameters
     ----------
+    shown
+        The face, as it is seen.
     root
         The drawing.
     moved
         How far it is moved from the wall, in its own units with y up.
     per
         Its units to a tick.
+    plan, laps
+        What plan.json says, and the laps it draws.
+    run, unit
+        The run as the job has it, and the job's unit.
+    book
+        Where findings are noted.
     """
     over: list[Mark] = []
     water: list[Mark] = []

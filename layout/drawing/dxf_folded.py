@@ -63,6 +63,7 @@ def write_folded(
                         entity.set_xdata("LAPWRIGHT", [(1000, _plain(body.tag)[:250])])
             space.add_blockref(block.name, (-low[0], y - high[1], 0.0), dxfattribs={"layer": used["piece"].name})
             y -= high[1] - low[1] + APART * 12
+        doc.update_all()
         doc.classes.classes = dict(sorted(doc.classes.classes.items()))  # ezdxf adds them in any order
         doc.saveas(path)
 
