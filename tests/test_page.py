@@ -360,6 +360,7 @@ print(min(taken))
 
 
 @pytest.mark.parametrize("name", ["basement", "hillside"])
+@pytest.mark.slow  # coverage would be measured with it
 def test_the_quick_answer_takes_less_than_a_second_of_processor(name: str) -> None:
     # in a process of its own, where nothing measures what lines are run
     alone = {key: value for key, value in os.environ.items() if not key.startswith("COV")}
