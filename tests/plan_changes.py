@@ -397,7 +397,7 @@ def swapped_drop_tags(one: str, other: str) -> Callable[[Plan], Plan]:
 def narrowed_drop(tag: str, by: int) -> Callable[[Plan], Plan]:
     """Take a strip off the right of a drop, its piece and its seam."""
     return both(
-        at(tag, right=-by), shrunk(tag, cut_right(by)),
+        at(tag, right=-by), shrunk(tag, cut_right(by), step=4),
         with_seam(tag, lambda seam: replace(seam, right_edge=seam.right_edge - by)),
     )
 

@@ -141,16 +141,19 @@ def test_marks_that_make_no_shape(mark: str) -> None:
 
 
 def test_first_fit_of_one_stock_is_possible_or_not() -> None:
-    stock = Stock("", 1600 * 2, 576, read_asked(job()).stock["membrane"][0].price, None)
-    assert first_fit_cost([SHEET] * 5, stock) == 3 * 205
-    assert first_fit_cost([SHEET, replace(SHEET, length=3201)], stock) is None
-    assert first_fit_cost([SHEET, replace(SHEET, width=577)], stock) is None
+    """Rolls of two sheets and the inch that their end loses."""
+    stock = Stock("", 1600 * 2 + 16, 576, read_asked(job()).stock["membrane"][0].price, None)
+    assert first_fit_cost([SHEET] * 5, stock, 16) == 3 * 205
+    assert first_fit_cost([SHEET] * 5, stock, 17) == 5 * 205
+    assert first_fit_cost([SHEET, replace(SHEET, length=3201)], stock, 16) is None
+    assert first_fit_cost([SHEET, replace(SHEET, width=577)], stock, 16) is None
 
 
-def test_rolls_by_area() -> None:
-    """A roll of 66'-8" is 12,800 ticks long: eight pieces of 1,600 fill it."""
-    asked = read_asked(job())
-    assert [least_rolls([SHEET] * n, "membrane", asked) for n in (0, 1, 8, 9, 16, 17)] == [0, 1, 1, 2, 2, 3]
+@pytest.mark.parametrize(("roll_end", "rolls"), [(0, [0, 1, 1, 2, 2, 3]), (1, [0, 1, 2, 2, 3, 3])])
+def test_rolls_by_area(roll_end: int, rolls: list[int]) -> None:
+    """A roll of 66'-8" is 12,800 ticks long: eight pieces of 1,600 fill it, or seven where its end is lost."""
+    asked = read_asked(job(rules={"roll_end": roll_end}))
+    assert [least_rolls([SHEET] * n, "membrane", asked) for n in (0, 1, 8, 9, 16, 17)] == rolls
     assert least_rolls([SHEET], "fleece", asked) == 0
 
 

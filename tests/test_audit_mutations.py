@@ -70,14 +70,15 @@ class Broke:
 
 PLANS = [
     # 2xx: coverage
-    Broke("notch in the top of a drop", "nook", 201, shrunk("A-09", notched(100, 400, 60)), redraw=True),
-    Broke("notch in the foot of a drop", "nook", 201, shrunk("A-09", notched(100, 400, 12, foot=True)), redraw=True),
+    Broke("notch in the top of a drop", "nook", 201, shrunk("A-09", notched(100, 400, 60), step=4), redraw=True),
+    Broke("notch in the foot of a drop", "nook", 201, shrunk("A-09", notched(100, 400, 12, foot=True), step=4),
+          redraw=True),
     Broke("hole in a drop", "nook", 201, with_piece("A-09", holed(200, 600, 40, 30)), redraw=True),
     Broke("pinhole in a drop", "nook", 201, with_piece("A-09", holed(200, 600, 1, 1)), redraw=True),
     Broke("hole in the drainage board", "nook", 201, with_piece("A-B-07", holed(300, 600, 40, 30)), redraw=True),
     Broke("sleeve not cut out", "nook", 202, with_piece("A-06", in_hole), redraw=True),
     Broke("sheet over the membrane line", "nook", 202, both(sized("A-04", top_raised), alone), redraw=True),
-    Broke("sheet below the toe", "nook", 202, both(sized("A-09", foot_lowered), alone), redraw=True),
+    Broke("sheet below the toe", "nook", 202, both(sized("A-09", foot_lowered, step=4), alone), redraw=True),
     Broke("sheet past the end of an open run", "bank", 202, both(
         at("T 1-06", right=10), with_piece("T 1-06b", reshaped(
             lambda x, y: (x + 10 if x == 4930 else x, y), allowance=20, step=5)), one_a_roll()), redraw=True),
@@ -100,9 +101,9 @@ PLANS = [
         "A-09", lambda seam: replace(seam, left_edge=seam.left_edge + 1)), redraw=True),
     Broke("side lap a tick short", "nook", 304, narrowed_drop("A-09", 1), redraw=True),
     Broke("side lap of the board short", "nook", 304, narrowed_drop("A-B-07", 8), redraw=True),
-    Broke("piece narrower than its drop", "nook", 305, shrunk("A-09", cut_right(8)), redraw=True),
+    Broke("piece narrower than its drop", "nook", 305, shrunk("A-09", cut_right(8), step=4), redraw=True),
     Broke("corner cut off in a lap", "nook", 305, shrunk("A-09", lambda ring: (
-        ring[0], (ring[1][0] - 20, ring[1][1]), (ring[1][0], ring[1][1] - 60), ring[2], ring[3])), redraw=True),
+        ring[0], (ring[1][0] - 20, ring[1][1]), (ring[1][0], ring[1][1] - 60), ring[2], ring[3]), step=4), redraw=True),
     Broke("end lap 40 mm short", "bank", 306, both(shrunk(
         "T 1-03b", lowered_top(40), allowance=20, step=5)), redraw=True),
     Broke("end lap 1 mm short", "bank", 306, both(shrunk(
@@ -148,8 +149,8 @@ PLANS = [
     Broke("piece without its allowance", "bank", 601, both(
         with_piece("T 1-04b", lambda p: replace(p, length=p.length - 20)), recut)),
     Broke("corner strip missing", "nook", 602, without_piece("A-CS2"), redraw=True),
-    Broke("corner strip narrow", "nook", 602, shrunk("A-CS2", cut_right(32)), redraw=True),
-    Broke("corner strip short", "nook", 602, shrunk("A-CS2", lowered_top(32)), redraw=True),
+    Broke("corner strip narrow", "nook", 602, shrunk("A-CS2", cut_right(32), step=4), redraw=True),
+    Broke("corner strip short", "nook", 602, shrunk("A-CS2", lowered_top(32), step=4), redraw=True),
     Broke("base strip missing", "nook", 603, without_piece("A-BS04"), redraw=True),
     Broke("base strip short", "nook", 603, shrunk("A-BS04", cut_right(100)), redraw=True),
     Broke("base strip low", "nook", 603, shrunk("A-BS04", lowered_top(100)), redraw=True),
@@ -167,20 +168,21 @@ PLANS = [
     Broke("piece cut twice", "nook", 702, both(alone, on_the_roll_of("A-04", "A-FC1"))),
     Broke("cut past the roll's end", "nook", 703, both(alone, with_cut("A-04", at=509 * IN))),
     Broke("cut past the roll's edge", "nook", 703, both(alone, with_cut("A-13", across=15 * IN))),
-    Broke("cut before the roll's start", "nook", 703, with_cut("A-10", at=-1)),
+    Broke("cut before the roll's start", "nook", 703, with_cut("A-11", at=-1)),
     Broke("cuts overlap", "nook", 704, with_cut("A-FC3", across=10 * IN)),
     Broke("cuts overlap by a tick", "nook", 704, with_cut("A-FC3", across=16 * IN - 1)),
     Broke("no rip parts a block", "nook", 705, both(
-        alone, off_roll("A-FC2"), off_roll("A-FC3"), on_the_roll_of("A-FC1", "A-FC2"), on_the_roll_of("A-FC1", "A-FC3"),
-        with_cut("A-FC2", at=8 * IN, across=16 * IN), with_cut("A-FC3", at=18 * IN), relaid_of("A-FC1"),
-        without_empty)),
+        alone, *(both(off_roll(tag), on_the_roll_of("A-13", tag)) for tag in ("A-OG-W1-1", "A-OG-W1-2", "A-OG-W1-3")),
+        with_cut("A-13", across=14 * IN), with_cut("A-OG-W1-1", at=0, across=0),
+        with_cut("A-OG-W1-2", at=6 * IN, across=7 * IN), with_cut("A-OG-W1-3", at=20 * IN, across=56),
+        relaid_of("A-13"), without_empty)),
     Broke("cut longer than its piece", "nook", 706, both(alone, with_cut("A-04", length=1478), relaid_of("A-04"))),
     Broke("cut shorter than its piece", "nook", 706, both(alone, with_cut("A-04", length=1462), relaid_of("A-04"))),
     Broke("roll longer than any sold", "nook", 708, with_roll("R03", lambda roll: relaid(
         replace(roll, length=roll.length + 16)))),
-    Broke("roll at another price", "nook", 708, both(
-        with_roll("R03", lambda roll: replace(roll, price=Decimal(149))), dearer(-1),
-        lambda plan: replace(plan, cost_bound=None, optimal=False))),
+    Broke("rolls at another price", "nook", 708, both(
+        *(with_roll(tag, lambda roll: replace(roll, price=Decimal(149))) for tag in ("R02", "R03")), dearer(-2),
+        lambda plan: replace(plan, cost_bound=None, optimal=False), counted_again)),
     Broke("remnant nobody has", "nook", 708, with_roll("R01", lambda roll: replace(roll, stock="K9"))),
     Broke("remnant longer than it is", "nook", 708, with_roll("R01", lambda roll: relaid(
         replace(roll, length=roll.length + 16)))),
@@ -204,7 +206,7 @@ PLANS = [
     Broke("bound of the whole over its cost", "nook", 810, lambda plan: replace(plan, cost_bound=Decimal(301))),
     Broke("whole optimal without a bound", "nook", 811, both(alone, lambda plan: replace(plan, optimal=True))),
     Broke("whole optimal over its bound", "nook", 811, lambda p: replace(p, cost_bound=Decimal(299), optimal=True)),
-    Broke("whole optimal but not said", "nook", 811, lambda plan: replace(plan, optimal=False)),
+    Broke("whole optimal but not said", "nook", 811, lambda p: replace(p, cost_bound=Decimal(300), optimal=False)),
     Broke("bound of the strips without a cost", "bank", 816, with_cutting("strip", bound=Decimal(0))),
     Broke("bound of the whole without a cost", "ring", 816, lambda plan: replace(plan, cost_bound=Decimal(1))),
     Broke("bound that plain cutting beats", "bank", 812, both(

@@ -30,6 +30,9 @@ FIELD = "membrane"
 MOST_STEPS = 100_000
 """Entries of worths of lengths that are looked at."""
 
+REFUTED = (810, 811, 812, 816)
+"""Findings of the sums that say that a bound or an optimum cannot be as claimed."""
+
 
 class Doubt(Exception):
     """A certificate does not hold: the finding's number, what is needed and what is found."""
@@ -47,16 +50,21 @@ def check_certificates(plan: Written, asked: Asked, book: Book) -> None:
 
 
 def _check(place: str, summary: Summary, book: Book, prove: Any) -> None:
-    """Note what keeps a claim from being proven; a bound of nothing needs no proof."""
+    """Note what keeps a claim from being proven; a bound of nothing needs no proof.
+
+    A claim that the sums already refute is not noted again as unproven; its certificate is still looked at.
+    """
     if not summary.cost_bound and not (summary.optimal and summary.cost):
         return
+    refuted = any(found.number in REFUTED and found.place.startswith(f"{place}.") for found in book.findings())
     if not summary.certificate:
-        book.note(1101, f"{place}.certificate", "a certificate", "none")
+        if not refuted:
+            book.note(1101, f"{place}.certificate", "a certificate", "none")
         return
     try:
         proven = prove()
         claimed = summary.cost_bound or Decimal(0)
-        if claimed > proven:
+        if claimed > proven and not refuted:
             raise Doubt(1108, f"at most {proven}", str(claimed))
     except Doubt as doubt:
         book.note(doubt.number, f"{place}.certificate", str(doubt.needed), str(doubt.found))
