@@ -122,7 +122,7 @@ def small_pieces_counted(data: dict[str, Any]) -> None:
     certificate["duals"].append(0)
 
 
-@pytest.mark.parametrize(("seed", "change", "number"), [
+FORGED: list[tuple[int, Callable[[dict[str, Any]], None], int]] = [
     (OPEN, bound_raised_to_the_cost, 1108),
     (PROVEN, emptied, 1101),
     (OPEN, bound_and_certificate_raised, 1111),
@@ -137,7 +137,10 @@ def small_pieces_counted(data: dict[str, Any]) -> None:
     (PROVEN, cutting_bound_raised, 1108),
     (PROVEN, duals_doubled, 1104),
     (OPEN, small_pieces_counted, 1103),
-], ids=lambda value: getattr(value, "__name__", ""))
+]
+
+
+@pytest.mark.parametrize(("seed", "change", "number"), FORGED, ids=lambda value: getattr(value, "__name__", ""))
 def test_a_forged_claim_is_found_by_its_number(
     seed: int, change: Callable[[dict[str, Any]], None], number: int, tmp_path: Path,
 ) -> None:

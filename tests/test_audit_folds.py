@@ -20,6 +20,8 @@ from plan_changes import alone, both, with_piece
 
 IN = 16
 """Ticks in an inch."""
+CUT_TO = IN // 4
+"""To what lengths are cut unless a job says otherwise [ticks]."""
 YARD = """
 job: {name: Yard}
 sheet: {width: 36, rolls: [{length: "66'-8\\"", price: 205}]}
@@ -177,9 +179,9 @@ def ear(tag: str, width: float) -> Change:
 
 
 def sized(one: Piece) -> Piece:
-    """Work a piece's length and width again."""
+    """Work a piece's length and width again, the length up to the next step that a tape is read to."""
     xs, ys = [x for x, _ in one.outline], [y for _, y in one.outline]
-    return replace(one, length=max(ys) - min(ys), width=max(xs) - min(xs))
+    return replace(one, length=-(-(max(ys) - min(ys)) // CUT_TO) * CUT_TO, width=max(xs) - min(xs))
 
 
 def laid(tag: str, number: int, change: Callable[[Laid], Laid | None]) -> Change:

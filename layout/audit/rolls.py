@@ -30,7 +30,7 @@ def check_rolls(plan: Written, asked: Asked, book: Book) -> None:
         for cut in roll.cuts:
             _check_cut(roll, cut, pieces[cut.piece], asked, book)
         _check_apart(roll, book)
-        _check_within(roll, pieces, plan.film_side_up, book)
+        _check_within(roll, pieces, asked.film_side_up, book)
         _check_leftover(roll, asked, book)
     _check_stock(plan.rolls, asked, book)
 
