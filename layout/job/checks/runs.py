@@ -127,8 +127,8 @@ def _ends_of_footings(run: RunPart, spot: Spot) -> None:
         lower, higher = (face, after) if left < right else (after, face)
         if left != right and higher.ledge and not lower.ledge:
             spot.at("faces", here, "ledge").say(
-                f"must be more than 0 where the footing of {higher.name} ends {spot.tape(abs(left - right))} higher, at "
-                "the outside corner between them", got=inches(lower.ledge, spot.unit),
+                f"must be more than 0 where the footing of {higher.name} ends {spot.tape(abs(left - right))} higher, "
+                "at the outside corner between them", got=inches(lower.ledge, spot.unit),
                 hint="give both a ledge, or step the footing away from the corner")
 
 
