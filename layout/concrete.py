@@ -508,7 +508,9 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
     own, its = (left, right) if first else (right, left)
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
-    return _Back(reach, its if its > own else None)
+    # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
+    ledge = (one if first else other).span.ledge
+    return _Back(reach, its if its > own or not ledge else None)
 
 
 def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple[_Back, _Back]) -> list[Panel]:
@@ -525,7 +527,9 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
             middle = (a + b) / 2
             back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
             if back is not None and back.level is not None:
-                panels.append(Panel(leg, a, b, (back.level, back.level), float(wall.fillet), math.inf))
+                raised = back.level > (level[0] if middle < edges[0] else level[-1])[1]
+                panels.append(Panel(leg, a, b, (back.level, back.level), float(wall.fillet) if raised else fillet,
+                                    math.inf))
             else:
                 rise = (y1 - y0) / (x1 - x0)
                 joint = (y0 + rise * (a - x0), y0 + rise * (b - x0))

@@ -140,12 +140,22 @@ class Maker:
                 if corner != "none" and angles[index] != 90:
                     face["angle"] = angles[index]
             faces.append(face)
+        if closed:
+            self.meet(faces[-1], faces[0], footing)
         lengths = [face.pop("ticks") for face in faces]
+        for face in faces:
+            del face["ledge_ticks"], face["starts"]
         run: dict[str, Any] = {"name": name, "closed": closed, "faces": faces}
         if closed:
             run["allow_gap"] = True  # lengths are drawn one by one, whatever shape that makes on plan
         self.water(run, sum(lengths), closed)
         return run
+
+    def meet(self, last: dict[str, Any], first: dict[str, Any], footing: int) -> None:
+        """Give the lower of two footings the ledge of the higher one, where it has none and they meet at a corner."""
+        lower, higher = (last, first) if footing < first["starts"] else (first, last)
+        if last["corner"] == "outside" and footing != first["starts"] and not lower["ledge_ticks"]:
+            lower["ledge"], lower["ledge_ticks"] = higher["ledge"], higher["ledge_ticks"]
 
     def corners(self, closed: bool) -> tuple[list[str], list[int]]:
         """Draw what is at the right end of each face, and the angles; a closed run turns through 360 degrees."""
@@ -199,7 +209,8 @@ class Maker:
         top = self.top_of(length, high + height)
         low_top = min(level for _, level in top)
         face: dict[str, Any] = {
-            "name": name, "ticks": length, "length": self.text(length), "top": self.profile(top),
+            "name": name, "ticks": length, "ledge_ticks": ledge, "starts": footing,
+            "length": self.text(length), "top": self.profile(top),
             "footing": self.profile(levels), "ledge": self.text(ledge), "footing_depth": self.text(foot),
         }
         if rules.get("top") == "grade" or self.chance(0.2):

@@ -30,7 +30,7 @@ NEAR = 0.5
 TALL = 14.0
 """A lap at least so tall has room for an arrow [plotted mm]."""
 LONG = 40.0
-"""A wall at least so long has room for an arrow of water or a mark at a low or high point [plotted mm]."""
+"""A face at least so long has room for an arrow of water or a mark at a low or high point [plotted mm]."""
 DEEP = 120.0
 """The row of water lies within this below the wall [plotted mm]."""
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -133,7 +133,9 @@ def check_water(shown: Shown, marks: Sequence[Mark], run: Run, book: Book) -> No
         if not good:
             book.note(926, f"{shown.place}, " + book.at(shown.run.name, mark.x), " or ".join(sorted(before | after)),
                       mark.kind)
-    if not marks and shown.right - shown.left >= LONG * shown.one:
+    # a mark stands on one face: many short ones together have no room for it
+    longest = max((min(face.right, shown.right) - max(face.left, shown.left) for face in shown.run.faces), default=0.0)
+    if not marks and longest >= LONG * shown.one:
         book.note(926, shown.place, "the way that water runs", "nothing")
 
 

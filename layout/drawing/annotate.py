@@ -97,7 +97,7 @@ def _beside(notes: FaceNotes, point: Vec, ways: Sequence[Sequence[str]], *, reac
     found = spot(notes, point, [*sizes, *((high, wide) for wide, high in sizes)], reach=reach)
     if found is None:
         text = ", ".join(ways[0])
-        notes.below.append(Note((point[0], point[1] - reach), face_origin(notes, point[0]), text))
+        notes.below.append(Note((point[0], point[1] - reach), face_origin(notes, point[0]), text, suffix=text))
         return
     way, centre, leader = found
     notes.entities += leader

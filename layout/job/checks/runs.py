@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layout.job.checks.spot import Spot, attempt
+from layout.job.checks.spot import Spot, attempt, whole
 from layout.job.closing import (
     MOST_SHOWN, Side, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
@@ -28,6 +28,7 @@ def check_run(run: RunPart, spot: Spot, *, allow_gap: bool = False) -> None:
     if not allow_gap:
         attempt(_closing, run, spot)
     attempt(_ledges, run, spot)
+    attempt(_ends_of_footings, run, spot)
 
 
 def check_round(job: JobPart, run: RunPart, spot: Spot) -> None:
@@ -107,6 +108,28 @@ def _ledges(run: RunPart, spot: Spot) -> None:
             spot.at("faces", index, "length").say(
                 f"must be more than the footings at its inside corners take from it, "
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
+
+
+def _ends_of_footings(run: RunPart, spot: Spot) -> None:
+    """No footing may end higher beside a wall that goes on down without a ledge.
+
+    At an outside corner the end of a footing that stands higher is in the plane of the next wall. That wall's sheet
+    goes on down beside it with an open edge, and there is no ledge for a riser cover to lie on.
+    """
+    last = len(run.faces) - 1
+    for index, face in enumerate(run.faces):
+        corner = face.corner or ("none" if index == last and not run.closed else "outside")
+        if corner != "outside" or index == last and not run.closed:
+            continue
+        after = run.faces[(index + 1) % len(run.faces)]
+        left, right = whole(face, "footing")[-1][1], whole(after, "footing")[0][1]
+        here = index if left < right else (index + 1) % len(run.faces)
+        lower, higher = (face, after) if left < right else (after, face)
+        if left != right and higher.ledge and not lower.ledge:
+            spot.at("faces", here, "ledge").say(
+                f"must be more than 0 where the footing of {higher.name} ends {spot.tape(abs(left - right))} higher, "
+                "at the outside corner between them", got=inches(lower.ledge, spot.unit),
+                hint="give both a ledge, or step the footing away from the corner")
 
 
 # --- closing -----------------------------------------------------------------------------------
