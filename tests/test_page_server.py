@@ -260,7 +260,7 @@ def test_a_plan_is_made_and_its_packet_is_served(tmp_path: Path) -> None:
         await until(lambda: page.planning is not None and not page.planning.running, 120)
         status = (await client.get("state"))
         assert (status["planned"], status["planning"]["trouble"]) == (1, "")
-        assert "drops in" in status["planning"]["lines"][0]
+        assert " drops, " in status["planning"]["lines"][0]
         found, head, body = await client.ask("GET", f"/{TOKEN}/packet/packet.html")
         assert found == 200 and b"<html" in body and "connect-src 'none'" in head["content-security-policy"]
         for name in ("../job.yaml", "none", "", "elevations", "/etc/passwd", "..%2fjob.yaml"):

@@ -145,6 +145,23 @@ def test_a_remnant_that_was_found_is_used_before_a_roll_is_opened(tmp_path: Path
     sound(made, tmp_path)
 
 
+def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more(tmp_path: Path) -> None:
+    """A drop of the one roll that is opened is spoilt, and a remnant was found that holds it and nothing more."""
+    plan, _ = earlier()
+    roll = next(roll for roll in plan.cuttings[0].rolls
+                if roll.leftover.length < min(piece.length for piece in plan.pieces if piece.product == roll.product))
+    spoilt = next(piece for piece in plan.pieces if piece.tag == roll.cuts[0].piece)
+    room = f"{spoilt.length / 16 + 4:g}\"x36\""
+    made = again(cut=(roll.tag,), spoilt=(spoilt.tag,), remnants=(f"K7={room}",))
+    found = next(now for now in made.plan.cuttings[0].rolls if now.remnant)
+    assert (found.stock, [cut.piece for cut in found.cuts]) == ("K7", [spoilt.tag])
+    others = [before for before in plan.cuttings[0].rolls if before.tag != roll.tag]
+    assert len(others) >= 2
+    for before in others:
+        assert roll_of(made.plan, before.tag) == before
+    sound(made, tmp_path)
+
+
 def test_what_happened_is_remembered_by_the_next_revision(tmp_path: Path) -> None:
     """Waste stays waste: a second revision neither uses the sheet of a spoilt piece nor loses it."""
     from layout.pipeline import audit_folder

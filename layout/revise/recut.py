@@ -100,7 +100,7 @@ def recut(
     -----
     Nothing is called optimal unless the whole cutting is as before: of the rest alone a bound would say little. Rests
     of opened rolls and remnants cost nothing, and nothing that fits a free one is cut from a roll that is still to be
-    opened. Where it takes no more, rolls not opened yet are cut as they are listed already.
+    opened. Where it takes no more and nothing fits a free one, all rolls not opened yet are cut as they are listed.
     """
     old_cuts = {cut.piece: cut for roll in before.rolls for cut in roll.cuts}
     done = {made_of[piece.tag] for piece in pieces if piece.tag in made_of}

@@ -18,6 +18,8 @@ from layout.units import INCH, read_length
 TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
 TAG_REACH = (9.0, 192.0)
 """A tag stands within so many letter heights of what it names, or within so many ticks."""
+TITLE_REACH = 1.25
+"""A title stands on its wall, or within so many times the wall's height above or below it."""
 FARTHER = 1.5
 """A title that is this many times as far from one wall as from another is for the nearer."""
 
@@ -137,11 +139,11 @@ def unlike(names: Sequence[str], others: Iterator[str]) -> list[str]:
 # --- titles ------------------------------------------------------------------------------------
 
 def words_near(stand: Stand, words: Iterable[Words]) -> dict[int, list[Words]]:
-    """Return the words on each wall, and above and below it by no more than its height, by the wall's identity."""
+    """Return the words on each wall, and those above and below it within TITLE_REACH, by the wall's identity."""
     found: dict[int, list[Words]] = {}
     for word in words:
         x, y = word.middle
-        for wall in stand.over((x, y, x, y), reach=1.0):
+        for wall in stand.over((x, y, x, y), reach=TITLE_REACH):
             if wall.left - SLACK <= x <= wall.right + SLACK:
                 found.setdefault(id(wall), []).append(word)
     return found
