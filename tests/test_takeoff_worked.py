@@ -25,7 +25,8 @@ JOB = """
 job: {name: Worked by hand}
 sheet: {name: sheet, width: 36, rolls: [{length: 66'-8", price: 205, weight_lb: 83}]}
 strip: {name: tape, width: 18, rolls: [{length: 50'-0", price: 60, weight_lb: 31}]}
-rules: {side_lap: 3, turn_down: 4, fillet: 0, base_strip: 18, clear_of_opening: 1, clear_of_sleeve: 1}
+rules: {side_lap: 3, turn_down: 4, fillet: 0, base_strip: 18, clear_of_opening: 1, clear_of_sleeve: 1,
+  cut_to: 1/16, roll_end: 0}
 primer: {coverage: 250, price: 148, weight_lb: 46}
 sealant: {volume: 29, price: 12}
 termination_bar: {price: 13.6, fastener_price: 20}
