@@ -59,8 +59,9 @@ LINES = [
     ("edges at openings", "9.67", "9.67", "", ""),
     # 8 seams of 106: 848 / 12 = 70.67
     ("side laps", "70.67", "70.67", "", ""),
-    # 9 drops of 36 x 106 and a collar 16 x 16: 34,344 + 256 = 34,600 of 36 x 800 = 28,800 a roll: 1.21, so 2 at 205
-    ('membrane (sheet), roll 66\'-8"', "1.21", "2", "205", "410.00"),
+    # 9 drops of 36 x 106: 34,344 of 36 x 800 = 28,800 a roll: 1.1925, told as 1.20, so 2 at 205. The window, 28 x 30,
+    # lies in one drop (the fourth from the left, 99 to 135), and the collar, 16 x 16, comes from what it leaves
+    ('membrane (sheet), roll 66\'-8"', "1.20", "2", "205", "410.00"),
     # joint strip in 3 pieces (10 ft at most) lapped 5: 300 + 2 x 5 = 310; 310 / 600 = 0.52, so 1 at 60
     ('strip (tape), roll 50\'-0"', "0.52", "1", "60", "60.00"),
     ("pieces of sheet", "9", "9", "", ""),
