@@ -162,7 +162,8 @@ def test_base_strip_along_a_slope_lies_in_its_own_frame() -> None:
 
 
 def test_straight_joint_between_faces_is_one_stretch() -> None:
-    job = job_of(face("South", length="60", more=", corner: none") + face("South again", length="60"), rules="roll_end: 0")
+    job = job_of(face("South", length="60", more=", corner: none") + face("South again", length="60"),
+                 rules="roll_end: 0")
     assert len(of_kind(reinforced(job)[0], "base strip")) == 1
 
 
