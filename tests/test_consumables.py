@@ -70,5 +70,5 @@ def test_supplies_by_the_day_need_a_crew() -> None:
 
 
 def test_supplies_by_a_word_nobody_knows_are_refused() -> None:
-    with pytest.raises(JobError, match=r"consumables\[0\].per"):
+    with pytest.raises(JobError, match=r"consumables\.glove\.per"):
         read_job_text(TWO_FACES.replace("PER", "week").replace("MORE", "").replace("LABOUR", ""), "two.yaml")

@@ -133,7 +133,7 @@ def test_narrow_base_strip_is_an_exception_with_its_cures() -> None:
 
 
 def test_base_strips_come_in_stock_lengths_with_laps() -> None:
-    job = job_of(face("South", length="40'-0\""), rules="corner_strip: 0")
+    job = job_of(face("South", length="40'-0\""), rules="corner_strip: 0, roll_end: 0")
     pieces, _, _ = reinforced(job)
     strips = of_kind(pieces, "base strip")
     # five 10'-0" lengths from a 50 ft roll; 480 in: 120, then 115 gained by each
@@ -146,7 +146,8 @@ def test_base_strips_stop_at_corners_and_steps() -> None:
     step = ", footing_depth: 12"
     job = job_of(
         f"      - {{name: South, length: 20'-0\", top: 8'-0\", footing: [[0, 0], [90, 0], [90, -16], [240, -16]], "
-        f"ledge: 4{step}}}\n" + f"      - {{name: East, length: 100, top: 8'-0\", footing: -16, ledge: 4{step}}}\n")
+        f"ledge: 4{step}}}\n" + f"      - {{name: East, length: 100, top: 8'-0\", footing: -16, ledge: 4{step}}}\n",
+        rules="roll_end: 0")
     pieces, _, _ = reinforced(job)
     ends = [(min(x for x, _ in s.outline) / INCH, max(x for x, _ in s.outline) / INCH)
             for s in of_kind(pieces, "base strip")]
@@ -161,7 +162,8 @@ def test_base_strip_along_a_slope_lies_in_its_own_frame() -> None:
 
 
 def test_straight_joint_between_faces_is_one_stretch() -> None:
-    job = job_of(face("South", length="60", more=", corner: none") + face("South again", length="60"))
+    job = job_of(face("South", length="60", more=", corner: none") + face("South again", length="60"),
+                 rules="roll_end: 0")
     assert len(of_kind(reinforced(job)[0], "base strip")) == 1
 
 

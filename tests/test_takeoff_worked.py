@@ -25,7 +25,8 @@ JOB = """
 job: {name: Worked by hand}
 sheet: {name: sheet, width: 36, rolls: [{length: 66'-8", price: 205, weight_lb: 83}]}
 strip: {name: tape, width: 18, rolls: [{length: 50'-0", price: 60, weight_lb: 31}]}
-rules: {side_lap: 3, turn_down: 4, fillet: 0, base_strip: 18, clear_of_opening: 1, clear_of_sleeve: 1}
+rules: {side_lap: 3, turn_down: 4, fillet: 0, base_strip: 18, clear_of_opening: 1, clear_of_sleeve: 1,
+  cut_to: 1/16, roll_end: 0}
 primer: {coverage: 250, price: 148, weight_lb: 46}
 sealant: {volume: 29, price: 12}
 termination_bar: {price: 13.6, fastener_price: 20}
@@ -58,8 +59,9 @@ LINES = [
     ("edges at openings", "9.67", "9.67", "", ""),
     # 8 seams of 106: 848 / 12 = 70.67
     ("side laps", "70.67", "70.67", "", ""),
-    # 9 drops of 36 x 106 and a collar 16 x 16: 34,344 + 256 = 34,600 of 36 x 800 = 28,800 a roll: 1.21, so 2 at 205
-    ('membrane (sheet), roll 66\'-8"', "1.21", "2", "205", "410.00"),
+    # 9 drops of 36 x 106: 34,344 of 36 x 800 = 28,800 a roll: 1.1925, told as 1.20, so 2 at 205. The window, 28 x 30,
+    # lies in one drop (the fourth from the left, 99 to 135), and the collar, 16 x 16, comes from what it leaves
+    ('membrane (sheet), roll 66\'-8"', "1.20", "2", "205", "410.00"),
     # joint strip in 3 pieces (10 ft at most) lapped 5: 300 + 2 x 5 = 310; 310 / 600 = 0.52, so 1 at 60
     ('strip (tape), roll 50\'-0"', "0.52", "1", "60", "60.00"),
     ("pieces of sheet", "9", "9", "", ""),

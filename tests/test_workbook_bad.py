@@ -229,7 +229,7 @@ BAD: dict[str, tuple[Made, list[str]]] = {
         "job's units: correct the heading or the units"]),
     "a setting that is not known": (by(cell("Job", "A3", "telephone")), [
         ":Job!A3: is not a known setting (got telephone); known here: name, number, site, prepared by, date, revision, "
-        "units, film side up, sheet name, sheet width"]),
+        "north, units, film side up, sheet name, sheet width"]),
     "a setting twice": (by(cell("Rules", "A4", "side lap")), [
         ":Rules!A4: must be given once: it is also in Rules!A2 (got side lap)"]),
     "a value without a setting": (by(cell("Rules", "A4", None)), [
@@ -252,7 +252,7 @@ BAD: dict[str, tuple[Made, list[str]]] = {
     "grade at one end only": (by(put("Faces", "East", "grade right", 80)), [
         ":Faces!I3: must have grade left beside it (got 80)"]),
     "a roll of nothing known": (by(put("Rolls", 2, "product", "sheets")), [
-        ":Job!B10: sheet.rolls: must be given",
+        ":Job!B11: sheet.rolls: must be given",
         ":Rolls!A2: must be sheet, strip or drainage_board (got sheets); did you mean sheet?"]),
     "a corner in other words": (by(put("Faces", "East", "corner", "outer")), [
         ":Faces!J3: runs.A.faces.East.corner: must be outside, inside or none (got outer); did you mean outside?"]),

@@ -19,6 +19,7 @@ from layout.drawing.roll_cards import LONGEST, cards_of
 from layout.drawing.schedules import general_notes, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
+from layout.errors import DrawingError
 from layout.marks import marks
 from layout.records import Plan
 from layout.units import inches, tape
@@ -26,6 +27,8 @@ from layout.units import inches, tape
 FOOT = 9.0
 """Height of the strip at the foot of each page [mm]."""
 PAPER = {"in": "ANSI B", "mm": "A3"}
+LARGER = {"in": "ARCH D", "mm": "A1"}
+"""What is taken where nobody asked for a paper and a face with its labels does not fit the usual one."""
 
 
 @dataclass(frozen=True)
@@ -71,12 +74,17 @@ def packet_pages(
     faces
         What is drawn of each face, made already at the usual scale.
     paper
-        Name of the paper; empty for the usual one of the job's unit.
+        Name of the paper; empty for the usual one of the job's unit, or the larger one where a face does not fit it.
     scale
         Of the elevations; 0 for the largest at which they need the fewest pages.
     """
     unit = plan.job.unit
-    size = paper_named(paper or PAPER[unit.name])
+    if not paper:
+        try:
+            return packet_pages(plan, words, faces, paper=PAPER[unit.name], scale=scale)
+        except DrawingError:
+            return packet_pages(plan, words, faces, paper=LARGER[unit.name], scale=scale)
+    size = paper_named(paper)
     area = room(size)
     made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
     made += drawn_pages(plan, area, faces, scale=scale, first=len(made) + 1)

@@ -100,7 +100,7 @@ def test_6_6_collar() -> None:
     worked = 18.625 ** 2 - math.pi / 4 * 6.625 ** 2
     assert worked == pytest.approx(312.4191, abs=1e-4)
     sleeve = ", sleeves: [{tag: P1, at: 240, elevation: 48, diameter: 6 5/8}]"
-    plan = planned(face("South", "480", "none", sleeve), closed=False)
+    plan = planned(face("South", "480", "none", sleeve), closed=False, rules="turn_down: 4, cut_to: 1/16")
     collar = next(piece for piece in plan.pieces if piece.kind == "collar")
     assert (collar.length / INCH, collar.width / INCH) == (18.625, 18.625)
     assert net_area(collar) / SQUARE == pytest.approx(worked, abs=1e-9)

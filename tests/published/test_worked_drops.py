@@ -51,7 +51,7 @@ def test_6_1_drop_length_chamfer() -> None:
     # 95.25 + 1.060660 + 5.25 + 4 = 105.560660, cut at 105 9/16
     worked = (96 - 0.75) + math.hypot(0.75, 0.75) + (6 - 0.75) + 4
     assert worked == pytest.approx(105.560660, abs=1e-6)
-    assert lengths(planned(length="36", rules="turn_down: 4")) == [105 + 9 / 16]
+    assert lengths(planned(length="36", rules="turn_down: 4, cut_to: 1/16")) == [105 + 9 / 16]
 
 
 @pytest.mark.parametrize(("length", "count"), [
@@ -83,7 +83,8 @@ def test_6_3_metric_trap(lap: str, count: int) -> None:
 @pytest.mark.parametrize(("roll", "per_roll"), [("50'-0\"", 5), ("66'-8\"", 7)])
 def test_6_5_rolls_for_a_40_ft_wall(roll: str, per_roll: int) -> None:
     # 15 x 105.5625 = 1583.4375 in; a 600 in roll gives 5 drops, an 800 in roll 7; 3 rolls either way
-    plan = planned(length="480", rolls=f"[{{length: {roll}, price: 100}}]", rules="turn_down: 4")
+    plan = planned(length="480", rolls=f"[{{length: {roll}, price: 100}}]",
+                   rules="turn_down: 4, cut_to: 1/16, roll_end: 0")
     assert sum(lengths(plan)) == 1583.4375
     membrane = next(cutting for cutting in plan.cuttings if cutting.product == "membrane")
     assert max(len(used.cuts) for used in membrane.rolls) <= per_roll
