@@ -31,7 +31,7 @@ TALL = 14.0
 """A lap at least so tall has room for an arrow [plotted mm]."""
 LONG = 40.0
 """A face at least so long has room for an arrow of water or a mark at a low or high point [plotted mm]."""
-DEEP = 120.0
+DEEP = 400.0
 """The row of water lies within this below the wall [plotted mm]."""
 _SVG = "{http://www.w3.org/2000/svg}"
 _POINT = re.compile(r"(-?[0-9.]+),(-?[0-9.]+)")

@@ -27,8 +27,8 @@ from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
 from layout.pieces.blanks import Kind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
-from layout.records import Hole, Job, Laid, Piece, Slit, Wall
-from layout.shapes import footing_turn, polygons, value
+from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
+from layout.shapes import footing_turn, lowest, polygons, value
 
 WHY = {"footing cover": "arris of the footing"}
 """What the slits of a cover are for; those of the others part two tabs."""
@@ -428,7 +428,9 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         beside, past = min(float(lap), high), min(float(lap), wide)
         if up < 0:
             beside = min(beside, line - y)
-        above = min(float(lap), line - y) if up > 0 else min(float(lap), below)
+        above, along = min(float(lap), below), past
+        if up > 0:  # as far along the head as the membrane line stays above it, and no higher than that line
+            along, above = _under_line(wall.top, (x, y), right, past, float(lap))
         jamb_normal = scaled(leg.along, float(right))
         head_normal: Vector = (0.0, 0.0, -float(up))
         # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
@@ -436,7 +438,7 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
         jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
         head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
-        tab2 = box(*_ordered(x, x - right * above, min(y, y + up * past), max(y, y + up * past)))
+        tab2 = box(*_ordered(x, x - right * above, min(y, y + up * along), max(y, y + up * along)))
         on_jamb = hinge(motion, (x, y), (x, y - up), jamb_normal)
         on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
         on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
@@ -444,6 +446,18 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         made.append([Part("wall", tab1, motion), Part("jamb", jamb, on_jamb), Part(surface, head, on_head),
                      Part("wall", tab2, on_wall)])
     return made
+
+
+def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float, lap: float) -> tuple[float, float]:
+    """Return how far along a head, and how far above it, sheet lies under the membrane line [ticks]."""
+    x, y = corner
+    while past > 1:
+        ends = sorted((x, x + right * math.ceil(past)))
+        room = lowest(line, ends[0], ends[1]) - y
+        if room > 0:
+            return past, min(lap, float(room))
+        past = math.floor(past * 0.9)
+    return 1.0, 1.0
 
 
 def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
