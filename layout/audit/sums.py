@@ -14,6 +14,7 @@ from layout.audit.asked import Asked, Stock
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Book
 from layout.audit.walls import must
+from layout.audit.rolls import TURNABLE
 from layout.audit.written import Summary, Written, WrittenPiece, WrittenRoll
 
 CENT = Decimal("0.005")
@@ -94,7 +95,8 @@ def _check_bounds(
     place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
 ) -> None:
     """Note a count of rolls below what the pieces' area takes, and a cost that a plain first-fit of them beats."""
-    least = least_rolls(pieces, product, asked)
+    # the bound is over the large pieces: small ones may lie in what is cut away of others
+    least = least_rolls([piece for piece in pieces if piece.kind not in TURNABLE], product, asked)
     if summary.rolls_bound < least:
         book.note(815, f"{place}.rolls_bound", f"at least {least}", str(summary.rolls_bound))
     bound = summary.cost_bound
