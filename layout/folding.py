@@ -204,3 +204,8 @@ def scaled(a: Vector, by: float) -> Vector:
 def cross(a: Vector, b: Vector) -> Vector:
     """Return the vector product."""
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+
+def dot(a: Vector, b: Vector) -> float:
+    """Return how far one vector reaches along another, a unit vector."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from layout.drawing.model.entities import Circle, Entity, Line, Polyline, Tone, Vec
 from layout.folding import Line as Crease
-from layout.folding import Part, Vector, cross, scaled
+from layout.folding import Part, Vector, cross, dot, scaled
 from layout.records import Plan, Wall
 
 SIDE, RISE = math.radians(32), math.radians(34)
@@ -29,11 +29,11 @@ class Eye:
 
     def see(self, point: Vector) -> Vec:
         """Return where a point falls on the paper [ticks]."""
-        return _along(point, self.across), _along(point, self.up)
+        return dot(point, self.across), dot(point, self.up)
 
     def depth(self, point: Vector) -> float:
         """Return how near a point is to the eye [ticks]."""
-        return _along(point, self.toward)
+        return dot(point, self.toward)
 
 
 def eye(out: Vector, *, side: float = SIDE, rise: float = RISE) -> Eye:
@@ -79,7 +79,7 @@ def seen(plies: Sequence[Ply], view: Eye) -> list[Entity]:
     """
     drawn: list[tuple[float, int, list[Entity]]] = []
     for number, ply in enumerate(plies):
-        facing = _along(ply.part.motion.normal, view.toward)
+        facing = dot(ply.part.motion.normal, view.toward)
         if facing < 1e-3:
             continue  # seen on edge, or from behind
         motion = ply.part.motion
@@ -107,7 +107,3 @@ def dab_seen(point: Vector, size: float, view: Eye) -> Circle:
 def walls_by_run(plan: Plan) -> Mapping[str, Wall]:
     """Return the membrane's developed wall of each run."""
     return {wall.run: wall for wall in plan.walls if wall.layer == "membrane"}
-
-
-def _along(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

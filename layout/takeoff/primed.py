@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.concrete import parts_of
-from layout.folding import Motion, Part, Vector, minus
+from layout.folding import Motion, Part, dot, minus
 from layout.records import Plan
 from layout.shapes import area_together
 
@@ -47,11 +47,7 @@ def _flat(part: Part, frame: Motion) -> list[list[tuple[float, float]]]:
     """Return the rings of a part in the frame of another part of its plane."""
     def put(spot: tuple[float, float]) -> tuple[float, float]:
         offset = minus(part.motion.place(spot), frame.origin)
-        return _along(offset, frame.along), _along(offset, frame.up)
+        return dot(offset, frame.along), dot(offset, frame.up)
 
     rings = [part.shape.exterior, *part.shape.interiors]
     return [[put((x, y)) for x, y, *_ in ring.coords] for ring in rings]
-
-
-def _along(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
