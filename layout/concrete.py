@@ -155,12 +155,8 @@ class Panel:
 
 @dataclass(frozen=True)
 class CornerHere:
-    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks].
+    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks]."""
 
-    ``number`` counts the corners of the run from 1.
-    """
-
-    number: int
     station: int
     kind: str
     turn: float
@@ -195,8 +191,8 @@ class StepHere:
 
     Parameters
     ----------
-    number, station
-        Its place in the run from 1, and its station [ticks].
+    station
+        Where it is on the run [ticks].
     leg
         The face on whose wall the riser stands: that of the lower footing.
     upper_face
@@ -213,7 +209,6 @@ class StepHere:
         The riser goes on past the lower ledge as the higher footing's own face, at an inside corner.
     """
 
-    number: int
     station: float
     leg: Leg
     upper_face: str
@@ -372,7 +367,7 @@ class Concrete:
                 continue
             before, after = self.legs[index], self.legs[index + 1]
             found.append(CornerHere(
-                len(found) + 1, span.right, span.corner, span.angle, before, after,
+                span.right, span.corner, span.angle, before, after,
                 float(profile_along(self.wall.footing, span.left, span.right)[-1][1]),
                 float(profile_along(self.wall.footing, span.right, span.right + 1)[0][1]),
             ))
@@ -388,7 +383,7 @@ class Concrete:
             if at > end or (at == end and not self.once.closed) or math.inf in (one.ledge, other.ledge) and (
                     one.joint[1] == other.joint[0]):
                 continue
-            step = _step_between(one, other, at_corners.get(int(at)), len(found) + 1)
+            step = _step_between(one, other, at_corners.get(int(at)))
             if step is not None and step.runs_on:
                 step = replace(step, upper_face=self._beside(step))
             if step is not None:
@@ -407,7 +402,7 @@ def concrete_of(wall: Wall) -> Concrete:
     return Concrete(wall)
 
 
-def _step_between(one: Panel, other: Panel, corner: CornerHere | None, number: int) -> StepHere | None:
+def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHere | None:
     """Return the step of the footing, or the change of ledge, between two panels; None where neither is."""
     left, right = one.joint[1], other.joint[0]
     if left == right and (corner is not None or one.ledge == other.ledge):
@@ -421,7 +416,7 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None, number: i
     # across a corner the riser stands on the lower wall, as wide as the ledge there
     wide = ledge if corner is not None or runs_on else upper.ledge
     return StepHere(
-        number, other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
+        other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
         corner, runs_on,
     )
 
