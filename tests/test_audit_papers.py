@@ -578,7 +578,8 @@ def expected_in(path: Path) -> Iterator[int]:
 
 
 def test_every_finding_is_tested() -> None:
-    expected = [number for path in sorted(Path(__file__).parent.glob("test_*.py")) for number in expected_in(path)]
+    others = sorted(set(Path(__file__).parent.glob("test_*.py")) - {Path(__file__)})
+    expected = [broke.number for broke in PAPERS] + [number for path in others for number in expected_in(path)]
     leaves = {1106, 1107}  # the two tests of leaves in test_rolls_certificate
     assert set(expected) | leaves == set(FINDINGS)
-    assert len(expected) >= 180
+    assert len(expected) >= 170
