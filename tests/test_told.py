@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner
+from revisions import JOB, earlier, job, places, rolls_of, sound
 
 import cli
 from layout.errors import JobError, NoLayout
@@ -19,7 +20,6 @@ from layout.records import Plan, Roll
 from layout.revise import Done, FieldWork, Options, Revised, Told, after, progress_schema, read_field
 from layout.revise.chain import NoChain, unchained
 from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT
-from test_revise import JOB, earlier, job, places, sound
 from tests.packets import short_plan
 
 FOOT = 12 * 16
@@ -38,7 +38,7 @@ def again(text: str = JOB, **told: object) -> Revised:
 
 
 def roll_of(plan: Plan, tag: str) -> Roll:
-    return next(roll for made in plan.cuttings for roll in made.rolls if roll.tag == tag)
+    return next(roll for roll in rolls_of(plan) if roll.tag == tag)
 
 
 def first_roll() -> Roll:

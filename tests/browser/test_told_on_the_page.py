@@ -15,7 +15,7 @@ from test_phone_packet import click, wait
 import cli
 from layout.pipeline import write_packet
 from tests.packets import short_plan
-from tests.test_revise import JOB
+from tests.revisions import JOB
 
 pytestmark = pytest.mark.browser
 
