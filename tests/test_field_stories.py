@@ -8,13 +8,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from revisions import earlier, rolls_of
 
+from helpers.shed import earlier
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
 from layout.pipeline import quiet, write_packet
-from layout.records import Cut, Piece, Plan
+from layout.records import Cut, Piece, Plan, Roll
 from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_field
 from layout.revise.earlier import SPARE
 
@@ -121,6 +121,10 @@ def fits(piece: Piece, length: int, width: int) -> bool:
     """Tell whether a piece can be cut from a rectangle, turned where it may be."""
     return (piece.length <= length and piece.width <= width) or (
         piece.turnable and piece.width <= length and piece.length <= width)
+
+
+def rolls_of(plan: Plan) -> list[Roll]:
+    return [roll for made in plan.cuttings for roll in made.rolls]
 
 
 def check_nothing_is_wasted(plan: Plan, done: Done, before: Earlier) -> None:

@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from packets import short_plan, write_tables
-from revisions import JOB, again, earlier, job, places, sound
 
 import cli
+from helpers.packets import short_plan, write_tables
+from helpers.shed import JOB, again, earlier, job, never, places, sound
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
 from layout.pipeline import quiet, write_packet
@@ -50,7 +50,7 @@ def test_with_nothing_changed_the_plan_is_the_same(tags: tuple[str, ...]) -> Non
 def test_with_everything_hung_the_plan_is_the_same_and_buys_nothing(tmp_path: Path) -> None:
     plan, before = earlier()
     tags = frozenset(piece.tag for piece in plan.pieces)
-    made = renew(before, Done(tags, tags), job(JOB), progress=quiet, stop=lambda: False)
+    made = renew(before, Done(tags, tags), job(JOB), progress=quiet, stop=never)
     assert digest(made.plan) == before.digest
     assert places(made.plan) == places(plan)
     assert all("still to open 0 rolls" in words for words in made.words if "still to open" in words)

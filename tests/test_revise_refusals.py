@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from revisions import JOB, again, earlier
 
+from helpers.shed import JOB, again, earlier
 from layout.errors import JobError, NoLayout
 
 EAST = "      - name: East\n        length: 20'-0\""

@@ -11,16 +11,16 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from click.testing import CliRunner
-from revisions import JOB, earlier, job, places, rolls_of, sound
 
 import cli
+from helpers.packets import short_plan
+from helpers.shed import JOB, earlier, job, places, sound
 from layout.errors import JobError, NoLayout
 from layout.pipeline import quiet, write_packet
 from layout.records import Plan, Roll
 from layout.revise import Done, FieldWork, Options, Revised, Told, after, progress_schema, read_field
 from layout.revise.chain import NoChain, unchained
 from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT
-from tests.packets import short_plan
 
 FOOT = 12 * 16
 
@@ -38,7 +38,7 @@ def again(text: str = JOB, **told: object) -> Revised:
 
 
 def roll_of(plan: Plan, tag: str) -> Roll:
-    return next(roll for roll in rolls_of(plan) if roll.tag == tag)
+    return next(roll for made in plan.cuttings for roll in made.rolls if roll.tag == tag)
 
 
 def first_roll() -> Roll:
@@ -342,8 +342,8 @@ def test_the_command_takes_everything_at_once(tmp_path: Path) -> None:
 
 def test_the_crews_page_names_what_changed_and_nothing_that_did_not() -> None:
     """A metric job with drainage board: a roll is short, so pieces come from other rolls; nothing is new or dropped."""
-    from tests.packets import write_tables
-    from tests.sample_plans import sample_plan
+    from helpers.packets import write_tables
+    from helpers.sample_plans import sample_plan
 
     from layout.revise import read_earlier
 

@@ -1,4 +1,4 @@
-"""A shed that is revised: its plan read back from its packet, and what stands of it in a new plan."""
+"""A small job that is planned, worked on and planned again."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from packets import short_plan, write_tables
-
+from helpers.packets import short_plan, write_tables
 from layout.job import read_job_text
 from layout.pipeline import quiet, write_packet
-from layout.records import Job, Plan, Roll
+from layout.records import Job, Plan
 from layout.revise import Earlier, Revised, read_done, read_earlier, renew
 
 JOB = """
@@ -42,6 +41,10 @@ runs:
 """
 
 
+def never() -> bool:
+    return False
+
+
 @lru_cache(maxsize=None)
 def earlier(text: str = JOB) -> tuple[Plan, Earlier]:
     """Return a plan and the same read back from its packet."""
@@ -58,20 +61,17 @@ def job(text: str) -> Job:
 def again(text: str, *, cut: tuple[str, ...] = (), hung: tuple[str, ...] = ()) -> Revised:
     """Revise the shed with some pieces, drops or rolls done."""
     _, before = earlier()
-    return renew(before, read_done(before, None, cut=cut, hung=hung), job(text), progress=quiet, stop=lambda: False)
+    return renew(before, read_done(before, None, cut=cut, hung=hung), job(text), progress=quiet, stop=never)
 
 
 def sound(made: Revised, folder: Path) -> None:
-    """Assert that the packet of a new plan passes the audit."""
+    """Assert that the packet of a new plan passes the audit, and that what was cut is where it was cut."""
     assert write_packet(made.plan, folder / "revised") == ()
-
-
-def rolls_of(plan: Plan) -> list[Roll]:
-    """Return all rolls of a plan."""
-    return [roll for made in plan.cuttings for roll in made.rolls]
 
 
 def places(plan: Plan) -> dict[str, tuple[object, ...]]:
     """Return each piece's roll, place and size by its tag."""
-    return {cut.piece: (roll.tag, cut.at, cut.across, cut.length, cut.width)
-            for roll in rolls_of(plan) for cut in roll.cuts}
+    return {
+        cut.piece: (roll.tag, cut.at, cut.across, cut.length, cut.width)
+        for made in plan.cuttings for roll in made.rolls for cut in roll.cuts
+    }
