@@ -450,8 +450,8 @@ def test_bare_numbers_of_any_size_are_told_in_plain_digits(length: str, told: st
 
 @pytest.mark.parametrize("top", ["-1000000", "-1.0e+6", "-0.001", "0"])
 def test_wall_tops_at_or_below_0_are_not_taken_for_another_unit(top: str) -> None:
-    text = METRIC.replace("LENGTH", "12000").replace("TOP", f"{top}, sleeves: "
-                          "[{tag: P1, at: 3000, elevation: 800, diameter: 110}]")
+    sleeves = "sleeves: [{tag: P1, at: 3000, elevation: 800, diameter: 110}]"
+    text = METRIC.replace("LENGTH", "12000").replace("TOP", f"{top}, {sleeves}")
     with pytest.raises(JobError) as error:
         read_job_text(text, "")
     assert not any("did you mean" in line for line in error.value.lines())
