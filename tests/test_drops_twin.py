@@ -15,12 +15,8 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-<<<<<<< HEAD
-from layout.drops import FixedDrop, Layout, place
-=======
 from helpers.small_walls import elevations, profile, random_wall, rules, wall
-from layout.drops import place
->>>>>>> main
+from layout.drops import FixedDrop, Layout, place
 from layout.drops import search as search_module
 from layout.errors import NoLayout
 from layout.records import Hole, Keep, Rules, Wall
