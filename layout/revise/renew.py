@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.board import board_of, board_product
-from layout.drops import place
 from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
 from layout.joint import cut_product
-from layout.joint.hang import Hung, hang, hang_board, joined
+from layout.joint.hang import Hung, hang_board, joined
 from layout.pieces import reinforce, settle
 from layout.records import Broken, Job, Piece, Plan, Product, Wall
 from layout.revision import Revision
@@ -19,7 +18,7 @@ from layout.revise.crew_page import changed_tags, crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
 from layout.revise.mending import Unsuited, kept_strips
-from layout.revise.places import Placed, Stay, freed, place_between, retagged, stay, tags_of
+from layout.revise.places import Placed, Stay, freed, place_around, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
 from layout.revise.told import Span
@@ -213,12 +212,7 @@ class _Work:
         here = {one.drop.tag for one in stays}
         kept |= {one.drop.tag: one for one in stays}
         written = tags_of([piece for piece in self.cut if piece.drop not in here]) | tags_of(self.strips)
-        if stays:
-            return place_between(self.job, wall, stays, written)
-        rules = self.job.rules
-        layout = place(wall, rules, width=self.job.sheet.width, side_lap=rules.side_lap, prefix=wall.run,
-                       unit=self.job.unit)
-        return Placed(retagged(hang(self.job, [wall], [layout]), wall.run, written), layout.cost.violation)
+        return place_around(self.job, wall, stays, written)
 
     def _unchanged(self, wall: Wall) -> bool:
         """Tell whether a run is what it was, and its rules with it."""
