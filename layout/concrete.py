@@ -29,7 +29,9 @@ from functools import cached_property, lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import SAME, Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
+from layout.folding import (
+    SAME, Line, Motion, Part, Spot, Vector, cross, dot, hinge, minus, plus, scaled, slits_between,
+)
 from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
 from layout.shapes import (
@@ -258,7 +260,7 @@ class Concrete:
                     if on == "wall":
                         found += self._around_openings(part, motion)
                     elif on == "ledge":
-                        found += self._against_walls(part, motion, panel.leg)
+                        found += self._beside_walls(part, motion, panel)
                     else:
                         found.append(Part(on, part, motion))
         return found
@@ -317,36 +319,37 @@ class Concrete:
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
 
-    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
-        """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
+    def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[Part]:
+        """Part what lies on a ledge where at an inside corner it meets the next wall, or goes past its footing's edge.
+
+        There it turns up on that wall, or down on that footing's face. At a right angle it does so only where the
+        footing slopes, and the sheet runs askew across it.
+        """
         found: list[Part] = []
-        index = self.legs.index(leg)
+        index = self.legs.index(panel.leg)
         for number in (index - 1, index):
-            if not 0 <= number < len(self.legs) - 1:
+            if not 0 <= number < len(self.legs) - 1 or self.legs[number].span.corner != "inside":
                 continue
             first, second = self.legs[number], self.legs[number + 1]
-            if first.span.corner != "inside" or first.span.angle <= 90:
-                continue
-            other = second if first is leg else first
+            other = second if first is panel.leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
             corner = motion.place((float(first.span.right), part.bounds[3]))
-
-            def behind(spot: Spot, corner: Vector = corner, out: Vector = other.out) -> float:
-                return sum((p - c) * o for p, c, o in zip(motion.place(spot), corner, out, strict=True))
-
-            # on the sheet, how far out from the other wall a point lies is linear: at + across x + up y
-            at, across, up = behind((0.0, 0.0)), behind((1.0, 0.0)), behind((0.0, 1.0))
-            across, up = across - at, up - at
-            foot = (-at * across / (across ** 2 + up ** 2), -at * up / (across ** 2 + up ** 2))
-            beyond = _half_plane(foot, (-up, across), (-across, -up))
-            for over in polygons(part.intersection(beyond)):
-                if over.area > 1:
-                    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
-                    found.append(Part("wall", over, turned))
-            rest = polygons(part.difference(beyond))
-            if not rest:
-                return found
-            part = rest[0]
+            ways = [("wall", 0.0, -1.0)] if first.span.angle >= 90 else []
+            beside = panel.right == first.span.right or panel.left == first.span.right
+            if first.span.angle <= 90 and panel.ledge == math.inf and beside:
+                ways.append(("footing face", float(other.span.ledge), 1.0))
+            for on, out, sign in ways:
+                beyond = _past(motion, plus(corner, scaled(other.out, out)), scaled(other.out, sign))
+                if beyond is None:
+                    continue
+                (start, end), outline = beyond
+                for over in polygons(part.intersection(outline)):
+                    if over.area > 1:
+                        found.append(Part(on, over, hinge(motion, start, end, other.out)))
+                rest = polygons(part.difference(outline))
+                if not rest:
+                    return found
+                part = rest[0]
         return [Part("ledge", part, motion), *found]
 
     def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
@@ -447,6 +450,26 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
         other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
         corner, runs_on, rises if falls < 0 else (rises[1], rises[0]),
     )
+
+
+def _past(motion: Motion, at: Vector, way: Vector) -> tuple[Line, Polygon] | None:
+    """Return the line of a sheet in which it passes a plane, and what of it lies past that; None where it never does.
+
+    Parameters
+    ----------
+    motion
+        Where the sheet lies.
+    at, way
+        A point of the plane, and the direction square to it that goes past it.
+    """
+    # on the sheet, how far past the plane a point lies is linear: from + across x + up y
+    across, up = dot(motion.along, way), dot(motion.up, way)
+    before = dot(minus(motion.origin, at), way)
+    square = across ** 2 + up ** 2
+    if square < 1e-12:
+        return None
+    foot = (-before * across / square, -before * up / square)
+    return (foot, (foot[0] - up, foot[1] + across)), _half_plane(foot, (-up, across), (across, up))
 
 
 def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:

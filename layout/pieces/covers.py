@@ -174,19 +174,18 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     parts: list[Part] = []
     top = [kite]
     down = float(turn_down)
-    for drop, rise, away, reach, ends in (
-        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), back, (at((n1, f1)), at((n1, p)))),
-        (falls, corner.rises[1], corner.after.along, on, (at((n2, f2)), at((n2, q)))),
+    for drop, rise, away, on_plan, reach, ends in (
+        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), back, (at((n1, f1)), at((n1, p)))),
+        (falls, corner.rises[1], corner.after.along, u2, on, (at((n2, f2)), at((n2, q)))),
     ):
         if ends[0] == ends[1]:
             continue
+        # where the footing beside it is lower the lap goes down the riser
+        long = min(reach, drop) if drop > 0 else reach * math.hypot(1.0, rise)
+        lap_on = Polygon([*ends, _moved(ends[1], on_plan, long), _moved(ends[0], on_plan, long)])
         if drop > 0:
-            # the footing beside it is lower: the lap goes down the riser
-            side = _strip(ends, min(reach, drop), away_from=kite)
-            parts.append(Part("riser", side, hinge(ledge, *ends, away)))
-            continue
-        lap_on = _strip(ends, reach * math.hypot(1.0, rise), away_from=kite)
-        if rise:
+            parts.append(Part("riser", lap_on, hinge(ledge, *ends, away)))
+        elif rise:
             parts.append(Part("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise))))
         else:
             top.append(lap_on)
@@ -274,11 +273,12 @@ def _upright(ends: tuple[Spot, Spot], deep: float) -> Polygon:
 
 
 def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
-    """Return what lies beyond a fold, square to it: above it in the pattern."""
+    """Return what lies beyond a fold, so deep square to it: above it in the pattern, its near end plumb."""
     (x0, y0), (x1, y1) = ends
     length = math.dist(*ends)
-    across = ((y0 - y1) / length, (x1 - x0) / length) if x1 > x0 else ((y1 - y0) / length, (x0 - x1) / length)
-    return Polygon([ends[0], ends[1], _moved(ends[1], across, deep), _moved(ends[0], across, deep)])
+    upright = abs(x1 - x0) / length
+    lean = (y0 - y1) / length * deep * (1 if x1 > x0 else -1)
+    return Polygon([ends[0], ends[1], (x1 + lean, y1 + deep * upright), (x0, y0 + deep / upright)])
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------
@@ -459,11 +459,13 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
     """
     leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
-    f, down = float(fillet), float(turn_down)
+    turn = other.slope - one.slope
+    f = float(fillet)
+    # square to the left one's edge, so that it is as deep as that plumb on either side
+    down = turn_down * max(math.cos(one.slope), math.cos(other.slope) / math.cos(turn))
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
-    turn = other.slope - one.slope
     reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
     parts: list[Part] = []
     if p > f:
@@ -540,16 +542,3 @@ def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float,
 
 def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
     return (spot[0] + direction[0] * by, spot[1] + direction[1] * by)
-
-
-def _strip(ends: tuple[Spot, Spot], wide: float, *, away_from: Polygon) -> Polygon:
-    """Return the strip of a width along a line, on the side away from a shape."""
-    (x0, y0), (x1, y1) = ends
-    length = math.dist(*ends)
-    across = ((y1 - y0) / length, -(x1 - x0) / length)
-    for sign in (1.0, -1.0):
-        by = sign * wide
-        strip = Polygon([ends[0], ends[1], _moved(ends[1], across, by), _moved(ends[0], across, by)])
-        if strip.intersection(away_from).area < 1e-6:
-            return strip
-    return strip
