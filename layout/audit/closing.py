@@ -380,12 +380,17 @@ def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bo
 
 # --- dabs --------------------------------------------------------------------------------------
 
-def weak_points(pieces: Sequence[WrittenPiece], spread: Spread) -> list[Vec]:
-    """Return where slits end within pieces, in space: there every ply ends in one point."""
+def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence[Polygon]) -> list[Vec]:
+    """Return where slits end within pieces, in space: there every ply ends in one point.
+
+    ``sealed`` are places where the sheet is trimmed and sealed along its edges: see ``folding.cut_openings``.
+    """
     found: list[Vec] = []
     for piece in pieces:
         shape = Polygon(piece.ring, piece.holes)
         for spot in slit_heads(shape, piece.slits):
+            if piece.flat and any(each.contains(Point(spot)) for each in sealed):
+                continue
             if piece.flat:
                 found.append(spread.motion_at((spot[0] - 0.01, spot[1])).put(spot))
             elif piece.parts:
@@ -443,7 +448,7 @@ def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    own = [setting for setting in made.settings if 0 <= setting.face.left < made.run.length]
+    own = made.settings
     said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
                for setting in own for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))
                if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)

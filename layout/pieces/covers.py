@@ -23,8 +23,9 @@ from collections.abc import Sequence
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.concrete import UP, Concrete, CornerHere, Panel, StepHere, concrete_of
+from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import Motion, Part, Spot, Vector, hinge, plus, scaled, slits_between
+from layout.panels import UP, Panel
 from layout.pieces.blanks import Kind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
 from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
@@ -43,7 +44,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
 
     def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
         kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
-        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
+        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
     counts = {"outside": 0, "inside": 0}
     for corner in concrete.corners():
@@ -78,7 +79,9 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     return made
 
 
-def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part]) -> list[Piece]:
+def pattern_pieces(
+    job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part], *, taken_up: float,
+) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
         -0.01, join_style="mitre")
@@ -95,7 +98,7 @@ def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Pa
 
     flat = Polygon(moved(exact.exterior.coords))
     found = [on_ticks((moved([a])[0], moved([b])[0]), flat, WHY.get(kind.name, "between the tabs"))
-             for a, b in slits_between(parts)]
+             for a, b in slits_between(parts, taken_up=taken_up)]
     slits = sorted((slit for slit in found if slit), key=lambda slit: (slit.start, slit.end))
     shapes = halves(flat, job.sheet, job.rules)
     made: list[Piece] = []
@@ -459,10 +462,7 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
     """
     leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
-    turn = other.slope - one.slope
-    f = float(fillet)
-    # square to the left one's edge, so that it is as deep as that plumb on either side
-    down = turn_down * max(math.cos(one.slope), math.cos(other.slope) / math.cos(turn))
+    turn, f = other.slope - one.slope, float(fillet)
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
@@ -471,11 +471,13 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
         parts = [Part("ledge", box(-reach[0], -p, 0.0, -f), left), Part("ledge", box(0.0, -p, reach[1], -f), right)]
-    if not down:
+    if not turn_down:
         return parts
-    slant = reach[1] * math.tan(turn)
-    face = Polygon([(-reach[0], -p), (0.0, -p), (reach[1], -p + min(slant, 0.0)), (reach[1], -p - down + slant),
-                    (0.0, -p - down), (-reach[0], -p - down)])
+    end = (reach[1] * math.cos(turn), -p + reach[1] * math.sin(turn))
+    top = [(-reach[0], -p), (0.0, -p), end]
+    plumb = (-math.sin(one.slope), -math.cos(one.slope))
+    foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
+    face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
     return [*parts, Part("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
