@@ -18,13 +18,15 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 import cli
+from helpers.drawn_walls import RULES, SIDE_LAP, WIDTH, walls
+from helpers.random_jobs import random_job
 from layout.coursed import Coursed, lay_job, piece_lengths
 from layout.courses import Coursing, lay_courses
 from layout.courses.broken import too_near_ends
 from layout.courses.columns import Columns
 from layout.courses.end_laps import MORE, Near, Pieces, along, around
 from layout.courses.levels import MOST_ABREAST, SHARES, Strip, choose_levels
-from layout.courses.things import Thing, keeps_at, things_of
+from layout.courses.things import CourseKeep, keeps_at, things_of
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import course_pieces
@@ -32,8 +34,6 @@ from layout.records import Hole, Keep, Piece, Profile, Round, Rules, Wall
 from layout.scenarios import read_scenarios
 from layout.shapes import cover, repeated
 from layout.units import INCH
-from random_jobs import random_job
-from test_drops_properties import RULES, SIDE_LAP, WIDTH, walls
 
 IN = 16
 
@@ -205,7 +205,9 @@ def coarse_wall(rng: random.Random) -> Wall:
     )
 
 
-def goals_of(columns: Columns, things: Sequence[Thing], strips: Sequence[Strip], width: int) -> tuple[int, int, int]:
+def goals_of(
+    columns: Columns, things: Sequence[CourseKeep], strips: Sequence[Strip], width: int,
+) -> tuple[int, int, int]:
     """Return what courses are judged by, read off the wall station by station."""
     too_near = sum(
         thing.shortfall(bottom=upper[0], top=lower[1]) for lower, upper in zip(strips, strips[1:]) for thing in things

@@ -25,15 +25,20 @@ def anchor(tag: str) -> str:
 _MEASURE = re.compile(r"""((?:\d+'-)?(?:\d+[ ])?(?:\d+/\d+|\d+)"|\d+'-\d+(?:[ ]\d+/\d+)?"|\d+[ ]mm)""")
 
 
-def parts(text: str) -> list[tuple[str, bool]]:
-    """Return a text in parts, each with whether it is one measure, which must not be broken between two lines.
+def bound(text: str) -> str:
+    """Return a text whose measures are not broken between two lines: their spaces are no-break spaces.
 
     Examples
     --------
-    >>> parts("at 9'-0 5/16\\" down")
-    [('at ', False), ('9\\'-0 5/16"', True), (' down', False)]
+    >>> bound("at 9'-0 5/16\\" down")
+    'at 9\'-0\\xa05/16" down'
     """
-    return [(part, place % 2 == 1) for place, part in enumerate(_MEASURE.split(text)) if part]
+    return _MEASURE.sub(lambda measure: unbroken(measure[0]), text)
+
+
+def unbroken(text: str) -> str:
+    """Return a text with no-break spaces."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,7 @@ class Card:
 
 
 @dataclass(frozen=True)
-class Strip:
+class StripCut:
     """One cut on a roll's drawn strip, in hundredths of the roll's length and width."""
 
     tag: str
@@ -103,7 +108,7 @@ class RollView:
     remnant: bool
     length: str
     width: str
-    strips: tuple[Strip, ...]
+    strips: tuple[StripCut, ...]
     left_at: float
     cards: tuple[Card, ...]
     left: str
@@ -300,8 +305,8 @@ def _roll_view(roll: Roll, dealt: Sequence[Card], unit: Unit) -> RollView:
         return round(100 * part / whole, 3)
 
     strips = tuple(
-        Strip(card.tag, card.href, share(card.row.cut.at, roll.length), share(card.row.cut.across, roll.width),
-              share(card.row.cut.length, roll.length), share(card.row.cut.width, roll.width))
+        StripCut(card.tag, card.href, share(card.row.cut.at, roll.length), share(card.row.cut.across, roll.width),
+                 share(card.row.cut.length, roll.length), share(card.row.cut.width, roll.width))
         for card in dealt
     )
     used = max((card.row.cut.at + card.row.cut.length for card in dealt), default=0)

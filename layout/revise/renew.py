@@ -47,7 +47,7 @@ class Revised:
 
 
 @dataclass(frozen=True)
-class Trial:
+class KeptTrial:
     """The membrane of one way to keep what is cut."""
 
     field: Hung
@@ -164,7 +164,7 @@ class _Work:
 
     # --- the membrane --------------------------------------------------------------------------
 
-    def best(self) -> Trial:
+    def best(self) -> KeptTrial:
         """Return the best of the ways to keep drops that are only cut: all that suit stay, or fewer, or none."""
         ways: list[tuple[list[Placed], dict[str, Stay]]] = []
         refused: list[NoLayout] = []
@@ -192,14 +192,14 @@ class _Work:
         placed = [self._run(wall, peel, mend, kept) for wall in self.walls]
         return placed, kept
 
-    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> Trial:
+    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> KeptTrial:
         """Match and cut the membrane."""
         field = joined([one.hung for one in placed])
         cut = [piece for piece in self.cut if piece.product in ("membrane", "strip")]
         matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")
-        return Trial(field, matched, self._recut("membrane", self.job.sheet, matched),
-                     all(self._unchanged(wall) for wall in self.walls), _mended(kept))
+        return KeptTrial(field, matched, self._recut("membrane", self.job.sheet, matched),
+                         all(self._unchanged(wall) for wall in self.walls), _mended(kept))
 
     def _run(self, wall: Wall, peel: int, mend: bool, kept: dict[str, Stay]) -> Placed:
         """Return one run, hung; the drops that stay on a changed run are added to ``kept`` by their tags."""
@@ -273,7 +273,7 @@ class _Work:
 
     # --- the whole -----------------------------------------------------------------------------
 
-    def finished(self, best: Trial) -> Revised:
+    def finished(self, best: KeptTrial) -> Revised:
         """Return the plan of the best way, with its board, its takeoff, and what it says of the change."""
         made = [best.sheet]
         if self.job.strips_from == "strip":
@@ -331,7 +331,7 @@ class _Work:
                 "board that is cut are not replanned")
         return laid, Matched(laid.pieces, {piece.tag: piece.tag for piece in cut}, (), ())
 
-    def _words(self, best: Trial, made: Sequence[Recut], pieces: Sequence[Piece],
+    def _words(self, best: KeptTrial, made: Sequence[Recut], pieces: Sequence[Piece],
                made_of: Mapping[str, str]) -> tuple[str, ...]:
         """Say what is done, what to do with every piece, and which rolls to open, buy or return."""
         return crew_page(
