@@ -144,7 +144,7 @@ def write_packet(
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
-        check_rows(plan), packet.digest(plan),
+        check_rows(plan), packet.digest(plan), packet.proof_words(plan),
     )
     job = echo(plan.job)
     drawings = drawing.files(plan, words, asked, carried=job)
