@@ -11,7 +11,7 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
@@ -24,7 +24,9 @@ FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width",
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_cut_list(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.csv against the rolls and pieces of plan.json; ``tucks`` says by drop what to say of tucking."""
     try:
         rows = read_csv(folder / "cut-list.csv")
@@ -48,7 +50,7 @@ def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str
     _check_formulas(folder, "cut-list.csv", book)
 
 
-def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Book) -> bool:
+def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Findings) -> bool:
     """Note pieces the cut list lacks or has too many of, and rows out of cutting order; tell whether none."""
     listed = [row["piece"] for row in rows]
     if listed == list(tags):
@@ -65,7 +67,7 @@ def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Bo
 
 def _check_row(
     row: Mapping[str, str], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     words = {"cut": str(number), "roll": roll.tag, "kind": piece.kind, "run": piece.run, "face": piece.face,
              "install": str(piece.install) if piece.install else "", "marks": "; ".join(piece.marks)}
@@ -91,7 +93,7 @@ def _ticks(text: str, unit: Unit) -> float | None:
         return None
 
 
-def _check_formulas(folder: Path, name: str, book: Book) -> None:
+def _check_formulas(folder: Path, name: str, book: Findings) -> None:
     """Note cells that a spreadsheet would take for a formula."""
     for number, row in enumerate(read_raw_csv(folder / name)[1:], start=1):
         for cell in row:
@@ -106,7 +108,7 @@ def _is_number(cell: str) -> bool:
         return False
 
 
-def check_heading(plan: Written, asked: Asked, digest: str, book: Book) -> None:
+def check_heading(plan: Written, asked: Asked, digest: str, book: Findings) -> None:
     """Note a plan that has the other side of the sheet up than the job, or another digest than its pieces."""
     if plan.film_side_up != asked.film_side_up:
         book.note(921, "plan.json", f"{'film' if asked.film_side_up else 'liner'} side up", "the other")
@@ -124,7 +126,7 @@ def digest_of(plan: Written, asked: Asked) -> str:
 
 # --- marks -------------------------------------------------------------------------------------
 
-def check_marks(plan: Written, asked: Asked, book: Book) -> None:
+def check_marks(plan: Written, asked: Asked, book: Findings) -> None:
     """Rebuild every piece from its marks, film side up and liner side up."""
     for piece in plan.pieces:
         for mirrored, marks in ((False, piece.marks), (True, piece.marks_liner)):
@@ -152,7 +154,9 @@ def _in_frame(
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def check_workbook(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_workbook(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
     try:
         sheets = read_workbook(folder / "cut-list.xlsx")
@@ -220,7 +224,7 @@ def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
 
 def _check_sheet_row(
     row: Mapping[str, Cell], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     needed: dict[str, Cell] = {
         "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
@@ -236,7 +240,7 @@ def _check_sheet_row(
 
 # --- the takeoff -------------------------------------------------------------------------------
 
-def check_takeoff(folder: Path, plan: Written, book: Book) -> None:
+def check_takeoff(folder: Path, plan: Written, book: Findings) -> None:
     """Hold takeoff.csv against plan.json's takeoff, line by line."""
     try:
         rows = read_csv(folder / "takeoff.csv")

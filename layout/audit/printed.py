@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from layout.audit.bill import Row, number
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.page import bare
 from layout.audit.pdf import read_pdf
 from layout.audit.written import NotReadable, Summary, Written
@@ -17,7 +17,7 @@ from layout.audit.written import NotReadable, Summary, Written
 _PROOF = re.compile(r"proof:nolayoutandnocuttingofitcostsless(?:than(-?[0-9,]+\.[0-9]{2}))?")
 
 
-def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
+def check_pdf(folder: Path, plan: Written, digest: str, book: Findings) -> None:
     """Hold packet.pdf against plan.json.
 
     The plan's digest stands on every page. Marks are counted, not placed: each must stand in the text of the PDF as
@@ -47,7 +47,7 @@ def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
     _check_proof(shown, plan.summary, book)
 
 
-def _check_lines(shown: str, plan: Written, book: Book) -> None:
+def _check_lines(shown: str, plan: Written, book: Findings) -> None:
     """Note lines of the takeoff that do not stand in the text in their order, with every figure as plan.json has it."""
     at = 0
     for index, line in enumerate(plan.takeoff, start=1):
@@ -85,7 +85,7 @@ def _figure(value: Decimal | None) -> str:
     return re.escape(whole) + (rf"\.{rest}0*" if rest else r"(?:\.0+)?")
 
 
-def _check_proof(shown: str, summary: Summary, book: Book) -> None:
+def _check_proof(shown: str, summary: Summary, book: Findings) -> None:
     """Note a proof of the cost over all layouts that is not printed as plan.json has it, or that it does not have."""
     needed = [""] if summary.optimal else [] if summary.cost_bound is None else [f"{summary.cost_bound:.2f}"]
     found = [match[1].replace(",", "") if match[1] else "" for match in _PROOF.finditer(shown)]
