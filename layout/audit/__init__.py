@@ -20,8 +20,9 @@ from layout.audit import (
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
 from layout.audit.coverage import Hung
+from layout.audit.files import NotReadable
 from layout.audit.findings import FINDINGS, Book
-from layout.audit.written import NotReadable, Written, read_written
+from layout.audit.written import Written, read_written
 from layout.records import Finding
 
 __all__ = ["FINDINGS", "audit"]

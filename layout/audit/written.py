@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -10,11 +9,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
+from layout.audit.files import NotReadable, read_json
 from layout.audit.findings import Book
 from layout.units import Unit
-
-MOST_BYTES = 400_000_000
-"""A plan.json larger than this is not read."""
 
 Ring = tuple[tuple[int, int], ...]
 Row = Mapping[str, Any]
@@ -204,14 +201,6 @@ class Written:
     dabs: tuple[WrittenDab, ...]
     costing: Row | None = None
     order: tuple[Row, ...] | None = None
-
-
-class NotReadable(Exception):
-    """A file is not what it should be; the finding says why."""
-
-    def __init__(self, number: int, place: str, needed: str, found: str) -> None:
-        super().__init__(place)
-        self.number, self.place, self.needed, self.found = number, place, needed, found
 
 
 class _Cells:
@@ -454,18 +443,6 @@ def read_written(folder: Path, unit: Unit) -> Written:
         costing=cells.any_row(data["costing"], f"{place}.costing") if data.get("costing") is not None else None,
         order=cells.rows(data, "order", place, cells.any_row) if "order" in data else None,
     )
-
-
-def read_json(path: Path) -> Any:
-    """Return what a JSON file holds; raises NotReadable."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size} bytes")
-        return json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
-    except (OSError, UnicodeDecodeError, ValueError, RecursionError) as error:
-        raise NotReadable(102, path.name, "JSON", type(error).__name__) from None
 
 
 def check_names(plan: Written, book: Book) -> None:
