@@ -15,7 +15,7 @@ from typing import Any
 
 from layout.audit import (
     bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
-    rolls, sums, water, written,
+    rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Break, Thing
@@ -25,7 +25,7 @@ from layout.audit.findings import FINDINGS, Book
 from layout.audit.written import Written, read_written
 from layout.records import Finding
 
-__all__ = ["FINDINGS", "audit"]
+__all__ = ["FINDINGS", "audit", "audit_sealed"]
 
 
 def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -78,6 +78,16 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     drawings.check_roll_cards(folder, plan, asked, book)
     for one in membrane:
         folds.check_folds(plan, one, asked, book)
+    return book.findings()
+
+
+def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
+    found = audit(folder, job)
+    if found:
+        return found
+    book = Book(read_asked(job).unit)
+    sealed.check_sealed(folder, book)
     return book.findings()
 
 

@@ -14,8 +14,8 @@ class RollPart(Part):
     """A roll that can be bought."""
 
     length: RollLength = Field(description="Length of the roll.")
-    price: RollPrice | None = Field(default=None, description="Price of one roll, to the cent. Give it for every roll or "
-                                    "for none.")
+    price: RollPrice | None = Field(default=None, description="Price of one roll, to the cent. Give it for every roll "
+                                    "or for none.")
     weight_lb: Pounds | None = Field(default=None, description="Weight of one roll [lb].")
     on_hand: Count | None = Field(default=None, description="How many there are. Left out: as many as are needed.")
 
