@@ -15,11 +15,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, ValidationError
-
 from layout.errors import Fault, JobError, LayoutError
-from layout.files import as_json, read_text
+from layout.files import read_text
 from layout.job import read_job
+from layout.job.leftovers import PacketRoll, PacketRolls, read_packet
 from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_book
 from layout.records import Job, Plan, Product, Remnant
 from layout.units import UNITS, Unit, read_length, round_ticks, tape
@@ -234,33 +233,6 @@ def returned(book: Book, job: str) -> Book:
 
 # --- a packet that is cut, and what is added by hand -------------------------------------------
 
-class _Leftover(BaseModel):
-    """What is left of a roll, in the packet's unit."""
-
-    model_config = ConfigDict(allow_inf_nan=False)
-
-    length: float
-    width: float
-    keep: bool
-
-
-class _Roll(BaseModel):
-    """What the stock book needs to know of a roll in a packet."""
-
-    tag: str
-    product: str
-    stock: str
-    remnant: bool
-    leftover: _Leftover
-
-
-class _Packet(BaseModel):
-    """What the stock book needs to know of a packet's plan.json."""
-
-    rolls: list[_Roll]
-    notes: list[str] = []
-
-
 def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
     """Return a book after a packet was cut, and what changed in words: what it used is gone, what it leaves is there.
 
@@ -270,9 +242,9 @@ def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
         When the packet cannot be read or its remnants are promised to another job.
     """
     try:
-        data = _Packet.model_validate(as_json(read_text(packet / "plan.json", MOST_PLAN_BYTES)))
+        data = read_packet(read_text(packet / "plan.json", MOST_PLAN_BYTES))
     except ValueError as error:
-        raise LayoutError(f"{packet}: is not a packet that can be read: {_first(error)}") from None
+        raise LayoutError(f"{packet}: is not a packet that can be read: {error}") from None
     job = read_job(packet / "job.yaml")
     if job.unit != book.unit:
         raise LayoutError(f"{packet}: is in {job.unit.name} and the stock book in {book.unit.name}")
@@ -287,22 +259,14 @@ def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
     return replace(book, shelves=tuple(shelves.values())), told
 
 
-def _first(error: ValueError) -> str:
-    """Return what is wrong first with what was read."""
-    if not isinstance(error, ValidationError):
-        return str(error)
-    found = error.errors()[0]
-    return f"{'.'.join(map(str, found['loc']))}: {found['msg']}"
-
-
-def _handed_on(data: _Packet, word: str) -> set[str]:
+def _handed_on(data: PacketRolls, word: str) -> set[str]:
     """Return the tags of rolls whose ends a packet says are promised to another job that was planned with it."""
     found = (re.match(rf"{word}: the end of roll (\S+) is promised to ", note) for note in data.notes)
     return {match[1] for match in found if match}
 
 
 def _after(
-    shelf: Shelf, job: str, rolls: Sequence[_Roll], handed_on: set[str], unit: Unit, told: list[str],
+    shelf: Shelf, job: str, rolls: Sequence[PacketRoll], handed_on: set[str], unit: Unit, told: list[str],
 ) -> Shelf:
     kept = {each.tag: each for each in shelf.remnants}
     for roll in rolls:

@@ -36,7 +36,7 @@ def read_bytes(path: Path) -> bytes:
             return stream.read(MOST_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError):
         raise NotReadable(101, path.name, "a file", "nothing") from None
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise NotReadable(102, path.name, "a file that can be read", type(error).__name__) from None
 
 

@@ -466,8 +466,9 @@ def check_names(plan: Written, book: Book) -> None:
         known(runs, drop.run, f"drop {drop.tag}", "run")
         for tag in drop.pieces:
             known(pieces, tag, f"drop {drop.tag}", "piece")
-            if tag in pieces and pieces[tag].drop != drop.tag:
-                book.note(105, f"piece {tag}", f"drop {drop.tag}", f"drop {pieces[tag].drop or 'none'}")
+            own = (drop.tag, drop.run, drop.layer)
+            if tag in pieces and (there := (pieces[tag].drop, pieces[tag].run, pieces[tag].layer)) != own:
+                book.note(105, f"piece {tag}", " ".join(own), " ".join(there))
         if not drop.pieces:
             book.note(105, f"drop {drop.tag}", "pieces", "none")
     for seam in plan.seams:
