@@ -161,7 +161,7 @@ FINDINGS: dict[int, str] = {
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 
 
-class Book:
+class Findings:
     """Where findings are noted, in the order they are met.
 
     Parameters

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked
 from layout.audit.files import NotReadable
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
@@ -27,7 +27,9 @@ FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width",
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_cut_list(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.csv against the rolls and pieces of plan.json; ``tucks`` says by drop what to say of tucking."""
     try:
         rows = read_csv(folder / "cut-list.csv")
@@ -51,7 +53,7 @@ def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str
     _check_formulas(folder, "cut-list.csv", book)
 
 
-def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Book) -> bool:
+def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Findings) -> bool:
     """Note pieces the cut list lacks or has too many of, and rows out of cutting order; tell whether none."""
     listed = [row["piece"] for row in rows]
     if listed == list(tags):
@@ -68,7 +70,7 @@ def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Bo
 
 def _check_row(
     row: Mapping[str, str], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     words = {"cut": str(number), "roll": roll.tag, "kind": piece.kind, "run": piece.run, "face": piece.face,
              "install": str(piece.install) if piece.install else "", "marks": "; ".join(piece.marks)}
@@ -94,7 +96,7 @@ def _ticks(text: str, unit: Unit) -> float | None:
         return None
 
 
-def _check_formulas(folder: Path, name: str, book: Book) -> None:
+def _check_formulas(folder: Path, name: str, book: Findings) -> None:
     """Note cells that a spreadsheet would take for a formula."""
     for number, row in enumerate(read_raw_csv(folder / name)[1:], start=1):
         for cell in row:
@@ -109,7 +111,7 @@ def _is_number(cell: str) -> bool:
         return False
 
 
-def check_heading(plan: Written, asked: Asked, digest: str, book: Book) -> None:
+def check_heading(plan: Written, asked: Asked, digest: str, book: Findings) -> None:
     """Note a plan that has the other side of the sheet up than the job, or another digest than its pieces."""
     if plan.film_side_up != asked.film_side_up:
         book.note(921, "plan.json", f"{'film' if asked.film_side_up else 'liner'} side up", "the other")
@@ -127,7 +129,7 @@ def digest_of(plan: Written, asked: Asked) -> str:
 
 # --- marks -------------------------------------------------------------------------------------
 
-def check_marks(plan: Written, asked: Asked, book: Book) -> None:
+def check_marks(plan: Written, asked: Asked, book: Findings) -> None:
     """Rebuild every piece from its marks, film side up and liner side up."""
     for piece in plan.pieces:
         for mirrored, marks in ((False, piece.marks), (True, piece.marks_liner)):
@@ -155,7 +157,9 @@ def _in_frame(
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def check_workbook(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_workbook(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
     try:
         sheets = read_workbook(folder / "cut-list.xlsx")
@@ -223,7 +227,7 @@ def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
 
 def _check_sheet_row(
     row: Mapping[str, Cell], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     needed: dict[str, Cell] = {
         "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
@@ -239,7 +243,7 @@ def _check_sheet_row(
 
 # --- the printed packet ------------------------------------------------------------------------
 
-def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
+def check_pdf(folder: Path, plan: Written, digest: str, book: Findings) -> None:
     """Hold packet.pdf against plan.json: the plan's digest on every page, and every mark of every piece in its lists.
 
     Marks are counted, not placed: each must stand in the text of the PDF as often as pieces have it. Lines are joined
@@ -268,7 +272,7 @@ def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
 
 # --- the takeoff -------------------------------------------------------------------------------
 
-def check_takeoff(folder: Path, plan: Written, book: Book) -> None:
+def check_takeoff(folder: Path, plan: Written, book: Findings) -> None:
     """Hold takeoff.csv against plan.json's takeoff, line by line."""
     try:
         rows = read_csv(folder / "takeoff.csv")

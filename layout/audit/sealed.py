@@ -7,13 +7,13 @@ import re
 from pathlib import Path
 
 from layout.audit.files import NotReadable, read_bytes, read_text
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 
 SUMS = "SHA256SUMS"
 _LINE = re.compile(r"([0-9a-f]{64})  ([^\n]+)\n")
 
 
-def check_sealed(folder: Path, book: Book) -> None:
+def check_sealed(folder: Path, book: Findings) -> None:
     """Note the files that are not as they were written; what lies in the folder besides is nobody's concern."""
     try:
         text = read_text(folder / SUMS)

@@ -25,7 +25,7 @@ BAD, IMPOSSIBLE, REJECTED = 2, 3, 4
 
 
 @dataclass(frozen=True)
-class Asked:
+class JobFile:
     """One job to plan: its file's name and bytes, and what it is called in messages."""
 
     file: str
@@ -102,7 +102,7 @@ class Finished:
     exceptions: int
 
 
-def plan_one(asked: Asked) -> Planned | Failed:
+def plan_one(asked: JobFile) -> Planned | Failed:
     """Plan one job by itself; what is wrong with it is returned, not raised."""
     try:
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
