@@ -18,7 +18,8 @@ from helpers.packets import short_plan, write_tables
 from helpers.shed import JOB, again, earlier, job, never, places, sound
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
-from layout.pipeline import quiet, write_packet
+from layout.joint import quiet
+from layout.pipeline import write_packet
 from layout.records import Piece
 from layout.revise import Done, Revised, progress_json, read_done, renew
 from layout.revise.earlier import SPARE

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
-    rolls, sealed, sums, water, written,
+    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, printed,
+    reinforcing, rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Violation, Obstacle
@@ -103,7 +103,7 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> 
     dates.check_dates(plan, days, book)
     told = {(date.run, date.face): date.cover_by for date in plan.dates}
     page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
-    papers.check_pdf(folder, plan, digest, book)
+    printed.check_pdf(folder, plan, digest, book)
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], book: Findings) -> None:

@@ -50,7 +50,7 @@ class Pose:
         return np.cross(self.along, self.up)
 
     def carried(self, other: Pose) -> Pose:
-        """Return this sheet where another motion carries all of space; that one's sheet is level."""
+        """Return this pose after all of space is moved by another one, whose own sheet lies level."""
         def turn(way: Vec) -> Vec:
             moved: Vec = way[0] * other.along + way[1] * other.up + way[2] * UP
             return moved
@@ -197,7 +197,7 @@ class Corner:
     edge: Vec | None
 
     def back(self, *, left: bool) -> float:
-        """Return how far before (left) or past the corner the footing's edges meet, along one of its walls."""
+        """Return how far from the corner the footing's edges meet, along the wall before or after it [ticks]."""
         assert self.edge is not None
         return self.at - self.before.station(self.edge) if left else self.after.station(self.edge) - self.at
 

@@ -83,7 +83,7 @@ class Spread:
         return strip.part_at(*spot).motion
 
     def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge where it goes up the next wall's fillet; 0 elsewhere [ticks]."""
+        """Return how far the sheet stands off the ledge at a spot, lifted by the next wall's fillet [ticks]; else 0."""
         for strip in self.made.strips:
             if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
                 return self.made.fillet

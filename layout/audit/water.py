@@ -65,7 +65,7 @@ def _nearest(level: Part, sloped: Sequence[Part]) -> str:
 
 
 def allowed(parts: Sequence[Part], left: float, right: float) -> set[str]:
-    """Return which drop of a seam may be over: both where water turns within the seam."""
+    """Return which drops of a seam may lie over: the upstream one, or either where water parts or meets within it."""
     sides: set[str] = set()
     for x0, x1, way in parts:
         if x0 <= right and x1 >= left:

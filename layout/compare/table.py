@@ -149,7 +149,7 @@ def verdict(rows: Sequence[Row], *, rules: bool = False) -> list[str]:
 
 
 def difference(row: Row, first: Row, name: str) -> int | Decimal | None:
-    """Return by how much a row's figure is more than the first one's; None where that says nothing."""
+    """Return a row's figure less that of the first row; None where either is missing or they cannot be compared."""
     if row.figures is None or first.figures is None or row is first:
         return None
     here, there = row.figures.value(name), first.figures.value(name)

@@ -235,7 +235,7 @@ def _hang(
 
 
 def bands_of(edges: Sequence[Band], wall: Wall) -> list[Band]:
-    """Return the lap after each drop."""
+    """Return (left, right) of the lap of each drop with the next one [ticks]."""
     bands: list[Band] = []
     for i, (_, right) in enumerate(edges):
         following = _left_edge(edges, i + 1, wall)

@@ -84,8 +84,8 @@ class Search:
     def last_costs(self, starts: CostArray, first: int, last: int) -> CostArray:
         """Return the least cost of reaching each left edge from ``first`` to ``last``.
 
-        The same as the end of ``sweep``, in less memory, and in less time for many rows: rows that have come to differ
-        by a constant are from there on the same row.
+        The last part of what ``sweep`` returns, in less memory. Rows (starts) that differ by a constant from some
+        position on are computed once from there.
         """
         step = self.sheet.step
         window = self._nowhere(len(starts))

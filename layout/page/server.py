@@ -80,7 +80,7 @@ class Session:
             self._sketcher.end()
 
     def leave(self) -> None:
-        """The server is about to end: let the tabs go."""
+        """Wake every waiting tab, since the server is about to end."""
         self._leaving = True
         self.tell()
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from layout.errors import LayoutError
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
-from layout.pipeline import never, quiet
+from layout.joint import never, quiet
 from layout.records import Cutting, Job, Product, Remnant
 from layout.stock import find, name_of
 from layout.together.engine import Engine, Lost

@@ -13,7 +13,8 @@ from layout.drawing.options import Asked as AskedOfDrawings
 from layout.errors import JobError, LayoutError, NoLayout
 from layout.job import read_job
 from layout.joint import cut_product
-from layout.pipeline import make_plan, never, write_packet
+from layout.joint import never
+from layout.pipeline import make_plan, write_packet
 from layout.products import Delivery, DrainageBoard, Schedule
 from layout.order import OrderLine
 from layout.records import Cutting, Job, Piece, Plan, Product, Remnant

@@ -130,7 +130,7 @@ MOST_ALIKE = 30
 
 
 def once(chains: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]:
-    """Return chains without those that lie on another from end to end; count them."""
+    """Return chains with each that is drawn twice taken once; ``moved`` counts what was left out."""
     kept: list[DrawnPolyline] = []
     boxes: dict[tuple[int, ...], list[DrawnPolyline]] = defaultdict(list)
     for chain in chains:
