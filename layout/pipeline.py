@@ -21,7 +21,7 @@ from layout.errors import Fault, JobError, LayoutError
 from layout.joint import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
-from layout.records import Finding, Job, Plan
+from layout.records import Extras, Finding, Job, Plan
 from layout.savings import savings
 from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
@@ -44,7 +44,7 @@ def draw_walls(job: Job) -> str:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=never)
 
 
 def quick_plan(job: Job) -> Plan:
@@ -58,7 +58,7 @@ def quick_plan(job: Job) -> Plan:
     NoLayout
         When no layout keeps the hard limits.
     """
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=at_once)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=at_once)
 
 
 def at_once() -> bool:

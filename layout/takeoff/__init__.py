@@ -11,7 +11,6 @@ from dataclasses import replace
 
 from layout.errors import Fault, JobError
 from layout.records import Cutting, Plan, Quantity
-from layout.takeoff.asked import asked, left_out
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
 from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
@@ -22,7 +21,6 @@ from layout.takeoff.order import OnHand, Short, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
 from layout.takeoff.timetable import days_of_work
 from layout.takeoff.walls import Measures, measured_lines
-from layout.products import DrainageBoard
 
 MOST = 1_000_000_000
 """What one line of the takeoff may come to: its quantity, and its money."""
@@ -30,6 +28,14 @@ MOST = 1_000_000_000
 __all__ = [
     "bar_pieces", "bar_product", "days_of_work", "fit_checks", "needed_by", "order_lines", "schedule", "take_off",
 ]
+
+
+SYSTEM = {
+    "primer": "primer", "sealant": "sealant", "termination_bar": "termination bar",
+    "drainage_board": "drainage board", "outlet_channel": "outlet channel", "adhesive": "adhesive",
+    "protection": "protection", "consumables": "consumables", "labour": "labour",
+}
+"""What a whole system has, by its key in the job file: what a job does not name of it is not counted."""
 
 
 def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_hand: OnHand = {}) -> Plan:
@@ -82,7 +88,7 @@ def _check_bounded(lines: Sequence[Quantity]) -> None:
 
 def _board_note(plan: Plan) -> list[str]:
     """Return a note for each run where the board asked for is not laid out."""
-    if asked(plan.job, "drainage_board", DrainageBoard) is None:
+    if plan.job.extras.drainage_board is None:
         return []
     laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
     return [
@@ -93,5 +99,5 @@ def _board_note(plan: Plan) -> list[str]:
 
 def _left_out(plan: Plan) -> list[str]:
     """Return a note that names what the job does not, so that nobody takes it for counted."""
-    names = left_out(plan.job)
+    names = [name for key, name in SYSTEM.items() if not getattr(plan.job.extras, key)]
     return [f"not in the takeoff, since the job names none: {', '.join(names)}"] if names else []

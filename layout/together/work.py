@@ -15,7 +15,6 @@ from layout.job import read_job
 from layout.joint import cut_product
 from layout.joint import never
 from layout.pipeline import make_plan, write_packet
-from layout.products import Delivery, DrainageBoard, Schedule
 from layout.order import OrderLine
 from layout.records import Cutting, Job, Piece, Plan, Product, Remnant
 from layout.shortages import products_of
@@ -117,7 +116,7 @@ def plan_one(asked: JobFile) -> Planned | Failed:
         return Failed(IMPOSSIBLE, (f"{asked.shown}: no layout is possible: {error}",))
     except LayoutError as error:
         return Failed(BAD, (f"{asked.shown}: {error}",))
-    dates, delivery = job.extras.get("schedule"), job.extras.get("delivery")
+    dates, delivery = job.extras.schedule, job.extras.delivery
     products = products_of(job)
     return Planned(
         job=job, packed=pack(plan), needs={
@@ -126,8 +125,8 @@ def plan_one(asked: JobFile) -> Planned | Failed:
                 tuple(slim(piece) for piece in plan.pieces if piece.product == cutting.product), cutting)
             for cutting in plan.cuttings if cutting.product in products
         },
-        start=dates.start if isinstance(dates, Schedule) else "",
-        delivery=(delivery.date or "") if isinstance(delivery, Delivery) else "",
+        start=dates.start if dates else "",
+        delivery=(delivery and delivery.date) or "",
         drops=sum(drop.layer == "membrane" for drop in plan.drops),
     )
 
@@ -188,11 +187,11 @@ def with_remnants(job: Job, remnants: Mapping[str, tuple[Remnant, ...]]) -> Job:
         job = replace(job, sheet=sheet, strip=sheet if job.strips_from == "sheet" else job.strip)
     if "strip" in remnants:
         job = replace(job, strip=replace(job.strip, remnants=remnants["strip"]))
-    board = job.extras.get("drainage_board")
-    if "drainage" in remnants and isinstance(board, DrainageBoard):
+    board = job.extras.drainage_board
+    if board and "drainage" in remnants:
         panels = tuple(replace(each, width=each.width - board.flap) for each in remnants["drainage"])
         product = replace(board.product, remnants=panels)
-        job = replace(job, extras={**job.extras, "drainage_board": replace(board, product=product)})
+        job = replace(job, extras=replace(job.extras, drainage_board=replace(board, product=product)))
     return job
 
 
