@@ -47,7 +47,7 @@ ALLOWED: dict[str, set[str]] = {
     "savings": BASE | {"shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
     "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions"},
-    "reference": BASE | {"job", "drawing.model", "revise"},
+    "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
     "page": BASE | {"files", "job", "faces", "drawing", "drawing.model", "drawing.svg", "packet", "pipeline"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
