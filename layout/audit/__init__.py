@@ -14,17 +14,18 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
-    rolls, sums, water, written,
+    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, printed,
+    reinforcing, rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Violation, Obstacle
 from layout.audit.coverage import HungLayer
+from layout.audit.files import NotReadable
 from layout.audit.findings import FINDINGS, Findings
-from layout.audit.written import NotReadable, Written, read_written
+from layout.audit.written import Written, read_written
 from layout.records import Finding
 
-__all__ = ["FINDINGS", "audit"]
+__all__ = ["FINDINGS", "audit", "audit_sealed"]
 
 
 def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -80,6 +81,16 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     return book.findings()
 
 
+def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
+    found = audit(folder, job)
+    if found:
+        return found
+    book = Findings(read_asked(job).unit)
+    sealed.check_sealed(folder, book)
+    return book.findings()
+
+
 def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Check tables, page and print."""
     tucks = page.tuck_words(plan)
@@ -92,7 +103,7 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> 
     dates.check_dates(plan, days, book)
     told = {(date.run, date.face): date.cover_by for date in plan.dates}
     page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
-    papers.check_pdf(folder, plan, digest, book)
+    printed.check_pdf(folder, plan, digest, book)
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], book: Findings) -> None:

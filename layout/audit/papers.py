@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -12,13 +11,13 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked
+from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
-from layout.audit.pdf import read_pdf
 from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
-from layout.audit.written import NotReadable, Written, WrittenCut, WrittenPiece, WrittenRoll
+from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import Unit, read_length
 
 FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note")
@@ -238,35 +237,6 @@ def _check_sheet_row(
         found = row.get(column)
         if (found or None) != value and not (value == 0 and found == 0):
             book.note(906, f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}, {column}", repr(value), repr(found))
-
-
-# --- the printed packet ------------------------------------------------------------------------
-
-def check_pdf(folder: Path, plan: Written, digest: str, book: Findings) -> None:
-    """Hold packet.pdf against plan.json: the plan's digest on every page, and every mark of every piece in its lists.
-
-    Marks are counted, not placed: each must stand in the text of the PDF as often as pieces have it. Lines are joined
-    before, as long marks are broken between two.
-    """
-    try:
-        pages = read_pdf(folder / "packet.pdf")
-    except NotReadable as error:
-        book.note(error.number, error.place, error.needed, error.found)
-        return
-    for number, texts in enumerate(pages, start=1):
-        if not any(digest in text for text in texts):
-            book.note(929, f"packet.pdf, page {number}", digest, "another digest or none")
-    if not pages:
-        book.note(929, "packet.pdf", "pages", "none")
-    if book.has(929):
-        return  # the marks of another plan are no news
-    shown = "".join(bare_text(text) for texts in pages for text in texts)
-    marked = Counter(mark for piece in plan.pieces for mark in piece.marks)
-    for mark, count in sorted(marked.items()):
-        found = shown.count(bare_text(mark))
-        if found < count:
-            tags = [piece.tag for piece in plan.pieces if mark in piece.marks]
-            book.note(920, f"packet.pdf, piece {', '.join(tags[:8])}", f"{count} times {mark}", f"{found} times")
 
 
 # --- the takeoff -------------------------------------------------------------------------------
