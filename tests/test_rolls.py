@@ -141,7 +141,7 @@ def test_small_squares_vanish_into_the_end_of_a_roll() -> None:
 
 
 def test_small_pieces_in_dearer_rolls_cost_what_those_rolls_cost(monkeypatch: pytest.MonkeyPatch) -> None:
-    # two of 50 fill a roll of 100 for 10; the search finds two of 60 for 14 first, which alone have room for the squares
+    # two of 50 fill a roll of 100 for 10; two of 60 for 14, found first, have room for squares
     cutting_module = import_module("layout.rolls.cutting")
     solve = cutting_module.solve
 
