@@ -27,7 +27,7 @@ from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
 from layout.pieces.blanks import Kind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
-from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
+from layout.records import MEMBRANE, Hole, Job, Laid, Piece, Profile, Slit, Wall
 from layout.shapes import footing_turn, lowest, polygons, value
 
 WHY = {"footing cover": "arris of the footing"}
@@ -41,7 +41,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     made: list[Piece] = []
 
     def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
-        kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
+        kind = Kind(name, wall.run, MEMBRANE, job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
 
     counts = {"outside": 0, "inside": 0}
