@@ -29,7 +29,7 @@ from functools import cached_property, lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
+from layout.folding import Line, Motion, FoldedPart, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
 from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
 from layout.shapes import (
@@ -236,9 +236,9 @@ class Concrete:
         self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
-    def parts(self, shape: Polygon) -> list[Part]:
+    def parts(self, shape: Polygon) -> list[FoldedPart]:
         """Return the parts of a piece that lies flat in the run's frame, top to bottom within each panel."""
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         left, _, right, _ = shape.bounds
         for panel in self._between(left, right):
             for on, begin, end, motion in panel.zones():
@@ -250,7 +250,7 @@ class Concrete:
                     elif on == "ledge":
                         found += self._against_walls(part, motion, panel.leg)
                     else:
-                        found.append(Part(on, part, motion))
+                        found.append(FoldedPart(on, part, motion))
         return found
 
     def slits(self, shape: Polygon) -> list[Line]:
@@ -307,9 +307,9 @@ class Concrete:
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
 
-    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
+    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[FoldedPart]:
         """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         index = self.legs.index(leg)
         for number in (index - 1, index):
             if not 0 <= number < len(self.legs) - 1:
@@ -332,14 +332,14 @@ class Concrete:
             for over in polygons(part.intersection(beyond)):
                 if over.area > 1:
                     turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
-                    found.append(Part("wall", over, turned))
+                    found.append(FoldedPart("wall", over, turned))
             rest = polygons(part.difference(beyond))
             if not rest:
                 return found
             part = rest[0]
-        return [Part("ledge", part, motion), *found]
+        return [FoldedPart("ledge", part, motion), *found]
 
-    def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
+    def _around_openings(self, part: Polygon, motion: Motion) -> list[FoldedPart]:
         """Part what lies on a wall where it turns into openings."""
         back = self.wall.opening_return
         left, bottom, right, top = part.bounds
@@ -347,14 +347,14 @@ class Concrete:
             hole for hole in self.wall.openings
             if back and hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
         ]
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         rest = part
         for hole in near:
             for on, outline, line, normal in flaps(hole, back, motion):
                 turned = hinge(motion, *line, normal)
-                found += [Part(on, piece, turned) for piece in polygons(rest.intersection(outline))]
+                found += [FoldedPart(on, piece, turned) for piece in polygons(rest.intersection(outline))]
             rest = rest.difference(hole_polygon(hole))
-        return [*(Part("wall", piece, motion) for piece in polygons(rest)), *found]
+        return [*(FoldedPart("wall", piece, motion) for piece in polygons(rest)), *found]
 
     # --- where sheets part ---------------------------------------------------------------------
 
@@ -533,7 +533,7 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
     return panels
 
 
-def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[Part]:
+def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[FoldedPart]:
     """Return the parts of a piece that lies askew on the developed sheet, in the piece's own frame.
 
     Parameters
@@ -548,18 +548,18 @@ def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: floa
         Which way its x axis runs there.
     """
     flat = affine_transform(shape, [cosine, -sine, sine, cosine, *foot])
-    found: list[Part] = []
+    found: list[FoldedPart] = []
     for part in concrete.parts(flat):
         x, y = -foot[0], -foot[1]
         back = affine_transform(part.shape, [cosine, sine, -sine, cosine, x * cosine + y * sine, y * cosine - x * sine])
         along, up = part.motion.along, part.motion.up
-        found.append(Part(part.on, back, Motion(
+        found.append(FoldedPart(part.on, back, Motion(
             part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
             plus(scaled(along, -sine), scaled(up, cosine)))))
     return found
 
 
-def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+def parts_of(piece: Piece, wall: Wall) -> list[FoldedPart]:
     """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
 
     Parameters
@@ -570,7 +570,7 @@ def parts_of(piece: Piece, wall: Wall) -> list[Part]:
         The developed wall of its run.
     """
     if piece.laid:
-        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+        return [FoldedPart(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
                 for laid in piece.laid]
     if not piece.flat:
         return []

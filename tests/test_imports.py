@@ -46,7 +46,7 @@ ALLOWED: dict[str, set[str]] = {
     "savings": BASE | {"shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
     "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
-    "reference": BASE | {"job", "drawing.model", "revise"},
+    "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
     "page": BASE | {"files", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg", "packet",
                     "pipeline"},
     "drawing.model": {"errors", "units", "files"},

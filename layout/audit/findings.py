@@ -17,6 +17,7 @@ FINDINGS: dict[int, str] = {
     106: "a length is not on a whole tick",
     107: "a run or face is not the one of the job",
     108: "plan.json is not of the job's unit, format and version",
+    109: "a file has been changed since the packet was written",
     # 2xx: coverage
     201: "part of the wall has no sheet",
     202: "sheet lies where none belongs",

@@ -24,8 +24,8 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
-from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
-from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.folding import Motion, FoldedPart, Spot, Vector, hinge, scaled, slits_between
+from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
 from layout.records import MEMBRANE, Hole, Job, Laid, Piece, Profile, Slit, Wall
 from layout.shapes import footing_turn, lowest, polygons, value
@@ -40,8 +40,8 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
 
-    def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
-        kind = Kind(name, wall.run, MEMBRANE, job.rules, turnable=True)
+    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
+        kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
 
     counts = {"outside": 0, "inside": 0}
@@ -73,7 +73,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     return made
 
 
-def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part]) -> list[Piece]:
+def pattern_pieces(job: Job, kind: PieceKind, tag: str, face: str, parts: Sequence[FoldedPart]) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
         -0.01, join_style="mitre")
@@ -107,7 +107,7 @@ def _within(slits: Sequence[Slit], shape: Polygon) -> list[Slit]:
     return [slit for slit in clipped if slit]
 
 
-def _laid(part: Part, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
+def _laid(part: FoldedPart, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
     """Return where a part lies, its outline in the pattern's own frame."""
     shape = Polygon(ring)
     if not within.covers(shape):
@@ -127,7 +127,7 @@ def _snap(length: float) -> float:
 
 # --- corners -----------------------------------------------------------------------------------
 
-def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of a footing cover: what closes an outside corner of the footing.
 
     Parameters
@@ -169,7 +169,7 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     inner, outer = at((n1, f1)), at((n1, p))
     left = Polygon([inner, at((u1, -back), (n1, f1)), at((u1, -back), (n1, p)), outer])
     right = Polygon([at((n2, f2)), at((n2, q)), at((u2, on), (n2, q)), at((u2, on), (n2, f2))])
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     top = [kite]
     down = float(turn_down)
     for shape, drop, looks, reach, ends in (
@@ -179,11 +179,11 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
         if drop > 0 and ends[0] != ends[1]:
             # the footing beside it is lower: the lap goes down the riser
             side = _strip(ends, min(reach, drop), away_from=kite)
-            parts.append(Part("riser", side, hinge(ledge, *ends, looks)))
+            parts.append(FoldedPart("riser", side, hinge(ledge, *ends, looks)))
         else:
             top.append(shape)
     flat = unary_union([shape.buffer(0) for shape in top if shape.area > 1e-6]).buffer(0)
-    parts = [*(Part("ledge", shape, ledge) for shape in polygons(flat)), *parts]
+    parts = [*(FoldedPart("ledge", shape, ledge) for shape in polygons(flat)), *parts]
     if not down:
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
@@ -192,17 +192,17 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     second = Polygon([far, _moved(far, n2, down), _moved(right_end, n2, down), right_end])
     on_first = hinge(ledge, left_end, far, corner.before.out)
     on_second = hinge(ledge, far, right_end, corner.after.out)
-    parts += [Part("footing face", first, on_first), Part("footing face", second, on_second)]
+    parts += [FoldedPart("footing face", first, on_first), FoldedPart("footing face", second, on_second)]
     arris = (far, _moved(far, n1, down))
     width = float(min(ear, math.dist(far, right_end)))
     lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
-    return [*parts, Part("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+    return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
 
 
-def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of an inside cover: what closes the edge at which two footing faces meet in an inside corner.
 
     A flap on each face, folded into that edge, and a tab on to each ledge (on to the wall, where it has no ledge).
@@ -224,7 +224,8 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     first = Motion(foot, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
     parts = [
-        Part("footing face", box(-one, -down, 0, 0), first), Part("footing face", box(0, -down, two, 0), second),
+        FoldedPart("footing face", box(-one, -down, 0, 0), first),
+        FoldedPart("footing face", box(0, -down, two, 0), second),
     ]
     for motion, ledge, reach, sign in ((first, p, one, -1), (second, q, two, 1)):
         f = float(fillet) if ledge else 0.0
@@ -233,13 +234,13 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
             continue
         tab = box(min(0, sign * reach), 0, max(0, sign * reach), deep)
         turned = hinge(motion, (0.0, 0.0), (1.0, 0.0), UP) if ledge else motion
-        parts.append(Part("ledge" if ledge else "wall", tab, turned))
+        parts.append(FoldedPart("ledge" if ledge else "wall", tab, turned))
     return parts
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------
 
-def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[Part]]:
+def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[FoldedPart]]:
     """Return the parts of the covers at a footing step: the riser's, then the one at the foot of its outer edge.
 
     The riser cover goes on to the wall, the upper and the lower ledge, and around the outer edge on to the face of the
@@ -263,35 +264,35 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     room = _room(concrete, step)
     onto = float(min(lap, room[0]))
     back = float(min(lap, room[1]))
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     if wide:
         corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
-        parts.append(Part("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
+        parts.append(FoldedPart("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
     foot_of_wall = low + f_low
     if step.runs_on and turn_down:
         # the higher footing's face goes on past the ledge: the cover with it, a lap on and as far as the sheet goes
         under = max(low, top - turn_down) if wide else top - turn_down
-        parts.append(Part("footing face", bar(wide, under, wide + lap, top), riser))
+        parts.append(FoldedPart("footing face", bar(wide, under, wide + lap, top), riser))
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
-    parts.append(Part("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
+    parts.append(FoldedPart("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
     reach = wide + (lap if step.runs_on and turn_down else 0)
     if reach > f_top:
         tab = bar(f_top, top, reach, top + back)
         if step.at_corner:
             tab = polygons(tab.intersection(_corner_ledge(step, step.at_corner, side)))[0]
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, top), (side, top), UP)))
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, top), (side, top), UP)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         tab = bar(f_low, low - onto, lower, low)
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
     if turn_down and not step.runs_on:
         past = back
         if step.at_corner:
             turn = step.at_corner.footing
             past = min(back, turn.right if step.falls > 0 else turn.left)
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
-        parts.append(Part("footing face", bar(wide, low, wide + past, top), around))
+        parts.append(FoldedPart("footing face", bar(wide, low, wide + past, top), around))
     made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
         foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
@@ -301,7 +302,7 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
 
 def _foot_parts(
     step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[Part]:
+) -> list[FoldedPart]:
     """Return the parts of the cover where a riser's outer edge meets the lower footing's top."""
     leg, d = step.leg, float(step.falls)
     past = step.at_corner.footing if step.at_corner else None
@@ -313,14 +314,14 @@ def _foot_parts(
     lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
     tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", unary_union([upper, lower]), face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        FoldedPart("footing face", unary_union([upper, lower]), face),
+        FoldedPart("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
     ]
 
 
 def _inner_foot_parts(
     step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[Part]:
+) -> list[FoldedPart]:
     """Return the parts of the cover where the lower footing's face runs into the higher footing's face.
 
     ``back`` is not used: the higher footing's face lies square to the lower one's there.
@@ -335,8 +336,8 @@ def _inner_foot_parts(
     lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
     tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", upper, beside), Part("footing face", lower, face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        FoldedPart("footing face", upper, beside), FoldedPart("footing face", lower, face),
+        FoldedPart("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
     ]
 
 
@@ -364,7 +365,7 @@ def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
     return ahead, behind, max(float(line) - step.top, 0.0)
 
 
-def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[Part]:
+def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[FoldedPart]:
     """Return the parts of a cover where the ledge changes on a straight wall.
 
     The end of the wider footing stands open between the two ledges' edges: the cover lies on it, laps the wider ledge,
@@ -392,10 +393,10 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
     outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
     return [
-        Part("footing face", face, end),
-        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
-        Part("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
-        Part("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
+        FoldedPart("footing face", face, end),
+        FoldedPart("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
+        FoldedPart("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
+        FoldedPart("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
     ]
 
 
@@ -405,7 +406,7 @@ def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, 
 
 # --- openings ----------------------------------------------------------------------------------
 
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]]:
+def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[FoldedPart]]:
     """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
 
     It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
@@ -414,7 +415,7 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
     leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
     motion = leg.wall()
     back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
-    made: list[list[Part]] = []
+    made: list[list[FoldedPart]] = []
     for x, y, right, up in (
         (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
         (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
@@ -443,8 +444,8 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
         on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
         surface = "head" if up > 0 else "sill"
-        made.append([Part("wall", tab1, motion), Part("jamb", jamb, on_jamb), Part(surface, head, on_head),
-                     Part("wall", tab2, on_wall)])
+        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
+                     FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
     return made
 
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import FIELD_KINDS, SPARE
+from layout.errors import Fault, JobError
 from layout.records import DRAINAGE, MEMBRANE, Drop, Labour, Piece, Plan
 from layout.takeoff.edges import bar_length
 from layout.takeoff.figures import area, long
@@ -16,6 +17,9 @@ from layout.takeoff.walls import Measures
 
 USUAL_DROPS_A_DAY = 20
 """Drops a crew of three hangs in a day, where the job does not say; common practice."""
+
+MOST_DAYS = 100_000
+"""Working days that the work may take."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,7 @@ class Timetable:
 
 
 def timetable(plan: Plan) -> Timetable:
-    """Return when everything is done.
+    """Return when everything is done; raises JobError when it takes longer than ``MOST_DAYS``.
 
     Notes
     -----
@@ -73,6 +77,9 @@ def timetable(plan: Plan) -> Timetable:
             drops[drop.tag] = math.floor(now)
             now += 1 / rate
         first.setdefault("protection", math.ceil(now))
+    if now > MOST_DAYS:
+        raise JobError([Fault(0, "labour", f"must let the work end within {MOST_DAYS:,} working days",
+                              f"{math.ceil(now):,}", "raise what is done a day")])
     return Timetable(drops, first, math.ceil(now))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from layout.drawing.options import Asked as AskedOfDrawings
+from layout.drawing.options import DrawingOptions
 from layout.errors import JobError, LayoutError, NoLayout
 from layout.job import read_job
 from layout.joint import cut_product
@@ -201,7 +201,7 @@ def write_one(finish: Finish) -> Finished | Failed:
         plan = finished_plan(finish)
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
             folder = Path(place) / "packet"
-            findings = write_packet(plan, folder, asked=AskedOfDrawings(paper=finish.paper))
+            findings = write_packet(plan, folder, asked=DrawingOptions(paper=finish.paper))
             if findings:
                 return Failed(REJECTED, tuple(
                     f"{each.number}: {each.place}: {each.what} (needed {each.needed}, found {each.found})"
