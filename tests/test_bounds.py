@@ -36,8 +36,13 @@ def refusal(text: str) -> list[str]:
 
 
 PIPE = {"sleeves": [{"tag": "P1", "at": 180, "elevation": 40, "diameter": 4}]}
+THIN = {"sleeves": [{"tag": "P1", "at": 180, "elevation": 40, "diameter": "1/16 in"}]}
 DEAR = {"rolls": [{"length": 800, "price": 1e9}]}
 REFUSED: dict[str, tuple[str, list[str]]] = {
+    "a sleeve of a tick": (
+        job(THIN), ["job.json:1: runs.A.faces.S.sleeves.P1.diameter: must be at least 1/4\" (got 1/16 in)"]),
+    "a face of a tick": (
+        job({"length": "1/16 in"}), ["job.json:1: runs.A.faces.S.length: must be at least 1\" (got 1/16 in)"]),
     "a wall top near 30,000 ft": (
         job({"top": "29999 ft"}),
         ["job.json:1: runs: must need at most 5,000 pieces of sheet together (got about …)",
@@ -88,6 +93,8 @@ PLANNED: dict[str, str] = {
     "collars of 15 ft": job(PIPE, rules={"collar_reach": "15'-0\""}),
     "rolls whose prices are far apart": job(
         {}, sheet={"rolls": [{"length": 800, "price": 99_999_999.99}, {"length": 600, "price": 0.01, "on_hand": 2}]}),
+    "a low wall whose toe is most of a tick longer than it need be": job(
+        {"top": 1.125, "length": 230.5}, rules={"fillet": 0.25, "base_strip": 36}),
     "a wall 59 ft high": job({"top": "59 ft", "length": 96}),
 }
 

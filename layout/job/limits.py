@@ -55,6 +55,10 @@ MAX_NAME = 120
 MAX_FACE_LENGTH = "5280 ft"
 """Longest face: one mile."""
 
+MIN_FACE_LENGTH = "1 in"
+MIN_SLEEVE = "1/4 in"
+"""Less is no face, and no pipe that a hole can be cut for."""
+
 MAX_WALL_HEIGHT = "200 ft"
 """Greatest height of a wall top over its footing."""
 
