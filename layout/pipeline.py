@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from layout import drawing, packet, stock
-from layout.audit import audit
+from layout.audit import audit_sealed
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.options import DrawingOptions
 from layout.drawing.packet_pages import PageWords
@@ -141,8 +141,8 @@ def write_packet(
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:
-    """Audit a packet that lies in a folder."""
-    return audit(folder, read_mapping(folder / "job.yaml"))
+    """Audit a packet that lies in a folder: what its files say, and that they are as they were written."""
+    return audit_sealed(folder, read_mapping(folder / "job.yaml"))
 
 
 TRIES = 5

@@ -19,7 +19,7 @@ from layout.pieces import reinforce
 from layout.pieces.blanks import letters, longest, plain, shares
 from layout.pieces.covers import outside_parts
 from layout.pieces.strips import bed, stock_lengths
-from layout.records import Broken, FaceSpan, Job, Piece, Wall
+from layout.records import FaceSpan, Job, Piece, RuleException, Wall
 from layout.shapes import corners, cover, footing_turn, open_area, repeated
 
 INCH = 16
@@ -49,7 +49,7 @@ def sleeves(*each: tuple[str, int, int, int]) -> str:
     return f", sleeves: [{', '.join(listed)}]"
 
 
-def reinforced(job: Job) -> tuple[list[Piece], list[Broken], Wall]:
+def reinforced(job: Job) -> tuple[list[Piece], list[RuleException], Wall]:
     walls = develop(job)
     pieces, broken = reinforce(job, walls, (), ())
     return list(pieces), list(broken), walls[0]
@@ -155,10 +155,12 @@ def test_base_strips_stop_at_corners_and_steps() -> None:
 
 
 def test_base_strip_along_a_slope_lies_in_its_own_frame() -> None:
+    """Its ends are plumb: 12 in wide on a slope of 1 in 10, the lower edge ends 1.2 in before the upper one begins."""
     job = job_of("      - {name: South, length: 100, top: 96, footing: [[0, 0], [100, -10]], ledge: 4}\n")
     strip, = of_kind(reinforced(job)[0], "base strip")
     assert not strip.flat
-    assert strip.length == math.ceil(math.hypot(1600, 160))
+    assert strip.length == math.ceil(math.hypot(1600, 160) + 192 / 10)
+    assert strip.outline == ((0, 192), (1607, 192), (1627, 0), (20, 0))
 
 
 def test_straight_joint_between_faces_is_one_stretch() -> None:

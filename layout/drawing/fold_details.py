@@ -19,7 +19,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import width
 from layout.folding import FoldedPart, Vector, folds_between
-from layout.records import Dab, Piece, Plan, Wall
+from layout.records import MEMBRANE, Dab, Piece, Plan, Wall
 from layout.shapes import polygons, rectangle, value
 from layout.units import inches
 
@@ -27,7 +27,8 @@ SCALE = {"in": 8, "mm": 10}
 """Details of folds on a page of the packet: 1 1/2 in to the foot, or 1:10."""
 WORDS = {
     "footing cover": "Outside footing corner", "inside cover": "Inside footing corner", "riser cover": "Footing step",
-    "ledge cover": "Change of ledge", "opening gusset": "Corner of an opening", "sleeve patch": "Pipe that stands out",
+    "ledge cover": "Change of ledge", "slope cover": "Change of slope",
+    "opening gusset": "Corner of an opening", "sleeve patch": "Pipe that stands out",
 }
 """What a detail of each kind of cover is called."""
 PATCH = "sleeve patch"
@@ -128,7 +129,7 @@ def fold_pictures(plan: Plan) -> dict[str, Drawing]:
     made: dict[str, Drawing] = {}
     for piece in plan.pieces:
         wall = walls.get(piece.run)
-        if wall is None or piece.layer != "membrane" or not (piece.slits or piece.laid) or piece.kind == PATCH:
+        if wall is None or piece.layer != MEMBRANE or not (piece.slits or piece.laid) or piece.kind == PATCH:
             continue
         parts = _near_slits(plan, piece, parts_of(piece, wall))
         if not parts:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from shapely.affinity import affine_transform, translate
+from shapely.geometry import Point as Place
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -15,7 +17,7 @@ from layout.folding import slits_between
 from layout.pieces.blanks import PieceKind, letters, longest, piece, shares, strip_product
 from layout.pieces.field import face_at
 from layout.pieces.slits import on_ticks
-from layout.records import Broken, FaceSpan, Job, Laid, Piece, Point, Profile, Rules, Wall
+from layout.records import FaceSpan, Job, Laid, Piece, Point, Profile, RuleException, Rules, Wall
 from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon
 from layout.units import FILLET_FACTOR, Unit, inches
 
@@ -110,11 +112,12 @@ def bed(rules: Rules, span: FaceSpan, *, width: int, turn_down: int) -> Bed:
     return Bed(up=width - flat - down, needed=needed, width=width, down=down)
 
 
-def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
+def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[RuleException]]:
     """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
 
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
-    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame.
+    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame, and its
+    two ends are cut plumb.
     """
     width = job.rules.base_strip
     if not width:
@@ -162,18 +165,43 @@ def _along_slope(
     (x0, y0), (x1, y1) = line
     length = math.hypot(x1 - x0, y1 - y0)
     cosine, sine = (x1 - x0) / length, (y1 - y0) / length
+    plumb = math.ceil(width * abs(sine) / cosine)  # how far an end cut plumb reaches past one cut square
     made: list[Piece] = []
     for left, right in stock_lengths(0, math.ceil(length), most=stock_length(job), lap=job.rules.end_lap):
         # lower left corner of the strip's own frame, in the run's
         foot = (x0 + left * cosine - (above - width) * sine, y0 + left * sine + (above - width) * cosine)
-        shape = box(0, 0, right - left, width)
-        parts = turned_parts(concrete_of(wall), shape, foot=foot, cosine=cosine, sine=sine)
-        slits = [on_ticks(cut, shape, "change of slope") for cut in slits_between(parts, taken_up=wall.taken_up)]
-        laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
-                     part.motion.up) for part in parts]
-        made.append(piece(kind, shape, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
-                          slits=[slit for slit in slits if slit], laid=laid, rounds=wall.rounds))
+        there = [cosine, -sine, sine, cosine, *foot]
+        back = [cosine, sine, -sine, cosine, -foot[0] * cosine - foot[1] * sine, foot[0] * sine - foot[1] * cosine]
+        past = (plumb if not left else 0, plumb if right >= length else 0)
+        whole = affine_transform(box(-past[0], 0, right - left + past[1], width), there)
+        _, low, _, high = whole.bounds
+        for share in _above(wall, whole.intersection(box(x0, low, x1, high)), sleeves=False):
+            flat = affine_transform(share, back)
+            shift = math.ceil(round(flat.bounds[0], 6))
+            start = (foot[0] + shift * cosine, foot[1] + shift * sine)
+            shape = translate(flat, -shift)
+            rounds = [replace(sleeve, x=round(x), y=round(y)) for sleeve in wall.rounds for x, y in (
+                affine_transform(Place(sleeve.x, sleeve.y), back).coords[0],) for x in (x - shift,)]
+            shape = polygons(shape.difference(unary_union([round_polygon(each) for each in rounds])))[0]
+            parts = turned_parts(concrete_of(wall), shape, foot=start, cosine=cosine, sine=sine)
+            cut = _within_ticks(shape)
+            slits = [on_ticks(each, cut, "change of slope") for each in slits_between(parts, taken_up=wall.taken_up)]
+            laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
+                         part.motion.up) for part in parts]
+            made.append(piece(kind, cut, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
+                              slits=[slit for slit in slits if slit], laid=laid, rounds=rounds))
     return made
+
+
+def _within_ticks(shape: Polygon) -> Polygon:
+    """Return a strip with its ends on whole ticks, not past where they are: beyond a plumb end is another surface."""
+    middle = (shape.bounds[0] + shape.bounds[2]) / 2
+
+    def inward(x: float) -> int:
+        return math.ceil(round(x, 6)) if x < middle else math.floor(round(x, 6))
+
+    return Polygon([(inward(x), round(y)) for x, y in shape.exterior.coords],
+                   [[(round(x), round(y)) for x, y in ring.coords] for ring in shape.interiors]).buffer(0)
 
 
 def stock_length(job: Job) -> int:
@@ -240,13 +268,14 @@ def _level_parts(profile: Profile, left: int, right: int) -> list[tuple[Point, P
     return [(a, b) for a, b in zip(points, points[1:], strict=False) if a[0] < b[0]]
 
 
-def _above(wall: Wall, strip: Polygon) -> list[Polygon]:
-    """Return a strip trimmed at the membrane line, with the openings and sleeves it meets cut out."""
+def _above(wall: Wall, strip: Polygon, *, sleeves: bool = True) -> list[Polygon]:
+    """Return a strip trimmed at the membrane line, with the openings, and the sleeves, that it meets cut out."""
     left, bottom, right, _ = (round(edge) for edge in strip.bounds)
     line = [(x, float(y)) for x, y in along(wall.top, left, right)]
     under = Polygon([*line, (right, bottom - 1), (left, bottom - 1)])
     cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
-    cutouts += [round_polygon(r) for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
+    cutouts += [round_polygon(r) for r in wall.rounds
+                if sleeves and r.x - r.diameter < right and r.x + r.diameter > left]
     return polygons(strip.intersection(under).difference(unary_union(cutouts)))
 
 
@@ -259,12 +288,12 @@ def _without_shards(shapes: Sequence[Polygon]) -> list[Polygon]:
     return kept
 
 
-def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> Broken:
+def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> RuleException:
     """Return the exception for a strip that does not reach up, across the ledge and down."""
     unit = job.unit
     names = list(dict.fromkeys(span.name for span in spans))
     wide = inches(needed, unit)
-    return Broken(
+    return RuleException(
         "base_strip", run, spans[0].left, needed=needed, found=job.rules.base_strip,
         why=f"run {run}, {_and(names)}: {inches(job.rules.base_strip_up, unit)} up, across the "
             f"{inches(spans[0].ledge, unit)} ledge and {inches(job.rules.base_strip_up, unit)} down needs {wide}; "

@@ -11,12 +11,11 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from layout.errors import Fault, JobError
-from layout.files import read_bytes
+from layout.files import as_json, read_bytes
 from layout.packet.field_data import PROGRESS, PROGRESS_VERSION, stamp
 from layout.packet.plan_json import digest
-from layout.records import Plan
+from layout.records import BaselinePlan, Plan
 from layout.revise.chain import NoChain, is_chain, unchained
-from layout.revise.earlier import Earlier
 from layout.revise.told import Options, Reader, Told, option_records
 
 FORMAT = PROGRESS
@@ -179,13 +178,13 @@ def progress_schema() -> dict[str, object]:
     return ProgressFile.model_json_schema()
 
 
-def read_done(earlier: Earlier, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
+def read_done(earlier: BaselinePlan, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
     """Return what is done of a plan, by one progress file and further tags; see ``read_field``."""
     return read_field(earlier, [] if path is None else [path], cut=cut, hung=hung).done
 
 
 def read_field(
-    earlier: Earlier, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
+    earlier: BaselinePlan, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
     options: Options = Options(),
 ) -> FieldWork:
     """Read what is done of a plan and what happened.
@@ -246,7 +245,7 @@ def progress_json(plan: Plan, done: Done) -> str:
     }, indent=1) + "\n"
 
 
-def _meanings(earlier: Earlier) -> dict[str, tuple[str, ...]]:
+def _meanings(earlier: BaselinePlan) -> dict[str, tuple[str, ...]]:
     """Return the pieces that each tag stands for."""
     known = {roll.tag: tuple(cut.piece for cut in roll.cuts) for made in earlier.cuttings for roll in made.rolls}
     known |= {drop.tag: drop.pieces for drop in earlier.drops}
@@ -301,10 +300,10 @@ def _read(path: Path, stands: str) -> ProgressFile:
     file = str(path)
     try:
         text = read_bytes(path, MOST_BYTES).decode("utf-8-sig")
-        data = json.loads(unchained(text) if is_chain(text) else text)
+        data = as_json(unchained(text) if is_chain(text) else text)
     except NoChain as error:
         raise JobError([Fault(0, "", str(error))], file) from None
-    except (ValueError, RecursionError):
+    except ValueError:
         raise JobError([Fault(0, "", "must be a progress file saved from packet.html", "no JSON")], file) from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise JobError([Fault(0, "format", f"must be {FORMAT}")], file)
