@@ -32,7 +32,7 @@ LARGER = {"in": "ARCH D", "mm": "A1"}
 
 
 @dataclass(frozen=True)
-class Words:
+class PageWords:
     """What others have to say on the packet's pages.
 
     Parameters
@@ -64,7 +64,7 @@ TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "r
 
 
 def packet_pages(
-    plan: Plan, words: Words = Words(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
+    plan: Plan, words: PageWords = PageWords(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -202,7 +202,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, dig
 
 # --- cover -------------------------------------------------------------------------------------
 
-def cover(plan: Plan, words: Words, area: Box) -> list[list[Entity]]:
+def cover(plan: Plan, words: PageWords, area: Box) -> list[list[Entity]]:
     """Return the cover: whose job it is, what it takes, what could not be kept, and the cautions.
 
     Parameters
@@ -371,7 +371,7 @@ def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Ent
     return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area, top=top) if rows else []
 
 
-def _checks(words: Words, area: Box, *, top: float | None = None) -> list[list[Entity]]:
+def _checks(words: PageWords, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the checks to sign."""
     if len(words.checks) < 2:
         return []
