@@ -165,19 +165,22 @@ def _column_ways(
     count = int(table.pieces[top - bottom])
     if count < 2:
         return [_way((), top, bottom, (), table)]
+    most = 2 * MOST_WAYS if extra else MOST_WAYS
     found: dict[tuple[int, ...], None] = {}
     """Joints in order of preference, without repeats."""
     for pieces in (count, count + 1) if extra else (count,):
         highest, slack = _highest(top, bottom, table, pieces)
         equal = _equal(slack, pieces)
         shifts = _shifts(highest, equal, slack, things, table, stagger, beside)
-        for shift in shifts:
+        for shift in dict.fromkeys(shifts):
+            if len(found) >= most:
+                break
             joints = tuple(high - min(max(down + shift, 0), slack) for high, down in zip(highest, equal, strict=True))
             found.setdefault(joints)
         if pieces == count:
             for joints in _cheapest(top, bottom, table, stagger):
                 found.setdefault(joints)
-    ways = [_way(joints, top, bottom, things, table) for joints in list(found)[:2 * MOST_WAYS if extra else MOST_WAYS]]
+    ways = [_way(joints, top, bottom, things, table) for joints in list(found)[:most]]
     return [way for way in ways if all(upper - lower > table.end_lap for upper, lower in way.boxes)]
 
 
