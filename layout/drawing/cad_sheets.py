@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import GAP, Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import GAP, Item, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
 from layout.drawing.details import Detail, fitting_details
-from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
+from layout.drawing.elevations import SCALE, Faces, bounds, strip
 from layout.drawing.key_plan import key_plan
 from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
@@ -51,7 +51,7 @@ TRIES = 3
 """Scales at which faces are drawn to count the sheets that they really need."""
 
 
-def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None = None) -> CadSet:
+def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Faces] | None = None) -> CadSet:
     """Return the CAD set of a plan.
 
     Parameters
@@ -62,8 +62,8 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
         Name of the sheet; empty for the usual one of the job's unit.
     scale
         Of the elevations, 48 for 1:48; 0 for the largest at which the set needs the fewest sheets.
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of the faces, by the scales it is drawn for; added to.
 
     Raises
     ------
@@ -73,9 +73,8 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     unit = plan.job.unit
     size = paper_named(paper or PAPER[unit.name])
     area = sheet_area(size)
-    usual = SCALE[unit.name]
-    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
-    runs = by_run(known[usual])
+    known = {} if known is None else known
+    runs = by_run(at_scale(plan, known, SCALE[unit.name]))
     shown = samples_of([face.view for row in runs for face in row])
     large = is_large(size)
     before = [*drawing_items("plan", [key_plan(plan, run.name, room=(area.width * 0.45, area.height * 0.8))

@@ -250,15 +250,20 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
     tried: list[tuple[float, int, list[Drawing]]] = []
     every = SCALES[plan.job.unit.name]
     for each in [scale, *(each for each in every if each > scale), *(each for each in reversed(every) if each < scale)]:
-        if each not in known:
-            known[each] = drawn_faces(plan, each)
-        drawings = [drawing for faces in by_run(known[each]) for drawing in _in_rows(plan, faces, area)]
+        drawings = [drawing for faces in by_run(at_scale(plan, known, each)) for drawing in _in_rows(plan, faces, area)]
         over = max(drawing.paper[1] for drawing in drawings) + HEAD - area.height
         if over <= 0:
             return each, drawings
         tried.append((over, each, drawings))
     worst = max(min(tried, key=lambda one: one[:2])[2], key=lambda drawing: drawing.paper[1])
     raise DrawingError(f"the paper is too small for {worst.title}: choose a larger one with --paper")
+
+
+def at_scale(plan: Plan, known: dict[int, Faces], scale: int) -> Faces:
+    """Return what is drawn of the faces at a scale, drawn once; ``known`` is added to."""
+    if scale not in known:
+        known[scale] = drawn_faces(plan, scale)
+    return known[scale]
 
 
 def by_run(faces: Faces) -> list[list[FaceDrawing]]:

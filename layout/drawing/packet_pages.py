@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.drawing.cad_sheets import on_sheets, paper_named
-from layout.drawing.compose import GAP, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import GAP, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
 from layout.drawing.details import fitting_details
-from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces
+from layout.drawing.elevations import SCALE, Faces, bounds
 from layout.drawing.key_plan import WIDEST, key_plan
 from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
@@ -61,7 +61,7 @@ TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "r
 
 
 def packet_pages(
-    plan: Plan, words: Words = Words(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
+    plan: Plan, words: Words = Words(), known: dict[int, Faces] | None = None, *, paper: str = "", scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -71,8 +71,8 @@ def packet_pages(
         The plan.
     words
         Cautions and checks.
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of the faces, by the scales it is drawn for; added to.
     paper
         Name of the paper; empty for the usual one of the job's unit, or the larger one where a face does not fit it.
     scale
@@ -81,13 +81,13 @@ def packet_pages(
     unit = plan.job.unit
     if not paper:
         try:
-            return packet_pages(plan, words, faces, paper=PAPER[unit.name], scale=scale)
+            return packet_pages(plan, words, known, paper=PAPER[unit.name], scale=scale)
         except DrawingError:
-            return packet_pages(plan, words, faces, paper=LARGER[unit.name], scale=scale)
+            return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
     made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
-    made += drawn_pages(plan, area, faces, scale=scale, first=len(made) + 1)
+    made += drawn_pages(plan, area, {} if known is None else known, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
@@ -115,7 +115,7 @@ def _free(content: Content, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first: int) -> list[Content]:
+def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, first: int) -> list[Content]:
     """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
 
     Parameters
@@ -124,16 +124,14 @@ def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first
         The plan.
     area
         Room on a page [mm].
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of the faces, by the scales it is drawn for; added to.
     scale
         Of the elevations; 0 leaves the choice.
     first
         Number of the first of these pages.
     """
-    usual = SCALE[plan.job.unit.name]
-    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
-    runs = by_run(known[usual])
+    runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
     wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
     before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
     before += [general_notes(plan, room=min(110.0, area.width - 4.0)),

@@ -55,6 +55,8 @@ def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     """
     one = drawing.on_wall(1.0)
     frame = drawing.frame
+    if frame.width <= widest * one:
+        return [Window(drawing, frame, 1, 1)]
     taken = [(text.box.left * one, text.box.right * one) for text in texts(drawing)]
     taken += [(box.left, box.right) for entity in walk(drawing.entities) if isinstance(entity, Insert)
               for box in (insert_box(entity, one=one),) if box]
