@@ -7,7 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import GAP, Item, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import (
+    GAP, Item, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need, shares,
+)
 from layout.drawing.details import Detail, fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds, strip
 from layout.drawing.key_plan import key_plan
@@ -83,7 +85,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     if not large:
         before.append(legend_item(shown))
     made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
-    tables = [[*_details(made, area), *table] for table in drop_schedules(plan, area)]
+    tables = [[*detail_items(made, area), *table] for table in drop_schedules(plan, area)]
     ways = [(size_, sheets, table) for table in tables
             for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
     best: tuple[int, int, list[Drawing], list[Item]] | None = None
@@ -107,10 +109,19 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
 
-def _details(made: Sequence[Detail], area: Box) -> list[Item]:
-    """Return an item of each detail, numbered from 1 on."""
-    return [replace(item, number=number) for number, detail in enumerate(made, start=1)
-            for item in drawing_items("detail", [detail.drawing], area)[:1]]
+def detail_items(made: Sequence[Detail], area: Box) -> list[Item]:
+    """Return an item of each detail, numbered from 1 on, the tallest first: so they need the fewest sheets.
+
+    Parameters
+    ----------
+    made
+        The details.
+    area
+        Room on a sheet [mm].
+    """
+    items = [replace(item, number=number) for number, detail in enumerate(made, start=1)
+             for item in drawing_items("detail", [detail.drawing], area)[:1]]
+    return sorted(items, key=lambda item: -item.size[1])
 
 
 def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
@@ -136,10 +147,11 @@ def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[Item], eleva
            after: Sequence[Item], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
     """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
     lists, puts = _put(before, elevations, after, area)
-    lines = len(lists)
-    sheets = [[put for put in puts if put.sheet == number] for number in range(lines)]
+    sheets = [[put for put in puts if put.sheet == number] for number in lists]
     numbers, titles = _named(sheets)
-    filled = iter(sheet_list(list(zip(numbers, titles)), room=_list_wide(area), high=area.height, lines=lines))
+    used = [f"{share:.0%}" for share in shares(puts, area)]
+    filled = iter(sheet_list(list(zip(numbers, titles, used)), room=_list_wide(area), high=area.height,
+                             lines=len(lists)))
     sheets = [[replace(put, item=next(filled)) if put.item.title == SHEETS else put for put in own] for own in sheets]
     every, words = on_sheets(plan, sheets, numbers, [item.window.drawing for item in elevations if item.window], made)
     pages: list[Page] = []

@@ -36,7 +36,7 @@ class Item:
     Parameters
     ----------
     kind
-        ``plan``, ``elevation``, ``detail``, ``roll``, ``schedule`` or ``notes``.
+        ``summary``, ``plan``, ``elevation``, ``detail``, ``roll``, ``schedule`` or ``notes``.
     title
         What a list of sheets calls it.
     size

@@ -6,14 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.drawing.cad_sheets import on_sheets, paper_named
-from layout.drawing.compose import GAP, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.cad_sheets import detail_items, on_sheets, paper_named
+from layout.drawing.compose import GAP, Item, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
 from layout.drawing.details import fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds
 from layout.drawing.key_plan import WIDEST, key_plan
 from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View
+from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View, moved
 from layout.drawing.model.fonts import shortened
 from layout.drawing.roll_cards import LONGEST, cards_of
 from layout.drawing.schedules import general_notes, keys_apart, legend_item
@@ -57,7 +57,8 @@ Content = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
-TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "roll": "Roll cards", "notes": "Notes"}
+TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "detail": "Details",
+          "roll": "Roll cards", "notes": "Notes"}
 
 
 def packet_pages(
@@ -86,8 +87,9 @@ def packet_pages(
             return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
-    made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
-    made += drawn_pages(plan, area, {} if known is None else known, scale=scale, first=len(made) + 1)
+    *covers, last = cover(plan, words, area)
+    made: list[Content] = [("Summary", (), page) for page in covers]
+    made += drawn_pages(plan, area, {} if known is None else known, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
@@ -115,8 +117,9 @@ def _free(content: Content, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, first: int) -> list[Content]:
-    """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
+def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequence[Entity], *, scale: int,
+                first: int) -> list[Content]:
+    """Return the pages of drawings: key plan, notes, elevations, details, roll cards, from under the summary on.
 
     Parameters
     ----------
@@ -126,6 +129,8 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, f
         Room on a page [mm].
     known
         What is drawn of the faces, by the scales it is drawn for; added to.
+    summary
+        The last page of the summary, from the top of the area on.
     scale
         Of the elevations; 0 leaves the choice.
     first
@@ -133,12 +138,14 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, f
     """
     runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
     wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
-    before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
+    foot = bounds(summary, 1.0).bottom - GAP
+    before = [Item("summary", "Summary", (area.width - GAP, area.top - foot), None,
+                   moved(summary, (-area.left, -foot)))]
+    before += drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
     before += [general_notes(plan, room=min(110.0, area.width - 4.0)),
                legend_item(samples_of([face.view for row in runs for face in row]))]
     made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
-    after = [replace(item, number=number) for number, detail in enumerate(made, start=1)
-             for item in drawing_items("detail", [detail.drawing], area)[:1]]
+    after = detail_items(made, area)
     scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
     _, elevations = elevations_at(plan, known, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),
