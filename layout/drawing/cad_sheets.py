@@ -18,7 +18,7 @@ from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, Part, View, moved, on_wall,
 )
 from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys_apart, legend_item, sheet_list
-from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
+from layout.drawing.sheets import HEAD, framed, match_lines, view_title
 from layout.drawing.titles import foot, is_large, sheet_area
 from layout.errors import DrawingError
 from layout.records import Plan
@@ -224,7 +224,7 @@ def on_sheets(
                 continue
             drawing = item.window.drawing
             card = item.kind == "roll"
-            corner = (put.at[0] + (SIDE if item.window.of > 1 else 0.0), put.at[1] + (0.0 if card else HEAD))
+            corner = (put.at[0] + item.window.beside[0], put.at[1] + (0.0 if card else HEAD))
             views.append(View(drawing, item.window.box, corner))
             if not card:
                 written += match_lines(item.window, corner, parts[id(drawing)])

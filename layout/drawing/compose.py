@@ -88,9 +88,8 @@ def drawing_items(kind: str, drawings: Iterable[Drawing], area: Box) -> list[Ite
         whole = drawing.paper[0] + GAP <= area.width
         for part in windows(drawing, widest=area.width if whole else area.width - 2 * SIDE - GAP):
             wide, high = part.paper
-            side = SIDE if part.of > 1 else 0.0
             title = drawing.title + (f", part {part.number} of {part.of}" if part.of > 1 else "")
-            items.append(Item(kind, title, (wide + 2 * side, high + HEAD), part))
+            items.append(Item(kind, title, (sum(part.beside) + wide, high + HEAD), part))
     return items
 
 
@@ -104,16 +103,17 @@ def composed(items: Sequence[Item], area: Box) -> list[Put]:
     area
         Room on a sheet [mm]. An item larger than that has a sheet to itself.
     """
+    whole = replace(area, bottom=area.bottom - GAP, right=area.right + GAP)  # no white is needed along the edges
     rooms: list[list[Box]] = []
     made: list[Put] = []
     for item in items:
         least = 0  # cards of rolls keep their order: none goes on a sheet before that of the card before it
         if item.kind == "roll":
             least = next((put.sheet for put in reversed(made) if put.item.kind == "roll"), max(len(rooms) - 1, 0))
-        wide, high = min(item.size[0] + GAP, area.width), min(item.size[1] + GAP, area.height)
+        wide, high = min(item.size[0] + GAP, whole.width), min(item.size[1] + GAP, whole.height)
         for number in range(least, len(rooms) + 1):
             if number == len(rooms):
-                rooms.append([area])
+                rooms.append([whole])
             spot = _spot(rooms[number], wide, high)
             if spot is None:
                 continue
