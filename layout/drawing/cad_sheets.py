@@ -79,8 +79,9 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     runs = by_run(at_scale(plan, known, SCALE[unit.name]))
     shown = samples_of([face.view for row in runs for face in row])
     large = is_large(size)
-    before = [*drawing_items("plan", [key_plan(plan, run.name, room=(area.width * 0.45, area.height * 0.8))
-                                      for run in plan.job.runs], area)]
+    wide = area.width * 0.45 if large else area.width - GAP  # on small paper nothing is legible in half of it
+    before = drawing_items("plan", [key_plan(plan, run.name, room=(wide, area.height * 0.8)) for run in plan.job.runs],
+                           area)
     before.append(general_notes(plan, room=_list_wide(area)))
     if not large:
         before.append(legend_item(shown))
