@@ -61,7 +61,7 @@ def write_drawing(file: Path, text: str) -> None:
 
 
 def save_done(file: Path, text: str) -> str:
-    """Write what is done of a new plan beside its packet, for the packet's page to load; say where it is."""
+    """Write a progress file beside a new packet; return the line that tells where, or that another one is there."""
     try:
         with open(file, "x", encoding="utf-8", newline="\n") as out:
             out.write(text)

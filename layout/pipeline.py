@@ -5,7 +5,7 @@ The only module that knows the order; it composes and does no arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from layout.faces import develop, water
 from layout.job import echo, read_mapping
 from layout.job import sanity
 from layout.errors import Fault, JobError, LayoutError
-from layout.joint import cut_product, decide
+from layout.joint import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
 from layout.records import Finding, Job, Plan
@@ -26,23 +26,10 @@ from layout.savings import savings
 from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 
-Progress = Callable[[str], None]
-"""Told what is being done, in a few words."""
-
-
 MOST_SAVINGS = 3
 """Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
 DROPS_FOR_SAVINGS = 200
 """Drops hung in all to see what rules cost, unless the search is thorough: a large job is asked less, or nothing."""
-
-
-def quiet(words: str) -> None:
-    """Tell nobody."""
-
-
-def never() -> bool:
-    """Go on to the end."""
-    return False
 
 
 def warnings(job: Job) -> tuple[Fault, ...]:
@@ -75,13 +62,13 @@ def quick_plan(job: Job) -> Plan:
 
 
 def at_once() -> bool:
-    """Take the first plan there is."""
+    """Return True: stop at the first plan that is found."""
     return True
 
 
 def make_plan(
     job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
-    stop: Callable[[], bool] = never, on_hand: Mapping[tuple[str, int], int] = {},
+    stop: Stop = never, on_hand: Mapping[tuple[str, int], int] = {},
 ) -> Plan:
     """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
 
@@ -144,7 +131,7 @@ def write_packet(
     progress("drawing")
     words = Words(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
-        check_rows(plan), packet.digest(plan),
+        check_rows(plan), packet.digest(plan), packet.proof_words(plan),
     )
     job = echo(plan.job)
     drawings = drawing.files(plan, words, asked, carried=job)
@@ -163,7 +150,7 @@ TRIES = 5
 
 
 def plan_from_stock(
-    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Callable[[], bool],
+    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Stop,
 ) -> Plan:
     """Return the plan of a job that may use what lies in the yard for nobody.
 

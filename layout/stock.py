@@ -33,7 +33,7 @@ Key = tuple[str, int]
 
 
 class Taken(LayoutError):
-    """What a plan uses has been promised to another job since it was planned."""
+    """Sheet that a plan uses was promised to another job after the plan was made."""
 
 
 @dataclass(frozen=True)

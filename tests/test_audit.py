@@ -17,10 +17,10 @@ from helpers.audited import face_of, job, shape_of
 from helpers.frozen import frozen_plan
 from helpers.packets import findings, short_plan, write_tables
 from layout.audit import FINDINGS, audit
-from layout.audit.asked import Face, Run, board_of, read_asked
+from layout.audit.asked import AskedFace, AskedRun, board_of, read_asked
 from layout.audit.clearances import obstacles
 from layout.audit.drawings import elevation_names, read_dxf
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.marks import Unclear, same
 from layout.audit.rolls import stock_of
@@ -119,7 +119,7 @@ def test_the_board_without_grade_hangs_from_the_wall_top() -> None:
 
 # --- water -------------------------------------------------------------------------------------
 
-def run_with(**changes: Any) -> Run:
+def run_with(**changes: Any) -> AskedRun:
     """Return an open run of 240 in with water as given [ticks]."""
     return replace(read_asked(job()).runs[0], flow="", **changes)
 
@@ -181,7 +181,7 @@ def seams_over(sides: str) -> dict[Lap, WrittenSeam]:
 @pytest.mark.parametrize(("sides", "wrong"), [("RRLLL", 0), ("RRRRR", 0), ("LLLLL", 0), ("LRLLL", 1), ("LLRRL", 2)])
 def test_between_two_lows_the_drops_rise_once(sides: str, wrong: int) -> None:
     run = run_with(lows=(100.0, 3700.0))
-    book = Book(INCH)
+    book = Findings(INCH)
     check_water(run, seams_over(sides), book)
     assert [finding.number for finding in book.findings()] == [501] * wrong
 
@@ -337,10 +337,10 @@ def test_an_unfit_job_is_not_audited() -> None:
 
 
 def test_a_book_is_full_some_day() -> None:
-    book = Book(MM)
-    for number in range(Book.MOST + 50):
+    book = Findings(MM)
+    for number in range(Findings.MOST + 50):
         book.note(101, f"file {number}", 5, 2.4)
-    assert len(book.findings()) == Book.MOST
+    assert len(book.findings()) == Findings.MOST
     assert (book.findings()[0].needed, book.findings()[0].found) == ("5 mm", "2 mm")
 
 
@@ -363,7 +363,7 @@ rules: {top: grade, base_strip: 18}
 
 
 def test_faces_are_shapes_of_their_own() -> None:
-    face: Face = read_asked(job()).runs[0].faces[0]
+    face: AskedFace = read_asked(job()).runs[0].faces[0]
     assert (face.left, face.right, face.corner, face.angle) == (0, 3840, "none", 90)
 
 

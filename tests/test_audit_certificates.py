@@ -12,8 +12,8 @@ import pytest
 from helpers.joint_jobs import joint_job
 from layout.audit.asked import read_asked
 from layout.audit.certificates import check_certificates
-from layout.audit.findings import Book
-from layout.audit.least import Cells, Row, Terms
+from layout.audit.findings import Findings
+from layout.audit.least import Cells, RowSearch, WorthTerms
 from layout.audit.written import read_written
 from layout.faces import develop
 from layout.job import read_job_text
@@ -36,7 +36,7 @@ def findings(seed: int, data: dict[str, Any], folder: Path) -> set[int]:
     """Return the numbers of what the audit finds in the claims of a plan."""
     asked = read_asked(json.loads(joint_job(seed)))
     (folder / "plan.json").write_text(json.dumps(data), encoding="utf-8")
-    book = Book(asked.unit)
+    book = Findings(asked.unit)
     check_certificates(read_written(folder, asked.unit), asked, book)
     return {finding.number for finding in book.findings()}
 
@@ -159,7 +159,7 @@ def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> Non
         layout = search._place(wall, Worth(worth, 1))
         assert layout.bound is not None
         claim = layout.bound.violation, layout.bound.price
-        found = Row(Cells(run, asked, wall.turn_down), Terms(worth, 576, 384)).least(claim)
+        found = RowSearch(Cells(run, asked, wall.turn_down), WorthTerms(worth, 576, 384)).least(claim)
         assert found >= claim
         if not wall.closed:
             assert found == claim

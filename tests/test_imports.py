@@ -184,6 +184,15 @@ def test_every_unit_is_in_the_table() -> None:
     assert units - set(ALLOWED) - COMPOSERS == set()
 
 
+def test_a_revision_places_drops_by_the_front_of_drops() -> None:
+    for path in sorted((LAYOUT / "revise").glob("*.py")):
+        names = [name for _, name in imports_of(
+            path.read_text(encoding="utf-8"), module_of(path), package=path.name == "__init__.py")]
+        inner = [name for name in names if name.startswith("layout.drops.")
+                 and (LAYOUT / "drops" / f"{name.split('.')[2]}.py").is_file() and name != "layout.drops.place"]
+        assert not inner, path
+
+
 def test_planner_and_audit_fold_without_each_other() -> None:
     """No module of the audit and none that folds for the planner imports the other's, nor anything they share."""
     units = {path: module_of(path) for path in MODULES}

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from layout.audit.asked import Asked
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.written import Written
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -95,7 +95,7 @@ def _working_days(given: Mapping[str, Any]) -> Iterator[datetime.date]:
         day += datetime.timedelta(days=1)
 
 
-def check_dates(plan: Written, needed: Mapping[tuple[str, str], tuple[str, str]], book: Book) -> None:
+def check_dates(plan: Written, needed: Mapping[tuple[str, str], tuple[str, str]], book: Findings) -> None:
     """Hold the dates of plan.json against the job's."""
     found = {(date.run, date.face): date.cover_by for date in plan.dates}
     for run, face in sorted({*needed, *found}):

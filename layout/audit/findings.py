@@ -133,6 +133,8 @@ FINDINGS: dict[int, str] = {
     940: "the order list and plan.json differ",
     941: "the spreadsheet's takeoff, order or summary and plan.json differ",
     942: "the materials in packet.html and plan.json differ, or the crew's page tells money",
+    943: "the takeoff in the PDF and plan.json differ",
+    944: "the PDF says of the cost's bound something else than plan.json",
     # 10xx: folding
     1001: "a piece cannot be folded on to the concrete: a slit is missing, or too short",
     1002: "a slit opens sound sheet: nothing parts there",
@@ -160,7 +162,7 @@ FINDINGS: dict[int, str] = {
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 
 
-class Book:
+class Findings:
     """Where findings are noted, in the order they are met.
 
     Parameters

@@ -10,7 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.units import Unit
 
 MOST_BYTES = 400_000_000
@@ -71,7 +71,7 @@ class WrittenSeam:
 
 
 @dataclass(frozen=True)
-class Laid:
+class WrittenLaid:
     """A part of a pattern on one surface: point (x, y) of it lies at ``origin + x * along + y * up`` [ticks]."""
 
     on: str
@@ -118,7 +118,7 @@ class WrittenPiece:
     marks: tuple[str, ...]
     marks_liner: tuple[str, ...]
     order: int = 0
-    parts: tuple[Laid, ...] = ()
+    parts: tuple[WrittenLaid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -327,7 +327,7 @@ class _Cells:
             parts=self.rows(row, "parts", place, self.laid) if "parts" in row else (),
         )
 
-    def laid(self, row: Row, place: str) -> Laid:
+    def laid(self, row: Row, place: str) -> WrittenLaid:
         outline = self.get(row, "outline", place)
         if not isinstance(outline, list) or len(outline) < 3:
             raise NotReadable(103, f"{place}.outline", "an outline of three points or more", _brief(outline))
@@ -335,9 +335,9 @@ class _Cells:
         per = self.unit.ticks
         origin, along, up = (self.floats(self.get(row, key, place), 3, f"{place}.{key}")
                              for key in ("origin", "along", "up"))
-        return Laid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
-                    (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
-                    (up[0], up[1], up[2]))
+        return WrittenLaid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
+                           (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
+                           (up[0], up[1], up[2]))
 
     def floats(self, value: object, count: int, place: str) -> tuple[float, ...]:
         if not isinstance(value, list) or len(value) != count:
@@ -468,7 +468,7 @@ def read_json(path: Path) -> Any:
         raise NotReadable(102, path.name, "JSON", type(error).__name__) from None
 
 
-def check_names(plan: Written, book: Book) -> None:
+def check_names(plan: Written, book: Findings) -> None:
     """Note tags used twice and names of things that are not there."""
     for kind, tags in (
         ("run", [run.name for run in plan.runs]), ("drop", [drop.tag for drop in plan.drops]),

@@ -17,7 +17,8 @@ from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
 from layout.packet.areas import areas
 from layout.packet.plan_json import field_cutting
-from layout.pipeline import make_plan, never, quiet
+from layout.joint import never, quiet
+from layout.pipeline import make_plan
 from layout.products import Money
 from layout.records import Cutting, Plan
 from layout.savings import changes

@@ -15,7 +15,7 @@ Stretch = tuple[int, int]
 
 
 @dataclass(frozen=True)
-class Spread:
+class CourseLayout:
     """Where the courses of a run go.
 
     Parameters
@@ -39,7 +39,7 @@ class _Part:
     high: int
 
 
-def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> Spread:
+def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> CourseLayout:
     """Return where each course goes.
 
     Parameters
@@ -70,7 +70,7 @@ def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: in
             within_reach[number].append(place)
     for number, place in _laps_needed(parts, columns, end_lap):
         needed[number] += _on_run(place, columns)
-    return Spread(
+    return CourseLayout(
         tuple(tuple(_joined(mine, _merged(reach), columns, least))
               for mine, reach in zip(needed, within_reach, strict=True)),
         sum((part.column.right - part.column.left) * (part.high - part.low) for part in parts),

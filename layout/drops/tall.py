@@ -7,7 +7,7 @@ how much), then price, then pieces, then the plainest way. Extra pieces are trie
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,7 +44,8 @@ class Splits:
 
 
 def split_drops(
-    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *, unit: Unit,
+    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *,
+    fixed: Mapping[int, Sequence[Box]], unit: Unit,
 ) -> Splits:
     """Split the drops of a run that are taller than one piece.
 
@@ -58,16 +59,19 @@ def split_drops(
         For the stagger, the clearances and the end lap.
     table
         Prices and limits.
+    fixed
+        The pieces of drops that are cut already, by their place in the row.
     unit
         The job's unit, for the words of exceptions.
     """
     things = [
-        things_near(wall, left, right, rules) if _is_tall(mine, table) else []
-        for (left, right), mine in zip(edges, columns, strict=True)
+        things_near(wall, left, right, rules) if i in fixed or _is_tall(columns[i], table) else []
+        for i, (left, right) in enumerate(edges)
     ]
-    chosen = _best_ways(wall, columns, things, rules, table, extra=False)
+    as_cut = {i: _as_cut(boxes, things[i], rules.end_lap) for i, boxes in fixed.items()}
+    chosen = _best_ways(wall, columns, things, rules, table, as_cut, extra=False)
     if _shortfall(chosen, wall.closed, rules):
-        more = _best_ways(wall, columns, things, rules, table, extra=True)
+        more = _best_ways(wall, columns, things, rules, table, as_cut, extra=True)
         if _shortfall(more, wall.closed, rules) < _shortfall(chosen, wall.closed, rules):
             chosen = more
     return Splits(
@@ -83,13 +87,20 @@ def joints_of(boxes: Sequence[Box]) -> list[int]:
 
 # --- the choice along the run ------------------------------------------------------------------
 
+def _as_cut(boxes: Sequence[Box], things: Sequence[Thing], end_lap: int) -> Way:
+    """Return the one way of a drop whose pieces are cut; what they cost is spent."""
+    joints = tuple(joints_of(boxes))
+    shortfall = sum(thing.shortfall(joint, end_lap) for joint in joints for thing in things)
+    return Way(joints, tuple(boxes), shortfall, price=0, pieces=len(boxes))
+
+
 def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
     return any(table.pieces[top - bottom] > 1 for top, bottom in columns)
 
 
 def _best_ways(
     wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules,
-    table: PriceTable, *, extra: bool,
+    table: PriceTable, as_cut: Mapping[int, Way], *, extra: bool,
 ) -> list[Way]:
     """Choose a way for each drop, by shortest path along the run."""
     count = len(columns)
@@ -99,8 +110,13 @@ def _best_ways(
          for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
         for mine in columns
     ]
+    for i, way in as_cut.items():
+        plain[i] = list(way.joints)
     ways: list[list[Way]] = []
     for i, mine in enumerate(columns):
+        if i in as_cut:
+            ways.append([as_cut[i]])
+            continue
         if not _is_tall(mine, table):
             ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
             continue

@@ -80,12 +80,12 @@ class Worths:
         return float(self.packed[max(height, 0)])
 
     def ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
-        """Return the costs of drops and of where their laps end; neither edges may ever fall."""
+        """Return the packed costs of drops, what their laps miss of clearances included; both arrays must be sorted."""
         ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
         return ends + self.costs(lefts, rights)
 
     def costs(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        """Return price and pieces, packed, of drops; neither edges may ever fall."""
+        """Return price and pieces of drops, packed; ``lefts`` and ``rights`` [ticks] must each be sorted."""
         kind, widths = self.stretch.kind, rights - lefts
         from_kinds, to_kinds = kind[lefts], kind[rights - 1]
         first, last = int(from_kinds[0]), int(to_kinds[-1])

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from layout import products
-from layout.job.closing import Side, closes
+from layout.job.closing import PlanSide, closes
 from layout.job.extras import DrainageBoardPart, StripPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
 from layout.job.part import Part
@@ -113,7 +113,7 @@ def _run(part: RunPart, unit: Unit, allow_gap: bool) -> Run:
     last = len(part.faces) - 1
     faces = tuple(_face(face, "none" if index == last and not part.closed else "outside")
                   for index, face in enumerate(part.faces))
-    sides = [Side(face.length, face.corner, face.angle) for face in faces]
+    sides = [PlanSide(face.length, face.corner, face.angle) for face in faces]
     gap = part.allow_gap or (allow_gap and part.closed and not closes(sides, unit))
     return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain, gap, part.north)
 

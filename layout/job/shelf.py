@@ -10,13 +10,13 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from layout.errors import Fault, JobError
-from layout.job.kind import Reading
+from layout.job.kind import ReadingContext
 from layout.job.lengths import RollLength, SheetWidth
 from layout.job.part import Part
 from layout.job.quantities import Count, CountMore
 from layout.job.text import read_tree
 from layout.job.tree import Unreadable, Value
-from layout.job.walk import Faults, Walk
+from layout.job.walk import Faults, TreeWalk
 from layout.job.words import Choice, Line, Name
 from layout.units import INCH, UNITS, Unit, tape
 
@@ -128,7 +128,7 @@ def read_book(text: str, file: str) -> Book:
     given = root.content.get("units") if isinstance(root.content, dict) else None
     name = given.content if isinstance(given, Value) else "in"
     unit = UNITS.get(str(name), INCH)
-    part = Walk(Reading(unit, sure=name in UNITS), faults).part(BookPart, root, ())
+    part = TreeWalk(ReadingContext(unit, sure=name in UNITS), faults).part(BookPart, root, ())
     found = faults.ordered()
     if found:
         raise JobError(found, file)

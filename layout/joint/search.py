@@ -22,7 +22,9 @@ from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
 Progress = Callable[[str], None]
+"""Told what is being done, in a few words."""
 Stop = Callable[[], bool]
+"""Asked now and again whether to end; True ends the search soon, with the best that is found."""
 
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
@@ -175,11 +177,11 @@ def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
 
 
 def quiet(words: str) -> None:
-    """Tell nobody."""
+    """Ignore what is being done: the progress function of a caller who shows none."""
 
 
 def never() -> bool:
-    """Go on to the end."""
+    """Return False: never stop before the search has ended by itself."""
     return False
 
 

@@ -17,7 +17,7 @@ from layout.units import Unit, inches, tape
 
 
 @dataclass(frozen=True)
-class Corner:
+class NumberedPoint:
     """One numbered place on a sketch: where it is [ticks right and down], and its distances in words."""
 
     number: int
@@ -30,7 +30,7 @@ class Crew:
     """What to cut, a line a mark, and the corners that the lines name by their numbers."""
 
     lines: tuple[str, ...]
-    corners: tuple[Corner, ...]
+    corners: tuple[NumberedPoint, ...]
 
 
 def crew_marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> Crew:
@@ -66,7 +66,7 @@ class _Teller:
             lines.append(self._hole(hole))
         lines += [f"Slit from {self._number(start)} to {self._number(end)}." for start, end in flat.slits]
         return Crew(tuple(lines), tuple(
-            Corner(number, point, self._place(point)) for point, number in self.numbers.items()))
+            NumberedPoint(number, point, self._place(point)) for point, number in self.numbers.items()))
 
     def _number(self, point: Point) -> int:
         return self.numbers.setdefault(point, len(self.numbers) + 1)

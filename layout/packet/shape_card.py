@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from html import escape
 
 from layout.marks import Sheet, sheet
-from layout.packet.crew import Corner
+from layout.packet.crew import NumberedPoint
 from layout.records import Cut, Piece, Point, Roll
 from layout.shapes import circle_ring, outline_polygon, rectangle
 from layout.units import Unit, inches, tape
@@ -70,7 +70,7 @@ def on_roll(piece: Piece, cut: Cut, roll: Roll, unit: Unit) -> OnRoll:
 
 
 def shape_svg(
-    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[Corner] = (),
+    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[NumberedPoint] = (),
     lies: OnRoll | None = None,
 ) -> str:
     """Return a piece's shape as SVG markup for an HTML page.
@@ -248,7 +248,7 @@ def _lie_words(lies: OnRoll) -> list[str]:
     return [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
 
 
-def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
+def _numbers(corners: Sequence[NumberedPoint], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
     """Return the corners' numbers, each at its point or, where another is there, a little off it; and their places."""
     placed: list[tuple[float, float]] = []
     parts = []

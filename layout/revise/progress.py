@@ -110,7 +110,7 @@ class Damaged(_Part):
     at: Moment = ""
 
 
-class Lost(_Part):
+class LostRoll(_Part):
     """A roll whose rest is gone."""
 
     what: Literal["roll lost"]
@@ -127,7 +127,7 @@ class Delivered(_Part):
     at: Moment = ""
 
 
-class Found(_Part):
+class FoundRemnant(_Part):
     """A remnant that was found."""
 
     what: Literal["remnant"]
@@ -137,7 +137,7 @@ class Found(_Part):
     at: Moment = ""
 
 
-Event = Annotated[Spoilt | Wrong | Elsewhere | Anyway | Short | Damaged | Lost | Delivered | Found,
+Event = Annotated[Spoilt | Wrong | Elsewhere | Anyway | Short | Damaged | LostRoll | Delivered | FoundRemnant,
                   Field(discriminator="what")]
 
 

@@ -153,7 +153,10 @@ def tilted(master: Master, target: int, effort: Effort) -> list[Priced]:
 
 
 def tilt(master: Master, share: float, less: float, effort: Effort) -> Priced | None:
-    """Return duals of the master with ``less`` of each piece asked that is shorter than a share of the longest roll."""
+    """Return duals of the master when ``less`` of the demand for short pieces is asked.
+
+    A piece is short when it is shorter than ``share`` of the longest roll.
+    """
     short = share * max(stock.length for stock in master.problem.stocks)
     for row, item in zip(master.item_row, master.problem.items):
         asked = item.demand - less if item.length < short else item.demand

@@ -135,7 +135,7 @@ class Search:
 
     @property
     def least_refused(self) -> int:
-        """The least cost that is no improvement: that of the best answer, or the first that is not wanted."""
+        """A new answer must cost less than this: than the best one so far, and no more than the caller wants."""
         return self.cost if self.effort.wanted is None else min(self.cost, self.effort.wanted + 1)
 
     def run(self) -> None:

@@ -29,13 +29,13 @@ class Open:
 
 
 def fewer_rolls(problem: Problem) -> Problem:
-    """Return the same problem with rolls opened as the lesser goal: each costs a little more than its price."""
+    """Return the problem in which, of answers that cost the same, that of fewer rolls is cheaper."""
     most = problem.pieces + 1
     return Problem(problem.items, tuple(replace(stock, cost=stock.cost * most + 1) for stock in problem.stocks))
 
 
 def lesser_effort(effort: Effort) -> Effort:
-    """Return the effort that a lesser goal is worth."""
+    """Return a smaller effort, for goals that matter less than cost."""
     return replace(
         effort, dives=min(1, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
         boxes=min(effort.lesser, effort.boxes), mip_nodes=min(500, effort.mip_nodes),

@@ -13,7 +13,8 @@ from layout.drawing.options import Asked as AskedOfDrawings
 from layout.errors import JobError, LayoutError, NoLayout
 from layout.job import read_job
 from layout.joint import cut_product
-from layout.pipeline import make_plan, never, write_packet
+from layout.joint import never
+from layout.pipeline import make_plan, write_packet
 from layout.products import Delivery, DrainageBoard, Schedule
 from layout.order import OrderLine
 from layout.records import Cutting, Job, Piece, Plan, Product, Remnant
@@ -25,7 +26,7 @@ BAD, IMPOSSIBLE, REJECTED = 2, 3, 4
 
 
 @dataclass(frozen=True)
-class Asked:
+class JobFile:
     """One job to plan: its file's name and bytes, and what it is called in messages."""
 
     file: str
@@ -102,7 +103,7 @@ class Finished:
     exceptions: int
 
 
-def plan_one(asked: Asked) -> Planned | Failed:
+def plan_one(asked: JobFile) -> Planned | Failed:
     """Plan one job by itself; what is wrong with it is returned, not raised."""
     try:
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
