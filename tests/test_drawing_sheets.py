@@ -12,15 +12,15 @@ from helpers.drawing_plans import SAMPLES, sample_plan
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set, paper_named
 from layout.drawing.listing import page_texts
-from layout.drawing.model.entities import Box, Line, Page
+from layout.drawing.model.entities import Box, Line, Page, View
 from layout.drawing.packet_pages import Words, packet_pages, room
 from layout.drawing.titles import sheet_area
 from layout.packet.checks import check_rows
 from shapely import STRtree, union_all
 from shapely.geometry import Polygon, box
 
-TITLE = 9.0
-"""Under a view stands its title [mm]."""
+TITLE, MATCH = 9.0, 6.0
+"""Under a view stands its title, and beside a match line its words [mm]."""
 WHITE = 2.0
 """Between one thing and the next [mm]."""
 NEAR = 5.0
@@ -41,7 +41,7 @@ def sheets_of(name: str, paper: str) -> list[Page]:
 
 def things(page: Page, area: Box) -> list[Polygon]:
     """Return the box of each view with its title, and of each block of words and lines beside them."""
-    views = [box(view.box.left, view.box.bottom - TITLE, view.box.right, view.box.top) for view in page.views]
+    views = [whole(view) for view in page.views]
     loose = [box(text.box.left, text.box.bottom, text.box.right, text.box.top) for text in page_texts(page)]
     loose += [box(*each.start, *each.end) for each in page.entities if isinstance(each, Line)]
     inside = box(area.left - 0.01, area.bottom - 0.01, area.right + 0.01, area.top + 0.01)
@@ -53,9 +53,23 @@ def things(page: Page, area: Box) -> list[Polygon]:
     return [*views, *blocks]
 
 
+def whole(view: View) -> Polygon:
+    """Return the box of a view with its title, and with the words of its match lines where it goes on elsewhere."""
+    frame = view.drawing.frame
+    left = MATCH if view.window.left > frame.left else 0.0
+    right = MATCH if view.window.right < frame.right else 0.0
+    return box(view.box.left - left, view.box.bottom - TITLE, view.box.right + right, view.box.top)
+
+
 def share(page: Page, area: Box) -> float:
     """Return how much of a page is taken by the boxes of what lies on it, from 0 to 1."""
     return float(union_all(things(page, area)).area / (area.width * area.height))
+
+
+def around(thing: Polygon) -> tuple[float, float]:
+    """Return how wide and high a thing is with the white beside it."""
+    left, bottom, right, top = thing.bounds
+    return right - left + WHITE, top - bottom + WHITE
 
 
 def room_for(size: tuple[float, float], taken: Sequence[Polygon], area: Box) -> bool:
@@ -127,7 +141,7 @@ def test_no_page_is_under_half_used_where_anything_that_comes_later_has_room_on_
         assert after.views, (page.number, page.title, round(used, 2))
         fits = [view.drawing.title for other in pages[int(page.number):] for view in other.views
                 if view.drawing.name not in cards
-                and room_for((view.box.width + WHITE, view.box.height + TITLE + WHITE), taken, area)]
+                and room_for(around(whole(view)), taken, area)]
         assert fits == [], (page.number, page.title, round(used, 2))
 
 
