@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -16,7 +16,7 @@ from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
 from matplotlib.transforms import Affine2D, Bbox
 
-from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, unknown
+from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, opened, unknown
 from layout.drawing.model.fonts import CAP, EM, text_box, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain, plain_within
@@ -161,7 +161,7 @@ class _Paper:
                 vertices.clear()
                 codes.clear()
 
-        for entity in _flat(entities):
+        for entity in opened(entities):
             if isinstance(entity, Group) or not hasattr(entity, "layer"):
                 raise unknown(entity)
             layer = layer_of(entity.layer).use
@@ -291,12 +291,3 @@ class _Lettering:
             return None
         subset, code = tracker.track_glyph(face, character, index)
         return self.file.fontName(FontPath(face.fname, face.face_index), subset), code
-
-
-def _flat(entities: Iterable[Entity]) -> Iterator[Entity]:
-    """Yield entities with groups opened, in drawing order."""
-    for entity in entities:
-        if isinstance(entity, Group):
-            yield from _flat(entity.entities)
-        else:
-            yield entity
