@@ -22,140 +22,28 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
-from layout.records import FaceSpan, Hole, Piece, Profile, Wall
+from layout.folding import SAME, Line, Motion, FoldedPart, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between
+from layout.panels import FAR, UP, Leg, Panel, legs_of, panels_of
+from layout.records import Hole, Piece, Wall
+from layout.shapes import Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated
 from layout.shapes import along as profile_along
-from layout.shapes import (
-    Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated,
-)
 
-FAR = 1e6
-"""Beyond every wall and every footing [ticks]."""
-UP: Vector = (0.0, 0.0, 1.0)
 DOWN: Vector = (0.0, 0.0, -1.0)
 
 
 @dataclass(frozen=True)
-class Leg:
-    """One face on plan.
-
-    ``start`` is the plan point of its left end, ``heading`` the sum of the turns before it [radians].
-    """
-
-    span: FaceSpan
-    start: Spot
-    heading: float
-
-    @cached_property
-    def along(self) -> Vector:
-        """The way the face runs, left to right from the soil side."""
-        return (math.cos(self.heading), math.sin(self.heading), 0.0)
-
-    @cached_property
-    def out(self) -> Vector:
-        """The way the face looks: level, toward the soil."""
-        return (math.sin(self.heading), -math.cos(self.heading), 0.0)
-
-    def spot(self, station: float, out: float, elevation: float) -> Vector:
-        """Return the point at a station of the run, so far out from the wall, at an elevation."""
-        on = station - self.span.left
-        return (
-            self.start[0] + on * self.along[0] + out * self.out[0],
-            self.start[1] + on * self.along[1] + out * self.out[1],
-            elevation,
-        )
-
-    def wall(self) -> Motion:
-        """Return the motion of the sheet on this face's wall."""
-        corner = self.spot(self.span.left, 0.0, 0.0)
-        return Motion(minus(corner, scaled(self.along, self.span.left)), self.along, UP)
-
-
-@dataclass(frozen=True)
-class Panel:
-    """A stretch of a face over which the section through wall and footing stays the same.
-
-    Parameters
-    ----------
-    leg
-        The face.
-    left, right
-        Its stations [ticks].
-    joint
-        Elevation of the wall/footing joint at ``left`` and at ``right`` [ticks].
-    fillet, ledge
-        Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
-        the sheet lies on the next face's ledge [ticks].
-    """
-
-    leg: Leg
-    left: float
-    right: float
-    joint: tuple[float, float]
-    fillet: float
-    ledge: float
-
-    @cached_property
-    def slope(self) -> float:
-        """Slope of the joint along the face [radians]."""
-        return math.atan2(self.joint[1] - self.joint[0], self.right - self.left)
-
-    def joint_at(self, station: float) -> float:
-        """Return the elevation of the joint at a station [ticks]."""
-        return self.joint[0] + (station - self.left) * math.tan(self.slope)
-
-    def zones(self) -> Iterator[tuple[str, float, float, Motion]]:
-        """Yield each surface from the top down: its name, where it begins and ends below the first fold, its motion.
-
-        Distances are measured square to the joint from the line y = joint + fillet [ticks].
-        """
-        leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
-        wall = leg.wall()
-        yield "wall", -FAR, 0.0, wall
-        # a foot on the first fold, the joint's own direction on the sheet and in space
-        foot = (self.left, self.joint[0] + self.fillet)
-        along_joint = plus(scaled(leg.along, cosine), (0.0, 0.0, sine))
-        reach = 0.0
-        motion = wall
-        fillet = math.hypot(self.fillet * cosine, self.fillet)
-        drop = scaled(plus((0.0, 0.0, -1.0), scaled(along_joint, sine)), 1 / cosine)
-        slant = plus(scaled(leg.out, self.fillet), scaled(drop, self.fillet * cosine))
-        stretches = [
-            ("fillet", fillet, scaled(slant, 1 / fillet) if fillet else leg.out),
-            ("ledge", self.ledge - self.fillet, leg.out),
-            ("footing face", FAR, drop),
-        ]
-        for name, length, toward in stretches:
-            if length <= 0:
-                continue
-            start = (foot[0] + reach * sine, foot[1] - reach * cosine)
-            end = (start[0] + cosine, start[1] + sine)
-            motion = hinge(motion, start, end, cross(along_joint, scaled(toward, -1.0)))
-            yield name, reach, min(reach + length, FAR), motion
-            reach += length
-            if reach >= FAR:
-                return
-
-    def outline(self, begin: float, end: float) -> Polygon:
-        """Return where on the developed sheet a surface of this panel lies."""
-        def line(distance: float) -> list[Spot]:
-            lowered = self.fillet - distance / math.cos(self.slope)
-            return [(x, self.joint_at(x) + lowered) for x in (self.left, self.right)]
-
-        upper, lower = line(begin), line(end)
-        return Polygon([upper[0], upper[1], lower[1], lower[0]])
-
-
-@dataclass(frozen=True)
 class CornerHere:
-    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks]."""
+    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks].
+
+    ``rises`` is how much the footing rises for its length on plan, going away from the corner to the left and to the
+    right.
+    """
 
     station: int
     kind: str
@@ -164,6 +52,7 @@ class CornerHere:
     after: Leg
     left_joint: float
     right_joint: float
+    rises: tuple[float, float] = (0.0, 0.0)
 
     @property
     def level(self) -> float:
@@ -207,6 +96,8 @@ class StepHere:
         The outside corner of the run that it stands at, if any.
     runs_on
         The riser goes on past the lower ledge as the higher footing's own face, at an inside corner.
+    rises
+        How much the lower (or narrower) footing, and the other one, rise for their length, going away from the step.
     """
 
     station: float
@@ -219,6 +110,7 @@ class StepHere:
     top: float
     at_corner: CornerHere | None = None
     runs_on: bool = False
+    rises: tuple[float, float] = (0.0, 0.0)
 
     @property
     def height(self) -> float:
@@ -232,25 +124,27 @@ class Concrete:
     def __init__(self, wall: Wall) -> None:
         self.once = wall
         self.wall = repeated(wall)
-        self.legs = _legs(self.wall)
-        self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
+        self.legs = legs_of(self.wall)
+        self.panels = panels_of(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
-    def parts(self, shape: Polygon) -> list[Part]:
+    def parts(self, shape: Polygon) -> list[FoldedPart]:
         """Return the parts of a piece that lies flat in the run's frame, top to bottom within each panel."""
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         left, _, right, _ = shape.bounds
         for panel in self._between(left, right):
             for on, begin, end, motion in panel.zones():
                 outline = panel.outline(begin, end)
                 within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
                 for part in within:
+                    if 2 * part.area < SAME * part.length:
+                        continue  # no thicker than the last bits of floating point
                     if on == "wall":
                         found += self._around_openings(part, motion)
                     elif on == "ledge":
-                        found += self._against_walls(part, motion, panel.leg)
+                        found += self._beside_walls(part, motion, panel)
                     else:
-                        found.append(Part(on, part, motion))
+                        found.append(FoldedPart(on, part, motion))
         return found
 
     def slits(self, shape: Polygon) -> list[Line]:
@@ -307,54 +201,55 @@ class Concrete:
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
 
-    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
-        """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
-        found: list[Part] = []
-        index = self.legs.index(leg)
+    def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[FoldedPart]:
+        """Part what lies on a ledge where at an inside corner it meets the next wall, or passes its footing's edge.
+
+        There it turns up on that wall, or down on that footing's face. At a right angle it does so only where the
+        footing slopes, and the sheet runs askew across it.
+        """
+        found: list[FoldedPart] = []
+        index = self.legs.index(panel.leg)
         for number in (index - 1, index):
-            if not 0 <= number < len(self.legs) - 1:
+            if not 0 <= number < len(self.legs) - 1 or self.legs[number].span.corner != "inside":
                 continue
             first, second = self.legs[number], self.legs[number + 1]
-            if first.span.corner != "inside" or first.span.angle <= 90:
-                continue
-            other = second if first is leg else first
+            other = second if first is panel.leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
             corner = motion.place((float(first.span.right), part.bounds[3]))
+            ways = [("wall", 0.0, -1.0)] if first.span.angle >= 90 else []
+            beside = panel.right == first.span.right or panel.left == first.span.right
+            if first.span.angle <= 90 and panel.ledge == math.inf and beside:
+                ways.append(("footing face", float(other.span.ledge), 1.0))
+            for on, out, sign in ways:
+                beyond = _past(motion, plus(corner, scaled(other.out, out)), scaled(other.out, sign))
+                if beyond is None:
+                    continue
+                (start, end), outline = beyond
+                for over in polygons(part.intersection(outline)):
+                    if over.area > 1:
+                        found.append(FoldedPart(on, over, hinge(motion, start, end, other.out)))
+                rest = polygons(part.difference(outline))
+                if not rest:
+                    return found
+                part = rest[0]
+        return [FoldedPart("ledge", part, motion), *found]
 
-            def behind(spot: Spot, corner: Vector = corner, out: Vector = other.out) -> float:
-                return sum((p - c) * o for p, c, o in zip(motion.place(spot), corner, out, strict=True))
-
-            # on the sheet, how far out from the other wall a point lies is linear: at + across x + up y
-            at, across, up = behind((0.0, 0.0)), behind((1.0, 0.0)), behind((0.0, 1.0))
-            across, up = across - at, up - at
-            foot = (-at * across / (across ** 2 + up ** 2), -at * up / (across ** 2 + up ** 2))
-            beyond = _half_plane(foot, (-up, across), (-across, -up))
-            for over in polygons(part.intersection(beyond)):
-                if over.area > 1:
-                    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
-                    found.append(Part("wall", over, turned))
-            rest = polygons(part.difference(beyond))
-            if not rest:
-                return found
-            part = rest[0]
-        return [Part("ledge", part, motion), *found]
-
-    def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
-        """Part what lies on a wall where it turns into openings."""
+    def _around_openings(self, part: Polygon, motion: Motion) -> list[FoldedPart]:
+        """FoldedPart what lies on a wall where it turns into openings."""
         back = self.wall.opening_return
         left, bottom, right, top = part.bounds
         near = [
             hole for hole in self.wall.openings
             if back and hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
         ]
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         rest = part
         for hole in near:
             for on, outline, line, normal in flaps(hole, back, motion):
                 turned = hinge(motion, *line, normal)
-                found += [Part(on, piece, turned) for piece in polygons(rest.intersection(outline))]
+                found += [FoldedPart(on, piece, turned) for piece in polygons(rest.intersection(outline))]
             rest = rest.difference(hole_polygon(hole))
-        return [*(Part("wall", piece, motion) for piece in polygons(rest)), *found]
+        return [*(FoldedPart("wall", piece, motion) for piece in polygons(rest)), *found]
 
     # --- where sheets part ---------------------------------------------------------------------
 
@@ -366,10 +261,11 @@ class Concrete:
             if span.corner == "none":
                 continue
             before, after = self.legs[index], self.legs[index + 1]
+            (_, second), (_, left) = profile_along(self.wall.footing, span.right - 1, span.right)
+            (_, right), (_, next_one) = profile_along(self.wall.footing, span.right, span.right + 1)
             found.append(CornerHere(
-                span.right, span.corner, span.angle, before, after,
-                float(profile_along(self.wall.footing, span.left, span.right)[-1][1]),
-                float(profile_along(self.wall.footing, span.right, span.right + 1)[0][1]),
+                span.right, span.corner, span.angle, before, after, float(left), float(right),
+                (float(second - left), float(next_one - right)),
             ))
         return found
 
@@ -388,6 +284,22 @@ class Concrete:
                 step = replace(step, upper_face=self._beside(step))
             if step is not None:
                 found.append(step)
+        return found
+
+    def kinks(self) -> list[tuple[Panel, Panel]]:
+        """Return the panels beside each change of slope that the sheet is slit for, each once, left to right."""
+        found: list[tuple[Panel, Panel]] = []
+        for one, other in zip(self.panels, self.panels[1:], strict=False):
+            on_wall = one.leg is other.leg or one.leg.span.corner == "none"
+            alike = 0 < one.ledge == other.ledge < math.inf and one.joint[1] == other.joint[0]
+            once = other.left < self.once.length or other.left == self.once.length and self.once.closed
+            if on_wall and alike and once and one.slope != other.slope:
+                at = other.left
+                toe = one.ledge + self.wall.turn_down
+                end = (at, one.joint[1] - toe)
+                left, right = (self.place(end, from_right=side) for side in (False, True))
+                if math.dist(left, right) > self.wall.taken_up:
+                    found.append((one, other))
         return found
 
     def _beside(self, step: StepHere) -> str:
@@ -415,10 +327,31 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
     runs_on = upper.ledge == math.inf
     # across a corner the riser stands on the lower wall, as wide as the ledge there
     wide = ledge if corner is not None or runs_on else upper.ledge
+    rises = (-math.tan(one.slope), math.tan(other.slope))  # away from the step, to the left and to the right
     return StepHere(
         other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
-        corner, runs_on,
+        corner, runs_on, rises if falls < 0 else (rises[1], rises[0]),
     )
+
+
+def _past(motion: Motion, at: Vector, way: Vector) -> tuple[Line, Polygon] | None:
+    """Return the line of a sheet in which it passes a plane, and what of it lies past that; None where it never does.
+
+    Parameters
+    ----------
+    motion
+        Where the sheet lies.
+    at, way
+        A point of the plane, and the direction square to it that goes past it.
+    """
+    # on the sheet, how far past the plane a point lies is linear: from + across x + up y
+    across, up = dot(motion.along, way), dot(motion.up, way)
+    before = dot(minus(motion.origin, at), way)
+    square = across ** 2 + up ** 2
+    if square < 1e-12:
+        return None
+    foot = (-before * across / square, -before * up / square)
+    return (foot, (foot[0] - up, foot[1] + across)), _half_plane(foot, (-up, across), (across, up))
 
 
 def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
@@ -456,84 +389,7 @@ def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Lin
     ]
 
 
-def _legs(wall: Wall) -> list[Leg]:
-    """Return the faces of a wall on plan, chained from the origin."""
-    legs: list[Leg] = []
-    start, heading = (0.0, 0.0), 0.0
-    for span in wall.faces:
-        leg = Leg(span, start, heading)
-        legs.append(leg)
-        end = leg.spot(span.right, 0.0, 0.0)
-        start = (end[0], end[1])
-        heading += math.radians(span.angle) * {"outside": 1, "inside": -1, "none": 0}[span.corner]
-    return legs
-
-
-def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
-    """Return the panels of a wall, left to right; ``around`` is how many legs go once around a closed one."""
-    panels: list[Panel] = []
-    for index, leg in enumerate(legs):
-        span = leg.span
-        after = legs[index + 1] if index + 1 < len(legs) else None
-        points = profile_along(wall.footing, span.left, span.right)
-        level: list[tuple[float, float]] = [(float(x), float(y)) for x, y in points]
-        here = index or around  # the start of a closed run is the corner where it begins again
-        at_left = _turned_back(legs[here - 1], legs[here], wall.footing, first=False) if here else _Back(0.0, None)
-        panels += _of_face(wall, leg, level, (at_left, _turned_back(leg, after, wall.footing, first=True)))
-    return panels
-
-
-@dataclass(frozen=True)
-class _Back:
-    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks]."""
-
-    reach: float
-    level: float | None
-
-
-def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
-    """Return what an inside corner takes from the footing's edge of its first, or its second, face."""
-    if other is None or one.span.corner != "inside":
-        return _Back(0.0, None)
-    at = one.span.right
-    left = float(profile_along(footing, one.span.left, at)[-1][1])
-    right = float(profile_along(footing, at, other.span.right)[0][1])
-    turn = footing_turn(left=one.span.ledge, right=other.span.ledge, turn=one.span.angle)
-    reach = turn.left if first else turn.right
-    own, its = (left, right) if first else (right, left)
-    if reach <= 0 or its < own:
-        return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
-    # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
-    ledge = (one if first else other).span.ledge
-    return _Back(reach, its if its > own or not ledge else None)
-
-
-def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple[_Back, _Back]) -> list[Panel]:
-    """Return the panels of one face: its footing's straight parts, parted where inside corners turn the edge back."""
-    span = leg.span
-    edges = (span.left + ends[0].reach, span.right - ends[1].reach)
-    fillet = float(wall.fillet if span.ledge else 0)
-    panels: list[Panel] = []
-    for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
-        if x0 == x1:
-            continue
-        cuts = sorted({x0, x1, *(edge for edge in edges if x0 < edge < x1)})
-        for a, b in zip(cuts, cuts[1:], strict=False):
-            middle = (a + b) / 2
-            back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
-            if back is not None and back.level is not None:
-                raised = back.level > (level[0] if middle < edges[0] else level[-1])[1]
-                panels.append(Panel(leg, a, b, (back.level, back.level), float(wall.fillet) if raised else fillet,
-                                    math.inf))
-            else:
-                rise = (y1 - y0) / (x1 - x0)
-                joint = (y0 + rise * (a - x0), y0 + rise * (b - x0))
-                ledge = math.inf if back is not None else float(span.ledge)
-                panels.append(Panel(leg, a, b, joint, fillet, ledge))
-    return panels
-
-
-def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[Part]:
+def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[FoldedPart]:
     """Return the parts of a piece that lies askew on the developed sheet, in the piece's own frame.
 
     Parameters
@@ -548,18 +404,18 @@ def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: floa
         Which way its x axis runs there.
     """
     flat = affine_transform(shape, [cosine, -sine, sine, cosine, *foot])
-    found: list[Part] = []
+    found: list[FoldedPart] = []
     for part in concrete.parts(flat):
         x, y = -foot[0], -foot[1]
         back = affine_transform(part.shape, [cosine, sine, -sine, cosine, x * cosine + y * sine, y * cosine - x * sine])
         along, up = part.motion.along, part.motion.up
-        found.append(Part(part.on, back, Motion(
+        found.append(FoldedPart(part.on, back, Motion(
             part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
             plus(scaled(along, -sine), scaled(up, cosine)))))
     return found
 
 
-def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+def parts_of(piece: Piece, wall: Wall) -> list[FoldedPart]:
     """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
 
     Parameters
@@ -570,7 +426,7 @@ def parts_of(piece: Piece, wall: Wall) -> list[Part]:
         The developed wall of its run.
     """
     if piece.laid:
-        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+        return [FoldedPart(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
                 for laid in piece.laid]
     if not piece.flat:
         return []

@@ -10,10 +10,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from layout import drawing, packet, stock
-from layout.audit import audit
+from layout.audit import audit_sealed
 from layout.cautions import DEFERENCE, cautions
-from layout.drawing.options import Asked
-from layout.drawing.packet_pages import Words
+from layout.drawing.options import DrawingOptions
+from layout.drawing.packet_pages import PageWords
 from layout.faces import develop, water
 from layout.job import echo, read_mapping
 from layout.job import sanity
@@ -21,7 +21,7 @@ from layout.errors import Fault, JobError, LayoutError
 from layout.joint import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
-from layout.records import Finding, Job, Plan
+from layout.records import Extras, Finding, Job, Plan
 from layout.savings import savings
 from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
@@ -44,7 +44,7 @@ def draw_walls(job: Job) -> str:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=never)
 
 
 def quick_plan(job: Job) -> Plan:
@@ -58,7 +58,7 @@ def quick_plan(job: Job) -> Plan:
     NoLayout
         When no layout keeps the hard limits.
     """
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=at_once)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=at_once)
 
 
 def at_once() -> bool:
@@ -119,7 +119,7 @@ def settled(plan: Plan) -> Plan:
 
 
 def write_packet(
-    plan: Plan, folder: Path, *, asked: Asked = Asked(), progress: Progress = quiet,
+    plan: Plan, folder: Path, *, asked: DrawingOptions = DrawingOptions(), progress: Progress = quiet,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
@@ -129,7 +129,7 @@ def write_packet(
     """
     plan = replace(plan, warnings=warnings(plan.job))
     progress("drawing")
-    words = Words(
+    words = PageWords(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
         check_rows(plan), packet.digest(plan), packet.proof_words(plan),
     )
@@ -141,8 +141,8 @@ def write_packet(
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:
-    """Audit a packet that lies in a folder."""
-    return audit(folder, read_mapping(folder / "job.yaml"))
+    """Audit a packet that lies in a folder: what its files say, and that they are as they were written."""
+    return audit_sealed(folder, read_mapping(folder / "job.yaml"))
 
 
 TRIES = 5

@@ -20,6 +20,7 @@ from layout.audit import FINDINGS, audit
 from layout.audit.asked import AskedFace, AskedRun, board_of, read_asked
 from layout.audit.clearances import obstacles
 from layout.audit.drawings import elevation_names, read_dxf
+from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.marks import Unclear, same
@@ -27,7 +28,7 @@ from layout.audit.rolls import stock_of
 from layout.audit.tables import read_csv, read_workbook
 from layout.audit.walls import Bounds, between, line_of, may, must, picked, toe
 from layout.audit.water import allowed, check_water, ways
-from layout.audit.written import NotReadable, WrittenDrop, WrittenRoll, WrittenSeam, read_written
+from layout.audit.written import WrittenDrop, WrittenRoll, WrittenSeam, read_written
 from layout.units import INCH, MM
 
 
@@ -375,12 +376,11 @@ BOOK = f'<workbook {MAIN} {LINK}><sheets><sheet name="One" r:id="r1"/></sheets><
 
 
 def test_files_too_large_are_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from layout.audit import tables, written
+    from layout.audit import files
 
     plan = frozen_plan("ring")
     write_tables(plan, tmp_path)
-    monkeypatch.setattr(tables, "MOST_BYTES", 10)
-    monkeypatch.setattr(written, "MOST_BYTES", 10)
+    monkeypatch.setattr(files, "MOST_BYTES", 10)
     for read in (lambda: read_csv(tmp_path / "cut-list.csv"), lambda: read_workbook(tmp_path / "cut-list.xlsx"),
                  lambda: read_written(tmp_path, INCH)):
         with pytest.raises(NotReadable) as caught:

@@ -18,7 +18,7 @@ from layout.audit.written import read_written
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint.market import Worth
-from layout.joint.search import Search
+from layout.joint.search import IntegratedSearch
 from layout.packet.plan_json import plan_json
 from layout.pipeline import plan_sheet
 
@@ -152,7 +152,7 @@ def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> Non
     """Steps, windows and closed runs: two codes that share nothing agree on the least of all rows of drops."""
     job = read_job_text(joint_job(seed), "seeded")
     walls, asked = develop(job), read_asked(json.loads(joint_job(seed)))
-    search = Search(job, walls)
+    search = IntegratedSearch(job, walls)
     search.first()
     worth = np.arange(12801, dtype=np.int64) * 3
     for wall, run in zip(walls, asked.runs, strict=True):

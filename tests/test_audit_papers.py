@@ -392,7 +392,7 @@ PAPERS = [
     Broke("an outline of two points", 103, put([[0, 0], [1, 1]], "pieces", 0, "outline")),
     Broke("pieces that are no list", 103, put({}, "pieces")),
     Broke("a drop that is a number", 103, put(7, "drops", 0)),
-    Broke("a roll's length not finite", 103, put(float("inf"), "rolls", 0, "length")),
+    Broke("a roll's length not finite", 102, put(float("inf"), "rolls", 0, "length")),
     Broke("a roll's tag twice", 104, in_plan(lambda data: data["rolls"].append({**data["rolls"][0], "cuts": []}))),
     Broke("a seam of a drop that is not there", 105, put("A-77", "seams", 0, "right")),
     Broke("a piece of a drop that is not there", 105, put(["A-77"], "drops", 0, "pieces")),

@@ -13,7 +13,7 @@ from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set, paper_named
 from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import Box, Line, Page, View
-from layout.drawing.packet_pages import Words, packet_pages, room
+from layout.drawing.packet_pages import PageWords, packet_pages, room
 from layout.drawing.titles import sheet_area
 from layout.packet.checks import check_rows
 from shapely import STRtree, union_all
@@ -30,8 +30,8 @@ NEAR = 5.0
 @lru_cache(maxsize=None)
 def pages_of(name: str, paper: str) -> list[Page]:
     plan = sample_plan(name)
-    words = Words(tuple((each.topic, each.text, each.rule) for each in cautions(plan.job)), DEFERENCE, check_rows(plan))
-    return packet_pages(plan, words, paper=paper)
+    told = tuple((each.topic, each.text, each.rule) for each in cautions(plan.job))
+    return packet_pages(plan, PageWords(told, DEFERENCE, check_rows(plan)), paper=paper)
 
 
 @lru_cache(maxsize=None)

@@ -22,7 +22,7 @@ from layout import drawing
 from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import PAPERS, Box, Drawing, Page, Text, View
 from layout.drawing.model.fonts import width
-from layout.drawing.packet_pages import Words, packet_pages
+from layout.drawing.packet_pages import PageWords, packet_pages
 from layout.drawing.pdf import write_pdf
 from layout.errors import DrawingError
 from layout.packet import plan_json, takeoff_csv
@@ -155,7 +155,7 @@ def test_a_price_keeps_its_last_digit() -> None:
 
 def test_the_cover_says_what_is_proven_and_what_would_save() -> None:
     made = replace(crew_plan(), savings=({"text": "laps of 2 in save 1 roll and 205.00"},))
-    first = packet_pages(made, Words(proof="proof: no layout and no cutting of it costs less than 390.00"))[0]
+    first = packet_pages(made, PageWords(proof="proof: no layout and no cutting of it costs less than 390.00"))[0]
     said = " ".join(text.text for text in page_texts(first))
     assert "no layout and no cutting of it costs less than 390.00" in said
     assert "Savings laps of 2 in save 1 roll and 205.00" in said

@@ -15,16 +15,17 @@ from typing import Any
 
 from layout.audit import (
     bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, printed,
-    reinforcing, rolls, sums, water, written,
+    reinforcing, rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Violation, Obstacle
 from layout.audit.coverage import HungLayer
+from layout.audit.files import NotReadable
 from layout.audit.findings import FINDINGS, Findings
-from layout.audit.written import NotReadable, Written, read_written
+from layout.audit.written import Written, read_written
 from layout.records import Finding
 
-__all__ = ["FINDINGS", "audit"]
+__all__ = ["FINDINGS", "audit", "audit_sealed"]
 
 
 def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -77,6 +78,16 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     drawings.check_roll_cards(folder, plan, asked, book)
     for one in membrane:
         folds.check_folds(plan, one, asked, book)
+    return book.findings()
+
+
+def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
+    found = audit(folder, job)
+    if found:
+        return found
+    book = Findings(read_asked(job).unit)
+    sealed.check_sealed(folder, book)
     return book.findings()
 
 

@@ -10,9 +10,10 @@ from typing import Any
 
 from layout.audit.asked import Asked
 from layout.audit.bill import number
+from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
-from layout.audit.tables import Cell, Grid, read_csv, read_text, read_workbook
-from layout.audit.written import NotReadable, Summary, Written
+from layout.audit.tables import Cell, Grid, read_csv, read_workbook
+from layout.audit.written import Summary, Written
 
 Row = Mapping[str, Any]
 NEAR = Decimal("0.005")

@@ -28,6 +28,8 @@ from layout.audit.written import Summary, Written, WrittenPiece
 
 FIELD = "membrane"
 MOST_STEPS = 100_000
+MOST_SUMS = 4_000_000
+"""Sums of roll costs are listed up to this many of their common divisor; past it a bound is rounded up to that."""
 """Entries of worths of lengths that are looked at."""
 
 REFUTED = (810, 811, 812, 816)
@@ -189,9 +191,12 @@ class _Proof:
         """Return the least sum of roll costs that is no less than a total."""
         costs = [(stock[2], stock[3]) for stock in self.stocks if stock[2]]
         unit = reduce(gcd, (cost for cost, _ in costs), 0)
-        if not costs or total <= 0 or total // unit > 4_000_000:
+        if not costs or total <= 0:
             return total
-        top = -(-total // unit) + max(cost for cost, _ in costs) // unit
+        least = -(-total // unit)
+        top = min(least + max(cost for cost, _ in costs) // unit, MOST_SUMS)
+        if least > top:
+            return least * unit
         sums = np.zeros(top + 1, dtype=bool)
         sums[0] = True
         for cost, count in costs:
@@ -203,8 +208,8 @@ class _Proof:
                     sums[by:] |= sums[:top + 1 - by].copy()
                 left -= take
                 take *= 2
-        reached = np.flatnonzero(sums[-(-total // unit):])
-        return (-(-total // unit) + int(reached[0])) * unit if reached.size else total
+        reached = np.flatnonzero(sums[least:])
+        return (least + (int(reached[0]) if reached.size else 0)) * unit
 
 
 # --- all layouts -------------------------------------------------------------------------------

@@ -119,7 +119,7 @@ class Stretch:
     def height(self, x: float) -> float:
         """Return the height of the joint at a station."""
         share = (x - self.left) / (self.right - self.left)
-        return self.heights[0] + share * (self.heights[1] - self.heights[0])
+        return self.heights[0] * (1 - share) + self.heights[1] * share
 
 
 @dataclass(frozen=True)
@@ -392,7 +392,8 @@ def _height(profile: Sequence[Spot], x: float, side: float) -> float:
     """Return a profile's height at a station, coming from the side of another one."""
     for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
         if x0 < x1 and x0 - FLAT <= x <= x1 + FLAT and x0 - FLAT <= side <= x1 + FLAT:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+            share = (x - x0) / (x1 - x0)
+            return y0 * (1 - share) + y1 * share  # at both ends to the last bit: no step where there is none
     return profile[0][1] if x <= profile[0][0] else profile[-1][1]
 
 
@@ -405,28 +406,35 @@ def _rolled(made: RunInSpace, stretch: Stretch) -> Band:
     wall = planes[0]
     origin = _deep(setting.start - stretch.face.left * setting.way, 0.0)
     parts = [Facet(wall, Pose(origin, _deep(setting.way, 0.0), UP), None)]
-    for plane in (*planes[1:], *_turned_up(made, stretch)):
+    for plane in planes[1:]:
         motion, fold = parts[-1].motion.rolled(plane)
         parts.append(Facet(plane, motion, fold))
+    for plane in _turned_up(made, stretch):
+        motion, fold = parts[-1].motion.rolled(plane)
+        # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
+        if fold[1] * (-1 if plane.kind == "footing face" else 1) > FLAT:
+            parts.append(Facet(plane, motion, fold))
     return Band(stretch, tuple(parts))
 
 
 def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
-    """Yield the planes that a flap meets beyond its ledge, at an inside corner that is no right angle.
+    """Yield the planes that a flap meets beyond its ledge, at an inside corner.
 
-    At a sharp turn it is turned up on the next wall; at a slight one its tip goes down over the next footing's edge.
+    At a sharp turn it is turned up on the next wall, and at a right angle where the sheet runs askew down a slope; at a
+    slight one its tip goes down over the next footing's edge.
     """
     if stretch.faced:
         return
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face
         at_left, at_right = abs(corner.at - stretch.left) < FLAT, abs(corner.at - stretch.right) < FLAT
-        if not ((mine[0] and at_right) or (mine[1] and at_left)) or abs(corner.turn + math.pi / 2) < FLAT:
+        if not ((mine[0] and at_right) or (mine[1] and at_left)):
             continue
         other = corner.after if mine[0] else corner.before
         spot, out = _deep(corner.spot, stretch.height(corner.at)), _deep(other.out, 0.0)
-        if corner.turn > -math.pi / 2:
+        if corner.turn > -math.pi / 2 - FLAT:
             yield Plane(spot + other.face.ledge * out, out, "footing face")
+        if corner.turn > -math.pi / 2 + FLAT:
             continue
         if stretch.fillet and other.face.ledge:
             yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")

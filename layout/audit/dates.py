@@ -16,6 +16,8 @@ WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 USUAL_DROPS_A_DAY = "20"
 """What a crew hangs where the job does not say: the job model's default."""
 USUAL_DAYS_BARE = 30
+MOST_DAYS = 100_000
+"""Working days that a job takes at most; past them there is no date."""
 
 
 def cover_by(plan: Written, asked: Asked) -> dict[tuple[str, str], tuple[str, str]]:
@@ -34,6 +36,8 @@ def cover_by(plan: Written, asked: Asked) -> dict[tuple[str, str], tuple[str, st
     known: list[datetime.date] = []
 
     def date(at: Fraction) -> str:
+        if not 0 <= at <= MOST_DAYS:
+            return "no date"
         while len(known) <= math.floor(at):
             known.append(next(days))
         return (known[math.floor(at)] + bare).isoformat()

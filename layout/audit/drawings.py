@@ -21,15 +21,19 @@ from layout.audit import symbols
 from layout.audit.asked import Asked
 from layout.audit.coverage import window
 from layout.audit.dxf import Dxf, number, read_dxf
+from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
-from layout.audit.tables import read_text
-from layout.audit.written import NotReadable, Written, WrittenPiece, WrittenRun
+from layout.audit.written import Written, WrittenPiece, WrittenRun
 
 APP = "LAPWRIGHT"
 NEAR = 0.01
 """Points of the DXF are the same within this [ticks]."""
 PEN = 0.03
 """Shapes of an SVG are the same within this in its own units; it writes thousandths."""
+ROUNDED = 0.0006
+"""How far a size that is written in thousandths may be off, and a little."""
+USER = {"in": 96.0, "mm": 1.0}
+"""Units of an SVG in an inch, and in a millimetre."""
 _SVG = "{http://www.w3.org/2000/svg}"
 
 Ring = list[tuple[float, float]]
@@ -229,9 +233,11 @@ def _read_svg(path: Path, asked: Asked) -> _Svg:
     scale = re.search(r"scale 1:(\d+)", (root.findtext(f"{_SVG}desc") or ""))
     box = root.attrib.get("viewBox", "").split()
     size = re.fullmatch(r"([0-9.]+)(in|mm)", root.attrib.get("width", ""))
-    if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name:
-        raise NotReadable(102, path.name, "an SVG with its width, viewBox and scale", "none of these")
-    per = float(box[2]) / float(size[1]) / int(scale[1]) / asked.unit.ticks
+    per = USER[asked.unit.name]
+    if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name or not (
+            abs(number(box[2]) - number(size[1]) * per) <= ROUNDED * (1 + per)):
+        raise NotReadable(102, path.name, "an SVG with its scale, its width and a viewBox of that width", "none")
+    per /= int(scale[1]) * asked.unit.ticks
     groups: dict[str, list[DrawnPiece]] = {}
     for element in root.iter(f"{_SVG}g"):
         name = element.attrib.get("id", "")

@@ -17,6 +17,7 @@ FINDINGS: dict[int, str] = {
     106: "a length is not on a whole tick",
     107: "a run or face is not the one of the job",
     108: "plan.json is not of the job's unit, format and version",
+    109: "a file has been changed since the packet was written",
     # 2xx: coverage
     201: "part of the wall has no sheet",
     202: "sheet lies where none belongs",
@@ -61,6 +62,7 @@ FINDINGS: dict[int, str] = {
     613: "a slit of a drop to a pipe has no patch, or one too small",
     614: "a footing cover has no ear around the footing's arris, or one too small",
     615: "the end of a wider ledge has no cover, or one too small",
+    616: "a change of the footing's slope has no cover, or one too small",
     # 7xx: rolls and cutting
     701: "a piece is cut from no roll",
     702: "a piece is cut more than once",

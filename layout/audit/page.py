@@ -14,10 +14,10 @@ from html import unescape
 from pathlib import Path
 
 from layout.audit.asked import Asked
+from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
 from layout.audit.marks import LYING
-from layout.audit.tables import read_text
-from layout.audit.written import NotReadable, Written, WrittenPiece
+from layout.audit.written import Written, WrittenPiece
 
 PEN = 0.12
 """Points of a drawn shape are the same within this in its own units; it writes tenths."""

@@ -11,12 +11,13 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked
+from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
 from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
-from layout.audit.written import NotReadable, Written, WrittenCut, WrittenPiece, WrittenRoll
+from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import Unit, read_length
 
 FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note")

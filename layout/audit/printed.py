@@ -9,10 +9,11 @@ from decimal import Decimal
 from pathlib import Path
 
 from layout.audit.bill import Row, number
+from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.page import bare
 from layout.audit.pdf import read_pdf
-from layout.audit.written import NotReadable, Summary, Written
+from layout.audit.written import Summary, Written
 
 _PROOF = re.compile(r"proof:nolayoutandnocuttingofitcostsless(?:than(-?[0-9,]+\.[0-9]{2}))?")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -10,11 +9,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
+from layout.audit.files import NotReadable, read_json
 from layout.audit.findings import Findings
 from layout.units import Unit
-
-MOST_BYTES = 400_000_000
-"""A plan.json larger than this is not read."""
 
 Ring = tuple[tuple[int, int], ...]
 Row = Mapping[str, Any]
@@ -204,14 +201,6 @@ class Written:
     dabs: tuple[WrittenDab, ...]
     costing: Row | None = None
     order: tuple[Row, ...] | None = None
-
-
-class NotReadable(Exception):
-    """A file is not what it should be; the finding says why."""
-
-    def __init__(self, number: int, place: str, needed: str, found: str) -> None:
-        super().__init__(place)
-        self.number, self.place, self.needed, self.found = number, place, needed, found
 
 
 class _Cells:
@@ -456,18 +445,6 @@ def read_written(folder: Path, unit: Unit) -> Written:
     )
 
 
-def read_json(path: Path) -> Any:
-    """Return what a JSON file holds; raises NotReadable."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size} bytes")
-        return json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
-    except (OSError, UnicodeDecodeError, ValueError, RecursionError) as error:
-        raise NotReadable(102, path.name, "JSON", type(error).__name__) from None
-
-
 def check_names(plan: Written, book: Findings) -> None:
     """Note tags used twice and names of things that are not there."""
     for kind, tags in (
@@ -489,8 +466,9 @@ def check_names(plan: Written, book: Findings) -> None:
         known(runs, drop.run, f"drop {drop.tag}", "run")
         for tag in drop.pieces:
             known(pieces, tag, f"drop {drop.tag}", "piece")
-            if tag in pieces and pieces[tag].drop != drop.tag:
-                book.note(105, f"piece {tag}", f"drop {drop.tag}", f"drop {pieces[tag].drop or 'none'}")
+            own = (drop.tag, drop.run, drop.layer)
+            if tag in pieces and (there := (pieces[tag].drop, pieces[tag].run, pieces[tag].layer)) != own:
+                book.note(105, f"piece {tag}", " ".join(own), " ".join(there))
         if not drop.pieces:
             book.note(105, f"drop {drop.tag}", "pieces", "none")
     for seam in plan.seams:

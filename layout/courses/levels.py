@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.courses.columns import Column, Columns
+from layout.courses.columns import WallColumn, Columns
 from layout.courses.things import CourseKeep, shortfalls
 
 Whole = NDArray[np.int64]
@@ -121,7 +121,7 @@ def _lengths(columns: Columns, lap: int) -> tuple[Whole, Whole]:
     return np.cumsum(ends)[:-1], np.cumsum(passes)[:-1]
 
 
-def _ticks(column: Column) -> tuple[Whole, Whole, int]:
+def _ticks(column: WallColumn) -> tuple[Whole, Whole, int]:
     """Return the lowest and highest elevation of a column at each of its ticks, and how long each of these is.
 
     A level column is one long tick.

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from layout.courses.columns import Column, Columns
+from layout.courses.columns import WallColumn, Columns
 from layout.courses.levels import Strip
 
 Stretch = tuple[int, int]
@@ -34,7 +34,7 @@ class CourseLayout:
 class _Part:
     """A part of a column that the same courses cover all along: the numbers of the lowest and the highest."""
 
-    column: Column
+    column: WallColumn
     low: int
     high: int
 

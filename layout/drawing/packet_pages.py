@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.drawing.cad_sheets import detail_items, on_sheets, paper_named
-from layout.drawing.compose import GAP, Item, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import (
+    GAP, SheetItem, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need,
+)
 from layout.drawing.details import fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds
 from layout.drawing.key_plan import WIDEST, key_plan
@@ -32,7 +34,7 @@ LARGER = {"in": "ARCH D", "mm": "A1"}
 
 
 @dataclass(frozen=True)
-class Words:
+class PageWords:
     """What others have to say on the packet's pages.
 
     Parameters
@@ -65,7 +67,8 @@ TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "
 
 
 def packet_pages(
-    plan: Plan, words: Words = Words(), known: dict[int, Faces] | None = None, *, paper: str = "", scale: int = 0,
+    plan: Plan, words: PageWords = PageWords(), known: dict[int, Faces] | None = None, *, paper: str = "",
+    scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -142,8 +145,8 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
     wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
     foot = bounds(summary, 1.0).bottom - GAP
-    before = [Item("summary", "Summary", (area.width - GAP, area.top - foot), None,
-                   moved(summary, (-area.left, -foot)))]
+    before = [SheetItem("summary", "Summary", (area.width - GAP, area.top - foot), None,
+                        moved(summary, (-area.left, -foot)))]
     before += drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
     before += [general_notes(plan, room=min(110.0, area.width - 4.0)),
                legend_item(samples_of([face.view for row in runs for face in row]))]
@@ -207,7 +210,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, dig
 
 # --- cover -------------------------------------------------------------------------------------
 
-def cover(plan: Plan, words: Words, area: Box) -> list[list[Entity]]:
+def cover(plan: Plan, words: PageWords, area: Box) -> list[list[Entity]]:
     """Return the cover: whose job it is, what it takes, what could not be kept, and the cautions.
 
     Parameters
@@ -376,7 +379,7 @@ def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Ent
     return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area, top=top) if rows else []
 
 
-def _checks(words: Words, area: Box, *, top: float | None = None) -> list[list[Entity]]:
+def _checks(words: PageWords, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the checks to sign."""
     if len(words.checks) < 2:
         return []

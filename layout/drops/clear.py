@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.drops.columns import Columns
+from layout.drops.columns import StretchCells
 from layout.drops.shingle import Band
 from layout.drops.worths import Sheet
 from layout.records import Broken, Keep, Wall
@@ -16,7 +16,7 @@ from layout.units import Unit, inches
 
 
 def broken_clearances(
-    wall: Wall, stretch: Columns, bands: Sequence[Band], sheet: Sheet, *, fixed: bool, unit: Unit,
+    wall: Wall, stretch: StretchCells, bands: Sequence[Band], sheet: Sheet, *, fixed: bool, unit: Unit,
 ) -> list[Broken]:
     """Return an exception for each seam that comes too near to something.
 

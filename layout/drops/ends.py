@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layout.drops.columns import Columns, columns
+from layout.drops.columns import StretchCells, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
-from layout.drops.search import ODD, Search
+from layout.drops.search import ODD, StretchSearch
 from layout.drops.shingle import Band
 from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
@@ -44,7 +44,7 @@ class Chain:
         By how much violation and price may be less than this chain's: not more than 0.
     """
 
-    stretch: Columns
+    stretch: StretchCells
     edges: tuple[Band, ...]
     proven: bool
     less: tuple[int, int] = (0, 0)
@@ -62,14 +62,14 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     length = wall.length
     if length <= sheet.narrowest:
         return Chain(stretch, ((0, length),), proven=True)
-    search = Search(Worths(stretch, table, sheet))
+    search = StretchSearch(Worths(stretch, table, sheet))
     drops = _to_the_end(search, FLUSH, length)
     if drops is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
     return Chain(stretch, tuple(drops), search.sound)
 
 
-def _to_the_end(search: Search, starts: CostArray, length: int) -> list[Band] | None:
+def _to_the_end(search: StretchSearch, starts: CostArray, length: int) -> list[Band] | None:
     """Return the best drops from one of some starts to an end, where the last is flush; None when none fit."""
     sheet = search.sheet
     last = length - sheet.narrowest
@@ -105,7 +105,7 @@ def fixed_chain(wall: Wall, table: PriceTable, sheet: Sheet, fixed: Sequence[Ban
         end = after[0] if after else wall.length
         extent = end + sheet.width - origin
         stretch = columns(wall, origin=origin, extent=extent if wall.closed else min(extent, wall.length - origin))
-        search = Search(Worths(stretch, table, sheet))
+        search = StretchSearch(Worths(stretch, table, sheet))
         starts = _starts_after(search, before[1] - origin, end - origin) if before else FLUSH
         drops = (_to_a_drop if after else _to_the_end)(search, starts, end - origin)
         if drops is None:
@@ -130,7 +130,7 @@ def _gaps(wall: Wall, fixed: Sequence[Band], sheet: Sheet) -> Iterator[tuple[Ban
         yield fixed[-1], None
 
 
-def _starts_after(search: Search, width: int, end: int) -> CostArray:
+def _starts_after(search: StretchSearch, width: int, end: int) -> CostArray:
     """Return the costs of the seam of a fixed drop from position 0 with a drop from each position before ``end``."""
     stretch, scale = search.stretch, search.scale
     lefts = np.arange(1, min(width - search.sheet.side_lap, end - 1) + 1)
@@ -140,7 +140,7 @@ def _starts_after(search: Search, width: int, end: int) -> CostArray:
     return starts
 
 
-def _to_a_drop(search: Search, starts: CostArray, end: int) -> list[Band] | None:
+def _to_a_drop(search: StretchSearch, starts: CostArray, end: int) -> list[Band] | None:
     """Return the best drops from one of some starts to a fixed drop with its left edge at ``end``; None when none fit.
     """
     sheet, extent = search.sheet, search.stretch.extent
@@ -185,13 +185,13 @@ class _Round:
             self.first_starts = 1  # all round the wall is the same
         elif wall.keeps:
             self.stretch = self._from(self._origin())
-        self.search = Search(Worths(self.stretch, table, sheet))
+        self.search = StretchSearch(Worths(self.stretch, table, sheet))
         self.best = NEVER
         self.start = -1
         self.open: list[complex] = []
         self.proven = True
 
-    def _from(self, origin: int) -> Columns:
+    def _from(self, origin: int) -> StretchCells:
         return columns(self.wall, origin=origin, extent=self.length + self.first_starts + 2 * self.sheet.width)
 
     def _origin(self) -> int:

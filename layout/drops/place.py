@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from layout.drops.clear import broken_clearances, ripped_too_narrow
-from layout.drops.columns import Columns, cell_values
+from layout.drops.columns import StretchCells, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, fixed_chain, open_chain
 from layout.drops.joints import Box
@@ -182,7 +182,7 @@ def _left_edge(edges: Sequence[Band], index: int, wall: Wall) -> int | None:
     return edges[index][0] + turns * wall.length if wall.closed else None
 
 
-def _worth(stretch: Columns, left: int, right: int, table: PriceTable) -> tuple[int, int]:
+def _worth(stretch: StretchCells, left: int, right: int, table: PriceTable) -> tuple[int, int]:
     """Return the price of a drop and the pieces it is hung in."""
     heights = [top - bottom for top, bottom in stretch.boxes(left, right)]
     return table.of(heights, right - left), sum(int(table.pieces[height]) for height in heights)
@@ -244,7 +244,9 @@ def bands_of(edges: Sequence[Band], wall: Wall) -> list[Band]:
     return bands
 
 
-def judge(stretch: Columns, edges: Sequence[Band], bands: Sequence[Band], table: PriceTable, sheet: Sheet) -> Goals:
+def judge(
+    stretch: StretchCells, edges: Sequence[Band], bands: Sequence[Band], table: PriceTable, sheet: Sheet,
+) -> Goals:
     """Add up what a chain of drops is judged by, from the drops themselves.
 
     Parameters

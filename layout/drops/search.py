@@ -37,7 +37,7 @@ SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
 
 
-class Search:
+class StretchSearch:
     """The search along one stretch of wall, for any number of starts at once (one row each).
 
     Parameters

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from layout.drops.columns import Columns, IntArray
+from layout.drops.columns import StretchCells, IntArray
 from layout.drops.costs import CostArray, RealArray, Scale, drop_costs, scale_for
 from layout.drops.prices import PriceTable
 
@@ -54,7 +54,7 @@ class Worths:
         What is hung.
     """
 
-    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
+    def __init__(self, stretch: StretchCells, table: PriceTable, sheet: Sheet) -> None:
         self.stretch = stretch
         self.sheet = sheet
         self.table = table

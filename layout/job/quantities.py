@@ -68,6 +68,7 @@ def _slip(value: object) -> str:
 
 
 Price = Annotated[Decimal, Number(what="a price, a plain number", sign="money")]
+RollPrice = Annotated[Decimal, Number(places=2, what="a price, a plain number", sign="money")]
 Positive = Annotated[Decimal, Number(above=Decimal(0), least=None)]
 Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a plain number", sign="%")]
 Pounds = Annotated[

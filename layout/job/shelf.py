@@ -123,16 +123,15 @@ def read_book(text: str, file: str) -> Book:
     try:
         root, repeated = read_tree(text, file=file)
     except Unreadable as error:
-        raise JobError([error.fault], file) from None
+        raise JobError(error.faults, file) from None
     faults = Faults(root, list(repeated))
     given = root.content.get("units") if isinstance(root.content, dict) else None
-    name = given.content if isinstance(given, Value) else "in"
-    unit = UNITS.get(str(name), INCH)
-    part = TreeWalk(ReadingContext(unit, sure=name in UNITS), faults).part(BookPart, root, ())
+    name = str(given.content) if isinstance(given, Value) else "in"
+    part = TreeWalk(ReadingContext(UNITS.get(name, INCH), sure=name in UNITS), faults).part(BookPart, root, ())
     found = faults.ordered()
     if found:
         raise JobError(found, file)
-    book = Book(unit, tuple(_shelf(each) for each in part.products))
+    book = Book(UNITS[name], tuple(_shelf(each) for each in part.products))
     wrong = list(_faults(book))
     if wrong:
         raise JobError(wrong, file)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from layout.job.kind import BadValue, Flaw, Kind, ReadingContext
-from layout.job.limits import MAX_NAME
+from layout.job.limits import FIRST_YEAR, LAST_YEAR, MAX_NAME
 
 
 @dataclass(frozen=True)
@@ -50,11 +50,14 @@ class Day(Kind):
     def check(self, value: object, told: ReadingContext) -> str:
         """Return the date."""
         try:
-            if isinstance(value, str) and len(value) == 10:
-                return datetime.date.fromisoformat(value).isoformat()
+            day = datetime.date.fromisoformat(value) if isinstance(value, str) and len(value) == 10 else None
         except ValueError:
-            pass
-        raise BadValue(Flaw((), "must be a date such as 2026-05-04"))
+            day = None
+        if day is None:
+            raise BadValue(Flaw((), "must be a date such as 2026-05-04"))
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise BadValue(Flaw((), f"must be a date from {FIRST_YEAR} to {LAST_YEAR}"))
+        return day.isoformat()
 
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema."""

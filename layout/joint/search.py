@@ -153,7 +153,7 @@ def decide(
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = Search(job, walls, progress, stop, thorough=thorough)
+    search = IntegratedSearch(job, walls, progress, stop, thorough=thorough)
     best = search.run()
     certificate = search.certificate()
     cuttings = [best.sheet]
@@ -172,7 +172,7 @@ def decide(
 
 def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
     """Place the drops for the least total length, then cut them: what the joint search starts from."""
-    search = Search(job, walls)
+    search = IntegratedSearch(job, walls)
     return search.first()
 
 
@@ -185,7 +185,7 @@ def never() -> bool:
     return False
 
 
-class Search:
+class IntegratedSearch:
     """The search under way: the best trial and the best bound."""
 
     def __init__(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout.marks import CORNERS, SIDES, Box, Sheet, box_around, box_of, chains, sheet
+from layout.marks import CORNERS, SIDES, Extent, LyingPiece, box_around, box_of, chains, sheet
 from layout.records import Piece, Point, Ring
 from layout.shapes import circle_ring
 from layout.units import Unit, inches, tape
@@ -51,7 +51,7 @@ def crew_marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> Crew:
 class _Teller:
     """Numbers the corners in the order the lines come to them."""
 
-    def __init__(self, flat: Sheet, unit: Unit) -> None:
+    def __init__(self, flat: LyingPiece, unit: Unit) -> None:
         self.flat, self.unit = flat, unit
         self.box = box_around(flat.ring)
         self.numbers: dict[Point, int] = {}
@@ -163,5 +163,5 @@ class _Teller:
         return f"{self._say(ticks)} from {edge}"
 
 
-def _around(box: Box) -> tuple[Point, ...]:
+def _around(box: Extent) -> tuple[Point, ...]:
     return (box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)

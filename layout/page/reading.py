@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from layout.drawing.key_plan import Leg, legs
+from layout.drawing.key_plan import PlanFace, legs
 from layout.errors import Fault
 from layout.job import look_over
 from layout.job.closing import PlanSide, allowed_gap, closing_gap, closing_lengths, turns_round
@@ -106,7 +106,7 @@ def corner_of(face: FacePart, ends: bool) -> tuple[Corner, float]:
     return kind or ("none" if ends else "outside"), 90.0 if angle is None else float(angle)
 
 
-def walk_round(sides: Sequence[PlanSide]) -> list[Leg]:
+def walk_round(sides: Sequence[PlanSide]) -> list[PlanFace]:
     """Return faces as they lie on plan, the first one toward the right."""
     spans: list[FaceSpan] = []
     left = 0
@@ -119,7 +119,9 @@ def walk_round(sides: Sequence[PlanSide]) -> list[Leg]:
         footing=level, wall_top=level, grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
 
 
-def _gap(sides: Sequence[PlanSide], walked: Sequence[Leg], names: Sequence[str], unit: Unit) -> dict[str, Any] | None:
+def _gap(
+    sides: Sequence[PlanSide], walked: Sequence[PlanFace], names: Sequence[str], unit: Unit,
+) -> dict[str, Any] | None:
     """Return what is between the end of a closed run and its start; None where they meet."""
     across, up = closing_gap(sides)
     if not sides or math.hypot(across, up) <= allowed_gap(sides, unit):

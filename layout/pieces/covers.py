@@ -6,13 +6,13 @@ found as those of any piece: where parts touch on the sheet and not in space.
 
 ::
 
-    footing cover (outside corner)    inside cover        riser cover           opening gusset
-        +------+-----+---+                +----+----+         +----+--------+       +-----+--+
-        | lap  |ledge|   | face           |ledge tabs         |wall| ledge  |       |wall |  | head
-        |      |     |   |                | 1  | 2  |         |    +--------+       |tab 2|  |
-        +------+-----+---+                +----+----+         |    | riser  +---+   +-----+--+  arris
-        |  face      |ear                 |faces    |         |    +--------+lap|   |tab 1|  | jamb
-        +------------+                    +----+----+              | ledge  |       |     |  |
+    footing cover (outside corner)    inside cover        riser cover
+        +------+-----+---+                +----+----+         +----+--------+
+        | lap  |ledge|   | face           |ledge tabs         |wall| ledge  |
+        |      |     |   |                | 1  | 2  |         |    +--------+
+        +------+-----+---+                +----+----+         |    | riser  +---+
+        |  face      |ear                 |faces    |         |    +--------+lap|
+        +------------+                    +----+----+              | ledge  |
 """
 
 from __future__ import annotations
@@ -23,26 +23,29 @@ from collections.abc import Sequence
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
-from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
-from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
+from layout.folding import Motion, FoldedPart, Spot, Vector, hinge, plus, scaled, slits_between
+from layout.panels import UP, Panel
+from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
+from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
-from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
-from layout.shapes import footing_turn, lowest, polygons, value
+from layout.records import Job, Laid, Piece, Slit, Wall
+from layout.shapes import footing_turn, polygons, value
 
 WHY = {"footing cover": "arris of the footing"}
 """What the slits of a cover are for; those of the others part two tabs."""
 
 
 def covers(job: Job, wall: Wall) -> list[Piece]:
-    """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, opening gussets."""
+    """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, slope
+    covers, opening gussets."""
     concrete = concrete_of(wall)
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
 
-    def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
-        kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
-        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
+    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
+        kind = PieceKind(name, wall.run, "membrane", job.rules, turnable=True)
+        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
     counts = {"outside": 0, "inside": 0}
     for corner in concrete.corners():
@@ -64,6 +67,10 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             parts = ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap)
             if parts:
                 add("ledge cover", f"LC{ledges}", step.upper_face, parts)
+    for number, (one, other) in enumerate(concrete.kinks(), 1):
+        parts = slope_parts(one, other, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap)
+        if parts:
+            add("slope cover", f"SC{number}", one.leg.span.name, parts)
     if wall.opening_return:
         for hole in wall.openings:
             for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap), 1):
@@ -73,7 +80,9 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     return made
 
 
-def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part]) -> list[Piece]:
+def pattern_pieces(
+    job: Job, kind: PieceKind, tag: str, face: str, parts: Sequence[FoldedPart], *, taken_up: float,
+) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
         -0.01, join_style="mitre")
@@ -90,7 +99,7 @@ def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Pa
 
     flat = Polygon(moved(exact.exterior.coords))
     found = [on_ticks((moved([a])[0], moved([b])[0]), flat, WHY.get(kind.name, "between the tabs"))
-             for a, b in slits_between(parts)]
+             for a, b in slits_between(parts, taken_up=taken_up)]
     slits = sorted((slit for slit in found if slit), key=lambda slit: (slit.start, slit.end))
     shapes = halves(flat, job.sheet, job.rules)
     made: list[Piece] = []
@@ -107,7 +116,7 @@ def _within(slits: Sequence[Slit], shape: Polygon) -> list[Slit]:
     return [slit for slit in clipped if slit]
 
 
-def _laid(part: Part, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
+def _laid(part: FoldedPart, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
     """Return where a part lies, its outline in the pattern's own frame."""
     shape = Polygon(ring)
     if not within.covers(shape):
@@ -127,7 +136,7 @@ def _snap(length: float) -> float:
 
 # --- corners -----------------------------------------------------------------------------------
 
-def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of a footing cover: what closes an outside corner of the footing.
 
     Parameters
@@ -141,7 +150,7 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
 
     Returns
     -------
-    list of Part
+    list of FoldedPart
         The ledge's corner with a lap on to both ledges (on to the riser, where the footing steps down there), a flap
         down each face, and an ear from the first face around the arris, in the plan frame of the corner: the first
         face along x, the soil below. Empty where neither face has a ledge.
@@ -166,43 +175,64 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     origin = corner.before.spot(corner.station, 0.0, level)
     ledge = Motion(origin, corner.before.along, scaled(corner.before.out, -1.0))
     kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
-    inner, outer = at((n1, f1)), at((n1, p))
-    left = Polygon([inner, at((u1, -back), (n1, f1)), at((u1, -back), (n1, p)), outer])
-    right = Polygon([at((n2, f2)), at((n2, q)), at((u2, on), (n2, q)), at((u2, on), (n2, f2))])
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     top = [kite]
     down = float(turn_down)
-    for shape, drop, looks, reach, ends in (
-        (left, -falls, scaled(corner.before.along, -1.0), back, (inner, outer)),
-        (right, falls, corner.after.along, on, (at((n2, f2)), at((n2, q)))),
+    for drop, rise, away, on_plan, reach, ends in (
+        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), back, (at((n1, f1)), at((n1, p)))),
+        (falls, corner.rises[1], corner.after.along, u2, on, (at((n2, f2)), at((n2, q)))),
     ):
-        if drop > 0 and ends[0] != ends[1]:
-            # the footing beside it is lower: the lap goes down the riser
-            side = _strip(ends, min(reach, drop), away_from=kite)
-            parts.append(Part("riser", side, hinge(ledge, *ends, looks)))
+        if ends[0] == ends[1]:
+            continue
+        # where the footing beside it is lower the lap goes down the riser
+        long = min(reach, drop) if drop > 0 else reach * math.hypot(1.0, rise)
+        lap_on = Polygon([*ends, _moved(ends[1], on_plan, long), _moved(ends[0], on_plan, long)])
+        if drop > 0:
+            parts.append(FoldedPart("riser", lap_on, hinge(ledge, *ends, away)))
+        elif rise:
+            parts.append(FoldedPart("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise))))
         else:
-            top.append(shape)
+            top.append(lap_on)
     flat = unary_union([shape.buffer(0) for shape in top if shape.area > 1e-6]).buffer(0)
-    parts = [*(Part("ledge", shape, ledge) for shape in polygons(flat)), *parts]
+    parts = [*(FoldedPart("ledge", shape, ledge) for shape in polygons(flat)), *parts]
     if not down:
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
     right_end = at((u2, on if falls <= 0 else 0.0), (n2, q))
-    first = Polygon([left_end, _moved(left_end, n1, down), _moved(far, n1, down), far])
-    second = Polygon([far, _moved(far, n2, down), _moved(right_end, n2, down), right_end])
+    first = _under_edge(far, at((n1, p)), left_end, n1, down, corner.rises[0])
+    second = _under_edge(far, at((n2, q)), right_end, n2, down, corner.rises[1])
     on_first = hinge(ledge, left_end, far, corner.before.out)
     on_second = hinge(ledge, far, right_end, corner.after.out)
-    parts += [Part("footing face", first, on_first), Part("footing face", second, on_second)]
+    parts += [FoldedPart("footing face", first, on_first), FoldedPart("footing face", second, on_second)]
     arris = (far, _moved(far, n1, down))
     width = float(min(ear, math.dist(far, right_end)))
     lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
-    return [*parts, Part("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+    return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
 
 
-def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def _sloping(away: Vector, rise: float) -> Vector:
+    """Return which way a ledge faces that rises, going away from a place, so much for its length on plan."""
+    return scaled(plus(UP, scaled(away, -rise)), 1 / math.hypot(1.0, rise))
+
+
+def _under_edge(far: Spot, near: Spot, end: Spot, down: Spot, deep: float, rise: float) -> Polygon:
+    """Return a flap under the edge of a ledge: level from ``far`` to ``near``, rising from there to ``end``.
+
+    Where the edge rises the flap stays below the level line, on which the ledge lies in the pattern; its lower end
+    keeps to the slope.
+    """
+    slant = rise * math.dist(near, end)
+    corners = [far, near, _moved(end, down, max(-slant, 0.0)), _moved(end, down, deep - slant),
+               _moved(near, down, deep), _moved(far, down, deep)]
+    if not slant:
+        corners = [far, end, corners[3], corners[5]]
+    return Polygon(corners).buffer(0)
+
+
+def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of an inside cover: what closes the edge at which two footing faces meet in an inside corner.
 
     A flap on each face, folded into that edge, and a tab on to each ledge (on to the wall, where it has no ledge).
@@ -220,26 +250,45 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     one = max(min(float(lap), before.span.right - before.span.left - edge.left), 0.0)
     two = max(min(float(lap), after.span.right - after.span.left - edge.right), 0.0)
     foot = before.spot(corner.station - edge.left, p, level)
-    # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing
+    # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing in the corner
     first = Motion(foot, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
-    parts = [
-        Part("footing face", box(-one, -down, 0, 0), first), Part("footing face", box(0, -down, two, 0), second),
-    ]
-    for motion, ledge, reach, sign in ((first, p, one, -1), (second, q, two, 1)):
+    faces: list[FoldedPart] = []
+    tabs: list[FoldedPart] = []
+    sides = ((first, before, p, one, -1.0, edge.left, corner.rises[0]),
+             (second, after, q, two, 1.0, edge.right, corner.rises[1]))
+    for motion, leg, ledge, reach, sign, back, rise in sides:
+        low, high = rise * back, rise * (back + reach)
+        ends = ((0.0, low), (sign * reach, high))
+        faces.append(FoldedPart("footing face", _upright(ends, -down), motion))
         f = float(fillet) if ledge else 0.0
         deep = min(float(lap), ledge - f) if ledge else float(lap)
         if deep <= 0 or reach <= 0:
             continue
-        tab = box(min(0, sign * reach), 0, max(0, sign * reach), deep)
-        turned = hinge(motion, (0.0, 0.0), (1.0, 0.0), UP) if ledge else motion
-        parts.append(Part("ledge" if ledge else "wall", tab, turned))
-    return parts
+        turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
+        on, how = ("ledge", turned) if ledge else ("wall", motion)
+        tabs.append(FoldedPart(on, _beyond(ends, deep), how))
+    return [*(part for part in faces if part.shape.area), *tabs]
+
+
+def _upright(ends: tuple[Spot, Spot], deep: float) -> Polygon:
+    """Return what lies between a line and another one so far under it: the ends stay plumb."""
+    (x0, y0), (x1, y1) = ends
+    return Polygon([(x0, y0), (x1, y1), (x1, y1 + deep), (x0, y0 + deep)])
+
+
+def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
+    """Return what lies beyond a fold, so deep square to it: above it in the pattern, its near end plumb."""
+    (x0, y0), (x1, y1) = ends
+    length = math.dist(*ends)
+    upright = abs(x1 - x0) / length
+    lean = (y0 - y1) / length * deep * (1 if x1 > x0 else -1)
+    return Polygon([ends[0], ends[1], (x1 + lean, y1 + deep * upright), (x0, y0 + deep / upright)])
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------
 
-def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[Part]]:
+def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[FoldedPart]]:
     """Return the parts of the covers at a footing step: the riser's, then the one at the foot of its outer edge.
 
     The riser cover goes on to the wall, the upper and the lower ledge, and around the outer edge on to the face of the
@@ -263,35 +312,43 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     room = _room(concrete, step)
     onto = float(min(lap, room[0]))
     back = float(min(lap, room[1]))
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     if wide:
         corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
-        parts.append(Part("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
+        parts.append(FoldedPart("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
     foot_of_wall = low + f_low
     if step.runs_on and turn_down:
         # the higher footing's face goes on past the ledge: the cover with it, a lap on and as far as the sheet goes
         under = max(low, top - turn_down) if wide else top - turn_down
-        parts.append(Part("footing face", bar(wide, under, wide + lap, top), riser))
+        parts.append(FoldedPart("footing face", bar(wide, under, wide + lap, top), riser))
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
-    parts.append(Part("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
+    ahead, behind = step.rises
+    head = top + min(lap, room[2])
+    foot_line = [(-side * onto, foot_of_wall + ahead * onto), (0.0, foot_of_wall)]
+    parts.append(FoldedPart("wall", Polygon([*foot_line, (0.0, head), (-side * onto, head)]), wall))
     reach = wide + (lap if step.runs_on and turn_down else 0)
     if reach > f_top:
         tab = bar(f_top, top, reach, top + back)
         if step.at_corner:
             tab = polygons(tab.intersection(_corner_ledge(step, step.at_corner, side)))[0]
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, top), (side, top), UP)))
+        rise = 0.0 if step.at_corner else behind
+        looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         tab = bar(f_low, low - onto, lower, low)
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
+        looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
         past = back
         if step.at_corner:
             turn = step.at_corner.footing
             past = min(back, turn.right if step.falls > 0 else turn.left)
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
-        parts.append(Part("footing face", bar(wide, low, wide + past, top), around))
+        upper = top + (0.0 if step.at_corner else behind) * past
+        ends = [(side * wide, low), (side * wide, top), (side * (wide + past), upper), (side * (wide + past), low)]
+        parts.append(FoldedPart("footing face", Polygon(ends), around))
     made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
         foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
@@ -301,7 +358,7 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
 
 def _foot_parts(
     step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[Part]:
+) -> list[FoldedPart]:
     """Return the parts of the cover where a riser's outer edge meets the lower footing's top."""
     leg, d = step.leg, float(step.falls)
     past = step.at_corner.footing if step.at_corner else None
@@ -309,18 +366,18 @@ def _foot_parts(
     foot = leg.spot(step.station, step.lower_ledge, step.bottom)
     face = Motion(foot, leg.along, UP)
     deep = min(float(lap), step.lower_ledge - fillet)
+    rise = step.rises[0]
+    ends = ((0.0, 0.0), (d * onto, rise * onto))
     upper = box(min(0, -d * back), -turn_down, max(0, -d * back), min(float(lap), step.height))
-    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
-    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", unary_union([upper, lower]), face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        FoldedPart("footing face", unary_union([upper, _upright(ends, -turn_down)]), face),
+        FoldedPart("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
 
 
 def _inner_foot_parts(
     step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[Part]:
+) -> list[FoldedPart]:
     """Return the parts of the cover where the lower footing's face runs into the higher footing's face.
 
     ``back`` is not used: the higher footing's face lies square to the lower one's there.
@@ -331,12 +388,12 @@ def _inner_foot_parts(
     looks = scaled(leg.along, d)
     deep = min(float(lap), step.lower_ledge - fillet)
     beside = hinge(face, (0.0, 0.0), (0.0, -1.0), looks)
+    rise = step.rises[0]
+    ends = ((0.0, 0.0), (d * onto, rise * onto))
     upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
-    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
-    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", upper, beside), Part("footing face", lower, face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        FoldedPart("footing face", upper, beside), FoldedPart("footing face", _upright(ends, -turn_down), face),
+        FoldedPart("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
 
 
@@ -364,7 +421,7 @@ def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
     return ahead, behind, max(float(line) - step.top, 0.0)
 
 
-def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[Part]:
+def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[FoldedPart]:
     """Return the parts of a cover where the ledge changes on a straight wall.
 
     The end of the wider footing stands open between the two ledges' edges: the cover lies on it, laps the wider ledge,
@@ -387,91 +444,45 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
     onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
     beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
-    face = box(*_ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
-    inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
-    outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
+    face = box(*ordered(side * narrow, side * wide, -down, 0))
+    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
+    ahead, behind = step.rises  # of the narrower ledge and of the wider one, going away
+    inner = _upright(((side * narrow, 0.0), (side * (narrow - beside), ahead * beside)), -down)
+    outer = _upright(((side * wide, 0.0), (side * (wide + onto), behind * onto)), -down)
     return [
-        Part("footing face", face, end),
-        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
-        Part("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
-        Part("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
+        FoldedPart("footing face", face, end),
+        FoldedPart("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), _sloping(scaled(leg.along, side), behind))),
+        FoldedPart("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
+        FoldedPart("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
     ]
 
 
-def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, float, float]:
-    return (min(x0, x1), y0, max(x0, x1), y1)
+def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap: int) -> list[FoldedPart]:
+    """Return the parts of a cover at a change of slope, where the drops are slit from the joint down.
 
-
-# --- openings ----------------------------------------------------------------------------------
-
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]]:
-    """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
-
-    It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
+    Both ledges meet in a line square to the wall, over which the cover is bent, and below them lies one footing face:
+    the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
     """
-    wall = concrete.wall
-    leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
-    motion = leg.wall()
-    back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
-    made: list[list[Part]] = []
-    for x, y, right, up in (
-        (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
-        (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
-    ):
-        line = float(value(wall.top, x, from_right=right > 0))
-        below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
-        if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
-            made.append([])
-            continue
-        wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
-        beside, past = min(float(lap), high), min(float(lap), wide)
-        if up < 0:
-            beside = min(beside, line - y)
-        above, along = min(float(lap), below), past
-        if up > 0:  # as far along the head as the membrane line stays above it, and no higher than that line
-            along, above = _under_line(wall.top, (x, y), right, past, float(lap))
-        jamb_normal = scaled(leg.along, float(right))
-        head_normal: Vector = (0.0, 0.0, -float(up))
-        # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
-        aside = min(float(lap), x - leg.span.left if right > 0 else leg.span.right - x)
-        tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
-        jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
-        head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
-        tab2 = box(*_ordered(x, x - right * above, min(y, y + up * along), max(y, y + up * along)))
-        on_jamb = hinge(motion, (x, y), (x, y - up), jamb_normal)
-        on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
-        on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
-        surface = "head" if up > 0 else "sill"
-        made.append([Part("wall", tab1, motion), Part("jamb", jamb, on_jamb), Part(surface, head, on_head),
-                     Part("wall", tab2, on_wall)])
-    return made
-
-
-def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float, lap: float) -> tuple[float, float]:
-    """Return how far along a head, and how far above it, sheet lies under the membrane line [ticks]."""
-    x, y = corner
-    while past > 1:
-        ends = sorted((x, x + right * math.ceil(past)))
-        room = lowest(line, ends[0], ends[1]) - y
-        if room > 0:
-            return past, min(lap, float(room))
-        past = math.floor(past * 0.9)
-    return 1.0, 1.0
+    leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
+    turn, f = other.slope - one.slope, float(fillet)
+    along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
+    # x = 0 where the slope changes, along the left one; y = 0 at the wall
+    left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
+    reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
+    parts: list[FoldedPart] = []
+    if p > f:
+        right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
+        parts = [FoldedPart("ledge", box(-reach[0], -p, 0.0, -f), left),
+                 FoldedPart("ledge", box(0.0, -p, reach[1], -f), right)]
+    if not turn_down:
+        return parts
+    end = (reach[1] * math.cos(turn), -p + reach[1] * math.sin(turn))
+    top = [(-reach[0], -p), (0.0, -p), end]
+    plumb = (-math.sin(one.slope), -math.cos(one.slope))
+    foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
+    face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
+    return [*parts, FoldedPart("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
 def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
     return (spot[0] + direction[0] * by, spot[1] + direction[1] * by)
-
-
-def _strip(ends: tuple[Spot, Spot], wide: float, *, away_from: Polygon) -> Polygon:
-    """Return the strip of a width along a line, on the side away from a shape."""
-    (x0, y0), (x1, y1) = ends
-    length = math.dist(*ends)
-    across = ((y1 - y0) / length, -(x1 - x0) / length)
-    for sign in (1.0, -1.0):
-        by = sign * wide
-        strip = Polygon([ends[0], ends[1], _moved(ends[1], across, by), _moved(ends[0], across, by)])
-        if strip.intersection(away_from).area < 1e-6:
-            return strip
-    return strip

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.board import board_of, board_product
+from layout.board import board_product
 from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
 from layout.joint import cut_product
@@ -139,7 +139,7 @@ def _check(earlier: Earlier, job: Job) -> None:
             same(f"rules.{name}", before, after)
         same("sheet.width", inches(was.sheet.width, job.unit), inches(job.sheet.width, job.unit))
     same("strip.from", was.strips_from, job.strips_from)
-    if board_of(was) != board_of(job):
+    if was.extras.drainage_board != job.extras.drainage_board:
         found.append(Fault(0, "drainage_board", "must stay as it was: pieces are cut by it"))
     if found:
         raise JobError(found, "changed job")
@@ -268,7 +268,7 @@ class _Work:
 
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
-        board = board_of(was)
+        board = was.extras.drainage_board
         return {"membrane": was.sheet, "strip": was.strip}.get(name) or (board_product(board) if board else None)
 
     # --- the whole -----------------------------------------------------------------------------
@@ -282,7 +282,7 @@ class _Work:
         pieces = best.matched.pieces
         hung = replace(best.field, pieces=tuple(piece for piece in pieces if piece.drop in field))
         laid, matched = self._board(hung)
-        board = board_of(self.job)
+        board = self.job.extras.drainage_board
         if matched is not None and board is not None:
             made.append(self._recut("drainage", board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}

@@ -52,7 +52,7 @@ class InHand:
 
     def __init__(self, job: Job, plan: Plan) -> None:
         self.plan = plan
-        self.job = replace(job, extras={key: value for key, value in job.extras.items() if key != "drainage_board"})
+        self.job = replace(job, extras=replace(job.extras, drainage_board=None))
         self.cutting = sheet_of(plan)
         self.cost = cost_of(job, self.cutting)
         self.recuts = 0

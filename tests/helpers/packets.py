@@ -55,6 +55,13 @@ def write_rest(plan: Plan, folder: Path) -> None:
     write_roll_cards(plan, folder)
     (folder / "packet.html").write_text(packet.html(plan, {}), encoding="utf-8")
     write_print(folder)
+    seal(folder)
+
+
+def seal(folder: Path) -> None:
+    """Write the sums of a packet's files, as they are now."""
+    (folder / packet.SUMS).unlink(missing_ok=True)
+    (folder / packet.SUMS).write_text(packet.sums_of(folder), encoding="utf-8")
 
 
 def write_print(folder: Path) -> None:

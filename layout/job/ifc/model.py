@@ -78,8 +78,6 @@ def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], un
                        file) from None
     if path.suffix.lower() != ".ifc":
         raise JobError([Fault(0, "", "must be a plain IFC file (.ifc)", path.suffix, "save it as .ifc")], file)
-    if path.exists() and not path.is_file():
-        raise JobError([Fault(0, "", "must be a file")], file)
     data = read_bytes(path, MAX_IFC_BYTES, hint=_ALONE)
     if not data[:1000].lstrip().startswith(_HEAD):
         raise JobError([Fault(0, "", "must be an IFC file, which this is not")], file)
