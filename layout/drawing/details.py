@@ -19,7 +19,7 @@ from layout.drawing.sections import (
     corner_detail, corners, deepest, footing_section, opening_section, sleeve_section, top_section,
 )
 from layout.drawing.sketch import SCALE
-from layout.records import Plan, Wall
+from layout.records import MEMBRANE, Plan, Wall
 from layout.shapes import value
 
 
@@ -41,11 +41,11 @@ class Detail:
 
 
 Maker = Callable[[Plan, int], Drawing | None]
-Places = Callable[[Plan], Iterator[Call]]
+FindPlaces = Callable[[Plan], Iterator[Call]]
 
 
 def _membrane(plan: Plan) -> list[Wall]:
-    return [wall for wall in plan.walls if wall.layer == "membrane"]
+    return [wall for wall in plan.walls if wall.layer == MEMBRANE]
 
 
 def _at_joint(wall: Wall, station: float) -> Call:
@@ -107,7 +107,7 @@ def _side_lap(plan: Plan) -> Iterator[Call]:
 def _end_lap(plan: Plan) -> Iterator[Call]:
     pieces = {piece.tag: piece for piece in plan.pieces}
     for drop in plan.drops:
-        if drop.layer == "membrane" and len(drop.pieces) > 1:
+        if drop.layer == MEMBRANE and len(drop.pieces) > 1:
             lower = pieces[drop.pieces[1]]
             yield Call(drop.run, (drop.left + drop.right) / 2, float(max(y for _, y in lower.outline)))
             return
@@ -115,7 +115,7 @@ def _end_lap(plan: Plan) -> Iterator[Call]:
 
 SCALES = {"in": (4, 8, 12, 16, 24, 48), "mm": (5, 10, 20, 50)}
 """Standard scales of details, the largest first, which is for large sheets."""
-MAKERS: tuple[tuple[Maker, Places], ...] = (
+MAKERS: tuple[tuple[Maker, FindPlaces], ...] = (
     (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside),
     (side_lap_detail, _side_lap), (end_lap_detail, _end_lap), (sleeve_section, _sleeve), (opening_section, _opening),
     (top_section, _top),

@@ -23,7 +23,7 @@ from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
 from layout.errors import DrawingError
 from layout.marks import marks
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 from layout.units import inches, tape
 
 FOOT = 9.0
@@ -58,7 +58,7 @@ class PageWords:
     proof: str = ""
 
 
-Content = tuple[str, Sequence[View], Sequence[Entity]]
+PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
@@ -94,7 +94,7 @@ def packet_pages(
     size = paper_named(paper)
     area = room(size)
     *covers, last = cover(plan, words, area)
-    made: list[Content] = [("Summary", (), page) for page in covers]
+    made: list[PageContent] = [("Summary", (), page) for page in covers]
     made += drawn_pages(plan, area, {} if known is None else known, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
@@ -114,7 +114,7 @@ def packet_pages(
     ]
 
 
-def _free(content: Content, area: Box) -> float:
+def _free(content: PageContent, area: Box) -> float:
     """Return how far down a page is used [mm]."""
     _, views, entities = content
     feet = [view.box.bottom - HEAD for view in views]
@@ -124,7 +124,7 @@ def _free(content: Content, area: Box) -> float:
 
 
 def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequence[Entity], *, scale: int,
-                first: int) -> list[Content]:
+                first: int) -> list[PageContent]:
     """Return the pages of drawings: key plan, notes, elevations, details, roll cards, from under the summary on.
 
     Parameters
@@ -283,7 +283,7 @@ def _summary(plan: Plan, proof: str) -> list[tuple[str, list[str]]]:
         if drops:
             what.append(f"Run {wall.run}, {wall.layer}: {len(wall.faces)} faces, {tape(wall.length, unit)} long, "
                         f"{len(drops)} drops" + (f", turn-down {inches(wall.turn_down, unit)}"
-                                                 if wall.layer == "membrane" else ""))
+                                                 if wall.layer == MEMBRANE else ""))
     kinds: dict[str, int] = {}
     for piece in plan.pieces:
         kinds[piece.kind] = kinds.get(piece.kind, 0) + 1
@@ -306,7 +306,7 @@ def _summary(plan: Plan, proof: str) -> list[tuple[str, list[str]]]:
               f"{inches(each.needed, unit)}, found {inches(each.found, unit)}. {each.why}"
               + (f" Cure: {each.cure}" if each.cure else "")
               for number, each in enumerate(plan.exceptions, start=1)]
-    notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
+    notes = [note for wall in plan.walls for note in wall.notes if wall.layer == MEMBRANE] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
               ("Savings", [str(saving["text"]) for saving in plan.savings]),
               ("Warnings", [warning.text() for warning in plan.warnings]),

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Text, Vec
 from layout.drawing.sketch import SHOWN, THICK, Sketch
-from layout.records import FaceSpan, Piece, Plan, Wall
+from layout.records import DRAINAGE, MEMBRANE, FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
 
@@ -22,7 +22,7 @@ def corners(wall: Wall) -> Iterator[tuple[FaceSpan, FaceSpan]]:
 
 def deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
     """Return the face with the widest ledge: the one its strip must reach over."""
-    spans = [(wall, span) for wall in plan.walls if wall.layer == "membrane" for span in wall.faces]
+    spans = [(wall, span) for wall in plan.walls if wall.layer == MEMBRANE for span in wall.faces]
     return max(spans, key=lambda pair: (pair[1].ledge, -pair[1].left), default=None)
 
 
@@ -67,7 +67,7 @@ def footing_section(plan: Plan, scale: int) -> Drawing | None:
     detail.note((1.2 * one, high * 0.62), "sheet, one line whatever its plies")
     if f:
         detail.note((f / 2 + one, f / 2 + one), f"fillet {inches(round(f), unit)} leg")
-    board = any(each.layer == "drainage" for each in plan.walls)
+    board = any(each.layer == DRAINAGE for each in plan.walls)
     if board:
         detail.shape("board", ((2.4 * one, high), (2.4 * one, f + 2 * one)), closed=False)
         detail.shape("board", ((3.8 * one, high), (3.8 * one, f + 2 * one)), closed=False)
@@ -102,7 +102,7 @@ def _strip_reach(plan: Plan, span: FaceSpan, strip: Piece) -> tuple[float, float
 
     Its outline says so when it lies flat on a level footing; else the least height up is what is known.
     """
-    wall = next(wall for wall in plan.walls if wall.run == strip.run and wall.layer == "membrane")
+    wall = next(wall for wall in plan.walls if wall.run == strip.run and wall.layer == MEMBRANE)
     face = next((each for each in wall.faces if each.name == strip.face), span)
     joint = float(value(wall.footing, (min(x for x, _ in strip.outline) + 1) % wall.length, from_right=True))
     if not strip.flat:
@@ -123,7 +123,7 @@ def top_section(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    wall = next((wall for wall in plan.walls if wall.layer == "membrane"), None)
+    wall = next((wall for wall in plan.walls if wall.layer == MEMBRANE), None)
     if wall is None:
         return None
     unit, rules = plan.job.unit, plan.job.rules
@@ -171,7 +171,7 @@ def sleeve_section(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    rounds = [(wall, each) for wall in plan.walls if wall.layer == "membrane" for each in wall.rounds]
+    rounds = [(wall, each) for wall in plan.walls if wall.layer == MEMBRANE for each in wall.rounds]
     if not rounds:
         return None
     wall, sleeve = max(rounds, key=lambda pair: pair[1].diameter)
@@ -250,7 +250,7 @@ def corner_detail(plan: Plan, scale: int) -> Drawing | None:
         8 for 1:8.
     """
     for wall in plan.walls:
-        if wall.layer != "membrane":
+        if wall.layer != MEMBRANE:
             continue
         for span, after in corners(wall):
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:

@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.drops.costs import CostArray
-from layout.drops.joints import Box, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
+from layout.drops.joints import PieceBox, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
 from layout.drops.shingle import Band
-from layout.records import Broken, Rules, Wall
+from layout.records import RuleException, Rules, Wall
 from layout.units import Unit, inches
 
 PIECE = 2.0**-14
@@ -38,14 +38,14 @@ class Splits:
         By how much, summed [ticks].
     """
 
-    boxes: tuple[tuple[Box, ...], ...]
-    broken: tuple[Broken, ...]
+    boxes: tuple[tuple[PieceBox, ...], ...]
+    broken: tuple[RuleException, ...]
     shortfall: int
 
 
 def split_drops(
-    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *,
-    fixed: Mapping[int, Sequence[Box]], unit: Unit,
+    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[PieceBox]], rules: Rules, table: PriceTable, *,
+    fixed: Mapping[int, Sequence[PieceBox]], unit: Unit,
 ) -> Splits:
     """Split the drops of a run that are taller than one piece.
 
@@ -80,26 +80,26 @@ def split_drops(
     )
 
 
-def joints_of(boxes: Sequence[Box]) -> list[int]:
+def joints_of(boxes: Sequence[PieceBox]) -> list[int]:
     """Return the lower edges of the upper pieces of a drop [ticks]."""
     return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
 
 
 # --- the choice along the run ------------------------------------------------------------------
 
-def _as_cut(boxes: Sequence[Box], things: Sequence[LapKeep], end_lap: int) -> DropWay:
+def _as_cut(boxes: Sequence[PieceBox], things: Sequence[LapKeep], end_lap: int) -> DropWay:
     """Return the one way of a drop whose pieces are cut; what they cost is spent."""
     joints = tuple(joints_of(boxes))
     shortfall = sum(thing.shortfall(joint, end_lap) for joint in joints for thing in things)
     return DropWay(joints, tuple(boxes), shortfall, price=0, pieces=len(boxes))
 
 
-def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
+def _is_tall(columns: Sequence[PieceBox], table: PriceTable) -> bool:
     return any(table.pieces[top - bottom] > 1 for top, bottom in columns)
 
 
 def _best_ways(
-    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[LapKeep]], rules: Rules,
+    wall: Wall, columns: Sequence[Sequence[PieceBox]], things: Sequence[Sequence[LapKeep]], rules: Rules,
     table: PriceTable, as_cut: Mapping[int, DropWay], *, extra: bool,
 ) -> list[DropWay]:
     """Choose a way for each drop, by shortest path along the run."""
@@ -200,13 +200,13 @@ def _shortfall(chosen: Sequence[DropWay], closed: bool, rules: Rules) -> int:
 def _broken(
     wall: Wall, edges: Sequence[Band], chosen: Sequence[DropWay], things: Sequence[Sequence[LapKeep]], rules: Rules,
     unit: Unit,
-) -> list[Broken]:
-    found: list[Broken] = []
+) -> list[RuleException]:
+    found: list[RuleException] = []
     for i, j in _neighbours(len(chosen), wall.closed):
         at = edges[j][0] % wall.length
         apart = {abs(one - other) for one in chosen[i].joints for other in chosen[j].joints}
         found += [
-            Broken(
+            RuleException(
                 "end_lap_stagger", wall.run, at, needed=rules.end_lap_stagger, found=gap,
                 why=f"the end laps of neighbouring drops lie {inches(gap, unit)} apart in height; pieces of at most "
                     f"{inches(rules.max_piece, unit)} leave no better place",
@@ -218,7 +218,7 @@ def _broken(
             for joint in way.joints:
                 gap = thing.gap(joint, rules.end_lap)
                 if gap < thing.clear:
-                    found.append(Broken(
+                    found.append(RuleException(
                         thing.rule, wall.run, edges[i][0] % wall.length, needed=thing.clear, found=gap,
                         why=f"an end lap lies {inches(gap, unit)} from {thing.tag} in height; no better height is "
                             "within reach of the pieces and clear of the neighbours' end laps",

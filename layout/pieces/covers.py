@@ -29,7 +29,7 @@ from layout.panels import UP, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
 from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
-from layout.records import Job, Laid, Piece, Slit, Wall
+from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
 from layout.shapes import footing_turn, polygons, value
 
 WHY = {"footing cover": "arris of the footing"}
@@ -44,7 +44,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     made: list[Piece] = []
 
     def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
-        kind = PieceKind(name, wall.run, "membrane", job.rules, turnable=True)
+        kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
     counts = {"outside": 0, "inside": 0}

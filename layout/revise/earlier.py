@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ from layout.faces import develop
 from layout.job import read_job
 from layout.pieces import PATCH, patch_outline
 from layout.records import (
-    Broken, Cut, Cutting, Drop, Finding, Job, Laid, Leftover, Piece, Ring, Roll, Seam, Slit, Wall,
+    BaselinePlan, Cut, Cutting, Drop, Finding, Job, Laid, Leftover, Piece, Ring, Roll, RuleException, Seam, Slit,
 )
 
 TURNABLE = frozenset({
@@ -28,51 +27,10 @@ SPOILT, DAMAGED, MISSING = "spoilt sheet", "damaged sheet", "missing sheet"
 WASTE = frozenset({SPOILT, DAMAGED, MISSING})
 """Kinds, on the layer of spares, of sheet that nothing can be made of: it keeps its place on its roll."""
 
-Row = Mapping[str, Any]
+JsonRow = Mapping[str, Any]
 
 
-@dataclass(frozen=True)
-class Earlier:
-    """The plan that was worked from.
-
-    Parameters
-    ----------
-    job
-        As it was planned.
-    walls
-        Its developed runs, by name.
-    drops, seams, pieces, broken
-        As in the plan.
-    cuttings
-        How each product was to be cut.
-    digest
-        What stands for the plan's pieces.
-    cost_bound, optimal
-        What was proven about the membrane's cost.
-    revision
-        Number of its revision; 0 for a first plan.
-    """
-
-    job: Job
-    walls: Mapping[str, Wall]
-    drops: tuple[Drop, ...]
-    seams: tuple[Seam, ...]
-    pieces: tuple[Piece, ...]
-    broken: tuple[Broken, ...]
-    cuttings: tuple[Cutting, ...]
-    digest: str
-    cost_bound: Decimal | None
-    optimal: bool
-    certificate: Row
-    revision: int = 0
-
-    def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
-        """Return the pieces of a drop, top to bottom."""
-        by_tag = {piece.tag: piece for piece in self.pieces}
-        return tuple(by_tag[tag] for tag in drop.pieces)
-
-
-def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> Earlier:
+def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> BaselinePlan:
     """Read the packet that was worked from.
 
     Parameters
@@ -104,11 +62,11 @@ class _Reader:
     def __init__(self, job: Job) -> None:
         self.job = job
 
-    def plan(self, data: Row) -> Earlier:
+    def plan(self, data: JsonRow) -> BaselinePlan:
         rolls: dict[str, list[Roll]] = {}
         for row in data["rolls"]:
             rolls.setdefault(row["product"], []).append(self.roll(row))
-        return Earlier(
+        return BaselinePlan(
             job=self.job, walls={wall.run: wall for wall in develop(self.job)},
             drops=tuple(self.drop(row) for row in data["drops"]),
             seams=tuple(self.seam(row) for row in data["seams"]),
@@ -126,19 +84,19 @@ class _Reader:
     def ring(self, points: Sequence[Sequence[float]]) -> Ring:
         return tuple((self.ticks(x), self.ticks(y)) for x, y in points)
 
-    def drop(self, row: Row) -> Drop:
+    def drop(self, row: JsonRow) -> Drop:
         return Drop(
             row["tag"], row["run"], row["layer"], self.ticks(row["left"]), self.ticks(row["right"]), row["install"],
             tuple(row["pieces"]),
         )
 
-    def seam(self, row: Row) -> Seam:
+    def seam(self, row: JsonRow) -> Seam:
         return Seam(
             row["run"], row["layer"], self.ticks(row["from"]), self.ticks(row["to"]), row["left"], row["right"],
             row["over"], row["tuck"],
         )
 
-    def piece(self, row: Row) -> Piece:
+    def piece(self, row: JsonRow) -> Piece:
         ticks, flat = self.ticks, "outline" in row
         if row["kind"] == PATCH:  # as it is before it is laid, so that the same patch is found the same
             row, flat = {**row, "holes": [], "sleeves": []}, False
@@ -159,18 +117,18 @@ class _Reader:
             order=row["order"], laid=tuple(self.laid(part) for part in row.get("parts") or ()),
         )
 
-    def laid(self, row: Row) -> Laid:
+    def laid(self, row: JsonRow) -> Laid:
         ticks = self.job.unit.ticks
         x, y, z = (value * ticks for value in row["origin"])
         (a, b, c), (d, e, f) = row["along"], row["up"]
         outline = tuple((u * ticks, v * ticks) for u, v in row["outline"])
         return Laid(row["on"], outline, (x, y, z), (a, b, c), (d, e, f))
 
-    def slit(self, row: Row) -> Slit:
+    def slit(self, row: JsonRow) -> Slit:
         start, end = self.ring((row["from"], row["to"]))
         return Slit(start, end, row["why"])
 
-    def roll(self, row: Row) -> Roll:
+    def roll(self, row: JsonRow) -> Roll:
         ticks, left = self.ticks, row["leftover"]
         return Roll(
             tag=row["tag"], product=row["product"], stock=row["stock"], remnant=row["remnant"],
@@ -183,13 +141,13 @@ class _Reader:
             leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),
         )
 
-    def broken(self, row: Row) -> Broken:
-        return Broken(
+    def broken(self, row: JsonRow) -> RuleException:
+        return RuleException(
             row["rule"], row["run"], self.ticks(row["at"]), self.ticks(row["needed"]), self.ticks(row["found"]),
             row["why"], row["cure"],
         )
 
-    def cutting(self, row: Row, rolls: Sequence[Roll]) -> Cutting:
+    def cutting(self, row: JsonRow, rolls: Sequence[Roll]) -> Cutting:
         return Cutting(
             product=row["product"], rolls=tuple(rolls), cost=_money(row["cost"]), bound=_money(row["cost_bound"]),
             rolls_bound=row["rolls_bound"], optimal=row["optimal"], first_come=row["first_come_rolls"],

@@ -14,18 +14,17 @@ from layout.errors import Fault, JobError
 from layout.files import as_json, read_bytes
 from layout.packet.field_data import PROGRESS, PROGRESS_VERSION, stamp
 from layout.packet.plan_json import digest
-from layout.records import Plan
+from layout.records import BaselinePlan, Plan
 from layout.revise.chain import NoChain, is_chain, unchained
-from layout.revise.earlier import Earlier
 from layout.revise.told import Options, Reader, Told, option_records
 
 FORMAT = PROGRESS
 MOST_BYTES = 5_000_000
 """A progress file larger than this is none."""
 MOST_FAULTS = 20
-Text = Annotated[str, Field(max_length=400)]
-Length = Annotated[str, Field(min_length=1, max_length=40,
-                              description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
+ShortText = Annotated[str, Field(max_length=400)]
+LengthText = Annotated[str, Field(min_length=1, max_length=40,
+                                  description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
 Moment = Annotated[str, Field(pattern=r"^([0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+Z)?$",
                               description="date and time in UTC; empty where none is known")]
 
@@ -37,7 +36,7 @@ class _Part(BaseModel):
 class Tick(_Part):
     """A tick set or taken away."""
 
-    piece: Text
+    piece: ShortText
     what: Literal["cut", "hung"]
     done: bool
     at: Moment
@@ -46,8 +45,8 @@ class Tick(_Part):
 class Primed(_Part):
     """A face primed."""
 
-    run: Text
-    face: Text
+    run: ShortText
+    face: ShortText
     done: bool
     at: Moment
 
@@ -56,7 +55,7 @@ class Spoilt(_Part):
     """A piece whose sheet is spoilt."""
 
     what: Literal["spoilt"]
-    piece: Text
+    piece: ShortText
     at: Moment = ""
 
 
@@ -64,9 +63,9 @@ class Wrong(_Part):
     """A piece cut wrong, and what it is now."""
 
     what: Literal["cut wrong"]
-    piece: Text
-    length: Length
-    width: Length
+    piece: ShortText
+    length: LengthText
+    width: LengthText
     at: Moment = ""
 
 
@@ -74,10 +73,10 @@ class Elsewhere(_Part):
     """A piece that hangs elsewhere."""
 
     what: Literal["hung elsewhere"]
-    piece: Text
-    run: Text
-    face: Text
-    left: Length
+    piece: ShortText
+    run: ShortText
+    face: ShortText
+    left: LengthText
     at: Moment = ""
 
 
@@ -85,9 +84,9 @@ class Anyway(_Part):
     """A piece hung out of turn, and why."""
 
     what: Literal["hung anyway"]
-    piece: Text
-    why: Text
-    lacking: list[Text] = []
+    piece: ShortText
+    why: ShortText
+    lacking: list[ShortText] = []
     at: Moment = ""
 
 
@@ -95,8 +94,8 @@ class Short(_Part):
     """A roll that is shorter than it should be."""
 
     what: Literal["roll short"]
-    roll: Text
-    length: Length
+    roll: ShortText
+    length: LengthText
     at: Moment = ""
 
 
@@ -104,9 +103,9 @@ class Damaged(_Part):
     """A stretch of a roll that is no good."""
 
     what: Literal["roll damaged"]
-    roll: Text
-    start: Length = Field(alias="from")
-    to: Length
+    roll: ShortText
+    start: LengthText = Field(alias="from")
+    to: LengthText
     at: Moment = ""
 
 
@@ -114,7 +113,7 @@ class LostRoll(_Part):
     """A roll whose rest is gone."""
 
     what: Literal["roll lost"]
-    roll: Text
+    roll: ShortText
     at: Moment = ""
 
 
@@ -122,7 +121,7 @@ class Delivered(_Part):
     """How many rolls of a length were delivered in all."""
 
     what: Literal["delivered"]
-    stock: Length
+    stock: LengthText
     count: int = Field(ge=0, le=1_000_000)
     at: Moment = ""
 
@@ -132,8 +131,8 @@ class FoundRemnant(_Part):
 
     what: Literal["remnant"]
     tag: Annotated[str, Field(min_length=1, max_length=40)]
-    length: Length
-    width: Length
+    length: LengthText
+    width: LengthText
     at: Moment = ""
 
 
@@ -179,13 +178,13 @@ def progress_schema() -> dict[str, object]:
     return ProgressFile.model_json_schema()
 
 
-def read_done(earlier: Earlier, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
+def read_done(earlier: BaselinePlan, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
     """Return what is done of a plan, by one progress file and further tags; see ``read_field``."""
     return read_field(earlier, [] if path is None else [path], cut=cut, hung=hung).done
 
 
 def read_field(
-    earlier: Earlier, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
+    earlier: BaselinePlan, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
     options: Options = Options(),
 ) -> FieldWork:
     """Read what is done of a plan and what happened.
@@ -246,7 +245,7 @@ def progress_json(plan: Plan, done: Done) -> str:
     }, indent=1) + "\n"
 
 
-def _meanings(earlier: Earlier) -> dict[str, tuple[str, ...]]:
+def _meanings(earlier: BaselinePlan) -> dict[str, tuple[str, ...]]:
     """Return the pieces that each tag stands for."""
     known = {roll.tag: tuple(cut.piece for cut in roll.cuts) for made in earlier.cuttings for roll in made.rolls}
     known |= {drop.tag: drop.pieces for drop in earlier.drops}

@@ -10,14 +10,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.errors import Fault, JobError
-from layout.records import Cutting, Plan, Quantity
+from layout.records import DRAINAGE, Cutting, Plan, Quantity
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
 from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
 from layout.takeoff.fit import fit_checks
 from layout.takeoff.labour import consumable_lines, labour_lines
 from layout.takeoff.money import costing, money_lines
-from layout.takeoff.order import OnHand, Short, order_lines
+from layout.takeoff.order import OnHand, Shortage, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
 from layout.takeoff.timetable import days_of_work
 from layout.takeoff.walls import Measures, measured_lines
@@ -38,7 +38,7 @@ SYSTEM = {
 """What a whole system has, by its key in the job file: what a job does not name of it is not counted."""
 
 
-def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_hand: OnHand = {}) -> Plan:
+def take_off(plan: Plan, *, bars: Cutting | None = None, short: Shortage = {}, on_hand: OnHand = {}) -> Plan:
     """Return the plan with its quantities, cost, dates and the notes that go with them.
 
     Parameters
@@ -90,7 +90,7 @@ def _board_note(plan: Plan) -> list[str]:
     """Return a note for each run where the board asked for is not laid out."""
     if plan.job.extras.drainage_board is None:
         return []
-    laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
+    laid = {wall.run for wall in plan.walls if wall.layer == DRAINAGE}
     return [
         f"run {run.name}: no drainage board is laid out, since somewhere the ground or an opening leaves it no height"
         for run in plan.job.runs if run.name not in laid

@@ -11,7 +11,7 @@ from layout.errors import LayoutError
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
 from layout.joint import never, quiet
-from layout.records import Cutting, Job, Product, Remnant
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Product, Remnant
 from layout.stock import find, name_of
 from layout.together.engine import Engine, Lost
 from layout.together.gather import Source
@@ -21,10 +21,10 @@ from layout.together.work import BAD, JobFile, Failed, Finish, Finished, Planned
 from layout.together.yard import serve
 
 
-Key = tuple[object, ...]
+LotKey = tuple[object, ...]
 LAST = "9999"
 """Stands for the start or the delivery of a job that names none: it comes after all that do."""
-KINDS = ("membrane", "strip", "drainage")
+KINDS = (MEMBRANE, STRIP, DRAINAGE)
 MOST_BYTES = 50_000_000
 """A job file larger than this is not read."""
 
@@ -184,8 +184,8 @@ def _share(jobs: Sequence[_Job], common: Common, stop: Callable[[], bool]) -> li
     ready.sort(key=lambda job: _when(job))
     for place, job in enumerate(ready):
         job.place = place
-    yards: dict[Key, Yard] = {}
-    of_product: dict[Key, list[_Job]] = {}
+    yards: dict[LotKey, Yard] = {}
+    of_product: dict[LotKey, list[_Job]] = {}
     for job in ready:
         assert job.planned is not None
         for kind, need in job.planned.needs.items():
@@ -217,7 +217,7 @@ def _when(job: _Job) -> tuple[str, str, int]:
     return job.planned.delivery or LAST, job.planned.start or LAST, job.at
 
 
-def _key(job: _Job, kind: str, product: Product) -> Key:
+def _key(job: _Job, kind: str, product: Product) -> LotKey:
     """Return what makes a product the same for two jobs: name, width, unit, and the rolls there are at their price."""
     assert job.planned is not None
     rolls = tuple((roll.length, roll.width, roll.price, roll.on_hand) for roll in product.rolls)
@@ -341,13 +341,13 @@ def _report(jobs: Sequence[_Job], lots: Sequence[tuple[str, Lot]]) -> Report:
     lines: list[JobLine] = []
     for job in jobs:
         planned, finished = job.planned, job.finished
-        sheet = job.served.get("membrane")
+        sheet = job.served.get(MEMBRANE)
         lines.append(JobLine(
             name=job.source.name, file=str(job.source.path), start=planned.start if planned else "",
             delivery=planned.delivery if planned else "", title=planned.job.info.name if planned else "",
             place=job.place, drops=planned.drops if planned else 0,
             rolls=bought_rolls(sheet.cutting) if sheet else 0,
-            rolls_alone=bought_rolls(planned.needs["membrane"].alone) if planned and "membrane" in planned.needs else 0,
+            rolls_alone=bought_rolls(planned.needs[MEMBRANE].alone) if planned and MEMBRANE in planned.needs else 0,
             remnants=sum(len(served.remnants) for served in job.served.values()),
             total=finished.total if finished else "", currency=finished.currency if finished else "",
             unpriced=finished.unpriced if finished else 0, exceptions=finished.exceptions if finished else 0,
