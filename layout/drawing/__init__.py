@@ -210,12 +210,11 @@ def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = Dr
     from layout.drawing.elevations import SCALE, drawn_faces, face_elevations
 
     usual = SCALE[plan.job.unit.name]
-    faces = drawn_faces(plan, usual)
+    known = {usual: drawn_faces(plan, usual)}
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, faces)).items()
+        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, known[usual])).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
-    known = {usual: faces}
     cad = cad_set(plan, paper=asked.paper, scale=asked.scale, known=known)
     known = {scale: known[scale] for scale in {usual, cad.scale}}  # other scales were only tried
     write = _writer(asked)

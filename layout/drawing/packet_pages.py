@@ -86,6 +86,7 @@ def packet_pages(
         Of the elevations; 0 for the largest at which they need the fewest pages.
     """
     unit = plan.job.unit
+    known = {} if known is None else known
     if not paper:
         try:
             return packet_pages(plan, words, known, paper=PAPER[unit.name], scale=scale)
@@ -95,7 +96,7 @@ def packet_pages(
     area = room(size)
     *covers, last = cover(plan, words, area)
     made: list[PageContent] = [("Summary", (), page) for page in covers]
-    made += drawn_pages(plan, area, {} if known is None else known, last, scale=scale, first=len(made) + 1)
+    made += drawn_pages(plan, area, known, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
