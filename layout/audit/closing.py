@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.audit.asked import Asked, Sleeve
+from layout.audit.asked import Asked, Face, Sleeve
 from layout.audit.concrete import FLAT, UP, Concrete, Corner, Motion, Setting, Spot, Strip, Vec
 from layout.audit.findings import Book
 from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads
@@ -221,7 +221,9 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
     face = setting.face
     onto = min(lap, (face.right - at) if way > 0 else (at - face.left), lower.right - lower.left) - INSET
     if onto > 0:
-        points.append(_at(setting.spot(at + way * onto), top + INSET))
+        # a riser no higher than the fillet has no edge on the wall: what parts there is less than a fillet long
+        if top - low > foot and _has_sheet(made, asked, face, at + way * onto, top + INSET):
+            points.append(_at(setting.spot(at + way * onto), top + INSET))
         beside = min(wide, ledge)
         if beside > f + 1:
             points += [_at(setting.spot(at + way * onto, off), low) for off in (f + INSET, beside - INSET)]
@@ -232,6 +234,14 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
         if made.turn_down:
             points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
+
+
+def _has_sheet(made: Concrete, asked: Asked, face: Face, x: float, y: float) -> bool:
+    """Tell whether a point of a face's wall is under the membrane line and in no opening."""
+    own = next(each for each in made.run.faces if each.name == face.name)  # this time around
+    x -= face.left - own.left
+    inside = any(each.left <= x <= each.right and each.bottom <= y <= each.top for each in own.openings)
+    return not inside and value(line_of(own, asked), x, from_right=True) > y
 
 
 def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Open:
@@ -404,12 +414,14 @@ def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    own = [setting for setting in made.settings if 0 <= setting.face.left < made.run.length]
+    # all times around a closed run: where its plan leaves a gap, sheet past its end lies on from the last face
+    turns = (0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,)
     said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
-               for setting in own for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))
+               for setting in made.settings for by in turns
                if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)
     nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
-                                                        setting.face.right)) - point[:2])) for setting in own)
+                                                        setting.face.right)) - point[:2]))
+                  for setting in made.settings)
     return said <= nearest + ABOUT
 
 
@@ -487,7 +499,13 @@ def _check_pieces_of_drops(ordered: Sequence[WrittenPiece], book: Book) -> None:
             hung.setdefault(piece.drop, []).append(piece)
     for drop, pieces in hung.items():
         for lower, upper in zip(pieces, pieces[1:]):
-            beside = (min(x for x, _ in lower.ring) < max(x for x, _ in upper.ring)
-                      and min(x for x, _ in upper.ring) < max(x for x, _ in lower.ring))
-            if beside and max(y for _, y in lower.ring) > max(y for _, y in upper.ring):
+            if _top_within(lower, upper) > _top_within(upper, lower):
                 book.note(1009, f"drop {drop}", f"{upper.tag} before {lower.tag}", f"{lower.tag} first")
+
+
+def _top_within(piece: WrittenPiece, other: WrittenPiece) -> float:
+    """Return how high a piece goes between the sides of another: beside an opening it may go higher elsewhere."""
+    left, _, right, _ = Polygon(other.ring).bounds
+    _, low, _, high = Polygon(piece.ring).bounds
+    within = Polygon(piece.ring).intersection(shapely.box(left, low, right, high))
+    return float(within.bounds[3]) if within.area else -math.inf
