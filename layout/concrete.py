@@ -29,7 +29,7 @@ from functools import cached_property, lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
+from layout.folding import SAME, Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
 from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
 from layout.shapes import (
@@ -155,7 +155,11 @@ class Panel:
 
 @dataclass(frozen=True)
 class CornerHere:
-    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks]."""
+    """A corner of the run: the legs beside it, their ledges and the footing's level on either side [ticks].
+
+    ``rises`` is how much the footing rises for its length on plan, going away from the corner to the left and to the
+    right.
+    """
 
     station: int
     kind: str
@@ -164,6 +168,7 @@ class CornerHere:
     after: Leg
     left_joint: float
     right_joint: float
+    rises: tuple[float, float] = (0.0, 0.0)
 
     @property
     def level(self) -> float:
@@ -207,6 +212,8 @@ class StepHere:
         The outside corner of the run that it stands at, if any.
     runs_on
         The riser goes on past the lower ledge as the higher footing's own face, at an inside corner.
+    rises
+        How much the lower (or narrower) footing, and the other one, rise for their length, going away from the step.
     """
 
     station: float
@@ -219,6 +226,7 @@ class StepHere:
     top: float
     at_corner: CornerHere | None = None
     runs_on: bool = False
+    rises: tuple[float, float] = (0.0, 0.0)
 
     @property
     def height(self) -> float:
@@ -245,6 +253,8 @@ class Concrete:
                 outline = panel.outline(begin, end)
                 within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
                 for part in within:
+                    if 2 * part.area < SAME * part.length:
+                        continue  # no thicker than the last bits of floating point
                     if on == "wall":
                         found += self._around_openings(part, motion)
                     elif on == "ledge":
@@ -366,10 +376,11 @@ class Concrete:
             if span.corner == "none":
                 continue
             before, after = self.legs[index], self.legs[index + 1]
+            (_, second), (_, left) = profile_along(self.wall.footing, span.right - 1, span.right)
+            (_, right), (_, next_one) = profile_along(self.wall.footing, span.right, span.right + 1)
             found.append(CornerHere(
-                span.right, span.corner, span.angle, before, after,
-                float(profile_along(self.wall.footing, span.left, span.right)[-1][1]),
-                float(profile_along(self.wall.footing, span.right, span.right + 1)[0][1]),
+                span.right, span.corner, span.angle, before, after, float(left), float(right),
+                (float(second - left), float(next_one - right)),
             ))
         return found
 
@@ -388,6 +399,22 @@ class Concrete:
                 step = replace(step, upper_face=self._beside(step))
             if step is not None:
                 found.append(step)
+        return found
+
+    def kinks(self) -> list[tuple[Panel, Panel]]:
+        """Return the panels beside each change of slope that the sheet is slit for, each once, left to right."""
+        found: list[tuple[Panel, Panel]] = []
+        for one, other in zip(self.panels, self.panels[1:], strict=False):
+            on_wall = one.leg is other.leg or one.leg.span.corner == "none"
+            alike = 0 < one.ledge == other.ledge < math.inf and one.joint[1] == other.joint[0]
+            once = other.left < self.once.length or other.left == self.once.length and self.once.closed
+            if on_wall and alike and once and one.slope != other.slope:
+                at = other.left
+                toe = one.ledge + self.wall.turn_down
+                end = (at, one.joint[1] - toe)
+                left, right = (self.place(end, from_right=side) for side in (False, True))
+                if math.dist(left, right) > self.wall.taken_up:
+                    found.append((one, other))
         return found
 
     def _beside(self, step: StepHere) -> str:
@@ -415,9 +442,10 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
     runs_on = upper.ledge == math.inf
     # across a corner the riser stands on the lower wall, as wide as the ledge there
     wide = ledge if corner is not None or runs_on else upper.ledge
+    rises = (-math.tan(one.slope), math.tan(other.slope))  # away from the step, to the left and to the right
     return StepHere(
         other.left, lower.leg, upper.leg.span.name, wide, ledge, falls, min(left, right), max(left, right),
-        corner, runs_on,
+        corner, runs_on, rises if falls < 0 else (rises[1], rises[0]),
     )
 
 
@@ -527,7 +555,8 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
                                     math.inf))
             else:
                 rise = (y1 - y0) / (x1 - x0)
-                joint = (y0 + rise * (a - x0), y0 + rise * (b - x0))
+                # at its own points a profile has its own levels, or a last bit would make a step
+                joint = (y0 + rise * (a - x0), y1 if b == x1 else y0 + rise * (b - x0))
                 ledge = math.inf if back is not None else float(span.ledge)
                 panels.append(Panel(leg, a, b, joint, fillet, ledge))
     return panels

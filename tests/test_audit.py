@@ -13,37 +13,22 @@ from typing import Any
 import pytest
 from shapely.geometry import Polygon
 
-from frozen import frozen_plan
+from helpers.audited import face_of, job, shape_of
+from helpers.frozen import frozen_plan
+from helpers.packets import findings, short_plan, write_tables
 from layout.audit import FINDINGS, audit
 from layout.audit.asked import Face, Run, board_of, read_asked
 from layout.audit.clearances import obstacles
 from layout.audit.drawings import elevation_names, read_dxf
 from layout.audit.findings import Book
 from layout.audit.laps import Lap
-from layout.audit.marks import Marked, Unclear, rebuild, same
+from layout.audit.marks import Unclear, same
 from layout.audit.rolls import stock_of
 from layout.audit.tables import read_csv, read_workbook
 from layout.audit.walls import Bounds, between, line_of, may, must, picked, toe
 from layout.audit.water import allowed, check_water, ways
 from layout.audit.written import NotReadable, WrittenDrop, WrittenRoll, WrittenSeam, read_written
 from layout.units import INCH, MM
-from packets import findings, short_plan, write_tables
-
-
-def job(**changes: Any) -> dict[str, Any]:
-    """Return a plain job as the audit is given it: one open wall of 20 ft by 8 ft."""
-    face = {"name": "Wall", "length": "20 ft", "top": "8 ft", "footing": 0, "ledge": 6}
-    plain: dict[str, Any] = {
-        "job": {"name": "Plain"}, "units": "in", "sheet": {"width": 36, "rolls": [{"length": "66'-8\"", "price": 205}]},
-        "runs": [{"name": "A", "flow": "right", "faces": [face]}],
-    }
-    return {**plain, **changes}
-
-
-def face_of(**changes: Any) -> dict[str, Any]:
-    """Return the runs of a job with one face changed."""
-    face = {"name": "Wall", "length": "20 ft", "top": "8 ft", "footing": 0, "ledge": 6, **changes}
-    return job(runs=[{"name": "A", "faces": [face]}])
 
 
 def test_numbers_fall_into_eleven_families() -> None:
@@ -225,9 +210,6 @@ def test_an_opening_over_the_line_is_no_obstacle() -> None:
 
 
 # --- marks -------------------------------------------------------------------------------------
-
-def shape_of(*marks: str, length: int = 1600, width: int = 576) -> Marked:
-    return rebuild(marks, length=length, width=width, unit=INCH)
 
 
 def test_marks_of_every_form() -> None:

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from joint_jobs import joint_job
 
+from helpers.joint_jobs import joint_job
 from layout.audit.asked import read_asked
 from layout.audit.certificates import check_certificates
 from layout.audit.findings import Book

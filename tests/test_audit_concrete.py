@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from helpers.audited import job
 from layout.audit.asked import Asked, read_asked
 from layout.audit.concrete import Concrete, build
 from layout.audit.folding import breaks_of
 from layout.audit.spread import Spread
-from test_audit import job
 
 C = 240.0
 """Station of the corner or step between the two walls."""

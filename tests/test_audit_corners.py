@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from helpers.audited import face_of, job, shape_of
+from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
 from layout.audit import clearances, coverage, laps
 from layout.audit.asked import Asked, Stock, read_asked
 from layout.audit.findings import Book
@@ -18,8 +20,6 @@ from layout.audit.sums import first_fit_cost, least_rolls
 from layout.audit.written import WrittenDrop, WrittenPiece
 from layout.records import Broken, Plan
 from layout.units import INCH
-from packets import findings, short_plan, write_drawings, write_rest, write_tables
-from test_audit import face_of, job, shape_of
 
 SHEET = WrittenPiece("A-01", "drop", "membrane", "A", "Wall", "membrane", 1600, 576, True, (), (), (), "R01", "A-01", 1,
                      "", (), ())

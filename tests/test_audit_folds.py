@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 from shapely.geometry import Polygon, box
 
+from helpers.packets import counted_again, findings, short_plan, write_drawings, write_rest, write_tables
+from helpers.plan_changes import alone, both, with_piece
 from layout.audit import FINDINGS
 from layout.records import Laid, Piece, Plan, Slit
-from packets import counted_again, findings, short_plan, write_drawings, write_rest, write_tables
-from plan_changes import alone, both, with_piece
 
 IN = 16
 """Ticks in an inch."""

@@ -14,17 +14,17 @@ from pathlib import Path
 
 import pytest
 
-from layout.audit import FINDINGS
-from layout.records import Plan
-from frozen import NAMES, frozen_plan
-from packets import counted_again, findings, write_drawings, write_rest, write_tables
-from plan_changes import (
+from helpers.frozen import NAMES, frozen_plan
+from helpers.packets import counted_again, findings, write_drawings, write_rest, write_tables
+from helpers.plan_changes import (
     alone, at, both, cut_right, dearer, exception, foot_lowered, holed, in_hole, install_from_zero, lowered_top,
     moved_split, narrowed_drop, notched, off_roll, on_roll, on_the_roll_of, one_a_roll, one_more_roll, other_over,
     recut, relaid, relaid_of, reshaped, rules_with, shrunk, sized, stock_with, swapped_drop_tags, swapped_install,
     top_raised, wall_with, with_cut, with_cutting, with_drop, with_exceptions, with_piece, with_roll, with_seam,
     without_empty, without_piece,
 )
+from layout.audit import FINDINGS
+from layout.records import Plan
 
 IN = 16
 """Ticks in an inch; the metric packet counts in mm."""

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from helpers.packets import short_plan, write_tables
 from layout.audit import coverage, folds
 from layout.audit.asked import read_asked
 from layout.audit.findings import Book
@@ -18,7 +19,6 @@ from layout.audit.written import read_written
 from layout.errors import JobError, NoLayout
 from layout.job import read_mapping
 from layout.records import Finding
-from packets import short_plan, write_tables
 
 FACE = """      - {{name: F{number}, length: {length}, top: {top}, footing: {footing}, ledge: {ledge},
          footing_depth: {deep}, corner: {corner}{angle}, openings: [{openings}], sleeves: [{sleeves}]}}

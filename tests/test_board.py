@@ -6,12 +6,12 @@ import json
 from pathlib import Path
 
 import pytest
-from packets import findings, short_plan, write_drawings, write_rest, write_tables
-from random_jobs import random_job
 from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
+from helpers.random_jobs import random_job
 from layout.board import board_keeps, board_of, board_product, board_rules, develop_board
 from layout.drops import Layout, place
 from layout.faces import develop_run

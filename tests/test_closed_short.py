@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
-from packets import findings, short_plan, write_drawings, write_rest, write_tables
+from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
 
 STEP = 536
 KEPT = {"clear_of_corner": 0, "clear_of_sleeve": 0}

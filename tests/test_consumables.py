@@ -6,10 +6,10 @@ from decimal import Decimal
 
 import pytest
 
+from helpers.packets import short_plan
 from layout.errors import JobError
 from layout.job import read_job_text
 from layout.records import Quantity
-from packets import short_plan
 
 # Two faces of 10 ft, 8 ft high, no ledge, sheet turned down 4 in: the sheet is 100 in high. 20 ft take 8 drops of
 # 36 in lapped 2 1/2 in (36 + 7 x 33 1/2 >= 240 > 36 + 6 x 33 1/2), so 7 seams of 100 in, which is 58.33 ft.

@@ -18,6 +18,8 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 import cli
+from helpers.drawn_walls import RULES, SIDE_LAP, WIDTH, walls
+from helpers.random_jobs import random_job
 from layout.coursed import Coursed, lay_job, piece_lengths
 from layout.courses import Coursing, lay_courses
 from layout.courses.broken import too_near_ends
@@ -32,8 +34,6 @@ from layout.records import Hole, Keep, Piece, Profile, Round, Rules, Wall
 from layout.scenarios import read_scenarios
 from layout.shapes import cover, repeated
 from layout.units import INCH
-from random_jobs import random_job
-from test_drops_properties import RULES, SIDE_LAP, WIDTH, walls
 
 IN = 16
 

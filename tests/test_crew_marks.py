@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 
 import pytest
-from crew_plan import crew_plan, t
-from sample_plans import NAMES, sample_plan
 
+from helpers.crew_plan import crew_plan, t
+from helpers.sample_plans import NAMES, sample_plan
 from layout.marks import Sheet, sheet
 from layout.packet.crew import crew_marks
 from layout.records import Piece, Point

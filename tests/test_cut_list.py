@@ -9,13 +9,13 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from crew_plan import crew_plan, t
 from hypothesis import given
 from hypothesis import strategies as st
-from marks_reader import read_marks
-from sample_plans import NAMES, sample_plan
 from shapely.geometry import Polygon
 
+from helpers.crew_plan import crew_plan, t
+from helpers.marks_reader import read_marks
+from helpers.sample_plans import NAMES, sample_plan
 from layout.packet import cut_list_csv, plan_json, takeoff_csv
 from layout.packet.cut_list import COLUMNS, safe_cell
 from layout.records import Plan

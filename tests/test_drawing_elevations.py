@@ -7,7 +7,8 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from drawing_plans import SAMPLES, sample_plan
+
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout.drawing.elevations import Elevation, elevation, face_elevations, scale_words, strip
 from layout.drawing.listing import listing, overlapping, texts
 from layout.drawing.model.blocks import BLOCKS

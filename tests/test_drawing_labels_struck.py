@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from drawing_plans import SAMPLES, sample_plan
-from drawn_labels import advance, of_drawing, of_page
+
+from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.drawn_labels import advance, of_drawing, of_page
+from helpers.packets import short_plan
+from helpers.random_jobs import random_job
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import drawn_faces, face_elevations, strip
@@ -19,8 +22,6 @@ from layout.errors import NoLayout
 from layout.packet.checks import check_rows
 from layout.records import Plan
 from layout.units import INCH
-from packets import short_plan
-from random_jobs import random_job
 
 FEW, MANY = range(40, 44), range(44, 60)
 """Seeds of random jobs."""

@@ -6,8 +6,9 @@ import math
 from dataclasses import replace
 
 import pytest
-from drawing_plans import SAMPLES, sample_plan
 from shapely.geometry import LineString, box
+
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.details import details

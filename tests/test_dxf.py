@@ -13,14 +13,15 @@ from pathlib import Path
 import ezdxf
 import pytest
 from ezdxf.document import Drawing as Document
-from crew_plan import crew_plan
-from drawing_plans import SAMPLES, sample_plan
+
+from helpers.crew_plan import crew_plan
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
-from layout.drawing.options import Asked
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import write_dxf
 from layout.drawing.model.entities import Box, CadSet, Drawing, Line, Model
 from layout.drawing.model.layers import LAYERS, layer_table, read_layers
+from layout.drawing.options import Asked
 from layout.errors import DrawingError, JobError
 from layout.packet import plan_json
 from layout.records import Plan

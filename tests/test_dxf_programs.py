@@ -14,7 +14,8 @@ from typing import Any
 import ezdxf
 import pytest
 from ezdxf.document import Drawing as Document
-from drawing_plans import SAMPLES, sample_plan
+
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf

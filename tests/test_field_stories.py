@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from helpers.packets import short_plan, write_tables
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
@@ -17,7 +18,6 @@ from layout.pipeline import quiet, write_packet
 from layout.records import Cut, Piece, Plan, Roll
 from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_earlier, read_field
 from layout.revise.earlier import SPARE
-from tests.packets import short_plan, write_tables
 
 JOB = """
 job: {name: Terrace}

@@ -7,7 +7,8 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from drawing_plans import sample_plan
+
+from helpers.drawing_plans import sample_plan
 from layout.drawing.elevations import Elevation, face_elevations, strip
 from layout.drawing.flags import words
 from layout.drawing.listing import overlapping, texts

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
-from ifc_models import FT, IN, Building, rectangle
+from helpers.ifc_models import FT, IN, Building, rectangle
 from layout.errors import JobError
 from layout.job import read_job_text
 from layout.job.ifc import model as ifc_model

@@ -169,6 +169,15 @@ def test_modules_stay_short(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
 
 
+def test_no_test_file_is_imported() -> None:
+    """What tests share stands in tests/helpers, so that each file of tests can be read, run and removed alone."""
+    files = [path for path in (ROOT / "tests").rglob("*.py") if path != Path(__file__)]
+    taken = [f"{path.name}:{line}: {name}" for path in files
+             for line, name in imports_of(path.read_text(encoding="utf-8"), path.stem, package=False)
+             if any(part.startswith("test_") for part in name.split(".")) or name.startswith("tests.")]
+    assert taken == []
+
+
 def test_every_unit_is_in_the_table() -> None:
     units = {unit_of(module_of(path)) for path in MODULES} - {""}
     assert units - set(ALLOWED) - COMPOSERS == set()

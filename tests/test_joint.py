@@ -9,9 +9,9 @@ from decimal import Decimal
 from functools import lru_cache
 
 import pytest
-from test_drops_twin import elevations, rules, wall
-from test_rolls_twin import exhaustive
 
+from helpers.exhaustive import exhaustive
+from helpers.small_walls import elevations, rules, wall
 from layout.drops import Layout
 from layout.faces import develop
 from layout.job import read_job_text

@@ -8,8 +8,8 @@ from itertools import product
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
-from test_drops_twin import random_wall
 
+from helpers.small_walls import random_wall
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.search import least_area
 from layout.rolls import Stock

@@ -7,8 +7,8 @@ from itertools import product
 
 import numpy as np
 import pytest
-from joint_jobs import joint_job
 
+from helpers.joint_jobs import joint_job
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint import pairs

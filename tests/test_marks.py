@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from crew_plan import crew_plan, t
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from marks_reader import read_marks
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from helpers.crew_plan import crew_plan, t
+from helpers.marks_reader import read_marks
 from layout.marks import is_plain, marks
 from layout.pieces.field import whole_ring
 from layout.records import Piece, Ring, Slit

@@ -13,29 +13,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from crew_plan import crew_plan
 
+from helpers.crew_plan import crew_plan
+from helpers.folders import FILES, SVG, listing, write
 from layout import packet
 from layout.errors import DrawingError, LayoutError
 from layout.packet import folder as folder_module
 from layout.records import Finding
-
-SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="1in" height="1in" viewBox="0 0 96 96"><title>South</title></svg>'
-DRAWINGS: dict[str, folder_module.Content] = {
-    "elevations/a-south.svg": SVG, "rolls.svg": SVG.encode(),
-    "elevations.dxf": lambda path: path.write_text("0\nEOF\n"),
-}
-FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "order.csv",
-         "packet-worker.js", "packet.html", "packet.webmanifest", "plan.json", "rolls.svg", "takeoff.csv"]
-
-
-def write(place: Path, **more: object) -> tuple[Finding, ...]:
-    return packet.write_folder(crew_plan(), "job: {name: x}\n", place,
-                               **{"drawings": DRAWINGS, **more})  # type: ignore[arg-type]
-
-
-def listing(place: Path) -> dict[str, bytes]:
-    return {str(path.relative_to(place)): path.read_bytes() for path in sorted(place.rglob("*")) if path.is_file()}
 
 
 def test_a_packet_holds_every_file_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
@@ -246,7 +230,7 @@ LOOP = """
 import sys
 sys.path[:0] = [{tests!r}]
 from pathlib import Path
-from crew_plan import crew_plan
+from helpers.crew_plan import crew_plan
 from layout import packet
 print("ready", flush=True)
 for _ in range({rounds}):

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
+from helpers.folders import FILES, listing, write
 from layout.errors import LayoutError
 from layout.packet import folder as folder_module
-from test_packet_folder import FILES, listing, write
 
 
 def test_a_system_that_cannot_exchange_two_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

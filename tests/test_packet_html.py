@@ -12,9 +12,9 @@ from html import unescape
 
 import pytest
 import segno
-from crew_plan import crew_plan, t
-from sample_plans import sample_plan
 
+from helpers.crew_plan import crew_plan, t
+from helpers.sample_plans import sample_plan
 from layout import drawing, packet
 from layout.errors import DrawingError
 from layout.packet.html import qr

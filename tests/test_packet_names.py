@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from crew_plan import crew_plan
 from hypothesis import given
 from hypothesis import strategies as st
 
+from helpers.crew_plan import crew_plan
 from layout.names import clean, drawing_stems, elevation_files, file_stems
 from layout.packet.names import sheet_names
 

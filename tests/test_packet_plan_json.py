@@ -7,9 +7,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from crew_plan import W, crew_plan, t, with_pieces
-from sample_plans import NAMES, sample_plan
 
+from helpers.crew_plan import W, crew_plan, t, with_pieces
+from helpers.sample_plans import NAMES, sample_plan
 from layout.packet import plan_json
 from layout.packet.plan_json import digest
 from layout.records import Plan

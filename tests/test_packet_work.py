@@ -6,9 +6,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from crew_plan import crew_plan, t
-from sample_plans import NAMES, sample_plan
 
+from helpers.crew_plan import crew_plan, t
+from helpers.sample_plans import NAMES, sample_plan
 from layout.cautions import DEFERENCE, cautions
 from layout.packet.checks import check_rows, checks
 from layout.packet.orders import Calendar, orders

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from crew_plan import crew_plan
 from openpyxl.worksheet.worksheet import Worksheet
-from sample_plans import NAMES, sample_plan
 
+from helpers.crew_plan import crew_plan
+from helpers.sample_plans import NAMES, sample_plan
 from layout.packet import write_workbook
 from layout.packet.cut_list import rolls, rows
 from layout.records import Plan

@@ -15,8 +15,9 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from crew_plan import crew_plan
-from drawing_plans import SAMPLES, sample_plan
+
+from helpers.crew_plan import crew_plan
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
 from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import PAPERS, Box, Drawing, Page, Text, View
@@ -87,7 +88,8 @@ def test_another_process_gives_the_same_bytes(tmp_path: Path) -> None:
     made = []
     for seed in ("1", "2"):
         out = tmp_path / f"{seed}.pdf"
-        program = ("import sys; from pathlib import Path; from crew_plan import crew_plan; from layout import drawing; "
+        program = ("import sys; from pathlib import Path; from helpers.crew_plan import crew_plan; "
+                   "from layout import drawing; "
                    f"drawing.write_pdf(crew_plan(), Path({str(out)!r}))")
         subprocess.run([sys.executable, "-c", program], check=True, cwd=Path(__file__).parent, env={
             "PYTHONHASHSEED": seed, "PYTHONPATH": f"{Path(__file__).parent}:{Path(__file__).parent.parent}",

@@ -17,9 +17,9 @@ import pytest
 
 sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parent.parent)]
 
+from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables  # noqa: E402
+from helpers.random_jobs import random_job  # noqa: E402
 from layout.errors import NoLayout  # noqa: E402  (found beside the tests when run as a script)
-from packets import findings, short_plan, write_drawings, write_rest, write_tables  # noqa: E402
-from random_jobs import random_job  # noqa: E402
 
 SHORT = range(5000, 5006)
 ONCE_WRONG = (2038, 3117, 3589, 6775, 20073, 20181, 20215, 20405, 20919, 30033)

@@ -7,16 +7,16 @@ import random
 from dataclasses import replace
 
 import pytest
-from random_jobs import random_job
 from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
+from helpers.random_jobs import random_job
+from layout.concrete import concrete_of
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import reinforce
 from layout.pieces.blanks import letters, longest, plain, shares
-from layout.concrete import concrete_of
 from layout.pieces.covers import outside_parts
 from layout.pieces.strips import bed, stock_lengths
 from layout.records import Broken, FaceSpan, Job, Piece, Wall

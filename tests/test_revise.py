@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -15,80 +14,17 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 import cli
+from helpers.packets import short_plan, write_tables
+from helpers.shed import JOB, again, earlier, job, never, places, sound
 from layout.errors import JobError, NoLayout
-from layout.job import read_job_text
 from layout.packet.plan_json import digest
 from layout.pipeline import quiet, write_packet
-from layout.records import Job, Piece, Plan
-from layout.revise import Done, Earlier, Revised, progress_json, read_done, read_earlier, renew
+from layout.records import Piece
+from layout.revise import Done, Revised, progress_json, read_done, renew
 from layout.revise.earlier import SPARE
-from tests.packets import short_plan, write_tables
 
-JOB = """
-job: {name: Shed}
-units: in
-sheet:
-  width: 36
-  rolls: [{length: 66'-8", price: 205}]
-rules: {corner_strip: 12, base_strip: 18}
-runs:
-  - name: A
-    flow: right
-    faces:
-      - {name: South, length: 24'-0", top: 8'-0", ledge: 4, footing_depth: 12, corner: outside}
-      - name: East
-        length: 20'-0"
-        top: 8'-0"
-        ledge: 4
-        footing_depth: 12
-        sleeves: [{tag: P1, at: 8'-4", elevation: 2'-0", diameter: 4}]
-  - name: B
-    closed: true
-    flow: left
-    faces:
-      - {name: N, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
-      - {name: W, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
-      - {name: S, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
-      - {name: E, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
-"""
 MOVED = JOB.replace("at: 8'-4\"", "at: 11'-2\"")
 LONGER = JOB.replace("length: 20'-0\"", "length: 22'-6\"")
-
-
-def never() -> bool:
-    return False
-
-
-@lru_cache(maxsize=None)
-def earlier(text: str = JOB) -> tuple[Plan, Earlier]:
-    """Return a plan and the same read back from its packet."""
-    plan = short_plan(text)
-    with TemporaryDirectory() as folder:
-        write_tables(plan, Path(folder))
-        return plan, read_earlier(Path(folder), lambda folder: ())
-
-
-def job(text: str) -> Job:
-    return read_job_text(text, "test")
-
-
-def again(text: str, *, cut: tuple[str, ...] = (), hung: tuple[str, ...] = ()) -> Revised:
-    """Revise the shed with some pieces, drops or rolls done."""
-    _, before = earlier()
-    return renew(before, read_done(before, None, cut=cut, hung=hung), job(text), progress=quiet, stop=never)
-
-
-def sound(made: Revised, folder: Path) -> None:
-    """Assert that the packet of a new plan passes the audit, and that what was cut is where it was cut."""
-    assert write_packet(made.plan, folder / "revised") == ()
-
-
-def places(plan: Plan) -> dict[str, tuple[object, ...]]:
-    """Return each piece's roll, place and size by its tag."""
-    return {
-        cut.piece: (roll.tag, cut.at, cut.across, cut.length, cut.width)
-        for made in plan.cuttings for roll in made.rolls for cut in roll.cuts
-    }
 
 
 def test_a_packet_reads_back_as_its_plan() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from helpers.shed import JOB, again, earlier
 from layout.errors import JobError, NoLayout
-from test_revise import JOB, again, earlier
 
 EAST = "      - name: East\n        length: 20'-0\""
 

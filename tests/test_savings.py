@@ -8,13 +8,13 @@ from dataclasses import replace
 
 import pytest
 
+from helpers.joint_jobs import joint_job
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import echo, read_job_text
 from layout.joint import decide
 from layout.records import Broken, Job, Plan
 from layout.savings import changes, savings
-from joint_jobs import joint_job
 
 FACE = {"name": "South", "length": 471.5, "top": 110.75}
 """Just what 14 drops cover: 14 x 36 - 13 x 2 1/2 in. With 4 in of turn-down they are 9'-6 3/4" long."""

@@ -10,8 +10,9 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from crew_plan import crew_plan
-from drawing_plans import SAMPLES, sample_plan
+
+from helpers.crew_plan import crew_plan
+from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
 from layout.drawing.elevations import elevation
 from layout.drawing.model.entities import Box, Circle, Drawing, Line, Polyline, Text

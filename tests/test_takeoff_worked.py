@@ -15,8 +15,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from spreadsheet import formulas, needs_office, recalculated
 
+from helpers.spreadsheet import formulas, needs_office, recalculated
 from layout.job import read_job_text
 from layout.pipeline import audit_folder, make_plan, write_packet
 from layout.records import Plan

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from together_jobs import write_jobs
 
 import cli
+from helpers.together_jobs import write_jobs
 from layout import stock
 from layout.errors import JobError, LayoutError
 from layout.pipeline import audit_folder

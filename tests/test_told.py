@@ -13,14 +13,14 @@ import pytest
 from click.testing import CliRunner
 
 import cli
+from helpers.packets import short_plan
+from helpers.shed import JOB, earlier, job, places, sound
 from layout.errors import JobError, NoLayout
 from layout.pipeline import quiet, write_packet
 from layout.records import Plan, Roll
 from layout.revise import Done, FieldWork, Options, Revised, Told, after, progress_schema, read_field
 from layout.revise.chain import NoChain, unchained
 from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT
-from test_revise import JOB, earlier, job, places, sound
-from tests.packets import short_plan
 
 FOOT = 12 * 16
 
@@ -342,8 +342,8 @@ def test_the_command_takes_everything_at_once(tmp_path: Path) -> None:
 
 def test_the_crews_page_names_what_changed_and_nothing_that_did_not() -> None:
     """A metric job with drainage board: a roll is short, so pieces come from other rolls; nothing is new or dropped."""
-    from tests.packets import write_tables
-    from tests.sample_plans import sample_plan
+    from helpers.packets import write_tables
+    from helpers.sample_plans import sample_plan
 
     from layout.revise import read_earlier
 

@@ -15,29 +15,16 @@ from typing import Any
 import ezdxf
 import pytest
 
+from helpers.drafted import box, saved, sheet, stepped
+from helpers.trace_drawings import draw
+from helpers.traced import faults_of, on
 from layout.errors import JobError
 from layout.job import read_job_text
 from layout.job.trace import document as document_limits
 from layout.job.trace import trace
 from layout.job.trace.layers import role_of
-from test_trace import box, saved, sheet, stepped
-from trace_drawings import draw
 
 MOST_SECONDS = 5.0
-
-
-def faults_of(path: Path, **how: Any) -> list[str]:
-    """Return the faults told of a drawing, each one printable line."""
-    with pytest.raises(JobError) as caught:
-        trace(path, **how)
-    lines = caught.value.lines()
-    assert lines and all(line.isprintable() for line in lines)
-    return lines
-
-
-def on(layer: str, **more: Any) -> dict[str, Any]:
-    """Return the attributes of something on a layer."""
-    return {"dxfattribs": {"layer": layer, **more}}
 
 
 def overhang(space: Any) -> None:

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from ezdxf.enums import TextEntityAlignment
 
+from helpers.drafted import box, saved, sheet
+from helpers.traced import faults_of, on
 from layout.job import read_job_text
 from layout.job.trace import Traced, curves, reader, trace
-from test_trace import box, saved, sheet
-from test_trace_faults import faults_of, on
 
 
 def walled(put: Callable[[Any], object]) -> Any:

@@ -9,6 +9,8 @@ from typing import Any
 import ezdxf
 import pytest
 
+from helpers.random_jobs import random_job
+from helpers.sample_plans import NAMES, sample_plan
 from layout import drawing
 from layout.drawing.options import Asked
 from layout.errors import JobError
@@ -16,8 +18,6 @@ from layout.job import echo, read_job_text
 from layout.job.trace import trace
 from layout.pipeline import make_plan
 from layout.records import Plan
-from random_jobs import random_job
-from sample_plans import NAMES, sample_plan
 
 
 def drawn(plan: Plan, tmp_path: Path, **how: Any) -> Path:

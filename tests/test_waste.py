@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from helpers.sample_plans import NAMES, sample_plan
 from layout.job import read_job_text
 from layout.packet import summary_lines
 from layout.packet.totals import sheet_rows
 from layout.packet.waste import waste_lines
 from layout.pipeline import make_plan
 from layout.records import Plan
-from sample_plans import NAMES, sample_plan
 
 
 def lines_of(face: dict[str, object], *, side_lap: float = 2.5, **sheet: object) -> list[str]:

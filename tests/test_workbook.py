@@ -14,14 +14,14 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
+from helpers.random_jobs import random_job
+from helpers.workbooks import book, changed, column, packed, parts_of, put, row_of
 from layout.job import SHAPES, echo, read_job, read_job_text, starter, written
 from layout.job.extras import ExtrasPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart
-from layout.job.workbook.columns import sheets
 from layout.job.walk import keys_of
+from layout.job.workbook.columns import sheets
 from layout.records import Job
-from random_jobs import random_job
-from workbooks import book, changed, column, packed, parts_of, put, row_of
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted((ROOT / "samples").glob("*.yaml"))

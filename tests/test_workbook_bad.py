@@ -11,8 +11,8 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
+from helpers.workbooks import Change, book, changed, column, packed, parts_of, put, row_of
 from layout.job.workbook import package
-from workbooks import Change, book, changed, column, packed, parts_of, put, row_of
 
 Made = Callable[[], bytes]
 

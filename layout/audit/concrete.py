@@ -119,7 +119,7 @@ class Stretch:
     def height(self, x: float) -> float:
         """Return the height of the joint at a station."""
         share = (x - self.left) / (self.right - self.left)
-        return self.heights[0] + share * (self.heights[1] - self.heights[0])
+        return self.heights[0] * (1 - share) + self.heights[1] * share
 
 
 @dataclass(frozen=True)
@@ -392,7 +392,8 @@ def _height(profile: Sequence[Spot], x: float, side: float) -> float:
     """Return a profile's height at a station, coming from the side of another one."""
     for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
         if x0 < x1 and x0 - FLAT <= x <= x1 + FLAT and x0 - FLAT <= side <= x1 + FLAT:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+            share = (x - x0) / (x1 - x0)
+            return y0 * (1 - share) + y1 * share  # at both ends to the last bit: no step where there is none
     return profile[0][1] if x <= profile[0][0] else profile[-1][1]
 
 

@@ -222,9 +222,10 @@ class Plies:
         inner = found.spots + found.ways * BESIDE
         probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
         box = shapely.box(*ply.bounds).buffer(self.lap + 2)
-        outside = found.spots - found.ways * BESIDE
         belongs = self.belongs(inner, box)
-        loose = self.belongs(outside, box)
+        loose = np.ones(len(inner), dtype=bool)
+        for away in (BESIDE, BESIDE / 3):  # in a narrow notch of the membrane line there is sheet again further out
+            loose &= self.belongs(found.spots - found.ways * away, box)
         crossed = np.zeros(len(inner), dtype=bool)
         reached = [np.zeros(len(inner), dtype=bool) for _ in probes]
         for other in self.near(box):
@@ -390,8 +391,9 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             point = lying.motion.put((float(spot[0]), float(spot[1])))
             way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
             points[index] = point
+            rides = max((plies.spread.rides(there) for there, _ in plies.spread.found(point, way)), default=0.0)
             loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
-                point, way, ply, (float(spot[0]), float(spot[1])))
+                point, way, ply, (float(spot[0]), float(spot[1])), rides)
         _note(ply, found, loose, run, book, points)
 
 

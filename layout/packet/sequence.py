@@ -107,7 +107,7 @@ def _covers(piece: Piece, under: Piece, wall: Wall) -> bool:
 
 def at_corner(piece: Piece) -> bool:
     """Tell whether a piece that does not lie flat goes to the corner at its face's right end."""
-    return piece.kind in ("footing cover", "inside cover", "ledge cover", "corner strip")
+    return piece.kind in ("footing cover", "inside cover", "ledge cover", "slope cover", "corner strip")
 
 
 def _span(piece: Piece, axis: int) -> tuple[int, int]:

@@ -23,8 +23,8 @@ from collections.abc import Sequence
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.concrete import UP, Concrete, CornerHere, StepHere, concrete_of
-from layout.folding import Motion, Part, Spot, Vector, hinge, scaled, slits_between
+from layout.concrete import UP, Concrete, CornerHere, Panel, StepHere, concrete_of
+from layout.folding import Motion, Part, Spot, Vector, hinge, plus, scaled, slits_between
 from layout.pieces.blanks import Kind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
 from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
@@ -35,7 +35,8 @@ WHY = {"footing cover": "arris of the footing"}
 
 
 def covers(job: Job, wall: Wall) -> list[Piece]:
-    """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, opening gussets."""
+    """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, slope
+    covers, opening gussets."""
     concrete = concrete_of(wall)
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
@@ -64,6 +65,10 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             parts = ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap)
             if parts:
                 add("ledge cover", f"LC{ledges}", step.upper_face, parts)
+    for number, (one, other) in enumerate(concrete.kinks(), 1):
+        parts = slope_parts(one, other, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap)
+        if parts:
+            add("slope cover", f"SC{number}", one.leg.span.name, parts)
     if wall.opening_return:
         for hole in wall.openings:
             for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap), 1):
@@ -166,30 +171,33 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     origin = corner.before.spot(corner.station, 0.0, level)
     ledge = Motion(origin, corner.before.along, scaled(corner.before.out, -1.0))
     kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
-    inner, outer = at((n1, f1)), at((n1, p))
-    left = Polygon([inner, at((u1, -back), (n1, f1)), at((u1, -back), (n1, p)), outer])
-    right = Polygon([at((n2, f2)), at((n2, q)), at((u2, on), (n2, q)), at((u2, on), (n2, f2))])
     parts: list[Part] = []
     top = [kite]
     down = float(turn_down)
-    for shape, drop, looks, reach, ends in (
-        (left, -falls, scaled(corner.before.along, -1.0), back, (inner, outer)),
-        (right, falls, corner.after.along, on, (at((n2, f2)), at((n2, q)))),
+    for drop, rise, away, reach, ends in (
+        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), back, (at((n1, f1)), at((n1, p)))),
+        (falls, corner.rises[1], corner.after.along, on, (at((n2, f2)), at((n2, q)))),
     ):
-        if drop > 0 and ends[0] != ends[1]:
+        if ends[0] == ends[1]:
+            continue
+        if drop > 0:
             # the footing beside it is lower: the lap goes down the riser
             side = _strip(ends, min(reach, drop), away_from=kite)
-            parts.append(Part("riser", side, hinge(ledge, *ends, looks)))
+            parts.append(Part("riser", side, hinge(ledge, *ends, away)))
+            continue
+        lap_on = _strip(ends, reach * math.hypot(1.0, rise), away_from=kite)
+        if rise:
+            parts.append(Part("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise))))
         else:
-            top.append(shape)
+            top.append(lap_on)
     flat = unary_union([shape.buffer(0) for shape in top if shape.area > 1e-6]).buffer(0)
     parts = [*(Part("ledge", shape, ledge) for shape in polygons(flat)), *parts]
     if not down:
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
     right_end = at((u2, on if falls <= 0 else 0.0), (n2, q))
-    first = Polygon([left_end, _moved(left_end, n1, down), _moved(far, n1, down), far])
-    second = Polygon([far, _moved(far, n2, down), _moved(right_end, n2, down), right_end])
+    first = _under_edge(far, at((n1, p)), left_end, n1, down, corner.rises[0])
+    second = _under_edge(far, at((n2, q)), right_end, n2, down, corner.rises[1])
     on_first = hinge(ledge, left_end, far, corner.before.out)
     on_second = hinge(ledge, far, right_end, corner.after.out)
     parts += [Part("footing face", first, on_first), Part("footing face", second, on_second)]
@@ -200,6 +208,25 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
     return [*parts, Part("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+
+
+def _sloping(away: Vector, rise: float) -> Vector:
+    """Return which way a ledge faces that rises, going away from a place, so much for its length on plan."""
+    return scaled(plus(UP, scaled(away, -rise)), 1 / math.hypot(1.0, rise))
+
+
+def _under_edge(far: Spot, near: Spot, end: Spot, down: Spot, deep: float, rise: float) -> Polygon:
+    """Return a flap under the edge of a ledge: level from ``far`` to ``near``, rising from there to ``end``.
+
+    Where the edge rises the flap stays below the level line, on which the ledge lies in the pattern; its lower end
+    keeps to the slope.
+    """
+    slant = rise * math.dist(near, end)
+    corners = [far, near, _moved(end, down, max(-slant, 0.0)), _moved(end, down, deep - slant),
+               _moved(near, down, deep), _moved(far, down, deep)]
+    if not slant:
+        corners = [far, end, corners[3], corners[5]]
+    return Polygon(corners).buffer(0)
 
 
 def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
@@ -220,21 +247,38 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     one = max(min(float(lap), before.span.right - before.span.left - edge.left), 0.0)
     two = max(min(float(lap), after.span.right - after.span.left - edge.right), 0.0)
     foot = before.spot(corner.station - edge.left, p, level)
-    # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing
+    # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing in the corner
     first = Motion(foot, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
-    parts = [
-        Part("footing face", box(-one, -down, 0, 0), first), Part("footing face", box(0, -down, two, 0), second),
-    ]
-    for motion, ledge, reach, sign in ((first, p, one, -1), (second, q, two, 1)):
+    faces: list[Part] = []
+    tabs: list[Part] = []
+    sides = ((first, before, p, one, -1.0, edge.left, corner.rises[0]),
+             (second, after, q, two, 1.0, edge.right, corner.rises[1]))
+    for motion, leg, ledge, reach, sign, back, rise in sides:
+        low, high = rise * back, rise * (back + reach)
+        ends = ((0.0, low), (sign * reach, high))
+        faces.append(Part("footing face", _upright(ends, -down), motion))
         f = float(fillet) if ledge else 0.0
         deep = min(float(lap), ledge - f) if ledge else float(lap)
         if deep <= 0 or reach <= 0:
             continue
-        tab = box(min(0, sign * reach), 0, max(0, sign * reach), deep)
-        turned = hinge(motion, (0.0, 0.0), (1.0, 0.0), UP) if ledge else motion
-        parts.append(Part("ledge" if ledge else "wall", tab, turned))
-    return parts
+        turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
+        tabs.append(Part("ledge", _beyond(ends, deep), turned) if ledge else Part("wall", _beyond(ends, deep), motion))
+    return [*(part for part in faces if part.shape.area), *tabs]
+
+
+def _upright(ends: tuple[Spot, Spot], deep: float) -> Polygon:
+    """Return what lies between a line and another one so far under it: the ends stay plumb."""
+    (x0, y0), (x1, y1) = ends
+    return Polygon([(x0, y0), (x1, y1), (x1, y1 + deep), (x0, y0 + deep)])
+
+
+def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
+    """Return what lies beyond a fold, square to it: above it in the pattern."""
+    (x0, y0), (x1, y1) = ends
+    length = math.dist(*ends)
+    across = ((y0 - y1) / length, (x1 - x0) / length) if x1 > x0 else ((y1 - y0) / length, (x0 - x1) / length)
+    return Polygon([ends[0], ends[1], _moved(ends[1], across, deep), _moved(ends[0], across, deep)])
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------
@@ -274,24 +318,32 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
         parts.append(Part("footing face", bar(wide, under, wide + lap, top), riser))
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
-    parts.append(Part("wall", bar(-onto, foot_of_wall, 0, top + min(lap, room[2])), wall))
+    ahead, behind = step.rises
+    head = top + min(lap, room[2])
+    foot_line = [(-side * onto, foot_of_wall + ahead * onto), (0.0, foot_of_wall)]
+    parts.append(Part("wall", Polygon([*foot_line, (0.0, head), (-side * onto, head)]), wall))
     reach = wide + (lap if step.runs_on and turn_down else 0)
     if reach > f_top:
         tab = bar(f_top, top, reach, top + back)
         if step.at_corner:
             tab = polygons(tab.intersection(_corner_ledge(step, step.at_corner, side)))[0]
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, top), (side, top), UP)))
+        rise = 0.0 if step.at_corner else behind
+        looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
+        parts.append(Part("ledge", tab, hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         tab = bar(f_low, low - onto, lower, low)
-        parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), UP)))
+        looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
+        parts.append(Part("ledge", tab, hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
         past = back
         if step.at_corner:
             turn = step.at_corner.footing
             past = min(back, turn.right if step.falls > 0 else turn.left)
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
-        parts.append(Part("footing face", bar(wide, low, wide + past, top), around))
+        upper = top + (0.0 if step.at_corner else behind) * past
+        ends = [(side * wide, low), (side * wide, top), (side * (wide + past), upper), (side * (wide + past), low)]
+        parts.append(Part("footing face", Polygon(ends), around))
     made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
         foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
@@ -309,12 +361,12 @@ def _foot_parts(
     foot = leg.spot(step.station, step.lower_ledge, step.bottom)
     face = Motion(foot, leg.along, UP)
     deep = min(float(lap), step.lower_ledge - fillet)
+    rise = step.rises[0]
+    ends = ((0.0, 0.0), (d * onto, rise * onto))
     upper = box(min(0, -d * back), -turn_down, max(0, -d * back), min(float(lap), step.height))
-    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
-    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", unary_union([upper, lower]), face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        Part("footing face", unary_union([upper, _upright(ends, -turn_down)]), face),
+        Part("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
 
 
@@ -331,12 +383,12 @@ def _inner_foot_parts(
     looks = scaled(leg.along, d)
     deep = min(float(lap), step.lower_ledge - fillet)
     beside = hinge(face, (0.0, 0.0), (0.0, -1.0), looks)
+    rise = step.rises[0]
+    ends = ((0.0, 0.0), (d * onto, rise * onto))
     upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
-    lower = box(min(0, d * onto), -turn_down, max(0, d * onto), 0)
-    tab = box(min(0, d * onto), 0, max(0, d * onto), deep)
     return [
-        Part("footing face", upper, beside), Part("footing face", lower, face),
-        Part("ledge", tab, hinge(face, (0.0, 0.0), (1.0, 0.0), UP)),
+        Part("footing face", upper, beside), Part("footing face", _upright(ends, -turn_down), face),
+        Part("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
 
 
@@ -389,14 +441,40 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
     face = box(*_ordered(side * narrow, side * wide, -down, 0))
     tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
-    inner = box(*_ordered(side * (narrow - beside), side * narrow, -down, 0))
-    outer = box(*_ordered(side * wide, side * (wide + onto), -down, 0))
+    ahead, behind = step.rises  # of the narrower ledge and of the wider one, going away
+    inner = _upright(((side * narrow, 0.0), (side * (narrow - beside), ahead * beside)), -down)
+    outer = _upright(((side * wide, 0.0), (side * (wide + onto), behind * onto)), -down)
     return [
         Part("footing face", face, end),
-        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), UP)),
+        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), _sloping(scaled(leg.along, side), behind))),
         Part("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
         Part("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
     ]
+
+
+def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap: int) -> list[Part]:
+    """Return the parts of a cover at a change of slope, where the drops are slit from the joint down.
+
+    Both ledges meet in a line square to the wall, over which the cover is bent, and below them lies one footing face:
+    the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
+    """
+    leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
+    f, down = float(fillet), float(turn_down)
+    along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
+    # x = 0 where the slope changes, along the left one; y = 0 at the wall
+    left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
+    turn = other.slope - one.slope
+    reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
+    parts: list[Part] = []
+    if p > f:
+        right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
+        parts = [Part("ledge", box(-reach[0], -p, 0.0, -f), left), Part("ledge", box(0.0, -p, reach[1], -f), right)]
+    if not down:
+        return parts
+    slant = reach[1] * math.tan(turn)
+    face = Polygon([(-reach[0], -p), (0.0, -p), (reach[1], -p + min(slant, 0.0)), (reach[1], -p - down + slant),
+                    (0.0, -p - down), (-reach[0], -p - down)])
+    return [*parts, Part("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
 def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, float, float]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from shapely.affinity import affine_transform, translate
+from shapely.geometry import Point as Place
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -114,7 +116,8 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
     """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
 
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
-    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame.
+    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame, and its two
+    ends are cut plumb.
     """
     width = job.rules.base_strip
     if not width:
@@ -162,18 +165,43 @@ def _along_slope(
     (x0, y0), (x1, y1) = line
     length = math.hypot(x1 - x0, y1 - y0)
     cosine, sine = (x1 - x0) / length, (y1 - y0) / length
+    plumb = math.ceil(width * abs(sine) / cosine)  # how far an end cut plumb reaches past one cut square
     made: list[Piece] = []
     for left, right in stock_lengths(0, math.ceil(length), most=stock_length(job), lap=job.rules.end_lap):
         # lower left corner of the strip's own frame, in the run's
         foot = (x0 + left * cosine - (above - width) * sine, y0 + left * sine + (above - width) * cosine)
-        shape = box(0, 0, right - left, width)
-        parts = turned_parts(concrete_of(wall), shape, foot=foot, cosine=cosine, sine=sine)
-        slits = [on_ticks(cut, shape, "change of slope") for cut in slits_between(parts, taken_up=wall.taken_up)]
-        laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
-                     part.motion.up) for part in parts]
-        made.append(piece(kind, shape, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
-                          slits=[slit for slit in slits if slit], laid=laid, rounds=wall.rounds))
+        there = [cosine, -sine, sine, cosine, *foot]
+        back = [cosine, sine, -sine, cosine, -foot[0] * cosine - foot[1] * sine, foot[0] * sine - foot[1] * cosine]
+        past = (plumb if not left else 0, plumb if right >= length else 0)
+        whole = affine_transform(box(-past[0], 0, right - left + past[1], width), there)
+        _, low, _, high = whole.bounds
+        for share in _above(wall, whole.intersection(box(x0, low, x1, high)), sleeves=False):
+            flat = affine_transform(share, back)
+            shift = math.ceil(round(flat.bounds[0], 6))
+            start = (foot[0] + shift * cosine, foot[1] + shift * sine)
+            shape = translate(flat, -shift)
+            rounds = [replace(sleeve, x=round(x), y=round(y)) for sleeve in wall.rounds for x, y in (
+                affine_transform(Place(sleeve.x, sleeve.y), back).coords[0],) for x in (x - shift,)]
+            shape = polygons(shape.difference(unary_union([round_polygon(each) for each in rounds])))[0]
+            parts = turned_parts(concrete_of(wall), shape, foot=start, cosine=cosine, sine=sine)
+            cut = _within_ticks(shape)
+            slits = [on_ticks(each, cut, "change of slope") for each in slits_between(parts, taken_up=wall.taken_up)]
+            laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
+                         part.motion.up) for part in parts]
+            made.append(piece(kind, cut, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
+                              slits=[slit for slit in slits if slit], laid=laid, rounds=rounds))
     return made
+
+
+def _within_ticks(shape: Polygon) -> Polygon:
+    """Return a strip with its ends on whole ticks, not past where they are: beyond a plumb end is another surface."""
+    middle = (shape.bounds[0] + shape.bounds[2]) / 2
+
+    def inward(x: float) -> int:
+        return math.ceil(round(x, 6)) if x < middle else math.floor(round(x, 6))
+
+    return Polygon([(inward(x), round(y)) for x, y in shape.exterior.coords],
+                   [[(round(x), round(y)) for x, y in ring.coords] for ring in shape.interiors]).buffer(0)
 
 
 def stock_length(job: Job) -> int:
@@ -240,13 +268,14 @@ def _level_parts(profile: Profile, left: int, right: int) -> list[tuple[Point, P
     return [(a, b) for a, b in zip(points, points[1:], strict=False) if a[0] < b[0]]
 
 
-def _above(wall: Wall, strip: Polygon) -> list[Polygon]:
-    """Return a strip trimmed at the membrane line, with the openings and sleeves it meets cut out."""
+def _above(wall: Wall, strip: Polygon, *, sleeves: bool = True) -> list[Polygon]:
+    """Return a strip trimmed at the membrane line, with the openings, and the sleeves, that it meets cut out."""
     left, bottom, right, _ = (round(edge) for edge in strip.bounds)
     line = [(x, float(y)) for x, y in along(wall.top, left, right)]
     under = Polygon([*line, (right, bottom - 1), (left, bottom - 1)])
     cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
-    cutouts += [round_polygon(r) for r in wall.rounds if r.x - r.diameter < right and r.x + r.diameter > left]
+    cutouts += [round_polygon(r) for r in wall.rounds
+                if sleeves and r.x - r.diameter < right and r.x + r.diameter > left]
     return polygons(strip.intersection(under).difference(unary_union(cutouts)))
 
 

@@ -18,7 +18,7 @@ from layout.records import (
 )
 
 TURNABLE = frozenset({
-    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "opening corner", "opening gusset",
+    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "slope cover", "opening corner", "opening gusset",
     "sleeve patch",
 })
 """Kinds of piece that may lie either way on a roll."""

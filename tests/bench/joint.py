@@ -17,7 +17,7 @@ from statistics import mean
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from joint_jobs import joint_job  # noqa: E402
+from helpers.joint_jobs import joint_job  # noqa: E402
 
 from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402

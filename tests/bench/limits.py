@@ -20,7 +20,7 @@ from typing import NamedTuple
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from large_jobs import STEP, large_job  # noqa: E402  (found beside the tests when run as a script)
+from helpers.large_jobs import STEP, large_job  # noqa: E402  (found beside the tests when run as a script)
 from layout.job import limits  # noqa: E402
 
 

@@ -18,7 +18,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).resolve().parents[2])]
 
-from together_jobs import write_jobs  # noqa: E402  (found beside the tests when run as a script)
+from helpers.together_jobs import write_jobs  # noqa: E402  (found beside the tests when run as a script)
 
 from layout.together import Alone, Cores, Engine, Report, plan_together, sources  # noqa: E402
 

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))  # the hand-made plan lies beside the other tests
-
-from chromium import CHROMIUM, DRIVER, Browser  # noqa: E402  (after the path)
+from helpers.chromium import CHROMIUM, DRIVER, Browser
 
 
 @pytest.fixture(scope="session")

@@ -16,12 +16,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from chromium import PHONE, Browser
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 
+from helpers.chromium import PHONE, Browser
 from layout.job import read_job, read_job_text
 from layout.job.text import read_tree
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import json
 import re
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -15,11 +14,12 @@ from threading import Thread
 
 import pytest
 import segno
-from chromium import PHONE, Browser
-from crew_plan import crew_plan
-from sample_plans import sample_plan
-from test_phone_packet import click, shows, svgs, wait
 
+from helpers.chromium import PHONE, Browser
+from helpers.crew_plan import crew_plan
+from helpers.modes import ALL, LYING, SIZES, WIDE, touch_until
+from helpers.phone import click, shows, svgs, wait
+from helpers.sample_plans import sample_plan
 from layout import packet
 from layout.job import read_job
 from layout.packet.sequence import hanging
@@ -28,9 +28,6 @@ from layout.records import Plan
 
 pytestmark = pytest.mark.browser
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-LYING, WIDE = (844, 390), (1400, 900)
-SIZES = {"upright": PHONE, "lying": LYING, "desk": WIDE}
-ALL = pytest.mark.parametrize("size", SIZES.values(), ids=list(SIZES))
 
 
 @pytest.fixture(scope="session")
@@ -57,30 +54,6 @@ class Quiet(SimpleHTTPRequestHandler):
 
     def log_message(self, format: str, *args: object) -> None:
         return
-
-
-def touch(browser: Browser, selector: str) -> None:
-    """Touch the middle of what a selector names, which must be on the screen and on top."""
-    place = browser.run("""
-        const one = document.querySelector(arguments[0]);
-        if (!one) { return null; }
-        const b = one.getBoundingClientRect(), x = b.x + b.width / 2, y = b.y + b.height / 2;
-        const top = document.elementFromPoint(x, y);
-        return top && (top === one || one.contains(top)) ? [x, y] : null;""", selector)
-    assert place is not None, f"{selector} cannot be touched"
-    for kind, points in (("touchStart", [{"x": place[0], "y": place[1]}]), ("touchEnd", [])):  # type: ignore[index]
-        browser.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-
-
-def touch_until(browser: Browser, selector: str, script: str, *words: object) -> None:
-    """Touch until a script is true; a browser busy with other work may lose a touch."""
-    for _ in range(5):
-        touch(browser, selector)
-        until = time.monotonic() + 3
-        while time.monotonic() < until:
-            if browser.run(script, *words):
-                return
-    raise AssertionError(f"touching {selector} never made true: {script}")
 
 
 def title(browser: Browser) -> str:

@@ -8,23 +8,19 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from chromium import DESK, PHONE, Browser
-from crew_plan import crew_plan
 
-from layout import drawing, packet
+from helpers.chromium import DESK, PHONE, Browser
+from helpers.crew_plan import crew_plan
+from helpers.phone import click, shows, svgs, wait
+from layout import packet
 from layout.job import read_job
 from layout.pipeline import make_plan
 from layout.records import Plan
 
 pytestmark = pytest.mark.browser
-SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 SIZES = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 VIEWS = ("wall", "cut", "hang", "pieces", "work", "more")
-
-
-def svgs(plan: Plan) -> dict[str, str]:
-    """Return the plan's drawings as text."""
-    return {name: str(content) for name, content in drawing.files(plan).items() if name.endswith(".svg")}
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 
 @pytest.fixture(scope="session")
@@ -80,30 +76,6 @@ def settled(browser: Browser) -> None:
     out, and a window that opens at its own scale moves what is in it."""
     browser.driver.execute_async_script(
         "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 100)));")
-
-
-def click(browser: Browser, selector: str) -> None:
-    """Click what a selector names."""
-    browser.run("document.querySelector(arguments[0]).scrollIntoView({block: 'center'})", selector)
-    browser.driver.find_element("css selector", selector).click()
-
-
-def wait(browser: Browser, script: str) -> None:
-    """Wait until a script is true."""
-    for _ in range(500):
-        if browser.run(script):
-            return
-        browser.driver.execute_async_script("setTimeout(arguments[0], 20)")
-    raise AssertionError(f"never true: {script}")
-
-
-def shows(browser: Browser, selector: str, words: list[str]) -> None:
-    """Wait until what is shown of a selector is just some words."""
-    for _ in range(500):
-        if browser.visible(selector) == words:
-            return
-        browser.driver.execute_async_script("setTimeout(arguments[0], 20)")
-    assert browser.visible(selector) == words
 
 
 @SIZES

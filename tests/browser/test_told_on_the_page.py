@@ -7,15 +7,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from chromium import PHONE, Browser
 from click.testing import CliRunner
-from test_modes import ALL, touch_until
-from test_phone_packet import click, wait
 
 import cli
+from helpers.chromium import PHONE, Browser
+from helpers.modes import ALL, touch_until
+from helpers.packets import short_plan
+from helpers.phone import click, wait
+from helpers.shed import JOB
 from layout.pipeline import write_packet
-from tests.packets import short_plan
-from tests.test_revise import JOB
 
 pytestmark = pytest.mark.browser
 

@@ -32,7 +32,7 @@ HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from frozen import frozen_plan  # noqa: E402  (found beside the tests when run as a script)
+from helpers.frozen import frozen_plan  # noqa: E402  (found beside the tests when run as a script)
 from layout.errors import JobError  # noqa: E402  (found beside the tests when run as a script)
 from layout.units import UNITS, read_length  # noqa: E402
 
@@ -140,7 +140,7 @@ def feed_length(data: bytes, work: Path) -> None:
 def packet_corpus() -> list[bytes]:
     """Return the files of a good packet, each with its name before it."""
     global GOOD
-    from packets import write_drawings, write_rest, write_tables
+    from helpers.packets import write_drawings, write_rest, write_tables
 
     GOOD = Path(tempfile.mkdtemp(prefix="lapwright-fuzz-")) / "packet"
     atexit.register(shutil.rmtree, GOOD.parent, ignore_errors=True)
@@ -203,7 +203,7 @@ def damaged_values(data: bytes, rng: random.Random, others: list[bytes]) -> byte
 def drawing_corpus() -> list[bytes]:
     """Return wall elevations drawn in the ways a drafter might."""
     from layout.job import read_job
-    from trace_drawings import Style, draw
+    from helpers.trace_drawings import Style, draw
 
     drawings = []
     with tempfile.TemporaryDirectory() as folder:
@@ -213,11 +213,11 @@ def drawing_corpus() -> list[bytes]:
                 path = Path(folder) / f"{name}-{number}.dxf"
                 draw(job, path, style)
                 drawings.append(path.read_bytes())
-        import test_trace_drafting as odd
+        from helpers import odd_drawings as odd
 
         for put, _, _, _ in odd.TRACED.values():
             drawings.append(odd.drawing(put, Path(folder)).read_bytes())
-        from sample_plans import sample_plan
+        from helpers.sample_plans import sample_plan
 
         from layout import drawing
         from layout.job import echo
@@ -230,9 +230,9 @@ def drawing_corpus() -> list[bytes]:
 
 def survey_corpus() -> list[bytes]:
     """Return surveys of every kind."""
-    import test_survey as survey
+    from helpers import surveys
 
-    return [text.encode() for text in (survey.LEVELS, survey.TOTAL, survey.TAPE)]
+    return [text.encode() for text in (surveys.LEVELS, surveys.TOTAL, surveys.TAPE)]
 
 
 def feed_survey(data: bytes, work: Path) -> None:
@@ -250,7 +250,7 @@ def feed_survey(data: bytes, work: Path) -> None:
 
 def model_corpus() -> list[bytes]:
     """Return building models with openings, pipes and footings."""
-    from ifc_models import Building, rectangle
+    from helpers.ifc_models import Building, rectangle
 
     models = []
     with tempfile.TemporaryDirectory() as folder:

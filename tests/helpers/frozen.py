@@ -1,6 +1,6 @@
 """Plans kept as JSON, so that tests may name their pieces whatever the planner would do today.
 
-``python tests/frozen.py`` plans tests/data/*.yaml again and writes what it gets beside them.
+``PYTHONPATH=tests python -m helpers.frozen`` plans tests/data/*.yaml again and writes what it gets beside them.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import Any
 from layout.records import Plan
 from layout.takeoff import take_off
 
-DATA = Path(__file__).resolve().parent / "data"
+DATA = Path(__file__).resolve().parents[1] / "data"
 NAMES = ("nook", "bank", "ring")
 
 
@@ -60,7 +60,7 @@ def frozen_plan(name: str) -> Plan:
 
 
 if __name__ == "__main__":
-    from packets import short_plan
+    from helpers.packets import short_plan
 
     for name in NAMES:
         plan = short_plan((DATA / f"{name}.yaml").read_text(encoding="utf-8"))

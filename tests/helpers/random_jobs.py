@@ -1,6 +1,6 @@
 """Random jobs: valid by construction, over a wide range, the same for the same seed.
 
-``python tests/random_jobs.py SEED`` prints one.
+``PYTHONPATH=tests python -m helpers.random_jobs SEED`` prints one.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from layout.job import read_job
 from layout.pipeline import make_plan
 from layout.records import Plan
 
-SAMPLES = Path(__file__).resolve().parent.parent / "samples"
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 NAMES = ("basement", "hillside", "metric", "long-wall")
 
 

@@ -10,7 +10,7 @@ from layout.pipeline import make_plan
 from layout.records import Plan
 
 SAMPLES = ("basement", "hillside", "metric", "long-wall")
-FOLDER = Path(__file__).resolve().parent.parent / "samples"
+FOLDER = Path(__file__).resolve().parents[2] / "samples"
 
 
 @lru_cache(maxsize=None)
