@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
+from layout.errors import JobError
 from layout.job import read_job, read_job_text
 from layout.pipeline import warnings
 
@@ -425,3 +426,32 @@ def test_a_bare_number_of_metres_too_small_for_what_is_on_its_face(tmp_path: Pat
         "bare numbers are millimetres here: did you mean metres, 11.48 m?",
         f"{job}:6: runs.A.faces.Street.top: must hold what is on the face, which reaches to 855 mm (got 2.44); bare "
         "numbers are millimetres here: did you mean metres, 2.44 m?"]
+
+
+@pytest.mark.parametrize(("length", "told"), [
+    ("1000000", "must hold what is on the face, which reaches to 9000000 mm (got 1000000); bare numbers are "
+                "millimetres here: did you mean metres, 1000000 m?"),
+    ("1.0e+6", "must hold what is on the face, which reaches to 9000000 mm (got 1.0e+6); bare numbers are "
+               "millimetres here: did you mean metres, 1000000 m?"),
+    ("1234.5678", ""),
+    ("-1000000", "must be more than 0 (got -1000000)"),
+    ("1e+300", "must be at most 1609344 mm (got 1e+300)"),
+    (".inf", "must be a finite length (got .inf)"),
+    (".nan", "must be a finite length (got .nan)"),
+    ("1e-300", ""),
+])
+def test_bare_numbers_of_any_size_are_told_in_plain_digits(length: str, told: str) -> None:
+    """What no unit would make right is told by what lies outside the face instead."""
+    text = METRIC.replace("LENGTH", length).replace("TOP", "2400, footing: [[0, 0], [9000000, 0]]")
+    with pytest.raises(JobError) as error:
+        read_job_text(text, "")
+    assert any(line.startswith(f"runs.A.faces.Street.length: {told}") for line in error.value.lines()) == bool(told)
+
+
+@pytest.mark.parametrize("top", ["-1000000", "-1.0e+6", "-0.001", "0"])
+def test_wall_tops_at_or_below_0_are_not_taken_for_another_unit(top: str) -> None:
+    sleeves = "sleeves: [{tag: P1, at: 3000, elevation: 800, diameter: 110}]"
+    text = METRIC.replace("LENGTH", "12000").replace("TOP", f"{top}, {sleeves}")
+    with pytest.raises(JobError) as error:
+        read_job_text(text, "")
+    assert not any("did you mean" in line for line in error.value.lines())

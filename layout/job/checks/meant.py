@@ -7,10 +7,11 @@ outside it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from layout.job.checks.spot import Spot
 from layout.job.model import FacePart, JobPart
-from layout.units import read_length, round_ticks
+from layout.units import read_length
 
 LARGER = {"in": (("ft", "feet"),), "mm": (("m", "metres"), ("cm", "centimetres"))}
 """Units that a bare number may have been meant in, by the unit it is read in, the likeliest first."""
@@ -37,14 +38,14 @@ def _told(spot: Spot, ticks: int, needed: Iterable[int]) -> bool:
     if value is None or isinstance(value.content, bool) or not isinstance(value.content, (int, float)):
         return False
     most = max(needed, default=0)
-    if ticks * TIMES > most:
+    if ticks <= 0 or ticks * TIMES > most:
         return False
+    number, plain = read_length(value.content, spot.unit) / spot.unit.ticks, Decimal(repr(value.content)).normalize()
     for sign, name in LARGER[spot.unit.name]:
-        meant = f"{value.content:g} {sign}"
-        if round_ticks(read_length(meant, spot.unit), "up") >= most:
+        if number * read_length(f"1 {sign}", spot.unit) >= most:
             bare = CALLED[spot.unit.name]
             spot.say(f"must hold what is on the face, which reaches to {spot.tape(most)}",
-                     hint=f"bare numbers are {bare} here: did you mean {name}, {meant}?")
+                     hint=f"bare numbers are {bare} here: did you mean {name}, {plain:f} {sign}?")
             return True
     return False
 
