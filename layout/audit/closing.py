@@ -145,7 +145,7 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
     even = joints[0] == joints[1] or not (p and q)
     sides = ((before, p, -1.0, even or joints[0] > joints[1]), (after, q, 1.0, even or joints[1] > joints[0]))
     for setting, ledge, way, full in sides:
-        reach = min(lap, setting.face.right - setting.face.left) - INSET if full else -INSET
+        reach = min(lap, _goes_on(made, setting, corner.at, way)) - INSET if full else -INSET
         if ledge > f + 1 and full:
             points += [_at(setting.spot(corner.at + way * reach, off), level) for off in (f + INSET, ledge - INSET)]
         if t and ledge and (full or not even):
@@ -153,7 +153,7 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
             points += [_at(edge + way * INSET * setting.way, level - depth) for depth in (INSET, t - INSET)]
     twice: tuple[Vec, ...] = ()
     width = float(asked.rules["side_lap"])
-    onto = min(lap, after.face.right - after.face.left) if even or joints[1] >= joints[0] else 0.0
+    onto = min(lap, _goes_on(made, after, corner.at, 1.0)) if even or joints[1] >= joints[0] else 0.0
     room = float(np.linalg.norm(edge - after.spot(corner.at + onto, q)))
     if t and p and q:
         depth = t * 0.9
@@ -171,7 +171,7 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
     for setting, left in ((corner.before, True), (corner.after, False)):
         way = -1.0 if left else 1.0
         ledge = setting.face.ledge
-        reach = min(lap, setting.face.right - setting.face.left - corner.back(left=left)) - INSET
+        reach = min(lap, _goes_on(made, setting, corner.at + way * corner.back(left=left), way)) - INSET
         if reach <= 0:
             continue
         for on in (INSET, reach):
@@ -181,6 +181,12 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
             if ledge and deep > 0:
                 points.append(_at(spot - deep * setting.out, level))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
+
+
+def _goes_on(made: Concrete, setting: Setting, at: float, way: float) -> float:
+    """Return how far a face's footing goes on as it is from a station; 0 at its end."""
+    return next((abs((strip.right if way > 0 else strip.left) - at) for strip in made.strips
+                 if strip.stretch.face is setting.face and strip.left - FLAT < at + way * ROUNDED < strip.right + FLAT), 0.0)
 
 
 # --- steps -------------------------------------------------------------------------------------
@@ -252,13 +258,15 @@ def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Op
     narrow, wide = sorted((left.stretch.face.ledge, right.stretch.face.ledge))
     level, t = left.height(at), made.turn_down
     lap = float(asked.rules["cover_lap"])
-    onto = min(lap, setting.face.right - setting.face.left) - INSET
+    onto = min(lap, _goes_on(made, setting, at, way)) - INSET
     points = [_at(setting.spot(at, off), level - depth) for off in (narrow + INSET, wide - INSET)
               for depth in (INSET, t - INSET)]
     inner = max(narrow, made.fillet) + INSET
     points += [_at(setting.spot(at + way * onto, off), level) for off in (inner, wide - INSET)]
-    points += [_at(setting.spot(at + way * (lap - INSET), wide), level - t + INSET),
-               _at(setting.spot(at - way * (lap - INSET), narrow), level - t + INSET)]
+    beside = _setting(made, left if wider is right else right)
+    back = min(lap, _goes_on(made, beside, at, -way)) - INSET
+    points += [_at(setting.spot(at + way * onto, wide), level - t + INSET),
+               _at(setting.spot(at - way * back, narrow), level - t + INSET)]
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
 
 

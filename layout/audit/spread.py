@@ -153,7 +153,7 @@ class Spread:
             x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
             if -OFF <= off <= reach:
                 for strip in self.made.strips:
-                    if strip.stretch.face is setting.face and strip.left - reach <= x <= strip.right + reach:
+                    if strip.stretch.face is setting.face and strip.left - OFF <= x <= strip.right + OFF:
                         yield min(strip.stretch.heights)
 
     def _below_higher(self, point: Vec, corner: Corner, reach: float) -> bool:
