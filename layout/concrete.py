@@ -29,7 +29,7 @@ from functools import cached_property, lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import SAME, Line, Motion, Part, Spot, Vector, cross, hinge, minus, plus, scaled, slits_between
+from layout.folding import SAME, Line, Motion, Part, Spot, Vector, cross, dot, hinge, minus, plus, scaled, slits_between
 from layout.records import FaceSpan, Hole, Piece, Profile, Wall
 from layout.shapes import along as profile_along
 from layout.shapes import (
@@ -93,6 +93,8 @@ class Panel:
     fillet, ledge
         Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
         the sheet lies on the next face's ledge [ticks].
+    end
+        Where that ledge ends over a lower footing, in the way of the sheet: a point there, and the way it looks.
     """
 
     leg: Leg
@@ -101,6 +103,7 @@ class Panel:
     joint: tuple[float, float]
     fillet: float
     ledge: float
+    end: tuple[Vector, Vector] | None = None
 
     @cached_property
     def slope(self) -> float:
@@ -258,7 +261,12 @@ class Concrete:
                     if on == "wall":
                         found += self._around_openings(part, motion)
                     elif on == "ledge":
-                        found += self._against_walls(part, motion, panel.leg)
+                        if panel.end:
+                            at, way = panel.end
+                            ledge, over = _folded(part, motion, at, scaled(way, -1.0), way, "riser")
+                            found += [*ledge, *over]
+                        else:
+                            found += self._against_walls(part, motion, panel.leg)
                     else:
                         found.append(Part(on, part, motion))
         return found
@@ -358,23 +366,11 @@ class Concrete:
             other = second if first is leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
             corner = motion.place((float(first.span.right), part.bounds[3]))
-
-            def behind(spot: Spot, corner: Vector = corner, out: Vector = other.out) -> float:
-                return sum((p - c) * o for p, c, o in zip(motion.place(spot), corner, out, strict=True))
-
-            # on the sheet, how far out from the other wall a point lies is linear: at + across x + up y
-            at, across, up = behind((0.0, 0.0)), behind((1.0, 0.0)), behind((0.0, 1.0))
-            across, up = across - at, up - at
-            foot = (-at * across / (across ** 2 + up ** 2), -at * up / (across ** 2 + up ** 2))
-            beyond = _half_plane(foot, (-up, across), (-across, -up))
-            for over in polygons(part.intersection(beyond)):
-                if over.area > 1:
-                    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), other.out)
-                    found.append(Part("wall", over, turned))
-            rest = polygons(part.difference(beyond))
+            rest, over = _folded(part, motion, corner, other.out, other.out, "wall")
+            found += over
             if not rest:
                 return found
-            part = rest[0]
+            part = rest[0].shape
         return [Part("ledge", part, motion), *found]
 
     def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
@@ -477,6 +473,32 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
     )
 
 
+def _folded(part: Polygon, motion: Motion, at: Vector, inward: Vector, looks: Vector, on: str,
+            ) -> tuple[list[Part], list[Part]]:
+    """Return what of a part on a ledge stays there, and what beyond a plane is turned on to it.
+
+    Parameters
+    ----------
+    part, motion
+        The part, and how it lies.
+    at, inward
+        A point of the plane, and the way square to it that stays.
+    looks, on
+        The way the plane looks, and what it is.
+    """
+    def reach(spot: Spot) -> float:
+        return dot(minus(motion.place(spot), at), inward)
+
+    # on the sheet, how far in from the plane a point lies is linear: here + across x + up y
+    here, across, up = reach((0.0, 0.0)), reach((1.0, 0.0)), reach((0.0, 1.0))
+    across, up = across - here, up - here
+    foot = (-here * across / (across ** 2 + up ** 2), -here * up / (across ** 2 + up ** 2))
+    beyond = _half_plane(foot, (-up, across), (-across, -up))
+    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), looks)
+    return ([Part("ledge", rest, motion) for rest in polygons(part.difference(beyond))],
+            [Part(on, over, turned) for over in polygons(part.intersection(beyond)) if over.area > 1])
+
+
 def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
     """Return what lies on one side of a line through a point."""
     length = math.hypot(*along)
@@ -541,10 +563,16 @@ def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
 
 @dataclass(frozen=True)
 class _Back:
-    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks]."""
+    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks].
+
+    ``end`` is where the footing ends over a lower one beside it, as in ``Panel``; nearer the corner than ``knee`` the
+    sheet meets the next wall before that [ticks].
+    """
 
     reach: float
     level: float | None
+    end: tuple[Vector, Vector] | None = None
+    knee: float = 0.0
 
 
 def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
@@ -557,10 +585,15 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
     turn = footing_turn(left=one.span.ledge, right=other.span.ledge, turn=one.span.angle)
     reach = turn.left if first else turn.right
     own, its = (left, right) if first else (right, left)
+    ledge, beside = (one.span.ledge, other.span.ledge) if first else (other.span.ledge, one.span.ledge)
+    if reach > 0 and its < own and ledge and beside and one.span.angle != 90:
+        # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
+        way = other.along if first else scaled(one.along, -1.0)
+        along = (turn.right if first else turn.left) * math.cos(math.radians(one.span.angle))
+        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
     # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
-    ledge = (one if first else other).span.ledge
     return _Back(reach, its if its > own or not ledge else None)
 
 
@@ -573,7 +606,8 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
     for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
         if x0 == x1:
             continue
-        cuts = sorted({x0, x1, *(edge for edge in edges if x0 < edge < x1)})
+        knees = (span.left + ends[0].knee, span.right - ends[1].knee)
+        cuts = sorted({x0, x1, *(edge for edge in (*edges, *knees) if x0 < edge < x1)})
         for a, b in zip(cuts, cuts[1:], strict=False):
             middle = (a + b) / 2
             back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
@@ -586,7 +620,8 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
                 # at its own points a profile has its own levels, or a last bit would make a step
                 joint = (y0 + rise * (a - x0), y1 if b == x1 else y0 + rise * (b - x0))
                 ledge = math.inf if back is not None else float(span.ledge)
-                panels.append(Panel(leg, a, b, joint, fillet, ledge))
+                at_end = back.end if back and (knees[0] < middle < edges[0] or edges[1] < middle < knees[1]) else None
+                panels.append(Panel(leg, a, b, joint, fillet, ledge, at_end))
     return panels
 
 

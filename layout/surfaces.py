@@ -109,6 +109,11 @@ def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[Cell]:
             if one >= 0 and other < len(legs) and legs[one].span.corner == "inside":
                 beyond = legs[one] if other == number else legs[other]
                 shape = shape.intersection(_rectangle(beyond, beyond.span.left - FAR, beyond.span.right + FAR, FAR))
+        if panel.end:
+            at, way = panel.end
+            far = [(at[0] + x * way[1] - y * way[0], at[1] - x * way[0] - y * way[1])
+                   for x, y in ((-DEEP, 0), (DEEP, 0), (DEEP, DEEP), (-DEEP, DEEP))]
+            shape = shape.intersection(Polygon(far))
         yield Cell(shape, leg, panel.left, panel.joint[0], math.tan(panel.slope))
 
 
@@ -144,7 +149,7 @@ def _apart(cells: Sequence[Cell]) -> list[Cell]:
     """Return cells that do not lie over one another: the higher is what there is."""
     taken: BaseGeometry = MultiPolygon()
     found: list[Cell] = []
-    for cell in sorted(cells, key=lambda cell: -max(cell.height(spot[:2]) for part in polygons(cell.shape)
+    for cell in sorted((cell for cell in cells if cell.shape.area > SAME), key=lambda cell: -max(cell.height(spot[:2]) for part in polygons(cell.shape)
                                                     for spot in part.exterior.coords)):
         # what lies free keeps its corners to the last bit, so that faces that go on in one plane are in one
         rest = cell.shape.difference(taken) if cell.shape.intersection(taken).area > SAME else cell.shape

@@ -186,7 +186,7 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
 def _goes_on(made: Concrete, setting: Setting, at: float, way: float) -> float:
     """Return how far a face's footing goes on as it is from a station; 0 at its end."""
     return next((abs((strip.right if way > 0 else strip.left) - at) for strip in made.strips
-                 if strip.stretch.face is setting.face and strip.left - FLAT < at + way * ROUNDED < strip.right + FLAT), 0.0)
+                 if strip.stretch.face is setting.face and strip.left < at + way * ROUNDED < strip.right), 0.0)
 
 
 # --- steps -------------------------------------------------------------------------------------

@@ -221,18 +221,17 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
     parts = [Part("ledge", kite.buffer(0), ledge)] if kite.area > 1e-6 else []
     down = float(turn_down)
-    for drop, rise, away, reach, ends in (
-        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), back, (at((n1, f1)), at((n1, p)))),
-        (falls, corner.rises[1], corner.after.along, on, (at((n2, f2)), at((n2, q)))),
+    for drop, rise, away, way, ends in (
+        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), (at((n1, f1)), at((n1, p)))),
+        (falls, corner.rises[1], corner.after.along, u2, (at((n2, f2)), at((n2, q)))),
     ):
         if ends[0] == ends[1]:
             continue
-        if drop > 0:
-            # the footing beside it is lower: the lap goes down the riser
-            side = _strip(ends, reach, away_from=kite)
-            parts.append(Part("riser", side, hinge(ledge, *ends, away)))
+        reach = lap * (1.0 if drop > 0 else math.hypot(1.0, rise))
+        lap_on = Polygon([*ends, *(_moved(end, way, reach) for end in reversed(ends))])
+        if drop > 0:  # the footing beside it is lower: the lap goes down the riser
+            parts.append(Part("riser", lap_on, hinge(ledge, *ends, away)))
             continue
-        lap_on = _strip(ends, reach * math.hypot(1.0, rise), away_from=kite)
         parts.append(Part("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise)) if rise else ledge))
     if not down:
         return parts
@@ -521,16 +520,3 @@ def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float,
 
 def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
     return (spot[0] + direction[0] * by, spot[1] + direction[1] * by)
-
-
-def _strip(ends: tuple[Spot, Spot], wide: float, *, away_from: Polygon) -> Polygon:
-    """Return the strip of a width along a line, on the side away from a shape."""
-    (x0, y0), (x1, y1) = ends
-    length = math.dist(*ends)
-    across = ((y1 - y0) / length, -(x1 - x0) / length)
-    for sign in (1.0, -1.0):
-        by = sign * wide
-        strip = Polygon([ends[0], ends[1], _moved(ends[1], across, by), _moved(ends[0], across, by)])
-        if strip.intersection(away_from).area < 1e-6:
-            return strip
-    return strip
