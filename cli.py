@@ -9,11 +9,13 @@ from __future__ import annotations
 import gc
 import json
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +26,7 @@ from layout.files import free_name, save_done, write_drawing
 
 if TYPE_CHECKING:
     from layout.compare import Row
+    from layout.records import Finding
     from layout.units import Unit
 
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
@@ -125,23 +128,19 @@ def main() -> None:
 @click.argument("jobs", type=click.Path(path_type=Path), nargs=-1, required=True, metavar="JOB...")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Packet folder (default: JOB-packet beside JOB; "
               "with --together: jobs-together beside the first).")
-@click.option("--together", is_flag=True, help="Many jobs, or folders of them, from one yard: one packet each, one "
-              "order.")
+@click.option("--together", is_flag=True, help="Many jobs, or folders of them, from one yard: one order.")
 @click.option("--on", "scheduler", default="", metavar="ADDRESS",
               help="With --together: plan on the workers of a Dask scheduler, such as tcp://10.0.0.5:8786.")
 @click.option("--workers", type=click.IntRange(1, 64), help="With --together: processes at once (default: one a core).")
-@click.option("--stock", "book", type=click.Path(path_type=Path), help="Stock book: use what lies in the yard for "
-              "nobody.")
+@click.option("--stock", "book", type=click.Path(path_type=Path), help="Stock book: use what is promised to nobody.")
 @click.option("--take", is_flag=True, help="With --stock: promise what the plan uses to the job.")
 @click.option("--thorough", is_flag=True, help="Search on where it takes long: minutes, not seconds.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when the plan has exceptions.")
 @click.option("--layers", type=click.Path(path_type=Path), help="An office's own layer names, colours and lineweights.")
 @click.option("--paper", default="", help="Paper of sheets and pages: letter, tabloid, ARCH D, A4, A3 or A1.")
-@click.option("--scale", default="", help="Scale of the elevations, such as 1:48 or 1:50 (default: the largest that "
-                                          "needs the fewest sheets).")
+@click.option("--scale", default="", help="Scale of elevations, such as 1:48 (default: for fewest sheets).")
 @click.option("--dxf", default="R2010", help="Release of the DXF: R12, R2000, R2010 or R2018.")
-@click.option("--flat", is_flag=True, help="DXF for programs that read little: tags as text, dimensions and hatches as "
-                                           "lines, each sheet in a file of its own.")
+@click.option("--flat", is_flag=True, help="DXF of text and lines only, and a file a sheet.")
 @click.option("--blocks", is_flag=True, help="Also write each face as a DXF of its own, to be inserted.")
 @ALLOW_GAP
 def plan(
@@ -183,13 +182,27 @@ def plan(
             click.echo(line, err=True)
         for line in summary_lines(made, folder):
             click.echo(line)
-        if findings:
-            for finding in findings:
-                click.echo(finding.line(), err=True)
-            click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
-            sys.exit(REJECTED)
+        leave_if_rejected(findings, folder)
         if strict and made.exceptions:
             sys.exit(FOUND)
+
+
+def leave_if_rejected(findings: Sequence[Finding], folder: Path) -> None:
+    """Print what the audit found in a packet, and exit; go on where it found nothing."""
+    if findings:
+        for finding in findings:
+            click.echo(finding.line(), err=True)
+        click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
+        sys.exit(REJECTED)
+
+
+def write_new(file: Path, data: bytes) -> None:
+    """Write a file that must not exist yet."""
+    try:
+        with open(file, "xb") as out:
+            out.write(data)
+    except FileExistsError:
+        raise LayoutError(f"{file}: already exists; choose another name") from None
 
 
 def warning_lines(job: Path, warnings: Sequence[Fault]) -> list[str]:
@@ -357,11 +370,7 @@ def revise(
             folder.with_name(folder.name + "-progress.json"), progress_json(made.plan, made.done))
         for line in (*made.words, "", *made.costs, *summary_lines(made.plan, folder)):
             click.echo(line)
-        if findings:
-            for finding in findings:
-                click.echo(finding.line(), err=True)
-            click.echo(f"the audit rejected this plan; it is in {folder.name}-rejected", err=True)
-            sys.exit(REJECTED)
+        leave_if_rejected(findings, folder)
         click.echo(saved)
 
 
@@ -381,13 +390,7 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
         from layout.job import echo, read_job, starter, written
 
         text = echo(read_job(source, allow_gap=allow_gap)) if source else starter(shape, metric=metric)
-        data = written(text, file)
-        try:
-            with open(file, "xb") as out:
-                out.write(data)
-        except FileExistsError:
-            click.echo(f"{file}: already exists; choose another name", err=True)
-            sys.exit(BAD)
+        write_new(file, written(text, file))
         click.echo(f"{file}: written; plan it with: lapwright plan {file}")
 
 
@@ -435,8 +438,7 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
 @click.option("--unit", default="", help="What the file is in: in, ft, mm, cm or m (default: what it says itself).")
 @click.option("--window", default="", metavar="X1,Y1,X2,Y2",
               help="Read only what lies in this window of model space [drawing units].")
-@click.option("--gap", default="", metavar="LENGTH",
-              help="How far ends may be apart, and sides out of plumb (default: 1/16 in or 1 mm).")
+@click.option("--gap", default="", help="How far ends may be apart, and sides out of plumb (1/16 in or 1 mm).")
 @click.option("--trim", default="", metavar="outer|inner",
               help="Which of two rectangles around an opening is the opening in the concrete.")
 @click.option("--datum", default="", metavar="Y,…|drawn",
@@ -446,12 +448,9 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
 @click.option("--fresh", is_flag=True, help="Read a DXF of a packet by its lines alone, not with what it carries.")
 @click.option("--draw", type=click.Path(path_type=Path),
               help="Also draw what was read over what was there, as SVG; faults are marked in it.")
-@click.option("--storey", multiple=True, metavar="NAME",
-              help="Of a model: read this storey's walls. May be given again.")
-@click.option("--side", default="", metavar="left|right",
-              help="Of a model: the side of the walls, as they are drawn, that the soil is on where it does not say.")
-@click.option("--leave-out", multiple=True, metavar="GLOBALID",
-              help="Of a model: an element that is not read. May be given again.")
+@click.option("--storey", multiple=True, metavar="NAME", help="Of a model: read this storey. May be given again.")
+@click.option("--side", default="", metavar="left|right", help="Of a model: the soil's side of walls as drawn.")
+@click.option("--leave-out", multiple=True, metavar="GLOBALID", help="Of a model: not read. May be given again.")
 def trace(
     file: Path, output: Path, layers: tuple[str, ...], unit: str, window: str, gap: str, trim: str, datum: str,
     accept_size: bool, fresh: bool, draw: Path | None, storey: tuple[str, ...], side: str,
@@ -460,18 +459,10 @@ def trace(
     """Trace walls to a job file: elevations in a DXF file, a building model (IFC), or a survey (CSV).
 
     DXF: draw each wall as seen from the soil side, full size, in model space: one outline a wall, its bottom edge the
-    top of the footing. Walls side by side are one run, left to right; each row of walls is a run, the top row first.
-    What a layer is for is told by a word in its name: WALL; FOOTING or FNDN (the top as an open line, top and
-    underside as two, or the whole outline); GRADE (a line across the wall); WINDOW, DOOR, VENT or OPENING (level
-    rectangles); SLEEVE, PIPE or PENETRATION (circles); DATUM (a level line at elevation 0; without one, elevation 0
-    is the lowest footing of the run). Layers with ANNO, TEXT, DIM, NOTE, TAG, SYMB, PATT or HATCH in their names are
-    never read as these; nor are layers that are off, frozen, not plotted, or not of new work (DEMO, EXST, status D, E
-    or X), unless --as names them. A title above or below a wall names it; W1 or P-2 beside an opening or a sleeve is
-    its tag.
+    top of the footing. Words in the names of layers say what is what; lapwright docs trace tells all of it.
 
-    IFC: walls below grade with their footings, openings and pipes become runs by their outer faces.
-
-    CSV: a line a station, with columns run, face, station (or easting and northing), top, footing and grade.
+    IFC: walls below grade with their footings, openings and pipes become runs by their outer faces. CSV: a line a
+    station, with columns run, face, station (or easting and northing), top, footing and grade.
 
     Whatever is not understood is a fault, told with its place; then no job is written. An existing file is left alone.
     """
@@ -483,17 +474,11 @@ def trace(
 
         for made in (output, draw):
             if made is not None and made.exists():
-                click.echo(f"{made}: already exists; choose another name", err=True)
-                sys.exit(BAD)
+                raise LayoutError(f"{made}: already exists; choose another name")
         traced = trace_file(file, layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum,
                             accept_size=accept_size, fresh=fresh, draw=draw, storeys=storey, side=side,
                             without=leave_out)
-        try:
-            with open(output, "x", encoding="utf-8", newline="\n") as out:
-                out.write(traced.text)
-        except FileExistsError:
-            click.echo(f"{output}: already exists; choose another name", err=True)
-            sys.exit(BAD)
+        write_new(output, traced.text.encode())
         for line in traced.told:
             click.echo(line)
         if draw is not None:
@@ -514,6 +499,33 @@ def schema(progress: bool) -> None:
         click.echo(json.dumps(progress_schema(), indent=2))
         return
     click.echo(json.dumps(job_schema(), indent=2))
+
+
+def show_page(page_name: str, part: str = "", as_csv: bool = False) -> None:
+    """Print a page of reference, at most 100 columns wide."""
+    with plain_errors():
+        from rich.console import Console
+
+        from layout.reference import layer_table, page
+
+        console = Console(width=min(100, shutil.get_terminal_size((100, 24)).columns))
+        for each in () if as_csv else page(page_name, part):
+            console.print(each)
+        if as_csv:
+            click.echo(layer_table(), nl=False)
+
+
+for name, about, more in (
+    ("rules", "Print the rules of a job: default in inches and in millimetres, meaning.", None),
+    ("keys", "Print the keys of a job file, its takeoff's included; or of a PART such as runs.faces or labour.",
+     click.Argument(["part"], default="")),
+    ("layers", "Print the layers of the DXF and SVG files: use, name, meaning.",
+     click.Option(["--csv", "as_csv"], is_flag=True, help="As a mapping to change and hand in with plan --layers.")),
+    ("limits", "Print how large a job and other files may be.", None),
+    ("docs", "Print a topic at length, such as trace; without TOPIC the list of topics.",
+     click.Argument(["part"], default="", metavar="[TOPIC]")),
+):
+    main.add_command(click.Command(name, callback=partial(show_page, name), params=[more] if more else [], help=about))
 
 
 @main.command()
@@ -566,31 +578,21 @@ def compare(
 
 
 def show_comparison(rows: Sequence[Row], unit: Unit, *, wide: bool = False) -> None:
-    """Print the comparison, the cheapest first: what matters within a screen's width, or every figure."""
-    from layout.compare import cautions_for, narrow_table
+    """Print the comparison, the cheapest first: what matters within a screen's width, or every figure.
+
+    Every figure takes one table on a wide terminal or in a file, as many as it takes on a narrow terminal.
+    """
+    from layout.compare import narrow_table, remarks, wide_tables
 
     if wide:
-        show_wide(rows, unit)
-    else:
-        for line in narrow_table(rows, unit):
-            click.echo(line)
-    for row in rows:
-        if row.why:
-            click.echo(f"{row.name}: no layout is possible: {row.why}")
-    for caution in cautions_for(rows):
-        click.echo(f"{caution.topic}: {caution.text} ({caution.rule})")
+        from rich.console import Console
 
-
-def show_wide(rows: Sequence[Row], unit: Unit) -> None:
-    """Print every figure: one table on a wide terminal or into a file, as many as it takes on a narrow terminal."""
-    from rich.console import Console
-
-    from layout.compare import wide_tables
-
-    shown = sys.stdout.isatty()
-    console = Console() if shown else Console(width=10_000, color_system=None)
-    for table in wide_tables(rows, unit, room=console.width, plain=not shown):
-        console.print(table)
+        shown = sys.stdout.isatty()
+        console = Console() if shown else Console(width=10_000, color_system=None)
+        for table in wide_tables(rows, unit, room=console.width, plain=not shown):
+            console.print(table)
+    for line in (*(() if wide else narrow_table(rows, unit)), *remarks(rows)):
+        click.echo(line)
 
 
 if __name__ == "__main__":

@@ -22,138 +22,19 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import SAME, Line, Motion, Part, Spot, Vector, cross, dot, hinge, minus, plus, scaled, slits_between
-from layout.records import FaceSpan, Hole, Piece, Profile, Wall
+from layout.folding import SAME, Line, Motion, Part, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between
+from layout.panels import FAR, UP, Leg, Panel, legs_of, panels_of
+from layout.records import Hole, Piece, Wall
+from layout.shapes import Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated
 from layout.shapes import along as profile_along
-from layout.shapes import (
-    Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated,
-)
 
-FAR = 1e6
-"""Beyond every wall and every footing [ticks]."""
-UP: Vector = (0.0, 0.0, 1.0)
 DOWN: Vector = (0.0, 0.0, -1.0)
-
-
-@dataclass(frozen=True)
-class Leg:
-    """One face on plan.
-
-    ``start`` is the plan point of its left end, ``heading`` the sum of the turns before it [radians].
-    """
-
-    span: FaceSpan
-    start: Spot
-    heading: float
-
-    @cached_property
-    def along(self) -> Vector:
-        """The way the face runs, left to right from the soil side."""
-        return (math.cos(self.heading), math.sin(self.heading), 0.0)
-
-    @cached_property
-    def out(self) -> Vector:
-        """The way the face looks: level, toward the soil."""
-        return (math.sin(self.heading), -math.cos(self.heading), 0.0)
-
-    def spot(self, station: float, out: float, elevation: float) -> Vector:
-        """Return the point at a station of the run, so far out from the wall, at an elevation."""
-        on = station - self.span.left
-        return (
-            self.start[0] + on * self.along[0] + out * self.out[0],
-            self.start[1] + on * self.along[1] + out * self.out[1],
-            elevation,
-        )
-
-    def wall(self) -> Motion:
-        """Return the motion of the sheet on this face's wall."""
-        corner = self.spot(self.span.left, 0.0, 0.0)
-        return Motion(minus(corner, scaled(self.along, self.span.left)), self.along, UP)
-
-
-@dataclass(frozen=True)
-class Panel:
-    """A stretch of a face over which the section through wall and footing stays the same.
-
-    Parameters
-    ----------
-    leg
-        The face.
-    left, right
-        Its stations [ticks].
-    joint
-        Elevation of the wall/footing joint at ``left`` and at ``right`` [ticks].
-    fillet, ledge
-        Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
-        the sheet lies on the next face's ledge [ticks].
-    end
-        Where that ledge ends over a lower footing, in the way of the sheet: a point there, and the way it looks.
-    """
-
-    leg: Leg
-    left: float
-    right: float
-    joint: tuple[float, float]
-    fillet: float
-    ledge: float
-    end: tuple[Vector, Vector] | None = None
-
-    @cached_property
-    def slope(self) -> float:
-        """Slope of the joint along the face [radians]."""
-        return math.atan2(self.joint[1] - self.joint[0], self.right - self.left)
-
-    def joint_at(self, station: float) -> float:
-        """Return the elevation of the joint at a station [ticks]."""
-        return self.joint[0] + (station - self.left) * math.tan(self.slope)
-
-    def zones(self) -> Iterator[tuple[str, float, float, Motion]]:
-        """Yield each surface from the top down: its name, where it begins and ends below the first fold, its motion.
-
-        Distances are measured square to the joint from the line y = joint + fillet [ticks].
-        """
-        leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
-        wall = leg.wall()
-        yield "wall", -FAR, 0.0, wall
-        # a foot on the first fold, the joint's own direction on the sheet and in space
-        foot = (self.left, self.joint[0] + self.fillet)
-        along_joint = plus(scaled(leg.along, cosine), (0.0, 0.0, sine))
-        reach = 0.0
-        motion = wall
-        fillet = math.hypot(self.fillet * cosine, self.fillet)
-        drop = scaled(plus((0.0, 0.0, -1.0), scaled(along_joint, sine)), 1 / cosine)
-        slant = plus(scaled(leg.out, self.fillet), scaled(drop, self.fillet * cosine))
-        stretches = [
-            ("fillet", fillet, scaled(slant, 1 / fillet) if fillet else leg.out),
-            ("ledge", self.ledge - self.fillet, leg.out),
-            ("footing face", FAR, drop),
-        ]
-        for name, length, toward in stretches:
-            if length <= 0:
-                continue
-            start = (foot[0] + reach * sine, foot[1] - reach * cosine)
-            end = (start[0] + cosine, start[1] + sine)
-            motion = hinge(motion, start, end, cross(along_joint, scaled(toward, -1.0)))
-            yield name, reach, min(reach + length, FAR), motion
-            reach += length
-            if reach >= FAR:
-                return
-
-    def outline(self, begin: float, end: float) -> Polygon:
-        """Return where on the developed sheet a surface of this panel lies."""
-        def line(distance: float) -> list[Spot]:
-            lowered = self.fillet - distance / math.cos(self.slope)
-            return [(x, self.joint_at(x) + lowered) for x in (self.left, self.right)]
-
-        upper, lower = line(begin), line(end)
-        return Polygon([upper[0], upper[1], lower[1], lower[0]])
 
 
 @dataclass(frozen=True)
@@ -243,8 +124,8 @@ class Concrete:
     def __init__(self, wall: Wall) -> None:
         self.once = wall
         self.wall = repeated(wall)
-        self.legs = _legs(self.wall)
-        self.panels = _panels(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
+        self.legs = legs_of(self.wall)
+        self.panels = panels_of(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
     def parts(self, shape: Polygon) -> list[Part]:
@@ -261,12 +142,7 @@ class Concrete:
                     if on == "wall":
                         found += self._around_openings(part, motion)
                     elif on == "ledge":
-                        if panel.end:
-                            at, way = panel.end
-                            ledge, over = _folded(part, motion, at, scaled(way, -1.0), way, "riser")
-                            found += [*ledge, *over]
-                        else:
-                            found += self._against_walls(part, motion, panel.leg)
+                        found += self._beside_walls(part, motion, panel)
                     else:
                         found.append(Part(on, part, motion))
         return found
@@ -353,24 +229,44 @@ class Concrete:
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
 
-    def _against_walls(self, part: Polygon, motion: Motion, leg: Leg) -> list[Part]:
-        """Part what lies on a ledge where it meets the next wall of a sharp inside corner: it turns up on that wall."""
+    def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[Part]:
+        """Part what lies on a ledge where at an inside corner it meets the next wall, or goes past its footing's edge.
+
+        There it turns up on that wall, or down on that footing's face. At a right angle it does so only where the
+        footing slopes, and the sheet runs askew across it.
+        """
         found: list[Part] = []
-        index = self.legs.index(leg)
+        if panel.end is not None:
+            at, way = panel.end
+            past = _past(motion, at, way)
+            (start, end), outline = past or (((0.0, 0.0), (1.0, 0.0)), Polygon())
+            return [*(Part("ledge", rest, motion) for rest in polygons(part.difference(outline))),
+                    *(Part("riser", over, hinge(motion, start, end, way))
+                      for over in polygons(part.intersection(outline)) if over.area > 1)]
+        index = self.legs.index(panel.leg)
         for number in (index - 1, index):
-            if not 0 <= number < len(self.legs) - 1:
+            if not 0 <= number < len(self.legs) - 1 or self.legs[number].span.corner != "inside":
                 continue
             first, second = self.legs[number], self.legs[number + 1]
-            if first.span.corner != "inside" or first.span.angle <= 90:
-                continue
-            other = second if first is leg else first
+            other = second if first is panel.leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
             corner = motion.place((float(first.span.right), part.bounds[3]))
-            rest, over = _folded(part, motion, corner, other.out, other.out, "wall")
-            found += over
-            if not rest:
-                return found
-            part = rest[0].shape
+            ways = [("wall", 0.0, -1.0)] if first.span.angle >= 90 else []
+            beside = panel.right == first.span.right or panel.left == first.span.right
+            if first.span.angle <= 90 and panel.ledge == math.inf and beside:
+                ways.append(("footing face", float(other.span.ledge), 1.0))
+            for on, out, sign in ways:
+                beyond = _past(motion, plus(corner, scaled(other.out, out)), scaled(other.out, sign))
+                if beyond is None:
+                    continue
+                (start, end), outline = beyond
+                for over in polygons(part.intersection(outline)):
+                    if over.area > 1:
+                        found.append(Part(on, over, hinge(motion, start, end, other.out)))
+                rest = polygons(part.difference(outline))
+                if not rest:
+                    return found
+                part = rest[0]
         return [Part("ledge", part, motion), *found]
 
     def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
@@ -473,30 +369,24 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
     )
 
 
-def _folded(part: Polygon, motion: Motion, at: Vector, inward: Vector, looks: Vector, on: str,
-            ) -> tuple[list[Part], list[Part]]:
-    """Return what of a part on a ledge stays there, and what beyond a plane is turned on to it.
+def _past(motion: Motion, at: Vector, way: Vector) -> tuple[Line, Polygon] | None:
+    """Return the line of a sheet in which it passes a plane, and what of it lies past that; None where it never does.
 
     Parameters
     ----------
-    part, motion
-        The part, and how it lies.
-    at, inward
-        A point of the plane, and the way square to it that stays.
-    looks, on
-        The way the plane looks, and what it is.
+    motion
+        Where the sheet lies.
+    at, way
+        A point of the plane, and the direction square to it that goes past it.
     """
-    def reach(spot: Spot) -> float:
-        return dot(minus(motion.place(spot), at), inward)
-
-    # on the sheet, how far in from the plane a point lies is linear: here + across x + up y
-    here, across, up = reach((0.0, 0.0)), reach((1.0, 0.0)), reach((0.0, 1.0))
-    across, up = across - here, up - here
-    foot = (-here * across / (across ** 2 + up ** 2), -here * up / (across ** 2 + up ** 2))
-    beyond = _half_plane(foot, (-up, across), (-across, -up))
-    turned = hinge(motion, foot, (foot[0] - up, foot[1] + across), looks)
-    return ([Part("ledge", rest, motion) for rest in polygons(part.difference(beyond))],
-            [Part(on, over, turned) for over in polygons(part.intersection(beyond)) if over.area > 1])
+    # on the sheet, how far past the plane a point lies is linear: from + across x + up y
+    across, up = dot(motion.along, way), dot(motion.up, way)
+    before = dot(minus(motion.origin, at), way)
+    square = across ** 2 + up ** 2
+    if square < 1e-12:
+        return None
+    foot = (-before * across / square, -before * up / square)
+    return (foot, (foot[0] - up, foot[1] + across)), _half_plane(foot, (-up, across), (across, up))
 
 
 def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
@@ -532,97 +422,6 @@ def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Lin
         ("jamb", Polygon([(r, t), (r - d, t - d), (r - d, b + d), (r, b)]), ((r, t), (r, b)), into),
         ("sill", Polygon([(r, b), (r - d, b + d), (l + d, b + d), (l, b)]), ((r, b), (l, b)), UP),
     ]
-
-
-def _legs(wall: Wall) -> list[Leg]:
-    """Return the faces of a wall on plan, chained from the origin."""
-    legs: list[Leg] = []
-    start, heading = (0.0, 0.0), 0.0
-    for span in wall.faces:
-        leg = Leg(span, start, heading)
-        legs.append(leg)
-        end = leg.spot(span.right, 0.0, 0.0)
-        start = (end[0], end[1])
-        heading += math.radians(span.angle) * {"outside": 1, "inside": -1, "none": 0}[span.corner]
-    return legs
-
-
-def _panels(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
-    """Return the panels of a wall, left to right; ``around`` is how many legs go once around a closed one."""
-    panels: list[Panel] = []
-    for index, leg in enumerate(legs):
-        span = leg.span
-        after = legs[index + 1] if index + 1 < len(legs) else None
-        points = profile_along(wall.footing, span.left, span.right)
-        level: list[tuple[float, float]] = [(float(x), float(y)) for x, y in points]
-        here = index or around  # the start of a closed run is the corner where it begins again
-        at_left = _turned_back(legs[here - 1], legs[here], wall.footing, first=False) if here else _Back(0.0, None)
-        panels += _of_face(wall, leg, level, (at_left, _turned_back(leg, after, wall.footing, first=True)))
-    return panels
-
-
-@dataclass(frozen=True)
-class _Back:
-    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks].
-
-    ``end`` is where the footing ends over a lower one beside it, as in ``Panel``; nearer the corner than ``knee`` the
-    sheet meets the next wall before that [ticks].
-    """
-
-    reach: float
-    level: float | None
-    end: tuple[Vector, Vector] | None = None
-    knee: float = 0.0
-
-
-def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
-    """Return what an inside corner takes from the footing's edge of its first, or its second, face."""
-    if other is None or one.span.corner != "inside":
-        return _Back(0.0, None)
-    at = one.span.right
-    left = float(profile_along(footing, one.span.left, at)[-1][1])
-    right = float(profile_along(footing, at, other.span.right)[0][1])
-    turn = footing_turn(left=one.span.ledge, right=other.span.ledge, turn=one.span.angle)
-    reach = turn.left if first else turn.right
-    own, its = (left, right) if first else (right, left)
-    ledge, beside = (one.span.ledge, other.span.ledge) if first else (other.span.ledge, one.span.ledge)
-    if reach > 0 and its < own and ledge and beside and one.span.angle != 90:
-        # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
-        way = other.along if first else scaled(one.along, -1.0)
-        along = (turn.right if first else turn.left) * math.cos(math.radians(one.span.angle))
-        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
-    if reach <= 0 or its < own:
-        return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
-    # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
-    return _Back(reach, its if its > own or not ledge else None)
-
-
-def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple[_Back, _Back]) -> list[Panel]:
-    """Return the panels of one face: its footing's straight parts, parted where inside corners turn the edge back."""
-    span = leg.span
-    edges = (span.left + ends[0].reach, span.right - ends[1].reach)
-    fillet = float(wall.fillet if span.ledge else 0)
-    panels: list[Panel] = []
-    for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
-        if x0 == x1:
-            continue
-        knees = (span.left + ends[0].knee, span.right - ends[1].knee)
-        cuts = sorted({x0, x1, *(edge for edge in (*edges, *knees) if x0 < edge < x1)})
-        for a, b in zip(cuts, cuts[1:], strict=False):
-            middle = (a + b) / 2
-            back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
-            if back is not None and back.level is not None:
-                raised = back.level > (level[0] if middle < edges[0] else level[-1])[1]
-                panels.append(Panel(leg, a, b, (back.level, back.level), float(wall.fillet) if raised else fillet,
-                                    math.inf))
-            else:
-                rise = (y1 - y0) / (x1 - x0)
-                # at its own points a profile has its own levels, or a last bit would make a step
-                joint = (y0 + rise * (a - x0), y1 if b == x1 else y0 + rise * (b - x0))
-                ledge = math.inf if back is not None else float(span.ledge)
-                at_end = back.end if back and (knees[0] < middle < edges[0] or edges[1] < middle < knees[1]) else None
-                panels.append(Panel(leg, a, b, joint, fillet, ledge, at_end))
-    return panels
 
 
 def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[Part]:

@@ -20,8 +20,9 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.concrete import FAR, UP, Concrete, Leg, Panel
+from layout.concrete import Concrete
 from layout.folding import GRID, SAME, TOUCH, Line, Motion, Part, Spot, Vector, dot, hinge, lines, minus, scaled
+from layout.panels import FAR, UP, Leg, Panel
 from layout.shapes import footing_turn, polygons
 
 DEEP = 1e4
@@ -149,14 +150,18 @@ def _apart(cells: Sequence[Cell]) -> list[Cell]:
     """Return cells that do not lie over one another: the higher is what there is."""
     taken: BaseGeometry = MultiPolygon()
     found: list[Cell] = []
-    for cell in sorted((cell for cell in cells if cell.shape.area > SAME), key=lambda cell: -max(cell.height(spot[:2]) for part in polygons(cell.shape)
-                                                    for spot in part.exterior.coords)):
+    whole = [cell for cell in cells if cell.shape.area > SAME]
+    for cell in sorted(whole, key=_highest, reverse=True):
         # what lies free keeps its corners to the last bit, so that faces that go on in one plane are in one
         rest = cell.shape.difference(taken) if cell.shape.intersection(taken).area > SAME else cell.shape
         taken = taken.union(cell.shape)
         if rest.area > SAME:
             found.append(Cell(rest, cell.leg, cell.at, cell.level, cell.rise))
     return found
+
+
+def _highest(cell: Cell) -> float:
+    return max(cell.height(spot[:2]) for part in polygons(cell.shape) for spot in part.exterior.coords)
 
 
 # --- surfaces ----------------------------------------------------------------------------------

@@ -190,7 +190,8 @@ def in_marks(tag: str, change: Callable[[str], str]) -> Change:
         escaped = old.replace("&", "&amp;")
         in_workbook(lambda name, text: text.replace(escaped, new.replace("&", "&amp;"), 1))(folder)
         page = (folder / "packet.html").read_text(encoding="utf-8")
-        items = [item for item in re.findall(r"<li>.*?</li>", page) if unescape(re.sub("<[^>]*>", "", item)) == old]
+        items = [item for item in re.findall(r"<li>.*?</li>", page)
+                 if unescape(re.sub("<[^>]*>", "", item)).replace("\N{NO-BREAK SPACE}", " ") == old]
         assert items
         for item in items:
             page = page.replace(item, f"<li>{escape(new)}</li>")
@@ -514,8 +515,7 @@ PAPERS = [
     Broke("the liner up on a drawn shape", 921, on_slit_card("film side up\"", "liner side up\"")),
     Broke("an edge over that is under", 922, on_card("A-09", r"(<dt>left edge</dt><dd>)(over|under)",
                                                      r"\g<1>beside")),
-    Broke("a lap of another width on the page", 922, on_card("A-09", r"lap <span class=\"nb\">[^<]*", (
-        'lap <span class="nb">9&#34;'))),
+    Broke("a lap of another width on the page", 922, on_card("A-09", r", lap [^<]*", ', lap 9"')),
     Broke("words along the wrong edge of a shape", 922, on_slit_card(
         r'(text class="edge"[^>]*translate\()[0-9.]+', r"\g<1>9999")),
     Broke("a shape drawn mirrored", 923, on_slit_card(

@@ -195,7 +195,7 @@ def test_a_narrow_terminal_gets_tables_that_all_name_their_scenarios(
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.setenv("NO_COLOR", "1")
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
-    cli.show_wide([Row("as it is", some()), Row("side_lap=6", some(rolls=2))], INCH)
+    cli.show_comparison([Row("as it is", some()), Row("side_lap=6", some(rolls=2))], INCH, wide=True)
     lines = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", capsys.readouterr().out).splitlines()
     assert max(len(line) for line in lines) <= 70 and not any("…" in line for line in lines)
     tables = sum("scenario" in line for line in lines)

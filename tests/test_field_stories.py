@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
 
-from helpers.packets import short_plan, write_tables
+from helpers.shed import earlier
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
 from layout.pipeline import quiet, write_packet
 from layout.records import Cut, Piece, Plan, Roll
-from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_earlier, read_field
+from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_field
 from layout.revise.earlier import SPARE
 
 JOB = """
@@ -51,14 +50,6 @@ STORIES = 60
 MOST_REFUSED = 0.05
 
 
-@lru_cache(maxsize=None)
-def earlier() -> tuple[Plan, Earlier]:
-    plan = short_plan(JOB)
-    with TemporaryDirectory() as folder:
-        write_tables(plan, Path(folder))
-        return plan, read_earlier(Path(folder), lambda folder: ())
-
-
 @dataclass(frozen=True)
 class Story:
     """What happened: the changed job, what is done, what was told."""
@@ -71,7 +62,7 @@ class Story:
 
 def story(seed: int) -> Story:
     """Return a story: the crew cut so far down the cut list and hung so far along the order, then things happened."""
-    plan, _ = earlier()
+    plan, _ = earlier(JOB)
     chance = random.Random(seed)
     cut: list[str] = []
     for made in plan.cuttings:
@@ -121,7 +112,7 @@ def story(seed: int) -> Story:
 
 
 def told(one: Story) -> tuple[FieldWork, Revised]:
-    _, before = earlier()
+    _, before = earlier(JOB)
     field = read_field(before, [], cut=one.cut, hung=one.hung, options=one.options)
     return field, after(before, field, read_job_text(one.text, "test"), progress=quiet, stop=lambda: True)
 
@@ -162,7 +153,7 @@ def check_nothing_is_wasted(plan: Plan, done: Done, before: Earlier) -> None:
 def run(seed: int) -> str:
     """Run one story; return the refusal, or nothing."""
     one = story(seed)
-    _, before = earlier()
+    _, before = earlier(JOB)
     try:
         field, made = told(one)
     except NoLayout as error:

@@ -385,6 +385,59 @@ def test_riser_cover_covers_the_riser_and_its_laps() -> None:
     assert by_surface == pytest.approx({"riser": 96, "wall": 6 * 22, "ledge": 72, "footing face": 96})
 
 
+def corners_in_space(piece: Piece, surface: str) -> set[tuple[float, float, float]]:
+    """Return the corners of a cover's parts on a surface, in inches."""
+    return {tuple(round(value / INCH, 3) + 0.0 for value in Motion(laid.origin, laid.along, laid.up).place(spot))
+            for laid in piece.laid if laid.on == surface for spot in laid.outline}  # type: ignore[misc]
+
+
+SLOPE = "[[0, 0], [90, 0], [240, -15]]"
+"""Level, then 1 in 10 down to the right."""
+
+
+def test_slope_cover_lies_on_both_ledges_and_their_face() -> None:
+    """6 in to either side: on the ledge from the fillet's foot to its edge, on the face 4 in deep plumb."""
+    job = job_of(face("South", footing=SLOPE))
+    cover, = [piece for piece in reinforced(job) if piece.kind == "slope cover"]
+    ledge = {(84, -0.75, 0), (84, -6, 0), (90, -0.75, 0), (90, -6, 0), (96, -0.75, -0.6), (96, -6, -0.6)}
+    assert corners_in_space(cover, "ledge") == ledge
+    top = {(84, -6, 0), (90, -6, 0), (96, -6, -0.6)}
+    foot = {(84, -6, -4), (90, -6, -4), (96, -6, -4.6)}
+    assert corners_in_space(cover, "footing face") == top | foot
+
+
+def test_no_slope_cover_where_the_sheet_takes_the_slope_up() -> None:
+    """1 in 100: over ledge and face together the sheet comes 1/10 in apart, under 1/8."""
+    job = job_of(face("South", footing="[[0, 0], [90, 0], [240, -1.5]]"))
+    assert not [piece for piece in reinforced(job) if piece.kind == "slope cover"]
+    slits = [slit for piece in planned(job).pieces for slit in piece.slits]
+    assert not slits
+
+
+def test_footing_cover_follows_a_ledge_that_slopes() -> None:
+    """1 in 10 down from the corner to the left: the lap's far end lies 0.6 in lower, and so does its face."""
+    job = job_of(face("South", footing="[[0, -24], [240, 0]]", more=", corner: outside") + face("East"))
+    cover, = [piece for piece in reinforced(job) if piece.kind == "footing cover"]
+    assert {(234, -0.75, -0.6), (234, -6, -0.6)} <= corners_in_space(cover, "ledge")
+    assert {(234, -6, -0.6), (240, -6, 0), (246, -6, 0), (234, -6, -4.6)} <= corners_in_space(cover, "footing face")
+
+
+def test_inside_cover_follows_a_ledge_that_slopes() -> None:
+    """1 in 10 up to the corner: 6 in from it, where the edges meet, the left ledge is 0.6 in lower; at 12 in 1.2 in."""
+    job = job_of(face("South", footing="[[0, -24], [240, 0]]", more=", corner: inside") + face("East"))
+    cover, = [piece for piece in reinforced(job) if piece.kind == "inside cover"]
+    assert {(234, -6, -0.6), (228, -6, -1.2), (234, -6, -4.6), (228, -6, -5.2)} <= corners_in_space(
+        cover, "footing face")
+    assert {(234, -6, 0), (234, -12, 0), (234, -12, -4)} <= corners_in_space(cover, "footing face")
+
+
+def test_slope_that_ends_at_a_corner_makes_no_step() -> None:
+    """107/16 in over 6,563/16: in floating point the slope's end is off its own level by the last bit."""
+    job = job_of(face("South", length="6563/16", footing="[[0, 0], [6563/16, -107/16]]", more=", corner: outside")
+                 + face("East", footing="-107/16"))
+    assert not [piece for piece in reinforced(job) if piece.kind == "riser cover"]
+
+
 # --- dabs --------------------------------------------------------------------------------------
 
 def dab_points(plan: Plan) -> set[tuple[str, float, float, float]]:

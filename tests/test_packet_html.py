@@ -20,7 +20,7 @@ from layout.errors import DrawingError
 from layout.packet.html import qr
 from layout.packet.inline_svg import Inliner
 from layout.packet.shape_card import Edges, _spread, shape_svg
-from layout.packet.view import cards, parts
+from layout.packet.view import bound, cards
 from layout.records import Plan
 from layout.units import INCH
 
@@ -141,8 +141,9 @@ def test_labels_keep_their_order_and_their_distance(places: list[float]) -> None
 
 
 def test_measures_are_kept_whole() -> None:
-    whole = [part for part, kept in parts('notch at 4\'-2 3/16" to 10" and 6 5/8" or 2682 mm, 9/16" A-12') if kept]
-    assert whole == ["4'-2 3/16\"", '10"', '6 5/8"', "2682 mm", '9/16"']
+    said = bound('notch at 4\'-2 3/16" to 10" and 6 5/8" or 2682 mm, 9/16" A-12')
+    assert said.replace("\N{NO-BREAK SPACE}", "_") == (
+        'notch at 4\'-2_3/16" to 10" and 6_5/8" or 2682_mm, 9/16" A-12')
 
 
 def test_a_code_holds_the_address_of_its_piece() -> None:
@@ -151,6 +152,32 @@ def test_a_code_holds_the_address_of_its_piece() -> None:
     bits = "".join(f"{byte:08b}" for byte in base64.b64decode(packed))[:int(side) ** 2]
     assert [list(bits[i:i + int(side)]) for i in range(0, len(bits), int(side))] == [
         [str(int(square)) for square in row] for row in code.matrix]
+
+
+def test_quotes_stay_as_they_are_between_tags_and_nowhere_else() -> None:
+    """Feet and inches are read as they are; in attributes, and in what a person typed as an escape, nothing changes."""
+    plan = crew_plan(face='6\'-0" &#34;bay&#34;')
+    text = page(plan)
+    assert '<bdi>6\'-0" &amp;#34;bay&amp;#34;</bdi>' in text and "\"hung on A 6&#39;-0&#34; &amp;#34;bay" in text
+    data = re.search(r'id="packet-data">(.*?)</script>', text, re.S)
+    assert data is not None and json.loads(data[1])["faces"][0][1] == '6\'-0" &#34;bay&#34;'
+
+
+def test_drawn_paths_become_steps_that_end_where_the_points_are() -> None:
+    """Each point is rounded for itself: a thousand steps of 0.04 and 0.03 end at 40 and 30, and a ring where it began.
+
+    The ring begins at 0, 0; the next chain runs from 5, 5 by 6, 4 to 6, 9. Curves stay as they are, rounded.
+    """
+    points = "L".join(f"{0.04 * i:.2f},{0.03 * i:.2f}" for i in range(1, 1001))
+    taken = Inliner([]).take("x", SVG.format(f'<path d="M0,0L{points}Z M5,5L6,4L6,9"/>')).markup
+    ring, chain = re.search(r' d="m0 0([^"]*)z([^"]*)"', taken).groups()  # type: ignore[union-attr]
+    at = {"h": 0.0, "v": 0.0}
+    for verb, steps in re.findall(r"([lhv]?)([-0-9. ]+)", ring):
+        for place, step in enumerate(re.findall(r"-?[0-9.]+", steps)):
+            at["hv"[place % 2] if verb in ("", "l") else verb] += float(step)
+    assert at == pytest.approx({"h": 40, "v": 30}) and chain == "m5 5 1-1v5"
+    curve = Inliner([]).take("x", SVG.format('<path d="M1.26,2a3.04,3 0 0 1 1,1"/>')).markup
+    assert 'd="M1.3,2a3,3 0 0 1 1,1"' in curve
 
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="2in" height="1in" viewBox="0 0 192 96">{}</svg>'
@@ -167,7 +194,7 @@ def test_a_drawing_is_taken_without_what_a_page_must_not_hold() -> None:
         '<defs><pattern id="p"/></defs><use href="#p"/><use href="http://x#p"/>'))
     assert taken.pieces == ("A-01", "B 2") and taken.title == "South"
     assert not re.search(r"script|foreign|image|onclick|style=|http|javascript", taken.markup)
-    assert 'd="M1.2,2L4,4"' in taken.markup and 'class="lw-a lw-s1"' in taken.markup
+    assert 'd="m1.2 2 2.8 2"' in taken.markup and 'class="lw-a lw-s1"' in taken.markup
     assert 'fill="url(#d1-p)"' in taken.markup and 'href="#d1-p"' in taken.markup and 'id="d1-p"' in taken.markup
     assert 'width="192"' in taken.markup and 'height="96"' in taken.markup
     assert inliner.css == ".lw-a{fill:none;stroke:#111}\n.lw-b{}\n.lw-s1{fill:#123}"

@@ -1,26 +1,33 @@
-"""The README says what the program does: its commands, its printed example, its layers."""
+"""The first page and the pages of reference: the commands, the printed example, the pictures, what is generated."""
 
 from __future__ import annotations
 
 import csv
+import importlib.util
 import io
 import re
 from pathlib import Path
+from types import ModuleType
 
+import pytest
 from click.testing import CliRunner
 
 import cli
-from layout.drawing.model import layers
-from layout.drawing.model.layers import layer_table
 from layout.job import limits
-from layout.job import survey
-from layout.job.ifc import model
-from layout.job.survey import table
-from layout.job.trace import curves, document, reader
-from layout.revise import progress
+from layout.job.form import form
+from layout.job.model import RulesPart
+from layout.reference import limit_rows, topics
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def printed(*words: str) -> str:
+    """Return what a command prints, its lines joined where a table or the page's width broke them."""
+    run = CliRunner().invoke(cli.main, words)
+    assert run.exit_code == 0, run.output
+    assert all(len(line) <= 100 for line in run.output.splitlines())
+    return run.output
 
 
 def test_the_printed_example_is_what_plan_prints(tmp_path: Path) -> None:
@@ -30,40 +37,84 @@ def test_the_printed_example_is_what_plan_prints(tmp_path: Path) -> None:
     run = CliRunner().invoke(cli.main, ["plan", str(ROOT / "samples/basement.yaml"), "-o", str(folder)])
     assert run.exit_code == 0
     assert run.output.strip().replace(str(folder), "samples/basement-packet") == shown[1]
+    for file in folder.iterdir():
+        assert f"`{file.name}" in README, file.name
+
+
+def test_a_buyer_and_a_developer_each_have_a_short_page() -> None:
+    assert len(README.splitlines()) <= 110
+    assert len((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()) <= 160
+
+
+def test_every_command_is_on_the_first_page() -> None:
+    told = {word for line in README.splitlines() if line.startswith("| `")
+            for quoted in re.findall(r"`([^`]*)`", line.split("|")[1]) for word in quoted.split()[:1]}
+    assert set(cli.main.commands) <= told
+
+
+def test_every_file_and_topic_that_is_named_is_there() -> None:
+    for place in re.findall(r"\]\(([^)]+)\)", README):
+        assert (ROOT / place).is_file(), place
+    assert set(topics()) == set(re.findall(r"\(layout/docs/(\w+)\.md\)", README))
+
+
+@pytest.mark.parametrize("name", topics())
+def test_a_topic_is_printed(name: str) -> None:
+    assert topics()[name] in printed("docs", name) and name in printed("docs")
 
 
 def test_the_limits_are_the_programs() -> None:
-    """Every number of the table, row by row, in the order it stands there."""
-    limits_table = README[README.index("## Limits"):README.index("## What it does not do")]
-    lines = [line for line in limits_table.splitlines() if line.startswith("| ")]
-    rows = [re.findall(r"[0-9][0-9,]*", line.split("|")[2]) for line in lines][1:]
-    mega, kilo = 1_000_000, 1_000
-    told: list[list[int | str]] = [
-        [limits.MAX_BYTES // mega, limits.MAX_LINES, limits.MAX_LINE, limits.MAX_VALUES, limits.MAX_DEPTH],
-        [limits.MAX_RUNS, limits.MAX_FACES, limits.MAX_FACE_LENGTH, limits.MAX_WALL_HEIGHT],
-        [limits.MAX_FEATURES_A_FACE, limits.MAX_FEATURES],
-        [limits.MAX_POINTS, limits.MAX_POINTS_TOGETHER],
-        [limits.MAX_DROPS, limits.MAX_PIECES],
-        [limits.MAX_ROLLS, limits.MAX_REMNANTS, limits.MAX_ROLL_LENGTH, limits.MAX_SHEET_WIDTH],
-        [limits.MAX_DETAIL],
-        [limits.MAX_LIST, limits.MAX_NAME],
-        [limits.MAX_ELEVATION, 0],
-        [document.MAX_DXF_BYTES // mega, document.MAX_BINARY_BYTES // mega, document.MAX_RECORDS, reader.MAX_BLOCKS,
-         reader.MAX_READ, curves.MAX_CORNERS, reader.MAX_WORDS],
-        [model.MAX_IFC_BYTES // mega, model.MAX_ELEMENTS, model.MAX_POINTS],
-        [survey.MAX_SURVEY_BYTES // mega, table.MAX_ROWS, table.MAX_COLUMNS],
-        [progress.MOST_BYTES // mega, layers.MOST_BYTES // kilo],
-    ]
-    assert reader.MAX_DRAWN == document.MAX_RECORDS
-    assert [[int(number.replace(",", "")) for number in row] for row in rows] == [
-        [limit if isinstance(limit, int) else int(limit.removesuffix(" ft")) for limit in row] for row in told]
+    told = " ".join(cell for row in limit_rows() for cell in row)
+    for name, most in vars(limits).items():
+        if name.startswith("MAX_"):
+            shown = most if isinstance(most, str) else f"{most // 1_000_000} MB" if name == "MAX_BYTES" else f"{most:,}"
+            assert re.search(rf"(?<![\d,]){re.escape(shown)}(?![\d,])", told), name
+    assert "5280 ft long" in printed("limits")
 
 
-def test_every_command_is_in_the_table() -> None:
-    for name in cli.main.commands:
-        assert f"| `{name}" in README
+def test_every_rule_is_told_with_its_defaults() -> None:
+    text = printed("rules")
+    assert all(re.search(rf"^ {name} ", text, re.M) for name in RulesPart.model_fields)
+    assert re.search(r'^ side_lap +2 1/2" +65 mm +Overlap', text, re.M)
 
 
-def test_the_layer_table_is_the_programs() -> None:
-    for row in csv.DictReader(io.StringIO(layer_table())):
-        assert f"| {row['use']} | `{row['name']}` | {row['meaning']} |" in README
+def test_the_keys_of_every_part_are_told() -> None:
+    parts = form()
+    places, told = [("", "JobPart")], set()
+    while places:
+        place, part = places.pop()
+        text = printed("keys", *([place] if place else []))
+        told.add(part)
+        for field in parts[part]:
+            assert re.search(rf"^ {field['key']}\*? ", text, re.M), (place, field["key"])
+            if "of" in field:
+                places.append((f"{place}.{field['key']}".lstrip("."), field["of"]))
+    assert told == set(parts)
+
+
+@pytest.mark.parametrize("words", [("keys", "runs.doors"), ("keys", "rules.side_lap"), ("docs", "roofs")])
+def test_what_is_not_there_is_refused_with_what_is(words: tuple[str, str]) -> None:
+    run = CliRunner().invoke(cli.main, words)
+    assert run.exit_code == 2
+    assert run.stderr.count("\n") == 1 and re.search(r"is no (part|topic).*(here|there) are ", run.stderr)
+
+
+def test_every_layer_is_told_and_the_mapping_names_it() -> None:
+    text = printed("layers")
+    for row in csv.DictReader(io.StringIO(printed("layers", "--csv"))):
+        assert re.search(rf"^ {row['use']} +{row['name']} +{re.escape(row['meaning'])}", text, re.M)
+
+
+def pictures() -> ModuleType:
+    """Return the script that draws the pictures."""
+    spec = importlib.util.spec_from_file_location("pictures", ROOT / "samples" / "pictures.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.mark.slow
+def test_the_pictures_are_what_the_program_draws() -> None:
+    for name, text in pictures().pictures().items():
+        assert (ROOT / "samples" / name).read_text(encoding="utf-8") == text, "python samples/pictures.py draws anew"

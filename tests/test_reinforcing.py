@@ -155,10 +155,12 @@ def test_base_strips_stop_at_corners_and_steps() -> None:
 
 
 def test_base_strip_along_a_slope_lies_in_its_own_frame() -> None:
+    """Its ends are plumb: 12 in wide on a slope of 1 in 10, the lower edge ends 1.2 in before the upper one begins."""
     job = job_of("      - {name: South, length: 100, top: 96, footing: [[0, 0], [100, -10]], ledge: 4}\n")
     strip, = of_kind(reinforced(job)[0], "base strip")
     assert not strip.flat
-    assert strip.length == math.ceil(math.hypot(1600, 160))
+    assert strip.length == math.ceil(math.hypot(1600, 160) + 192 / 10)
+    assert strip.outline == ((0, 192), (1607, 192), (1627, 0), (20, 0))
 
 
 def test_straight_joint_between_faces_is_one_stretch() -> None:

@@ -116,6 +116,18 @@ def test_deliveries_are_cut_one_after_the_other(tmp_path: Path) -> None:
     check_promises(tmp_path / "out")
 
 
+def test_an_end_is_kept_by_what_can_be_cut_from_it(tmp_path: Path) -> None:
+    """Eight drops of a roll of 848 leave 48 in, of which a bought roll loses 1: less than the 48 that are kept."""
+    wall(tmp_path / "jobs", "a", 270.5, "2026-05-01",  # 8 x 36 - 7 x 2 1/2
+         sheet={"name": "yard sheet", "width": 36, "rolls": [{"length": 848, "price": 205}]},
+         rules={"turn_down": 4, "corner_strip": 0, "base_strip": 0, "cut_to": "1/16", "roll_end": 1,
+                "keep_remnant": 48})
+    status, _, err = run("plan", str(tmp_path / "jobs"), "--together", "-o", str(tmp_path / "out"), "--workers", "1")
+    assert (status, err) == (0, "")
+    roll, = json.loads((tmp_path / "out" / "a-packet" / "plan.json").read_text(encoding="utf-8"))["rolls"]
+    assert roll["leftover"] == {"length": 48, "width": 36, "keep": False}
+
+
 def test_faults_of_one_never_stop_the_others(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs"
     wall(jobs, "good", 170, "2026-05-01")

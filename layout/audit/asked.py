@@ -1,7 +1,6 @@
 """What the job asks for, read again from its own words: the audit's side of the comparison.
 
-Everything is in ticks. Lengths that are not on a tick are rounded once, toward the side that the README's table of
-keys names.
+Everything is in ticks. Lengths that are not on a tick are rounded once, toward the safe side.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from layout.audit.asked import Asked, Face, Sleeve
 from layout.audit.concrete import FLAT, UP, Concrete, Corner, Motion, Setting, Spot, Strip, Vec
 from layout.audit.findings import Book
-from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads
+from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads, taken_up
 from layout.audit.spread import OFF, Spread
 from layout.audit.walls import line_of, value
 from layout.audit.written import WrittenDab, WrittenPiece
@@ -146,10 +146,12 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
     sides = ((before, p, -1.0, even or joints[0] > joints[1]), (after, q, 1.0, even or joints[1] > joints[0]))
     for setting, ledge, way, full in sides:
         reach = min(lap, _goes_on(made, setting, corner.at, way)) - INSET if full else -INSET
+        end = corner.at + way * reach
+        height = _joint(made, setting, end) if full else level
         if ledge > f + 1 and full:
-            points += [_at(setting.spot(corner.at + way * reach, off), level) for off in (f + INSET, ledge - INSET)]
+            points += [_at(setting.spot(end, off), height) for off in (f + INSET, ledge - INSET)]
         if t and ledge and (full or not even):
-            points += [_at(setting.spot(corner.at + way * max(reach, -INSET), ledge), level - t + INSET)]
+            points += [_at(setting.spot(end, ledge), height - t + INSET)]
             points += [_at(edge + way * INSET * setting.way, level - depth) for depth in (INSET, t - INSET)]
     twice: tuple[Vec, ...] = ()
     width = float(asked.rules["side_lap"])
@@ -176,10 +178,14 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
             continue
         for on in (INSET, reach):
             spot = edge + way * on * setting.way
-            points += [_at(spot, level - INSET), _at(spot, level - t + INSET)]
+            height = _joint(made, setting, setting.station(spot)) if ledge else level
+            points += [_at(spot, height - INSET), _at(spot, height - t + INSET)]
             deep = min(lap, ledge - made.fillet) - INSET
             if ledge and deep > 0:
-                points.append(_at(spot - deep * setting.out, level))
+                # tabs of one pattern part in a plumb line: on a slope that leaves a wedge beside the edge
+                wedge = deep * abs(_joint(made, setting, setting.station(spot + way * setting.way)) - height)
+                inner = spot + (way * wedge * setting.way if on == INSET else 0.0)
+                points.append(_at(inner - deep * setting.out, _joint(made, setting, setting.station(inner))))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
 
 
@@ -199,6 +205,12 @@ def _at_step(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Iterato
         return
     one, other = left.height(at), right.height(at)
     p, q = left.stretch.face.ledge, right.stretch.face.ledge
+    if one == other and corner is None and p == q and left.stretch.faced and right.stretch.faced:
+        below = left.levels(at)[-1] - made.turn_down if left.levels(at) else 0.0
+        one_end, other_end = (strip.part_at(at, below).motion.put((at, below)) for strip in (left, right))
+        if p and float(np.linalg.norm(one_end - other_end)) > taken_up(asked.unit):
+            yield _change_of_slope(made, asked, left, right)
+        return
     if one == other:
         if corner is None and p != q and left.stretch.faced and right.stretch.faced and made.turn_down:
             yield _end_of_ledge(made, asked, left, right)
@@ -232,13 +244,15 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
             points.append(_at(setting.spot(at + way * onto), top + INSET))
         beside = min(wide, ledge)
         if beside > f + 1:
-            points += [_at(setting.spot(at + way * onto, off), low) for off in (f + INSET, beside - INSET)]
+            points += [_at(setting.spot(at + way * onto, off), lower.height(at + way * onto))
+                       for off in (f + INSET, beside - INSET)]
     back = min(lap, upper.right - upper.left) - INSET
     if alone and back > 0:
+        height = upper.height(at - way * back)
         if wide > f + 1:
-            points += [_at(setting.spot(at - way * back, off), top) for off in (f + INSET, wide - INSET)]
+            points += [_at(setting.spot(at - way * back, off), height) for off in (f + INSET, wide - INSET)]
         if made.turn_down:
-            points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, top - INSET)]
+            points += [_at(setting.spot(at - way * back, wide), z) for z in (low + INSET, height - INSET)]
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 
@@ -262,12 +276,36 @@ def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Op
     points = [_at(setting.spot(at, off), level - depth) for off in (narrow + INSET, wide - INSET)
               for depth in (INSET, t - INSET)]
     inner = max(narrow, made.fillet) + INSET
-    points += [_at(setting.spot(at + way * onto, off), level) for off in (inner, wide - INSET)]
-    beside = _setting(made, left if wider is right else right)
-    back = min(lap, _goes_on(made, beside, at, -way)) - INSET
-    points += [_at(setting.spot(at + way * onto, wide), level - t + INSET),
-               _at(setting.spot(at - way * back, narrow), level - t + INSET)]
+    narrower = left if wider is right else right
+    back = min(lap, _goes_on(made, _setting(made, narrower), at, -way)) - INSET
+    points += [_at(setting.spot(at + way * onto, off), wider.height(at + way * onto)) for off in (inner, wide - INSET)]
+    points += [_at(setting.spot(x, off), strip.height(x) - t + INSET)
+               for x, off, strip in ((at + way * onto, wide, wider), (at - way * back, narrow, narrower))]
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
+
+
+def _change_of_slope(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Open:
+    """Return the wedge that opens below a change of slope: a lap to both sides on the ledge and on its face."""
+    at, t, f = left.right, made.turn_down, made.fillet
+    setting = _setting(made, left)
+    ledge = left.stretch.face.ledge
+    points: list[Vec] = []
+    for strip, way in ((left, -1.0), (right, 1.0)):
+        x = at + way * (min(float(asked.rules["cover_lap"]), strip.right - strip.left) - INSET)
+        height = strip.height(x)
+        if ledge > f + 1:
+            points += [_at(setting.spot(x, off), height) for off in (f + INSET, ledge - INSET)]
+        if t:  # under both edges, the one it is beside and the other one produced
+            points += [_at(setting.spot(x, ledge), z) for z in (
+                min(left.height(x), right.height(x)) - INSET, height - t + INSET)]
+    return Open(616, "slope cover", made.run.name, at, left.height(at), tuple(points))
+
+
+def _joint(made: Concrete, setting: Setting, x: float) -> float:
+    """Return the height of a face's joint at a station within its faced part."""
+    return next(strip.height(x) for strip in made.strips
+                if strip.stretch.face is setting.face and strip.stretch.faced
+                and strip.left - FLAT <= x <= strip.right + FLAT)
 
 
 def _setting(made: Concrete, strip: Strip) -> Setting:
@@ -359,12 +397,17 @@ def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bo
 
 # --- dabs --------------------------------------------------------------------------------------
 
-def weak_points(pieces: Sequence[WrittenPiece], spread: Spread) -> list[Vec]:
-    """Return where slits end within pieces, in space: there every ply ends in one point."""
+def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence[Polygon]) -> list[Vec]:
+    """Return where slits end within pieces, in space: there every ply ends in one point.
+
+    ``sealed`` are places where the sheet is trimmed and sealed along its edges: see ``folding.cut_openings``.
+    """
     found: list[Vec] = []
     for piece in pieces:
         shape = Polygon(piece.ring, piece.holes)
         for spot in slit_heads(shape, piece.slits):
+            if piece.flat and any(each.contains(Point(spot)) for each in sealed):
+                continue
             if piece.flat:
                 found.append(spread.motion_at((spot[0] - 0.01, spot[1])).put(spot))
             elif piece.parts:

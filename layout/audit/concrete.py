@@ -418,16 +418,22 @@ def _rolled(made: Concrete, stretch: Stretch) -> Strip:
     wall = planes[0]
     origin = _deep(setting.start - stretch.face.left * setting.way, 0.0)
     parts = [Part(wall, Motion(origin, _deep(setting.way, 0.0), UP), None)]
-    for plane in (*planes[1:], *_turned_up(made, stretch)):
+    for plane in planes[1:]:
         motion, fold = parts[-1].motion.rolled(plane)
         parts.append(Part(plane, motion, fold))
+    for plane in _turned_up(made, stretch):
+        motion, fold = parts[-1].motion.rolled(plane)
+        # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
+        if fold[1] * (-1 if plane.kind == "footing face" else 1) > FLAT:
+            parts.append(Part(plane, motion, fold))
     return Strip(stretch, tuple(parts))
 
 
 def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
-    """Yield the planes that a flap meets beyond its ledge, at an inside corner that is no right angle.
+    """Yield the planes that a flap meets beyond its ledge, at an inside corner.
 
-    At a sharp turn it is turned up on the next wall; at a slight one its tip goes down over the next footing's edge.
+    At a sharp turn it is turned up on the next wall, and at a right angle where the sheet runs askew down a slope; at a
+    slight one its tip goes down over the next footing's edge.
     """
     if stretch.faced:
         return
@@ -440,12 +446,13 @@ def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face
         at_left, at_right = abs(corner.at - stretch.left) < FLAT, abs(corner.at - stretch.right) < FLAT
-        if not ((mine[0] and at_right) or (mine[1] and at_left)) or abs(corner.turn + math.pi / 2) < FLAT:
+        if not ((mine[0] and at_right) or (mine[1] and at_left)):
             continue
         other = corner.after if mine[0] else corner.before
         spot, out = _deep(corner.spot, stretch.height(corner.at)), _deep(other.out, 0.0)
-        if corner.turn > -math.pi / 2:
+        if corner.turn > -math.pi / 2 - FLAT:
             yield Plane(spot + other.face.ledge * out, out, "footing face")
+        if corner.turn > -math.pi / 2 + FLAT:
             continue
         level = joint(corner.before.face, at_right=True) == joint(corner.after.face, at_right=False)
         if stretch.fillet and other.face.ledge and level:  # at a step what the chamfer takes is pressed in

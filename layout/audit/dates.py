@@ -14,7 +14,7 @@ from layout.audit.written import Written
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 USUAL_DROPS_A_DAY = "20"
-"""What a crew hangs where the job does not say: the README's default."""
+"""What a crew hangs where the job does not say: the job model's default."""
 USUAL_DAYS_BARE = 30
 
 

@@ -61,6 +61,7 @@ FINDINGS: dict[int, str] = {
     613: "a slit of a drop to a pipe has no patch, or one too small",
     614: "a footing cover has no ear around the footing's arris, or one too small",
     615: "the end of a wider ledge has no cover, or one too small",
+    616: "a change of the footing's slope has no cover, or one too small",
     # 7xx: rolls and cutting
     701: "a piece is cut from no roll",
     702: "a piece is cut more than once",

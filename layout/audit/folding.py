@@ -263,7 +263,7 @@ def check_pattern(piece: WrittenPiece, unit: Unit, book: Book) -> bool:
             return False
     outlines = [Polygon(laid.outline).buffer(0) for laid in piece.parts]
     together = unary_union([outline.buffer(ROUNDED, join_style="mitre") for outline in outlines])
-    bare = [part for part in parts(shape.difference(together)) if _thick(part, piece) > 2 * ROUNDED]
+    bare = [part for part in parts(shape.difference(together)) if _thick(part) > 2 * ROUNDED]
     doubled = [part for i, a in enumerate(outlines) for b in outlines[i + 1:]
                for part in parts(a.intersection(b)) if part.buffer(-ROUNDED).area > 0]
     if bare or doubled or not outlines:
@@ -273,11 +273,9 @@ def check_pattern(piece: WrittenPiece, unit: Unit, book: Book) -> bool:
     return _check_pattern_slits(piece, shape, outlines, unit, book)
 
 
-def _thick(bare: Polygon, piece: WrittenPiece) -> float:
-    """Return how thick a part of a pattern is that lies on no surface; of a strip's square end on a slope, less."""
-    ends = piece.kind == "base strip" and (bare.bounds[0] < 1 or bare.bounds[2] > max(x for x, _ in piece.ring) - 1)
-    past = 0.2 * (max(y for _, y in piece.ring) - min(y for _, y in piece.ring)) if ends else 0.0
-    return 2 * float(bare.area) / float(bare.length) * 2 - past
+def _thick(bare: Polygon) -> float:
+    """Return how thick a part of a pattern is that lies on no surface."""
+    return 4 * float(bare.area) / float(bare.length)
 
 
 def _check_pattern_slits(piece: WrittenPiece, shape: Polygon, outlines: Sequence[Polygon], unit: Unit,

@@ -37,7 +37,8 @@ def check_folds(plan: Written, hung: Hung, asked: Asked, book: Book) -> None:
     if not book.has_any(range(500, 700)):
         closing.check_order(pieces, run.name, book)
     if not book.has_any((*range(600, 700), 1001, 1002, 1006, 1007)):
-        weak = closing.weak_points(pieces, spread)
+        weak = closing.weak_points(
+            pieces, spread, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
         known = [*closing.points_of(made, asked), *closing.inner_corners(pieces)]
         closing.check_dabs(dabs, weak, known, made, float(asked.rules["side_lap"]), book)
     if not book.findings():

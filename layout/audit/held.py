@@ -27,7 +27,7 @@ from layout.audit.concrete import FLAT, UP, Motion, Spot, Vec
 from layout.audit.coverage import Hung
 from layout.audit.findings import Book
 from layout.audit.folding import cut_openings, motion_of
-from layout.audit.spread import EDGE, OFF, Spread
+from layout.audit.spread import EDGE, OFF, TILT, Spread
 from layout.audit.walls import shifted
 from layout.audit.written import Laid, WrittenDab, WrittenPiece
 
@@ -303,7 +303,7 @@ class Plies:
             for index in np.nonzero(near)[0]:
                 lying = self.lying[index]
                 x, y, off = lying.motion.back(point)
-                if abs(off) > self.spread.off or abs(float(lying.motion.out @ way)) > self.spread.tilt:
+                if abs(off) > OFF or abs(float(lying.motion.out @ way)) > TILT:
                     continue
                 if shapely.contains_xy(lying.outline, x, y):
                     turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
@@ -333,8 +333,6 @@ class Plies:
         if laid.on in ("jamb", "head", "sill"):
             return self._inner_ends(point)
         spots = [spot for spot, _ in self.spread.found(point, way)]
-        if any(self.spread.at_kink(spot) for spot in spots):
-            return True
         if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
             return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
@@ -373,9 +371,6 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             spot = found.spots[index] + found.ways[index] * BESIDE
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
-            if plies.spread.at_kink(at):
-                loose[index] = False
-                continue
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
             rides = plies.spread.rides((float(spot[0]), float(spot[1])))
             loose[index] = not plies.held(motion.put(at), way, ply, at, rides, goes_on=bool(beside[index]))
@@ -391,7 +386,8 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
             point = lying.motion.put((float(spot[0]), float(spot[1])))
             way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
             points[index] = point
-            rides = max((plies.spread.rides(there) for there, _ in plies.spread.found(point, way)), default=0.0)
+            near = plies.spread.found(point, way, plies.spread.made.fillet)
+            rides = max((plies.spread.rides(there) for there, _ in near), default=0.0)
             loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
                 point, way, ply, (float(spot[0]), float(spot[1])), rides)
         _note(ply, found, loose, run, book, points)

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import FLAT, UP, Concrete, Plane, Vec
+from layout.audit.concrete import UP, Concrete, Plane, Vec, joint
 from layout.audit.findings import Book
 from layout.audit.folding import motion_of
 from layout.audit.spread import OFF, Spread
@@ -18,9 +18,6 @@ from layout.audit.written import Laid, WrittenPiece
 
 SQUARE = 1e-3
 """How far two directions out of one plane may be apart: one minus their cosine."""
-SLOPING = (0.015, 16.0)
-"""The same beside a footing that slopes, and how far off its plane a cover's lap may be there: a cover is laid out for
-level ledges and bends with the slope, by 10 degrees and an inch at most [1, ticks]."""
 
 
 class Surfaces:
@@ -49,30 +46,31 @@ class Surfaces:
             if not any(self._in_plane(plane, laid.on, motion.out, corners) for plane in self.planes):
                 book.note(1006, f"piece {piece.tag}", f"a {laid.on} of the concrete", "no such surface there")
                 return
-            if not self._over(laid, corners, strip=piece.kind == "base strip"):
+            if not self._over(laid, corners):
                 book.note(1006, f"piece {piece.tag}", f"sheet over the {laid.on}", "sheet past its end")
                 return
 
     def _in_plane(self, plane: Plane, kind: str, out: Vec, corners: list[Vec]) -> bool:
         alike = plane.kind == kind or {plane.kind, kind} <= {"wall", "footing face", "riser"}
-        sloping = plane.kind == "ledge" and float(plane.out @ UP) < 1 - FLAT
-        square, off = SLOPING if sloping else (SQUARE, OFF)
-        return alike and float(plane.out @ out) > 1 - square and all(
-            abs(float((corner - plane.at) @ plane.out)) <= off for corner in corners)
+        return alike and float(plane.out @ out) > 1 - SQUARE and all(
+            abs(float((corner - plane.at) @ plane.out)) <= OFF for corner in corners)
 
-    def _over(self, laid: Laid, corners: list[Vec], *, strip: bool) -> bool:
+    def _over(self, laid: Laid, corners: list[Vec]) -> bool:
         """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
         if laid.on in ("jamb", "head", "sill"):
             return True
         middle = np.mean(corners, axis=0)
-        ground = self.ground.buffer(SLOPING[1]) if strip else self.ground  # strips end square to the slope
-        return all(ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
+        return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
 
 
 def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
     for strip in made.strips:
         for part in strip.parts:
             yield part.plane
+    for corner in made.corners:
+        if corner.edge is not None and corner.turn > 0:  # out there the higher footing goes on level
+            height = max(joint(corner.before.face, at_right=True), joint(corner.after.face, at_right=False))
+            yield Plane(np.array([*corner.spot, height]), UP, "ledge")
     for left, right in zip(made.strips, made.strips[1:]):
         at = left.right
         for strip in (left, right):

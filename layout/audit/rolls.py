@@ -16,8 +16,8 @@ from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import read_length
 
 TURNABLE = {
-    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "slope cover", "opening corner", "opening gusset",
-    "sleeve patch",
+    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "slope cover", "opening corner",
+    "opening gusset", "sleeve patch",
 }
 """Kinds of piece that may lie either way on a roll."""
 

@@ -18,12 +18,6 @@ EDGE = 1.5
 """How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
 TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
-SLOPING_OFF, SLOPING_TILT = 16.0, 0.2
-"""The same on a run whose footing slopes: covers are laid out for level ledges and bend with the slope."""
-
-
-KINK = 16.0
-"""How far beside a change of slope ends of strips lie that are cut square to the slope [ticks]."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +54,6 @@ class Spread:
 
     def __init__(self, made: Concrete, asked: Asked) -> None:
         self.made = made
-        sloping = any(stretch.heights[0] != stretch.heights[1] for stretch in made.stretches)
-        self.off, self.tilt = (SLOPING_OFF, SLOPING_TILT) if sloping else (OFF, TILT)
         self.flaps = list(_flaps(made, asked))
         self._places: list[tuple[Motion, Strip | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
@@ -83,10 +75,13 @@ class Spread:
         return strip.part_at(*spot).motion
 
     def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge where it goes up the next wall's fillet; 0 elsewhere [ticks]."""
+        """Return how far a flap lies off the ledge at an inside corner [ticks]; 0 elsewhere.
+
+        There it goes up the next wall's fillet, and where one of the two ledges slopes they part by its fall.
+        """
         for strip in self.made.strips:
             if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
-                return self.made.fillet
+                return self.made.fillet + abs(strip.stretch.heights[1] - strip.stretch.heights[0])
         return 0.0
 
     def found(self, point: Vec, way: Vec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
@@ -106,7 +101,7 @@ class Spread:
         ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= self.off + slack) & (tilt <= (0.75 if slack else self.tilt)))[0]:
+        for index in np.nonzero((off <= OFF + slack) & (tilt <= (0.75 if slack else TILT)))[0]:
             motion, place, number = self._places[index]
             x, y = float(xs[index]), float(ys[index])
             if isinstance(place, Flap):
@@ -154,7 +149,7 @@ class Spread:
             if -OFF <= off <= reach:
                 for strip in self.made.strips:
                     if strip.stretch.face is setting.face and strip.left - OFF <= x <= strip.right + OFF:
-                        yield min(strip.stretch.heights)
+                        yield strip.height(min(max(x, strip.left), strip.right))
 
     def _below_higher(self, point: Vec, corner: Corner, reach: float) -> bool:
         """Tell whether a point is below the turn-down on a higher footing that comes around an outside corner."""
@@ -178,21 +173,6 @@ class Spread:
                 found |= ((np.abs(spots[:, 0] - left.right) <= EDGE) & (np.abs(ways[:, 0]) > 0.99)
                           & (spots[:, 1] < max(heights) + self.made.fillet))
         return found
-
-    def at_kink(self, spot: Spot) -> bool:
-        """Tell whether a point of the developed sheet is where the footing's slope changes, below the wall.
-
-        The slit there is a narrow wedge that no cover closes; its head has a dab, and it is filled (common practice).
-        """
-        for left, right in zip(self.made.strips, self.made.strips[1:]):
-            at = left.right
-            if abs(spot[0] - at) <= KINK and abs(left.height(at) - right.height(at)) < EDGE and (
-                spot[1] < left.height(at) + self.made.fillet + EDGE and left.stretch.faced == right.stretch.faced
-            ):
-                slopes = [(s.stretch.heights[1] - s.stretch.heights[0]) / (s.right - s.left) for s in (left, right)]
-                if abs(slopes[0] - slopes[1]) > 1e-9:
-                    return True
-        return False
 
 
 def _flaps(made: Concrete, asked: Asked) -> Iterator[Flap]:

@@ -237,6 +237,12 @@ def cautions_for(rows: Sequence[Row]) -> tuple[Caution, ...]:
     return (courses_caution(),) if courses_in(rows) else ()
 
 
+def remarks(rows: Sequence[Row]) -> list[str]:
+    """Return the lines below a comparison: what has no layout, and why; cautions."""
+    return [*(f"{row.name}: no layout is possible: {row.why}" for row in rows if row.why),
+            *(f"{caution.topic}: {caution.text} ({caution.rule})" for caution in cautions_for(rows))]
+
+
 def comparison_csv(rows: Sequence[Row]) -> str:
     """Return the comparison as CSV: each figure with its difference from the first, and the row's rank by total.
 

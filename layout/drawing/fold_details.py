@@ -27,7 +27,8 @@ SCALE = {"in": 8, "mm": 10}
 """Details of folds on a page of the packet: 1 1/2 in to the foot, or 1:10."""
 WORDS = {
     "footing cover": "Outside footing corner", "inside cover": "Inside footing corner", "riser cover": "Footing step",
-    "ledge cover": "Change of ledge", "slope cover": "Change of slope", "opening gusset": "Corner of an opening", "sleeve patch": "Pipe that stands out",
+    "ledge cover": "Change of ledge", "slope cover": "Change of slope",
+    "opening gusset": "Corner of an opening", "sleeve patch": "Pipe that stands out",
 }
 """What a detail of each kind of cover is called."""
 PATCH = "sleeve patch"

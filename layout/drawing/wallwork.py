@@ -14,7 +14,8 @@ from layout.units import inches, tape
 
 LAYER_OF_KIND = {
     "collar": "collar", "footing cover": "cover", "riser cover": "cover", "inside cover": "cover",
-    "ledge cover": "cover", "slope cover": "cover", "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
+    "ledge cover": "cover", "slope cover": "cover",
+    "opening gusset": "cover", "opening corner": "collar", "sleeve patch": "collar",
 }
 """Layer by kind of piece; every other reinforcing piece is a strip."""
 DAB_DRAWN = 0.25

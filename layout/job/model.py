@@ -49,16 +49,20 @@ class RulesPart(Part):
     """How the sheet must go on; every key may be left out."""
 
     side_lap: UpMore = default('2 1/2"', "65 mm", "Overlap of neighbouring drops.")
-    end_lap: UpMore = default('5"', "127 mm", "Overlap of an upper and a lower piece of one drop.")
+    end_lap: UpMore = default('5"', "127 mm", "Overlap of an upper and a lower piece of one drop, upper over "
+                              "lower.")
     end_lap_stagger: Up = default('12"', "305 mm", "Least distance between the end laps of neighbouring drops.")
-    top: TopLine = Field(default="wall", description="What the membrane hangs from: the wall top, or finished grade.")
+    top: TopLine = Field(default="wall", description="The membrane line: the wall top, or finished grade, but "
+                         "never above the wall.")
     above_grade: Up = default(0, 0, "Height of the membrane line above finished grade, with top: grade.")
     turn_down: TurnDown = default(['4"', '6"'], ["102 mm", "150 mm"],
-                                  "How far the sheet goes down the footing's face: a length, or [least, most].")
+                                  "How far the sheet goes down the footing's face: a length, or [least, most]. "
+                                  "The plan takes the least, which is never the dearer.")
     fillet: Down = default('3/4"', "19 mm", "Leg of the chamfer at the wall/footing joint; 0 for none.")
     opening_return: Up = default(0, 0, "How far the sheet turns into an opening.")
     min_width: UpMore = default('12"', "305 mm", "Narrowest drop.")
-    max_piece: LongDown = default("12'-0\"", "3650 mm", "Longest piece that one crew can handle.")
+    max_piece: LongDown = default("12'-0\"", "3650 mm", "Longest piece that one crew can handle; taller drops are "
+                                  "end-lapped, in the fewest pieces.")
     clear_of_corner: Up = default('6"', "150 mm", "A seam keeps this far from a corner.")
     clear_of_sleeve: Up = default('6"', "150 mm", "A seam keeps this far from a sleeve.")
     clear_of_opening: Up = default('6"', "150 mm", "A seam keeps this far from an opening's jamb.")
@@ -71,7 +75,8 @@ class RulesPart(Part):
                                 "beside it.")
     cut_allowance: Up = default(0, 0, "Added to every cut length.")
     cut_to: UpMore = default('1/4"', "5 mm", "Cut lengths are rounded up to a multiple of this.")
-    roll_end: Up = default('1"', "25 mm", "Taken off every roll bought: for squaring its end, and for short rolls.")
+    roll_end: Up = default('1"', "25 mm", "Taken off every roll bought: for squaring its end, and for short rolls. "
+                           "Remnants are used whole.")
     keep_remnant: LongUp = default("4'-0\"", "1220 mm", "A leftover this long is stock, not scrap.")
     courses: Flag = Field(default=False, description="Horizontal courses are allowed: compare sets them beside the "
                           "drops. The plan hangs drops either way.")

@@ -5,8 +5,10 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from functools import lru_cache
+from html import unescape
 from importlib.resources import files
 
 import segno
@@ -22,7 +24,7 @@ from layout.packet.keystrip import key_strips
 from layout.packet.orders import orders
 from layout.packet.sequence import hanging
 from layout.packet.takeoff_list import figure
-from layout.packet.view import anchor, cards, face_views, parts, roll_views
+from layout.packet.view import anchor, bound, cards, face_views, roll_views, unbroken
 from layout.records import Plan
 from layout.units import inches, tape
 
@@ -30,6 +32,8 @@ PAGE = "packet.html"
 STYLES = ("packet.css", "modes.css", "print.css")
 SCRIPTS = ("progress.js", "views.js", "pans.js", "codes.js", "modes.js", "told.js", "start.js")
 """Parts of the page's one style and one script, in their order."""
+_QUOTES = re.compile(r"&#3[49];(?=[^<>]*<)")
+"""Escaped quotes between tags, where they may stand as they are: a page is full of feet and inches."""
 
 
 def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = None) -> str:
@@ -58,7 +62,7 @@ def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = 
     style = "".join(_asset(name) for name in STYLES) + inliner.css
     script = '"use strict";\n(function () {\n' + "".join(_asset(name) for name in SCRIPTS) + "}());\n"
     unit = plan.job.unit
-    return _environment().get_template("packet.html.j2").render(
+    page = _environment().get_template("packet.html.j2").render(
         plan=plan, info=plan.job.info, style=style, script=script, policy=policy(style, script),
         data=field_data(plan, dealt, rolls), cards=dealt, rolls=rolls, order=order,
         faces=face_views(plan, dealt, order), strips=key_strips(plan), elevations=faces, drawings=others,
@@ -69,9 +73,11 @@ def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = 
         materials=[line for line in plan.quantities if line.group in ("material", "weight")],
         notes=[note for note in plan.notes if not note.startswith("not in the takeoff")],
         figure=figure, places={tag: place for place, tag in enumerate(hanging(plan).tags, 1)},
-        parts=parts, tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
+        tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
         side="film" if plan.job.film_side_up else "liner", other="liner" if plan.job.film_side_up else "film",
     )
+    shown, data, scripts = page.partition('<script type="application/json" id="packet-data">')
+    return _QUOTES.sub(lambda quote: unescape(quote[0]), shown) + data + scripts
 
 
 def manifest(plan: Plan) -> str:
@@ -144,7 +150,9 @@ def _asset(name: str) -> str:
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     """Return the template's environment: everything escaped unless it is marked as markup, nothing undefined."""
-    return Environment(
+    environment = Environment(
         loader=DictLoader({name: _asset(name) for name in ("packet.html.j2", "modes.html.j2")}), autoescape=True,
         undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )
+    environment.filters.update(bound=bound, nb=unbroken)
+    return environment

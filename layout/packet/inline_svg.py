@@ -26,8 +26,12 @@ _ATTRIBUTES = {
     "patternContentUnits", "clip-path", "clip-rule", "clipPathUnits", "marker-start", "marker-end", "marker-mid",
     "markerWidth", "markerHeight", "markerUnits", "refX", "refY", "orient", "preserveAspectRatio", "href",
 }
-_COORDINATES = {"d", "points", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "textLength", "font-size"}
+_COORDINATES = {"d", "points", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "width", "height", "transform",
+                "textLength", "font-size"}
+_SHARED = ("font-size", "font-weight", "text-anchor")
+"""Attributes of letters that many texts have alike: they become classes, before the drawings' own rules."""
 _DECIMAL = re.compile(r"-?\d*\.\d+")
+_PATH_TOKEN = re.compile(r"([A-Za-z])|(-?\d*\.?\d+)")
 _RULE = re.compile(r"\s*\.([A-Za-z][\w-]*)\s*\{([^{}]*)\}")
 _UNITS = {"in": 96.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "pt": 96 / 72, "px": 1.0, "": 1.0}
 
@@ -53,6 +57,7 @@ class Inliner:
 
     def __init__(self, tags: Sequence[str]) -> None:
         self._by_id = {"piece-" + re.sub(r"\s+", "_", tag): tag for tag in tags}
+        self._letters: dict[str, str] = {}
         self._rules: dict[str, str] = {}
         self._styles: dict[str, str] = {}
         self._count = 0
@@ -61,7 +66,8 @@ class Inliner:
     @property
     def css(self) -> str:
         """The style rules of the drawings taken so far."""
-        lines = [f".{name}{{{body}}}" for name, body in self._rules.items()]
+        lines = [f".{name}{{{body}}}" for body, name in self._letters.items()]
+        lines += [f".{name}{{{body}}}" for name, body in self._rules.items()]
         lines += [f".{name}{{{body}}}" for body, name in self._styles.items()]
         return "\n".join(lines)
 
@@ -120,8 +126,18 @@ class Inliner:
                 continue
             if local == "href" and not value.startswith("#"):
                 continue
-            value = _short(value, self._digits) if local in _COORDINATES else value
+            if local in _SHARED:
+                continue
+            if local == "d":
+                value = _short_path(value, self._digits)
+            elif local in _COORDINATES:
+                value = _short(value, self._digits)
             copy.set(local, _pointed(prefix + value if local == "id" else value, prefix, local))
+        letters = _declarations(";".join(
+            f"{key}:{element.get(key)}" + ("px" if key == "font-size" and element.get(key, "")[-1:].isdigit() else "")
+            for key in _SHARED if element.get(key)))
+        if letters:
+            classes.append(self._letters.setdefault(letters, f"lw-f{len(self._letters) + 1}"))
         if element.get("style"):
             body = _declarations(element.get("style", ""))
             classes.append(self._styles.setdefault(body, f"lw-s{len(self._styles) + 1}"))
@@ -155,6 +171,52 @@ class Inliner:
 def _short(value: str, digits: int) -> str:
     """Return coordinates with as many digits as a screen shows, so that the page stays small."""
     return _DECIMAL.sub(lambda match: f"{float(match[0]):.{digits}f}".rstrip("0").rstrip("."), value)
+
+
+def _short_path(path: str, digits: int) -> str:
+    """Return a path of straight lines in steps from point to point, as short as it can be said; others as they are.
+
+    Every point is rounded for itself, so that the steps add up to it.
+
+    Examples
+    --------
+    >>> _short_path("M10,20.04L30,20L30,25Z M1.5,2L2,3", 1)
+    'm10 20h20v5zm-8.5-18 .5 1'
+    """
+    tokens = _PATH_TOKEN.findall(path)
+    if any(letter not in "MLZ" for letter, _ in tokens if letter):
+        return _short(path, digits)
+    said, numbers, command, verb = "", iter(tokens), "", ""
+    x = y = start_x = start_y = 0
+    for letter, number in numbers:
+        if letter:
+            command = letter
+            if letter == "Z":
+                said, verb, x, y = said + "z", "", start_x, start_y
+            continue
+        to_x, to_y = (round(float(text) * 10 ** digits) for text in (number, next(numbers)[1]))
+        dx, dy = to_x - x, to_y - y
+        x, y = to_x, to_y
+        if command == "M":
+            said += "m" + _numbers(dx, dy, digits=digits)
+            command, verb, start_x, start_y = "L", "l", x, y
+        elif not dx or not dy:
+            verb = "v" if not dx else "h"
+            said += verb + _numbers(dx or dy, digits=digits)
+        else:
+            step = _numbers(dx, dy, digits=digits)
+            said += ("" if step[0] == "-" else " ") + step if verb == "l" else "l" + step
+            verb = "l"
+    return said
+
+
+def _numbers(*values: int, digits: int) -> str:
+    """Return whole numbers of the last digit as decimals side by side."""
+    said = ""
+    for value in values:
+        text = re.sub(r"^(-?)0\.", r"\1.", f"{value / 10 ** digits:.{digits}f}".rstrip("0").rstrip("."))
+        said += (" " if said and text[0] != "-" else "") + text
+    return said
 
 
 def _declarations(body: str) -> str:

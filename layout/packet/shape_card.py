@@ -100,14 +100,15 @@ def shape_svg(
     frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
     shown = edges if film_side_up else edges.mirrored()
     parts = [
-        f'<rect class="sheet" x="{frame.left:.1f}" y="{frame.top:.1f}" width="{frame.wide:.1f}" '
-        f'height="{frame.high:.1f}"/>',
+        f'<rect class="sheet" x="{_tenths(frame.left)}" y="{_tenths(frame.top)}" width="{_tenths(frame.wide)}" '
+        f'height="{_tenths(frame.high)}"/>',
         '<path class="cutout" fill-rule="evenodd" '
         f'd="{"".join(frame.path(ring) for ring in (flat.ring, *flat.holes))}"/>',
     ]
     for start, end in flat.slits:
         (x0, y0), (x1, y1) = frame.at(start), frame.at(end)
-        parts.append(f'<line class="slit" x1="{x0:.1f}" y1="{y0:.1f}" x2="{x1:.1f}" y2="{y1:.1f}"/>')
+        parts.append(f'<line class="slit" x1="{_tenths(x0)}" y1="{_tenths(y0)}" x2="{_tenths(x1)}" '
+                     f'y2="{_tenths(y1)}"/>')
     for x, y, _ in flat.rounds:
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
@@ -129,6 +130,11 @@ def _text(words: str) -> str:
     return escape(words, quote=False)
 
 
+def _tenths(value: float) -> str:
+    """Return a coordinate to the tenth, without a zero behind the point."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
 class _Frame:
     """Where points of the sheet fall on the card: beside and under its own measures."""
 
@@ -145,7 +151,7 @@ class _Frame:
         return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
 
     def path(self, ring: Sequence[Point]) -> str:
-        return "M" + "L".join(f"{x:.1f},{y:.1f}" for x, y in map(self.at, ring)) + "Z"
+        return "M" + "L".join(f"{_tenths(x)},{_tenths(y)}" for x, y in map(self.at, ring)) + "Z"
 
 
 def _stations(flat: Sheet) -> tuple[list[int], list[int]]:
@@ -175,13 +181,13 @@ def _spread(places: Sequence[float], gap: float) -> list[float]:
 def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     """Return the running measures along the left edge."""
     places = [frame.at((0, y))[1] for y in down]
-    parts = []
+    parts, leaders = [], ""
     for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
         left = frame.left
-        parts.append(f'<path class="leader" d="M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"/>')
+        leaders += f"M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"
         parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
                      f'{_text(tape(y, unit))}</text>')
-    return parts
+    return [f'<path class="leader" d="{leaders}"/>', *parts]
 
 
 def _across_words(ticks: int, across: Sequence[int], unit: Unit) -> str:
@@ -192,13 +198,13 @@ def _across_words(ticks: int, across: Sequence[int], unit: Unit) -> str:
 def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
-    parts = []
+    parts, leaders = [], ""
     for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
         top = frame.top
-        parts.append(f'<path class="leader" d="M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"/>')
+        leaders += f"M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"
         parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'
                      f'{_text(_across_words(x, across, unit))}</text>')
-    return parts
+    return [f'<path class="leader" d="{leaders}"/>', *parts]
 
 
 def _edge_words(edges: Edges, frame: _Frame) -> list[str]:

@@ -25,15 +25,20 @@ def anchor(tag: str) -> str:
 _MEASURE = re.compile(r"""((?:\d+'-)?(?:\d+[ ])?(?:\d+/\d+|\d+)"|\d+'-\d+(?:[ ]\d+/\d+)?"|\d+[ ]mm)""")
 
 
-def parts(text: str) -> list[tuple[str, bool]]:
-    """Return a text in parts, each with whether it is one measure, which must not be broken between two lines.
+def bound(text: str) -> str:
+    """Return a text whose measures are not broken between two lines: their spaces are no-break spaces.
 
     Examples
     --------
-    >>> parts("at 9'-0 5/16\\" down")
-    [('at ', False), ('9\\'-0 5/16"', True), (' down', False)]
+    >>> bound("at 9'-0 5/16\\" down")
+    'at 9\'-0\\xa05/16" down'
     """
-    return [(part, place % 2 == 1) for place, part in enumerate(_MEASURE.split(text)) if part]
+    return _MEASURE.sub(lambda measure: unbroken(measure[0]), text)
+
+
+def unbroken(text: str) -> str:
+    """Return a text with no-break spaces."""
+    return text.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 @dataclass(frozen=True)

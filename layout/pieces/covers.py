@@ -24,8 +24,11 @@ import shapely
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.concrete import UP, Concrete, CornerHere, Leg, Panel, StepHere, concrete_of
-from layout.folding import GRID, SAME, Line, Motion, Part, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between
+from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
+from layout.folding import (
+    GRID, SAME, Line, Motion, Part, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
+)
+from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import Kind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
 from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
@@ -45,7 +48,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
 
     def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
         kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
-        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts))
+        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
     def on_concrete(station: float, parts: Sequence[Part]) -> list[Part]:
         return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
@@ -105,17 +108,24 @@ def laid_on(surfaces: Sequence[Surface], parts: Sequence[Part]) -> list[Part]:
     """
     found: list[Part] = []
     for number, part in enumerate(parts):
-        starts: list[Polygon | Line] = [
-            line for other in parts[:number]
-            for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID))
-            for line in zip([spot[:2] for spot in shared.coords], [spot[:2] for spot in shared.coords][1:], strict=False)
-            if mismatch(part.motion, other.motion, line) <= SAME
-        ] or ([part.shape] if not number else [])
-        on = [each for each in surfaces if each.on in GOES_ON[part.on] or each.on == part.on or each.on in (
-            "wall", "footing face") and part.on in ("wall", "footing face", "riser")]
-        for start in starts[:1]:
-            found += unrolled(on, part.shape, part.motion, start, over=GOES_ON[part.on])
+        start = part.shape if not number else _hinge_of(part, parts[:number])
+        if start is None:
+            continue
+        upright = ("wall", "footing face") if part.on != "ledge" else ()
+        on = [each for each in surfaces if each.on in GOES_ON[part.on] or each.on in upright]
+        found += unrolled(on, part.shape, part.motion, start, over=GOES_ON[part.on])
     return _joined(found)
+
+
+def _hinge_of(part: Part, before: Sequence[Part]) -> Line | None:
+    """Return the line along which a part hangs on one before it; None where they have none."""
+    for other in before:
+        for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
+            spots = [(float(x), float(y)) for x, y, *_ in shared.coords]
+            for line in zip(spots, spots[1:], strict=False):
+                if mismatch(part.motion, other.motion, line) <= SAME:
+                    return line
+    return None
 
 
 def _joined(parts: Sequence[Part]) -> list[Part]:
@@ -127,7 +137,9 @@ def _joined(parts: Sequence[Part]) -> list[Part]:
             for shape in polygons(shapely.union_all(shapes, grid_size=GRID))]
 
 
-def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part]) -> list[Piece]:
+def pattern_pieces(
+    job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part], *, taken_up: float,
+) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
         -0.01, join_style="mitre")
@@ -144,7 +156,7 @@ def pattern_pieces(job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Pa
 
     flat = Polygon(moved(exact.exterior.coords))
     found = [on_ticks((moved([a])[0], moved([b])[0]), flat, WHY.get(kind.name, "between the tabs"))
-             for a, b in slits_between(parts)]
+             for a, b in slits_between(parts, taken_up=taken_up)]
     slits = sorted((slit for slit in found if slit), key=lambda slit: (slit.start, slit.end))
     shapes = halves(flat, job.sheet, job.rules)
     made: list[Piece] = []
@@ -310,11 +322,12 @@ def _upright(ends: tuple[Spot, Spot], deep: float) -> Polygon:
 
 
 def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
-    """Return what lies beyond a fold, square to it: above it in the pattern."""
+    """Return what lies beyond a fold, so deep square to it: above it in the pattern, its near end plumb."""
     (x0, y0), (x1, y1) = ends
     length = math.dist(*ends)
-    across = ((y0 - y1) / length, (x1 - x0) / length) if x1 > x0 else ((y1 - y0) / length, (x0 - x1) / length)
-    return Polygon([ends[0], ends[1], _moved(ends[1], across, deep), _moved(ends[0], across, deep)])
+    upright = abs(x1 - x0) / length
+    lean = (y0 - y1) / length * deep * (1 if x1 > x0 else -1)
+    return Polygon([ends[0], ends[1], (x1 + lean, y1 + deep * upright), (x0, y0 + deep / upright)])
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------
@@ -421,7 +434,9 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     face = box(*_ordered(side * narrow, side * wide, -down, 0))
     tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, lap))
     # of the narrower ledge and of the wider one, going away; at a step only the lower one's edge is here
-    ahead, behind = step.rises if not step.height else (step.rises[0], 0.0) if leg is not step.leg else (0.0, step.rises[0])
+    ahead, behind = step.rises
+    if step.height:
+        ahead, behind = (0.0, ahead) if leg is step.leg else (ahead, 0.0)
     inner = _upright(((side * narrow, 0.0), (side * (narrow - lap), ahead * lap)), -down)
     outer = _upright(((side * wide, 0.0), (side * (wide + lap), behind * lap)), -down)
     return [
@@ -439,21 +454,22 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
     """
     leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
-    f, down = float(fillet), float(turn_down)
+    turn, f = other.slope - one.slope, float(fillet)
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
-    turn = other.slope - one.slope
     reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
     parts: list[Part] = []
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
         parts = [Part("ledge", box(-reach[0], -p, 0.0, -f), left), Part("ledge", box(0.0, -p, reach[1], -f), right)]
-    if not down:
+    if not turn_down:
         return parts
-    slant = reach[1] * math.tan(turn)
-    face = Polygon([(-reach[0], -p), (0.0, -p), (reach[1], -p + min(slant, 0.0)), (reach[1], -p - down + slant),
-                    (0.0, -p - down), (-reach[0], -p - down)])
+    end = (reach[1] * math.cos(turn), -p + reach[1] * math.sin(turn))
+    top = [(-reach[0], -p), (0.0, -p), end]
+    plumb = (-math.sin(one.slope), -math.cos(one.slope))
+    foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
+    face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
     return [*parts, Part("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 

@@ -15,8 +15,8 @@ from layout.shapes import cover, polygons, rectangle, repeated
 
 PATCH = "sleeve patch"
 ORDER = (
-    "base strip", "corner strip", "top strip", "inside cover", "slope cover", "ledge cover", "footing cover", "riser cover",
-    "opening corner", "opening gusset", "collar",
+    "base strip", "corner strip", "top strip", "inside cover", "slope cover", "ledge cover", "footing cover",
+    "riser cover", "opening corner", "opening gusset", "collar",
 )
 """What goes on before the drops, in this order: strips, covers over them, then what lies around openings and pipes."""
 

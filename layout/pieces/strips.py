@@ -116,8 +116,8 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
     """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
 
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
-    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame, and its two
-    ends are cut plumb.
+    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame, and its
+    two ends are cut plumb.
     """
     width = job.rules.base_strip
     if not width:

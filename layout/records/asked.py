@@ -123,7 +123,7 @@ class Product:
 
 @dataclass(frozen=True)
 class Rules:
-    """How the sheet must go on; see the README's table. Lengths in ticks; ``courses`` allows horizontal courses."""
+    """How the sheet must go on, as ``lapwright rules`` tells it; lengths in ticks."""
 
     side_lap: int
     end_lap: int

@@ -18,8 +18,8 @@ from layout.records import (
 )
 
 TURNABLE = frozenset({
-    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "slope cover", "opening corner", "opening gusset",
-    "sleeve patch",
+    "collar", "footing cover", "inside cover", "riser cover", "ledge cover", "slope cover", "opening corner",
+    "opening gusset", "sleeve patch",
 })
 """Kinds of piece that may lie either way on a roll."""
 SPARE = "spare"

@@ -310,7 +310,10 @@ class _Hands:
             origins[strip.tag] = strip.origin
             rests[tag] = 0 if strip.then else strip.length - longest
             self._put_by(job, tag, 1, part, strip.width, beside)
-        keep = min([job.job.rules.keep_remnant, *(rests[tag] for tag in passed if rests[tag])])
+        end = job.job.rules.roll_end
+        handed_on = [roll for roll in rolls if roll.tag in passed and rests[roll.tag]]
+        keep = min([job.job.rules.keep_remnant, *(
+            rests[roll.tag] - (0 if roll.remnant else end) for roll in handed_on)])
         remnants = tuple(Remnant(roll.stock, roll.length, roll.width) for roll in rolls if roll.remnant)
         return Served(_cutting(job, rolls), remnants, origins, passed, beside, keep, rests)
 

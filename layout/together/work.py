@@ -159,7 +159,8 @@ def finished_plan(finish: Finish) -> Plan:
     job = with_remnants(plan.job, finish.remnants)
     keep = job.rules.keep_remnant if finish.keep is None else min(job.rules.keep_remnant, finish.keep)
     job = replace(job, rules=replace(job.rules, keep_remnant=keep))
-    cuttings = tuple(_kept(finish.cuttings.get(cutting.product, cutting), keep) for cutting in plan.cuttings)
+    cuttings = tuple(_kept(finish.cuttings.get(cutting.product, cutting), keep=keep, end=job.rules.roll_end)
+                     for cutting in plan.cuttings)
     same = cuttings == plan.cuttings and (job.sheet, job.strip) == (plan.job.sheet, plan.job.strip)
     if not same:
         cuttings = tuple(replace(each, bound=None, optimal=False, certificate={}) for each in cuttings)
@@ -173,10 +174,10 @@ def finished_plan(finish: Finish) -> Plan:
     return take_off(plan, bars=bars, on_hand=finish.on_hand)
 
 
-def _kept(cutting: Cutting, keep: int) -> Cutting:
-    """Return a cutting whose ends are kept from a length on [ticks]."""
-    return replace(cutting, rolls=tuple(
-        replace(roll, leftover=replace(roll.leftover, keep=roll.leftover.length >= keep)) for roll in cutting.rolls))
+def _kept(cutting: Cutting, *, keep: int, end: int) -> Cutting:
+    """Return a cutting whose leftovers are kept from a length on, besides the end that a bought roll loses [ticks]."""
+    return replace(cutting, rolls=tuple(replace(roll, leftover=replace(
+        roll.leftover, keep=roll.leftover.length - (0 if roll.remnant else end) >= keep)) for roll in cutting.rolls))
 
 
 def with_remnants(job: Job, remnants: Mapping[str, tuple[Remnant, ...]]) -> Job:

@@ -166,7 +166,8 @@ def _after(yard: Yard, jobs: Sequence[Wanted], dealt: Mapping[int, Served]) -> Y
             if not roll.remnant:
                 after.opened[roll.length] += 1
             rest = served.rests.get(roll.tag, roll.leftover.length)
-            if rest >= job.job.rules.keep_remnant and roll.tag not in served.passed_on:
+            usable = rest - (0 if roll.remnant else job.job.rules.roll_end)
+            if usable >= job.job.rules.keep_remnant and roll.tag not in served.passed_on:
                 left = Remnant(tag_of(job, roll), rest, roll.leftover.width)
                 after.free.append(Free(left, f"{job.name}, roll {roll.tag}"))
     return after

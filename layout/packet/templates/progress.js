@@ -179,6 +179,13 @@
     map.get(tag).push(element);
   }
   document.querySelectorAll("input[data-tick]").forEach(function (box) { put(boxes, box.dataset.piece, box); });
+  // a card has the ticks of its piece in the lists
+  document.querySelectorAll("[data-card]").forEach(function (card) {
+    const ticks = make("div", "", "ticks"), tag = card.dataset.card;
+    ticks.append.apply(ticks, boxes.get(tag).map(function (box) { return box.closest("label").cloneNode(true); }));
+    card.append(ticks);
+    ticks.querySelectorAll("input").forEach(function (box) { put(boxes, tag, box); });
+  });
   document.querySelectorAll("svg .piece").forEach(function (part) {
     const tags = part.dataset.all ? JSON.parse(part.dataset.all) : [part.dataset.piece];
     part.tags = tags;
