@@ -290,11 +290,10 @@ def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start:
         for edge in _edges_on(each, motion, here):
             beyond = hinge(motion, *edge, each.motion.normal)
             strip = _beyond(edge, here, each, beyond)
-            over = [part for part in polygons(rest.intersection(strip, grid_size=GRID))
-                    if part.intersection(LineString(edge).buffer(SAME)).area > SAME * SAME and part.area > TOUCH]
-            for part in over:
-                found += unrolled(surfaces, part, beyond, edge, over=over, edges=edges - 1)
-                rest = rest.difference(part, grid_size=GRID)
+            for part in polygons(rest.intersection(strip, grid_size=GRID)):
+                if part.area > TOUCH and part.intersection(LineString(edge).buffer(SAME)).area > SAME * SAME:
+                    found += unrolled(surfaces, part, beyond, edge, over=over, edges=edges - 1)
+                    rest = rest.difference(part, grid_size=GRID)
     return found
 
 
@@ -321,8 +320,8 @@ def _edges_on(surface: Surface, motion: Motion, here: Sequence[Polygon]) -> Iter
             edge = LineString([_flat(motion, point) for point in ends])
             if edge.length > TOUCH:
                 for line in lines(outline.intersection(edge.buffer(SAME, cap_style="flat"))):
-                    if line.length > 2 * TOUCH:
-                        yield (line.coords[0][:2], line.coords[-1][:2])
+                    spots = [(float(x), float(y)) for x, y, *_ in line.coords]
+                    yield from (pair for pair in zip(spots, spots[1:], strict=False) if math.dist(*pair) > TOUCH)
 
 
 def _beyond(edge: Line, here: Sequence[Polygon], surface: Surface, motion: Motion) -> Polygon:

@@ -123,7 +123,8 @@ def _steps_in_corner(face: FacePart, spot: Spot, *, from_end: bool, reach: float
         if x == after and level != to and 0 < away <= reach + WITHIN:
             spot.at("footing").say(
                 f"must not step within {spot.tape(math.ceil(reach))} of an inside corner: there both walls stand on "
-                "one footing", got=f"a step {spot.tape(away)} from it", hint="put the step at the corner, or farther away")
+                "one footing", got=f"a step {spot.tape(away)} from it",
+                hint="put the step at the corner, or farther away")
 
 
 def _ends_of_footings(run: RunPart, spot: Spot) -> None:
