@@ -28,7 +28,7 @@ from functools import lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import SAME, Line, Motion, Part, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between
+from layout.folding import SAME, Line, Motion, FoldedPart, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between
 from layout.panels import FAR, UP, Leg, Panel, legs_of, panels_of
 from layout.records import Hole, Piece, Wall
 from layout.shapes import Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated
@@ -128,9 +128,9 @@ class Concrete:
         self.panels = panels_of(self.wall, self.legs, around=len(wall.faces) if wall.closed else 0)
         self._lefts = [panel.left for panel in self.panels]
 
-    def parts(self, shape: Polygon) -> list[Part]:
+    def parts(self, shape: Polygon) -> list[FoldedPart]:
         """Return the parts of a piece that lies flat in the run's frame, top to bottom within each panel."""
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         left, _, right, _ = shape.bounds
         for panel in self._between(left, right):
             for on, begin, end, motion in panel.zones():
@@ -144,7 +144,7 @@ class Concrete:
                     elif on == "ledge":
                         found += self._beside_walls(part, motion, panel)
                     else:
-                        found.append(Part(on, part, motion))
+                        found.append(FoldedPart(on, part, motion))
         return found
 
     def slits(self, shape: Polygon) -> list[Line]:
@@ -229,19 +229,19 @@ class Concrete:
             hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
             for hole in self.wall.openings)
 
-    def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[Part]:
+    def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[FoldedPart]:
         """Part what lies on a ledge where at an inside corner it meets the next wall, or goes past its footing's edge.
 
         There it turns up on that wall, or down on that footing's face. At a right angle it does so only where the
         footing slopes, and the sheet runs askew across it.
         """
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         if panel.end is not None:
             at, way = panel.end
             past = _past(motion, at, way)
             (start, end), outline = past or (((0.0, 0.0), (1.0, 0.0)), Polygon())
-            return [*(Part("ledge", rest, motion) for rest in polygons(part.difference(outline))),
-                    *(Part("riser", over, hinge(motion, start, end, way))
+            return [*(FoldedPart("ledge", rest, motion) for rest in polygons(part.difference(outline))),
+                    *(FoldedPart("riser", over, hinge(motion, start, end, way))
                       for over in polygons(part.intersection(outline)) if over.area > 1)]
         index = self.legs.index(panel.leg)
         for number in (index - 1, index):
@@ -262,14 +262,14 @@ class Concrete:
                 (start, end), outline = beyond
                 for over in polygons(part.intersection(outline)):
                     if over.area > 1:
-                        found.append(Part(on, over, hinge(motion, start, end, other.out)))
+                        found.append(FoldedPart(on, over, hinge(motion, start, end, other.out)))
                 rest = polygons(part.difference(outline))
                 if not rest:
                     return found
                 part = rest[0]
-        return [Part("ledge", part, motion), *found]
+        return [FoldedPart("ledge", part, motion), *found]
 
-    def _around_openings(self, part: Polygon, motion: Motion) -> list[Part]:
+    def _around_openings(self, part: Polygon, motion: Motion) -> list[FoldedPart]:
         """Part what lies on a wall where it turns into openings."""
         back = self.wall.opening_return
         left, bottom, right, top = part.bounds
@@ -277,14 +277,14 @@ class Concrete:
             hole for hole in self.wall.openings
             if back and hole.left < right and hole.right > left and hole.bottom < top and hole.top > bottom
         ]
-        found: list[Part] = []
+        found: list[FoldedPart] = []
         rest = part
         for hole in near:
             for on, outline, line, normal in flaps(hole, back, motion):
                 turned = hinge(motion, *line, normal)
-                found += [Part(on, piece, turned) for piece in polygons(rest.intersection(outline))]
+                found += [FoldedPart(on, piece, turned) for piece in polygons(rest.intersection(outline))]
             rest = rest.difference(hole_polygon(hole))
-        return [*(Part("wall", piece, motion) for piece in polygons(rest)), *found]
+        return [*(FoldedPart("wall", piece, motion) for piece in polygons(rest)), *found]
 
     # --- where sheets part ---------------------------------------------------------------------
 
@@ -424,7 +424,7 @@ def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Lin
     ]
 
 
-def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[Part]:
+def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: float, sine: float) -> list[FoldedPart]:
     """Return the parts of a piece that lies askew on the developed sheet, in the piece's own frame.
 
     Parameters
@@ -439,18 +439,18 @@ def turned_parts(concrete: Concrete, shape: Polygon, *, foot: Spot, cosine: floa
         Which way its x axis runs there.
     """
     flat = affine_transform(shape, [cosine, -sine, sine, cosine, *foot])
-    found: list[Part] = []
+    found: list[FoldedPart] = []
     for part in concrete.parts(flat):
         x, y = -foot[0], -foot[1]
         back = affine_transform(part.shape, [cosine, sine, -sine, cosine, x * cosine + y * sine, y * cosine - x * sine])
         along, up = part.motion.along, part.motion.up
-        found.append(Part(part.on, back, Motion(
+        found.append(FoldedPart(part.on, back, Motion(
             part.motion.place(foot), plus(scaled(along, cosine), scaled(up, sine)),
             plus(scaled(along, -sine), scaled(up, cosine)))))
     return found
 
 
-def parts_of(piece: Piece, wall: Wall) -> list[Part]:
+def parts_of(piece: Piece, wall: Wall) -> list[FoldedPart]:
     """Return the parts of a piece in the space of its run; of a pattern, those it was laid out from.
 
     Parameters
@@ -461,7 +461,7 @@ def parts_of(piece: Piece, wall: Wall) -> list[Part]:
         The developed wall of its run.
     """
     if piece.laid:
-        return [Part(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
+        return [FoldedPart(laid.on, polygon_of(laid.outline), Motion(laid.origin, laid.along, laid.up))
                 for laid in piece.laid]
     if not piece.flat:
         return []

@@ -1,6 +1,6 @@
 """Paper on concrete: parts of a flat sheet, each moved rigidly to where it lies, and what lies between them.
 
-A piece is cut flat. Where it lies on one flat surface it moves as a whole: a ``Part``. Two parts that touch along a
+A piece is cut flat. Where it lies on one flat surface it moves as a whole: a ``FoldedPart``. Two parts that touch along a
 line of the sheet either touch along that same line in space, and the line is a fold, or they do not, and the line is
 a slit. Nothing else decides where a slit goes.
 """
@@ -55,7 +55,7 @@ class Motion:
 
 
 @dataclass(frozen=True)
-class Part:
+class FoldedPart:
     """What of a piece lies on one flat surface.
 
     Parameters
@@ -103,7 +103,7 @@ def mismatch(one: Motion, other: Motion, line: Line) -> float:
     return max(math.dist(one.place(spot), other.place(spot)) for spot in line)
 
 
-def slits_between(parts: Sequence[Part], *, taken_up: float = 0.0) -> list[Line]:
+def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list[Line]:
     """Return the lines along which the sheet must be slit for its parts to lie where they do, longest first.
 
     Parameters
@@ -125,7 +125,7 @@ def slits_between(parts: Sequence[Part], *, taken_up: float = 0.0) -> list[Line]
     ]
 
 
-def folds_between(parts: Sequence[Part]) -> list[Line]:
+def folds_between(parts: Sequence[FoldedPart]) -> list[Line]:
     """Return the lines along which the sheet is bent."""
     bent: list[tuple[LineString, float]] = []
     for line, one, other in _touching(parts):
@@ -136,7 +136,7 @@ def folds_between(parts: Sequence[Part]) -> list[Line]:
     return _straight(bent)
 
 
-def _touching(parts: Sequence[Part]) -> Iterable[tuple[LineString, Part, Part]]:
+def _touching(parts: Sequence[FoldedPart]) -> Iterable[tuple[LineString, FoldedPart, FoldedPart]]:
     """Yield each line that two parts share."""
     for index, one in enumerate(parts):
         for other in parts[index + 1:]:

@@ -21,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.concrete import Concrete
-from layout.folding import GRID, SAME, TOUCH, Line, Motion, Part, Spot, Vector, dot, hinge, lines, minus, scaled
+from layout.folding import GRID, SAME, TOUCH, Line, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled
 from layout.panels import FAR, UP, Leg, Panel
 from layout.shapes import footing_turn, polygons
 
@@ -245,7 +245,7 @@ def _face(motion: Motion, ends: tuple[float, float], cell: Cell, lower: Cell | N
 # --- sheet over them ---------------------------------------------------------------------------
 
 def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start: Polygon | Line, *,
-             over: Collection[str], edges: int = EDGES) -> list[Part]:
+             over: Collection[str], edges: int = EDGES) -> list[FoldedPart]:
     """Return the parts of a flat shape on surfaces: where it is laid, and beyond the edges that it comes to.
 
     Parameters
@@ -263,7 +263,7 @@ def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start:
 
     Returns
     -------
-    list of Part
+    list of FoldedPart
         What of it has concrete under it, all that hangs together with its start.
     """
     level = [each for each in surfaces if _in_plane(each, motion)]
@@ -273,11 +273,11 @@ def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start:
     first = start if isinstance(start, Polygon) else LineString(start).buffer(SAME, cap_style="flat")
     here = [part for part in polygons(shape.intersection(under, grid_size=GRID))
             if part.area > TOUCH and part.intersection(first).area > SAME * SAME]
-    found: list[Part] = []
+    found: list[FoldedPart] = []
     for on in dict.fromkeys(on for on, _ in flat):
         kind = shapely.union_all([part for each, part in flat if each == on], grid_size=GRID)
         for whole in here:
-            found += [Part(on, part, motion) for part in polygons(whole.intersection(kind, grid_size=GRID))
+            found += [FoldedPart(on, part, motion) for part in polygons(whole.intersection(kind, grid_size=GRID))
                       if part.area > TOUCH]
     rest = shape.difference(unary_union([*here, *(part for _, part in flat)]), grid_size=GRID)
     if not edges or not here:

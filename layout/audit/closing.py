@@ -15,9 +15,9 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.audit.asked import Asked, Face, Sleeve
-from layout.audit.concrete import FLAT, UP, Concrete, Corner, Motion, Setting, Spot, Strip, Vec
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedFace, AskedSleeve
+from layout.audit.concrete import FLAT, UP, RunInSpace, Corner, Pose, Setting, Spot, Band, Vec
+from layout.audit.findings import Findings
 from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads, taken_up
 from layout.audit.spread import OFF, Spread
 from layout.audit.walls import line_of, value
@@ -52,7 +52,7 @@ class _Cover:
     """One part of a cover as cut: what of it its pattern holds, and how it lies."""
 
     kind: str
-    motion: Motion
+    motion: Pose
     outline: BaseGeometry
 
 
@@ -90,7 +90,7 @@ class Covers:
             part.motion.put((part.outline.centroid.x, part.outline.centroid.y)) - point)) < FAR for part in self.parts)
 
 
-def check_open(places: Sequence[Open], covers: Covers, book: Book) -> None:
+def check_open(places: Sequence[Open], covers: Covers, book: Findings) -> None:
     """Note open places that nothing closes, or something too small, and arrises without an ear."""
     for place in places:
         where = book.at(place.run, place.at, place.height)
@@ -104,7 +104,7 @@ def check_open(places: Sequence[Open], covers: Covers, book: Book) -> None:
             book.note(614, where, "an ear around the arris, a side lap wide", "none, or one too small")
 
 
-def open_places(made: Concrete, asked: Asked) -> list[Open]:
+def open_places(made: RunInSpace, asked: Asked) -> list[Open]:
     """Return every place of a run that flat sheet leaves open, with the points that must be closed."""
     end = made.run.length
     corners = [corner for corner in made.corners if (0 < corner.at <= end if made.run.closed else True)]
@@ -120,7 +120,7 @@ def open_places(made: Concrete, asked: Asked) -> list[Open]:
 
 # --- corners -----------------------------------------------------------------------------------
 
-def _at_corner(made: Concrete, asked: Asked, corner: Corner) -> Iterator[Open]:
+def _at_corner(made: RunInSpace, asked: Asked, corner: Corner) -> Iterator[Open]:
     p, q = corner.before.face.ledge, corner.after.face.ledge
     if corner.edge is None or not (p or q):
         return
@@ -133,7 +133,7 @@ def _at_corner(made: Concrete, asked: Asked, corner: Corner) -> Iterator[Open]:
         yield _inside(made, asked, corner, max(left if p else right, right if q else left))
 
 
-def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, float]) -> Open:
+def _outside(made: RunInSpace, asked: Asked, corner: Corner, joints: tuple[float, float]) -> Open:
     """Return the open corner of a ledge with both footing faces beyond the wall's corner, laps and ear."""
     before, after, edge = corner.before, corner.after, corner.edge
     assert edge is not None
@@ -164,7 +164,7 @@ def _outside(made: Concrete, asked: Asked, corner: Corner, joints: tuple[float, 
     return Open(605, "footing cover", made.run.name, corner.at, level, tuple(points), twice)
 
 
-def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
+def _inside(made: RunInSpace, asked: Asked, corner: Corner, level: float) -> Open:
     """Return the edge in which two footing faces meet, a lap on to both and on to both ledges."""
     edge = corner.edge
     assert edge is not None
@@ -189,7 +189,7 @@ def _inside(made: Concrete, asked: Asked, corner: Corner, level: float) -> Open:
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
 
 
-def _goes_on(made: Concrete, setting: Setting, at: float, way: float) -> float:
+def _goes_on(made: RunInSpace, setting: Setting, at: float, way: float) -> float:
     """Return how far a face's footing goes on as it is from a station; 0 at its end."""
     return next((abs((strip.right if way > 0 else strip.left) - at) for strip in made.strips
                  if strip.stretch.face is setting.face and strip.left < at + way * ROUNDED < strip.right), 0.0)
@@ -197,7 +197,7 @@ def _goes_on(made: Concrete, setting: Setting, at: float, way: float) -> float:
 
 # --- steps -------------------------------------------------------------------------------------
 
-def _at_step(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Iterator[Open]:
+def _at_step(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Iterator[Open]:
     """Yield the riser between two strips, or the end of the wider of two ledges."""
     at = left.right
     corner = next((each for each in made.corners if abs(each.at - at) < ROUNDED and each.edge is not None), None)
@@ -226,7 +226,7 @@ def _at_step(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Iterato
     yield _riser(made, asked, upper, lower, wide, alone=corner is None and not runs_on)
 
 
-def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float, *, alone: bool) -> Open:
+def _riser(made: RunInSpace, asked: Asked, upper: Band, lower: Band, wide: float, *, alone: bool) -> Open:
     """Return a riser, a lap on to the wall and both ledges, and around its edge on to the higher footing's face."""
     way = 1.0 if lower.left >= upper.right - ROUNDED else -1.0
     at = upper.right if way > 0 else upper.left
@@ -256,7 +256,7 @@ def _riser(made: Concrete, asked: Asked, upper: Strip, lower: Strip, wide: float
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 
-def _has_sheet(made: Concrete, asked: Asked, face: Face, x: float, y: float) -> bool:
+def _has_sheet(made: RunInSpace, asked: Asked, face: AskedFace, x: float, y: float) -> bool:
     """Tell whether a point of a face's wall is under the membrane line and in no opening."""
     own = next(each for each in made.run.faces if each.name == face.name)  # this time around
     x -= face.left - own.left
@@ -264,7 +264,7 @@ def _has_sheet(made: Concrete, asked: Asked, face: Face, x: float, y: float) -> 
     return not inside and value(line_of(own, asked), x, from_right=True) > y
 
 
-def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Open:
+def _end_of_ledge(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Open:
     """Return the upright end of the wider of two ledges on one wall, with its laps."""
     at, way = left.right, 1.0 if right.stretch.face.ledge > left.stretch.face.ledge else -1.0
     wider = right if way > 0 else left
@@ -284,7 +284,7 @@ def _end_of_ledge(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Op
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
 
 
-def _change_of_slope(made: Concrete, asked: Asked, left: Strip, right: Strip) -> Open:
+def _change_of_slope(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Open:
     """Return the wedge that opens below a change of slope: a lap to both sides on the ledge and on its face."""
     at, t, f = left.right, made.turn_down, made.fillet
     setting = _setting(made, left)
@@ -301,14 +301,14 @@ def _change_of_slope(made: Concrete, asked: Asked, left: Strip, right: Strip) ->
     return Open(616, "slope cover", made.run.name, at, left.height(at), tuple(points))
 
 
-def _joint(made: Concrete, setting: Setting, x: float) -> float:
+def _joint(made: RunInSpace, setting: Setting, x: float) -> float:
     """Return the height of a face's joint at a station within its faced part."""
     return next(strip.height(x) for strip in made.strips
                 if strip.stretch.face is setting.face and strip.stretch.faced
                 and strip.left - FLAT <= x <= strip.right + FLAT)
 
 
-def _setting(made: Concrete, strip: Strip) -> Setting:
+def _setting(made: RunInSpace, strip: Band) -> Setting:
     return next(setting for setting in made.settings if setting.face is strip.stretch.face)
 
 
@@ -318,7 +318,7 @@ def _at(spot: Vec, z: float) -> Vec:
 
 # --- openings ----------------------------------------------------------------------------------
 
-def _at_openings(made: Concrete, asked: Asked) -> Iterator[Open]:
+def _at_openings(made: RunInSpace, asked: Asked) -> Iterator[Open]:
     """Yield the corners of openings that the sheet turns into: both sides as deep as it goes, and the wall beside."""
     back = float(asked.rules["opening_return"])
     lap = float(asked.rules["cover_lap"])
@@ -347,8 +347,8 @@ def _at_openings(made: Concrete, asked: Asked) -> Iterator[Open]:
 
 # --- sleeves -----------------------------------------------------------------------------------
 
-def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[Sleeve], asked: Asked, run: str,
-                  book: Book) -> None:
+def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[AskedSleeve], asked: Asked, run: str,
+                  book: Findings) -> None:
     """Note pieces around a pipe that stands out without a slit to it, and slits of drops without a patch.
 
     Parameters
@@ -416,8 +416,8 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
     return found
 
 
-def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[Vec], made: Concrete, lap: float,
-               book: Book) -> None:
+def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[Vec], made: RunInSpace, lap: float,
+               book: Findings) -> None:
     """Note weak points without a dab that reaches the lap all round them, and dabs where nothing is weak.
 
     Parameters
@@ -454,7 +454,7 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
                       f"{book.say_length(dab.station)}, {book.say_length(dab.elevation)} high")
 
 
-def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
+def _at_station(made: RunInSpace, dab: WrittenDab, point: Vec) -> bool:
     """Tell whether a dab's station is that of the corner or step it is at, or the nearest to its point on plan."""
     around = made.run.length if made.run.closed else math.inf
     if any(corner.edge is not None and float(np.linalg.norm(corner.edge - point[:2])) < ABOUT
@@ -476,7 +476,7 @@ def _at_station(made: Concrete, dab: WrittenDab, point: Vec) -> bool:
     return said <= nearest + ABOUT
 
 
-def points_of(made: Concrete, asked: Asked) -> list[Vec]:
+def points_of(made: RunInSpace, asked: Asked) -> list[Vec]:
     """Return the points of a run's concrete in which three surfaces or more meet."""
     found: list[Vec] = []
     for left, right in zip(made.strips, made.strips[1:]):
@@ -515,7 +515,7 @@ def inner_corners(pieces: Sequence[WrittenPiece]) -> Iterator[Vec]:
 
 # --- the order ---------------------------------------------------------------------------------
 
-def check_order(pieces: Sequence[WrittenPiece], run: str, book: Book) -> None:
+def check_order(pieces: Sequence[WrittenPiece], run: str, book: Findings) -> None:
     """Note an order of plies that does not count up, that hangs a drop before what goes under it, or turns a drop's
 
     pieces around: reinforcing goes first, then the drops by their numbers, of a drop the lower piece first; a patch at
@@ -543,7 +543,7 @@ def check_order(pieces: Sequence[WrittenPiece], run: str, book: Book) -> None:
     _check_pieces_of_drops(ordered, book)
 
 
-def _check_pieces_of_drops(ordered: Sequence[WrittenPiece], book: Book) -> None:
+def _check_pieces_of_drops(ordered: Sequence[WrittenPiece], book: Findings) -> None:
     hung: dict[str, list[WrittenPiece]] = {}
     for piece in ordered:
         if piece.drop:

@@ -2,7 +2,7 @@
 
 Space of a run: X along the first face from its left end, the soil at -Y, Z the elevation [ticks]. A sheet starts flat
 on the wall and is rolled over each edge it comes to, on to the next surface: a turn around the line where two planes
-meet, by the angle between them. So much of the run's developed width as is rolled over the same edges is a ``Strip``.
+meet, by the angle between them. So much of the run's developed width as is rolled over the same edges is a ``Band``.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from layout.audit.asked import Asked, Face, Run
+from layout.audit.asked import Asked, AskedFace, AskedRun
 
 Vec = NDArray[np.float64]
 Spot = tuple[float, float]
@@ -37,7 +37,7 @@ class Plane:
 
 
 @dataclass(frozen=True)
-class Motion:
+class Pose:
     """How flat sheet lies in space: its point (x, y) is at ``origin + x * along + y * up``."""
 
     origin: Vec
@@ -49,13 +49,13 @@ class Motion:
         """The side of the sheet that faces the soil."""
         return np.cross(self.along, self.up)
 
-    def carried(self, other: Motion) -> Motion:
+    def carried(self, other: Pose) -> Pose:
         """Return this sheet where another motion carries all of space; that one's sheet is level."""
         def turn(way: Vec) -> Vec:
             moved: Vec = way[0] * other.along + way[1] * other.up + way[2] * UP
             return moved
 
-        return Motion(other.origin + turn(self.origin), turn(self.along), turn(self.up))
+        return Pose(other.origin + turn(self.origin), turn(self.along), turn(self.up))
 
     def put(self, spot: Spot) -> Vec:
         """Return where a point of the sheet lies."""
@@ -66,7 +66,7 @@ class Motion:
         away = point - self.origin
         return float(away @ self.along), float(away @ self.up), float(away @ self.out)
 
-    def rolled(self, onto: Plane) -> tuple[Motion, tuple[float, float, float]]:
+    def rolled(self, onto: Plane) -> tuple[Pose, tuple[float, float, float]]:
         """Return the sheet turned on to another plane, and the fold: a, b, c with a x + b y = c on the sheet."""
         a, b = float(self.along @ onto.out), float(self.up @ onto.out)
         c = float((onto.at - self.origin) @ onto.out)
@@ -82,15 +82,15 @@ class Motion:
         def turn(way: Vec) -> Vec:  # Rodrigues' formula
             return way * cosine + np.cross(axis, way) * sine + axis * float(axis @ way) * (1 - cosine)
 
-        return Motion(on_fold + turn(self.origin - on_fold), turn(self.along), turn(self.up)), (a, b, c)
+        return Pose(on_fold + turn(self.origin - on_fold), turn(self.along), turn(self.up)), (a, b, c)
 
 
 @dataclass(frozen=True)
-class Part:
+class Facet:
     """One surface of a strip: the plane it lies on, how, and the fold it begins at (None at the top)."""
 
     plane: Plane
-    motion: Motion
+    motion: Pose
     fold: tuple[float, float, float] | None
 
     def begins(self, x: float) -> float:
@@ -110,7 +110,7 @@ class Stretch:
     its footing, on to a lower one.
     """
 
-    face: Face
+    face: AskedFace
     left: float
     right: float
     heights: Spot
@@ -125,11 +125,11 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Strip:
+class Band:
     """Some width of the developed run, that over one stretch, with the sheet rolled over its edges."""
 
     stretch: Stretch
-    parts: tuple[Part, ...]
+    parts: tuple[Facet, ...]
 
     @property
     def left(self) -> float:
@@ -145,7 +145,7 @@ class Strip:
         """Return the height of the joint at a station."""
         return self.stretch.height(x)
 
-    def part_at(self, x: float, y: float) -> Part:
+    def part_at(self, x: float, y: float) -> Facet:
         """Return the part that a point of the sheet lies on."""
         return next(part for part, after in zip(self.parts, [*self.parts[1:], None])
                     if after is None or y > after.begins(x))
@@ -159,7 +159,7 @@ class Strip:
 class Setting:
     """A face on plan: where its left end is, which way it goes, and which way is out."""
 
-    face: Face
+    face: AskedFace
     start: Vec
     way: Vec
     out: Vec
@@ -205,7 +205,7 @@ class Corner:
 
 
 @dataclass
-class Concrete:
+class RunInSpace:
     """A run in space.
 
     A closed run is laid out three times over, from one length before its start to one past its end, so that sheet
@@ -221,19 +221,19 @@ class Concrete:
         Leg of the chamfer at the joint [ticks].
     """
 
-    run: Run
+    run: AskedRun
     turn_down: float
     fillet: float
     settings: list[Setting] = field(default_factory=list)
     corners: list[Corner] = field(default_factory=list)
     stretches: list[Stretch] = field(default_factory=list)
-    strips: list[Strip] = field(default_factory=list)
+    strips: list[Band] = field(default_factory=list)
 
-    def strips_at(self, x: float) -> list[Strip]:
+    def strips_at(self, x: float) -> list[Band]:
         """Return the strips that reach a station: two where they meet."""
         return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
 
-    def again(self) -> list[Motion]:
+    def again(self) -> list[Pose]:
         """Return how space is moved from this time around to the next and the one before, on a closed run.
 
         A motion here takes (x, y, 0) in space; upright stays upright.
@@ -248,7 +248,7 @@ class Concrete:
             sine = float(first.way[0] * other.way[1] - first.way[1] * other.way[0])
             along, up = np.array([cosine, sine, 0.0]), np.array([-sine, cosine, 0.0])
             foot = first.start[0] * along + first.start[1] * up
-            moves.append(Motion(_deep(other.start, 0.0) - foot, along, up))
+            moves.append(Pose(_deep(other.start, 0.0) - foot, along, up))
         return moves
 
     def footings(self) -> Iterator[Polygon]:
@@ -267,7 +267,7 @@ class Concrete:
                                corner.after.spot(corner.at, q)]).buffer(0)
 
 
-def build(run: Run, asked: Asked, turn_down: float) -> Concrete:
+def build(run: AskedRun, asked: Asked, turn_down: float) -> RunInSpace:
     """Return a run's concrete with the sheet rolled over it.
 
     Parameters
@@ -277,7 +277,7 @@ def build(run: Run, asked: Asked, turn_down: float) -> Concrete:
     turn_down
         That of the plan [ticks].
     """
-    made = Concrete(run, turn_down, float(asked.rules["fillet"]))
+    made = RunInSpace(run, turn_down, float(asked.rules["fillet"]))
     made.settings = _set_out(run)
     for before, after in zip(made.settings, made.settings[1:]):
         made.corners.append(Corner(before.face.right, before, after, turn_of(before.face), after.start,
@@ -287,7 +287,7 @@ def build(run: Run, asked: Asked, turn_down: float) -> Concrete:
     return made
 
 
-def _set_out(run: Run) -> list[Setting]:
+def _set_out(run: AskedRun) -> list[Setting]:
     """Return the faces as they lie on plan, the run's first one from (0, 0) along X."""
     around = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     settings: list[Setting] = []
@@ -303,13 +303,13 @@ def _set_out(run: Run) -> list[Setting]:
     return [replace(setting, start=setting.start - origin) for setting in settings]
 
 
-def _moved(face: Face, by: float) -> Face:
+def _moved(face: AskedFace, by: float) -> AskedFace:
     """Return a face so much farther along the run."""
     return replace(face, left=face.left + by, right=face.right + by,
                    footing=tuple((x + by, y) for x, y in face.footing)) if by else face
 
 
-def turn_of(face: Face) -> float:
+def turn_of(face: AskedFace) -> float:
     """Return how far the run turns to the left at a face's right end [radians]."""
     return {"outside": 1, "inside": -1}.get(face.corner, 0) * math.radians(face.angle)
 
@@ -328,7 +328,7 @@ def _edges_meet(before: Setting, after: Setting) -> Vec | None:
 
 # --- the footing along a run -------------------------------------------------------------------
 
-def _stretches(made: Concrete) -> Iterator[Stretch]:
+def _stretches(made: RunInSpace) -> Iterator[Stretch]:
     """Yield the straight parts of the footing's top, parted where its edge has no face."""
     for index, setting in enumerate(made.settings):
         face = setting.face
@@ -347,7 +347,7 @@ def _stretches(made: Concrete) -> Iterator[Stretch]:
                 yield Stretch(face, left, right, heights, start <= middle <= end, fillet, over)
 
 
-def _taken(made: Concrete, index: int) -> tuple[
+def _taken(made: RunInSpace, index: int) -> tuple[
         list[tuple[float, float, float]], float, float, list[tuple[float, float, Corner]]]:
     """Return what the footings of the faces beside one take of it at inside corners.
 
@@ -384,12 +384,12 @@ def _taken(made: Concrete, index: int) -> tuple[
     return raised, start, end, downs
 
 
-def joint(face: Face, *, at_right: bool) -> float:
+def joint(face: AskedFace, *, at_right: bool) -> float:
     """Return the height of the joint at an end of a face."""
     return face.footing[-1][1] if at_right else face.footing[0][1]
 
 
-def _profile(face: Face, raised: Sequence[tuple[float, float, float]]) -> list[Spot]:
+def _profile(face: AskedFace, raised: Sequence[tuple[float, float, float]]) -> list[Spot]:
     """Return a face's footing top with what lies on higher footings raised."""
     points: list[Spot] = list(face.footing)
     for left, right, height in raised:
@@ -411,25 +411,25 @@ def _height(profile: Sequence[Spot], x: float, side: float) -> float:
 
 # --- the sheet rolled down ---------------------------------------------------------------------
 
-def _rolled(made: Concrete, stretch: Stretch) -> Strip:
+def _rolled(made: RunInSpace, stretch: Stretch) -> Band:
     """Return a stretch with the sheet rolled over its edges, from the wall down."""
     setting = next(each for each in made.settings if each.face is stretch.face)
     planes = list(planes_of(setting, stretch))
     wall = planes[0]
     origin = _deep(setting.start - stretch.face.left * setting.way, 0.0)
-    parts = [Part(wall, Motion(origin, _deep(setting.way, 0.0), UP), None)]
+    parts = [Facet(wall, Pose(origin, _deep(setting.way, 0.0), UP), None)]
     for plane in planes[1:]:
         motion, fold = parts[-1].motion.rolled(plane)
-        parts.append(Part(plane, motion, fold))
+        parts.append(Facet(plane, motion, fold))
     for plane in _turned_up(made, stretch):
         motion, fold = parts[-1].motion.rolled(plane)
         # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
         if fold[1] * (-1 if plane.kind == "footing face" else 1) > FLAT:
-            parts.append(Part(plane, motion, fold))
-    return Strip(stretch, tuple(parts))
+            parts.append(Facet(plane, motion, fold))
+    return Band(stretch, tuple(parts))
 
 
-def _turned_up(made: Concrete, stretch: Stretch) -> Iterator[Plane]:
+def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
     """Yield the planes that a flap meets beyond its ledge, at an inside corner.
 
     At a sharp turn it is turned up on the next wall, and at a right angle where the sheet runs askew down a slope; at a

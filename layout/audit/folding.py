@@ -16,11 +16,11 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, Opening, Run, Sleeve
-from layout.audit.concrete import ENDLESS, Concrete, Motion, Spot, Strip
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedOpening, AskedRun, AskedSleeve
+from layout.audit.concrete import ENDLESS, RunInSpace, Pose, Spot, Band
+from layout.audit.findings import Findings
 from layout.audit.walls import line_of, parts, value
-from layout.audit.written import Laid, WrittenPiece
+from layout.audit.written import WrittenLaid, WrittenPiece
 from layout.units import Unit
 
 Line = tuple[Spot, Spot]
@@ -39,7 +39,7 @@ def taken_up(unit: Unit) -> float:
 
 
 @dataclass(frozen=True)
-class Break:
+class Crease:
     """A straight line of the developed sheet along which two motions differ.
 
     Parameters
@@ -65,7 +65,7 @@ class Break:
         return float(np.interp(math.dist(self.spots[0], spot), along, self.gaps))
 
 
-def breaks_of(made: Concrete, asked: Asked) -> list[Break]:
+def breaks_of(made: RunInSpace, asked: Asked) -> list[Crease]:
     """Return the lines along which sheet on a run must part: at stations, and from the corners of openings.
 
     Parameters
@@ -75,7 +75,7 @@ def breaks_of(made: Concrete, asked: Asked) -> list[Break]:
     asked
         The job, for the openings that the sheet turns into.
     """
-    found: list[Break] = []
+    found: list[Crease] = []
     for left, right in zip(made.strips, made.strips[1:]):
         if abs(left.right - right.left) < ROUNDED:
             found += _between(left.right, left, right)
@@ -85,7 +85,7 @@ def breaks_of(made: Concrete, asked: Asked) -> list[Break]:
     return found
 
 
-def _between(x: float, left: Strip, right: Strip) -> Iterator[Break]:
+def _between(x: float, left: Band, right: Band) -> Iterator[Crease]:
     """Yield the lengths of a station along which the strips on its two sides part."""
     levels = sorted({*left.levels(x), *right.levels(x)}, reverse=True)
     spots: list[Spot] = []
@@ -97,7 +97,7 @@ def _between(x: float, left: Strip, right: Strip) -> Iterator[Break]:
         at_high, at_low = (float(np.linalg.norm(one.put((x, y)) - other.put((x, y)))) for y in (high, low))
         if max(at_high, at_low) < SAME:
             if spots:
-                yield Break(tuple(spots), tuple(gaps), "the concrete parts here")
+                yield Crease(tuple(spots), tuple(gaps), "the concrete parts here")
             spots, gaps = [], []
             continue
         if not spots:
@@ -105,10 +105,10 @@ def _between(x: float, left: Strip, right: Strip) -> Iterator[Break]:
         spots.append((x, low))
         gaps.append(at_low)
     if spots:
-        yield Break(tuple(spots), tuple(gaps), "the concrete parts here")
+        yield Crease(tuple(spots), tuple(gaps), "the concrete parts here")
 
 
-def _at_openings(run: Run, asked: Asked, back: float, fillet: float) -> Iterator[Break]:
+def _at_openings(run: AskedRun, asked: Asked, back: float, fillet: float) -> Iterator[Crease]:
     """Yield the slants from the corners of openings that the sheet turns into."""
     around = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     for face in run.faces:
@@ -119,11 +119,11 @@ def _at_openings(run: Run, asked: Asked, back: float, fillet: float) -> Iterator
                 joint = value(face.footing, x, from_right=dx > 0) + (fillet if face.ledge else 0.0)
                 sure = value(line, x, from_right=dx > 0) > y > joint
                 for by in around:
-                    yield Break(((x + by, y), (x + by + dx * deep, y + dy * deep)), (0.0, deep * math.sqrt(2)),
+                    yield Crease(((x + by, y), (x + by + dx * deep, y + dy * deep)), (0.0, deep * math.sqrt(2)),
                                 f"the sheet turns into {opening.tag}", sure)
 
 
-def cut_openings(run: Run, asked: Asked, fillet: float) -> list[Polygon]:
+def cut_openings(run: AskedRun, asked: Asked, fillet: float) -> list[Polygon]:
     """Return the openings that the membrane line or the joint cuts, as far as the sheet might turn into them.
 
     What turns in there has no wall on one side: it is trimmed and sealed like any edge of an opening.
@@ -143,7 +143,7 @@ def cut_openings(run: Run, asked: Asked, fillet: float) -> list[Polygon]:
     return found
 
 
-def corners_of_opening(opening: Opening) -> Iterator[tuple[float, float, int, int]]:
+def corners_of_opening(opening: AskedOpening) -> Iterator[tuple[float, float, int, int]]:
     """Yield the corners of an opening, and which way its middle lies from each."""
     yield opening.left, opening.bottom, 1, 1
     yield opening.right, opening.bottom, -1, 1
@@ -164,19 +164,19 @@ class Breaks:
         Places where sheet may be slit at will: see ``cut_openings``.
     """
 
-    def __init__(self, breaks: Sequence[Break], loose: Sequence[Polygon] = ()) -> None:
+    def __init__(self, breaks: Sequence[Crease], loose: Sequence[Polygon] = ()) -> None:
         self.all = list(breaks)
         self.loose = list(loose)
         self._lines = [LineString(each.spots) for each in self.all]
         self._tree = STRtree(self._lines)
 
-    def near(self, shape: BaseGeometry) -> list[tuple[Break, LineString]]:
+    def near(self, shape: BaseGeometry) -> list[tuple[Crease, LineString]]:
         """Return the breaks that meet a shape, as lines."""
         return [(self.all[index], self._lines[index]) for index in self._tree.query(shape, "intersects")]
 
 
-def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Sequence[Sleeve], unit: Unit,
-               book: Book) -> None:
+def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Sequence[AskedSleeve], unit: Unit,
+               book: Findings) -> None:
     """Note what keeps a flat piece from folding, or else the first slit that opens sound sheet.
 
     Parameters
@@ -220,12 +220,12 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
             return
 
 
-def moved(sleeve: Sleeve, by: float) -> Sleeve:
+def moved(sleeve: AskedSleeve, by: float) -> AskedSleeve:
     """Return a sleeve so much farther along the run."""
     return replace(sleeve, x=sleeve.x + by)
 
 
-def leads_to(slit: LineString, sleeve: Sleeve, shape: Polygon) -> bool:
+def leads_to(slit: LineString, sleeve: AskedSleeve, shape: Polygon) -> bool:
     """Tell whether a slit leads from a sleeve's hole to an edge of its piece or to another hole."""
     centre = Point(sleeve.x, sleeve.y)
     ends = [Point(spot) for spot in slit.coords]
@@ -241,12 +241,12 @@ def lines_of(shape: BaseGeometry) -> list[LineString]:
 
 # --- pieces with a pattern ---------------------------------------------------------------------
 
-def motion_of(laid: Laid) -> Motion:
+def motion_of(laid: WrittenLaid) -> Pose:
     """Return how a part of a pattern lies in space."""
-    return Motion(np.array(laid.origin), np.array(laid.along), np.array(laid.up))
+    return Pose(np.array(laid.origin), np.array(laid.along), np.array(laid.up))
 
 
-def check_pattern(piece: WrittenPiece, unit: Unit, book: Book) -> bool:
+def check_pattern(piece: WrittenPiece, unit: Unit, book: Findings) -> bool:
     """Note parts of a pattern that are not rigid or do not make it up, slits it lacks and slits it does not need.
 
     Returns
@@ -279,7 +279,7 @@ def _thick(bare: Polygon) -> float:
 
 
 def _check_pattern_slits(piece: WrittenPiece, shape: Polygon, outlines: Sequence[Polygon], unit: Unit,
-                         book: Book) -> bool:
+                         book: Findings) -> bool:
     motions = [motion_of(laid) for laid in piece.parts]
     slits = [LineString(slit) for slit in piece.slits]
     cut = unary_union([slit.buffer(2 * ROUNDED) for slit in slits]) if slits else Polygon()

@@ -9,13 +9,13 @@ from shapely.geometry import Polygon
 from layout.audit import closing, folding, held, lying
 from layout.audit.asked import Asked
 from layout.audit.concrete import build
-from layout.audit.coverage import Hung
-from layout.audit.findings import Book
+from layout.audit.coverage import HungLayer
+from layout.audit.findings import Findings
 from layout.audit.spread import Spread
 from layout.audit.written import Written, WrittenPiece
 
 
-def check_folds(plan: Written, hung: Hung, asked: Asked, book: Book) -> None:
+def check_folds(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> None:
     """Fold one run's pieces on to the concrete and note what does not fold, close or hold.
 
     Edges are walked only when everything before is sound: where a lap, a cover, a slit or a dab is wrong, what that
@@ -46,7 +46,7 @@ def check_folds(plan: Written, hung: Hung, asked: Asked, book: Book) -> None:
 
 
 def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Break], *, made_lying: lying.Surfaces,
-                  hung: Hung, asked: Asked, book: Book) -> None:
+                  hung: HungLayer, asked: Asked, book: Findings) -> None:
     run = hung.run
     near = folding.Breaks(breaks, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
     around = (0.0, run.length) if run.closed else (0.0,)

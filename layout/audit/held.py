@@ -23,13 +23,13 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import FLAT, UP, Motion, Spot, Vec
-from layout.audit.coverage import Hung
-from layout.audit.findings import Book
+from layout.audit.concrete import FLAT, UP, Pose, Spot, Vec
+from layout.audit.coverage import HungLayer
+from layout.audit.findings import Findings
 from layout.audit.folding import cut_openings, motion_of
 from layout.audit.spread import EDGE, OFF, TILT, Spread
 from layout.audit.walls import shifted
-from layout.audit.written import Laid, WrittenDab, WrittenPiece
+from layout.audit.written import WrittenLaid, WrittenDab, WrittenPiece
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -146,8 +146,8 @@ class _Lying:
     """A part of a pattern where it lies, with its ply."""
 
     ply: Ply
-    laid: Laid
-    motion: Motion
+    laid: WrittenLaid
+    motion: Pose
     outline: BaseGeometry
     middle: Vec
     reach: float
@@ -170,7 +170,7 @@ class Plies:
         The job.
     """
 
-    def __init__(self, pieces: Sequence[WrittenPiece], hung: Hung, spread: Spread, dabs: Sequence[WrittenDab],
+    def __init__(self, pieces: Sequence[WrittenPiece], hung: HungLayer, spread: Spread, dabs: Sequence[WrittenDab],
                  asked: Asked) -> None:
         self.spread, self.asked = spread, asked
         self.lap = asked.rules["side_lap"] - TICK
@@ -292,7 +292,7 @@ class Plies:
                     ply, bound, (float(end[0][0]), float(end[0][1]))))
         return crossed and all(reached)
 
-    def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Motion | None]]:
+    def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Pose | None]]:
         """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
         for spot, turned in self.spread.found(point, way, slack):
             box = shapely.box(spot[0] - TICK, spot[1] - TICK, spot[0] + TICK, spot[1] + TICK)
@@ -309,7 +309,7 @@ class Plies:
                     turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
                     yield lying.ply, (x, y), turned, lying.motion
 
-    def _past(self, ply: Ply, motion: Motion | None, spot: Spot) -> bool:
+    def _past(self, ply: Ply, motion: Pose | None, spot: Spot) -> bool:
         """Tell whether a point off a ply lies past an end of the membrane."""
         if motion is None:
             here = np.array([spot])
@@ -320,7 +320,7 @@ class Plies:
             return self._inner_ends(lying.motion.put(spot))
         return self.spread.ended(lying.motion.put(spot), self.deep)
 
-    def ends(self, point: Vec, way: Vec, laid: Laid) -> bool:
+    def ends(self, point: Vec, way: Vec, laid: WrittenLaid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
         run, settings = self.spread.made.run, self.spread.made.settings
         first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
@@ -346,7 +346,7 @@ class Plies:
         return False
 
 
-def _lying(ply: Ply, again: Sequence[Motion]) -> Iterator[_Lying]:
+def _lying(ply: Ply, again: Sequence[Pose]) -> Iterator[_Lying]:
     """Yield a pattern's parts where they lie, first this time around a closed run, then the other times."""
     for laid, motion in [(laid, motion_of(laid).carried(move) if move else motion_of(laid))
                          for move in (None, *again) for laid in ply.piece.parts]:
@@ -360,7 +360,7 @@ def _lying(ply: Ply, again: Sequence[Motion]) -> Iterator[_Lying]:
 
 # --- the walk ----------------------------------------------------------------------------------
 
-def check_held(plies: Plies, run: str, book: Book) -> None:
+def check_held(plies: Plies, run: str, book: Findings) -> None:
     """Note each stretch of an edge that is not held, the longest of each piece first."""
     step = STEP_INCH if plies.asked.unit.name == "in" else STEP_MM
     for ply in [each for each in plies.flat if not each.by]:
@@ -393,7 +393,7 @@ def check_held(plies: Plies, run: str, book: Book) -> None:
         _note(ply, found, loose, run, book, points)
 
 
-def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Book, points: Mapping[int, Vec] | None) -> None:
+def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Findings, points: Mapping[int, Vec] | None) -> None:
     """Note the longest loose stretch of a ply's edges."""
     best: list[int] = []
     current: list[int] = []

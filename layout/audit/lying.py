@@ -10,11 +10,11 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import UP, Concrete, Plane, Vec, joint
-from layout.audit.findings import Book
+from layout.audit.concrete import UP, RunInSpace, Plane, Vec, joint
+from layout.audit.findings import Findings
 from layout.audit.folding import motion_of
 from layout.audit.spread import OFF, Spread
-from layout.audit.written import Laid, WrittenPiece
+from layout.audit.written import WrittenLaid, WrittenPiece
 
 SQUARE = 1e-3
 """How far two directions out of one plane may be apart: one minus their cosine."""
@@ -31,14 +31,14 @@ class Surfaces:
         The job, for the openings that the sheet turns into.
     """
 
-    def __init__(self, made: Concrete, asked: Asked) -> None:
+    def __init__(self, made: RunInSpace, asked: Asked) -> None:
         self.made = made
         self.planes = list(_planes(made, asked))
         walls = [LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
                  for setting in made.settings]
         self.ground: BaseGeometry = unary_union([*walls, *made.footings()]).buffer(2 * OFF)
 
-    def check(self, piece: WrittenPiece, book: Book) -> None:
+    def check(self, piece: WrittenPiece, book: Findings) -> None:
         """Note the first part of a piece that is not on the concrete."""
         for laid in piece.parts:
             motion = motion_of(laid)
@@ -55,7 +55,7 @@ class Surfaces:
         return alike and float(plane.out @ out) > 1 - SQUARE and all(
             abs(float((corner - plane.at) @ plane.out)) <= OFF for corner in corners)
 
-    def _over(self, laid: Laid, corners: list[Vec]) -> bool:
+    def _over(self, laid: WrittenLaid, corners: list[Vec]) -> bool:
         """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
         if laid.on in ("jamb", "head", "sill"):
             return True
@@ -63,7 +63,7 @@ class Surfaces:
         return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
 
 
-def _planes(made: Concrete, asked: Asked) -> Iterator[Plane]:
+def _planes(made: RunInSpace, asked: Asked) -> Iterator[Plane]:
     for strip in made.strips:
         for part in strip.parts:
             yield part.plane

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.audit.asked import Asked, Opening, Run
-from layout.audit.concrete import UP, Concrete, Corner, Motion, Plane, Spot, Strip, Vec
+from layout.audit.asked import Asked, AskedOpening, AskedRun
+from layout.audit.concrete import UP, RunInSpace, Corner, Pose, Plane, Spot, Band, Vec
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -24,9 +24,9 @@ TILT = 0.05
 class Flap:
     """What of the sheet turns into an opening at one of its sides; ``side`` is left, right, bottom or top."""
 
-    opening: Opening
+    opening: AskedOpening
     side: str
-    motion: Motion
+    motion: Pose
     deep: float
 
     def holds(self, x: float, y: float, by: float = EDGE) -> bool:
@@ -52,10 +52,10 @@ class Spread:
         The job, for the openings the sheet turns into.
     """
 
-    def __init__(self, made: Concrete, asked: Asked) -> None:
+    def __init__(self, made: RunInSpace, asked: Asked) -> None:
         self.made = made
         self.flaps = list(_flaps(made, asked))
-        self._places: list[tuple[Motion, Strip | Flap, int]] = [
+        self._places: list[tuple[Pose, Band | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
         ] + [(flap.motion, flap, 0) for flap in self.flaps]
         self._origins = np.array([motion.origin for motion, _, _ in self._places])
@@ -63,7 +63,7 @@ class Spread:
         self._up = np.array([motion.up for motion, _, _ in self._places])
         self._out = np.array([motion.out for motion, _, _ in self._places])
 
-    def motion_at(self, spot: Spot) -> Motion:
+    def motion_at(self, spot: Spot) -> Pose:
         """Return how the sheet lies around a point of it that is on no fold and no break."""
         for flap in self.flaps:
             if flap.opening.left < spot[0] < flap.opening.right and flap.opening.bottom < spot[1] < flap.opening.top:
@@ -113,7 +113,7 @@ class Spread:
                 long = float(np.hypot(ahead, up))
                 yield (x, y), (ahead / long, up / long)
 
-    def _on_part(self, strip: Strip, number: int, x: float, y: float) -> bool:
+    def _on_part(self, strip: Band, number: int, x: float, y: float) -> bool:
         if y > strip.parts[number].begins(x) + EDGE:
             return False
         return number + 1 == len(strip.parts) or y >= strip.parts[number + 1].begins(x) - EDGE
@@ -175,16 +175,16 @@ class Spread:
         return found
 
 
-def _flaps(made: Concrete, asked: Asked) -> Iterator[Flap]:
+def _flaps(made: RunInSpace, asked: Asked) -> Iterator[Flap]:
     back = float(asked.rules["opening_return"])
     if not back:
         return
-    run: Run = made.run
+    run: AskedRun = made.run
     for by in (-run.length, 0.0, run.length) if run.closed else (0.0,):
         for face in run.faces:
             wall = next(strip for strip in made.strips if abs(strip.left - face.left - by) < EDGE).parts[0].motion
             for opening in face.openings:
-                moved = Opening(opening.tag, opening.left + by, opening.right + by, opening.bottom, opening.top)
+                moved = AskedOpening(opening.tag, opening.left + by, opening.right + by, opening.bottom, opening.top)
                 deep = min(back, (moved.right - moved.left) / 2, (moved.top - moved.bottom) / 2)
                 low, high = wall.put((moved.left, moved.bottom)), wall.put((moved.right, moved.top))
                 for side, at, out in (("left", low, wall.along), ("right", high, -wall.along), ("bottom", low, UP),

@@ -18,7 +18,7 @@ from layout.drawing.folds import Eye, Ply, creases, dab_seen, eye, from_above, s
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import width
-from layout.folding import Part, Vector, folds_between
+from layout.folding import FoldedPart, Vector, folds_between
 from layout.records import Dab, Piece, Plan, Wall
 from layout.shapes import polygons, rectangle, value
 from layout.units import inches
@@ -99,7 +99,7 @@ def _places(plan: Plan, wall: Wall, piece: Piece) -> Iterator[tuple[str, float, 
         yield piece.run, float(near[0].station), float(near[0].drawn_at)
 
 
-def _dabs_near(plan: Plan, piece: Piece, parts: Sequence[Part]) -> list[Dab]:
+def _dabs_near(plan: Plan, piece: Piece, parts: Sequence[FoldedPart]) -> list[Dab]:
     """Return the dabs on, or right beside, a piece, the nearest first."""
     reach = 2 * plan.job.rules.side_lap
     corners = [part.motion.place((x, y)) for part in parts for x, y, *_ in part.shape.exterior.coords]
@@ -147,7 +147,7 @@ def fold_pictures(plan: Plan) -> dict[str, Drawing]:
     return made
 
 
-def _near_slits(plan: Plan, piece: Piece, parts: Sequence[Part]) -> list[Part]:
+def _near_slits(plan: Plan, piece: Piece, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
     """Return what of a flat piece lies within reach of its slits; of a pattern, all of it."""
     if piece.laid or not piece.slits:
         return list(parts)
@@ -155,7 +155,7 @@ def _near_slits(plan: Plan, piece: Piece, parts: Sequence[Part]) -> list[Part]:
     xs = [x for slit in piece.slits for x, _ in (slit.start, slit.end)]
     ys = [y for slit in piece.slits for _, y in (slit.start, slit.end)]
     near = rectangle(min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach)
-    return [Part(part.on, kept, part.motion) for part in parts for kept in polygons(part.shape.intersection(near))]
+    return [FoldedPart(part.on, kept, part.motion) for part in parts for kept in polygons(part.shape.intersection(near))]
 
 
 @dataclass
@@ -190,7 +190,7 @@ class _Sheet:
 
     # --- the pictures --------------------------------------------------------------------------
 
-    def _pattern(self, piece: Piece, parts: Sequence[Part]) -> None:
+    def _pattern(self, piece: Piece, parts: Sequence[FoldedPart]) -> None:
         """Draw the flat pattern: outline, folds, slits, what each part lies on, and every corner's distances."""
         one, unit = self.one, self.plan.job.unit
         left, bottom = min(x for x, _ in piece.outline), min(y for _, y in piece.outline)
@@ -216,7 +216,7 @@ class _Sheet:
         self.entities += [*row, *column]
         self._heading("flat, film side up; from the lower left corner", (0.0, high + 5 * one))
 
-    def _name(self, part: Part, shift: Vec, keyed: list[Note]) -> None:
+    def _name(self, part: FoldedPart, shift: Vec, keyed: list[Note]) -> None:
         """Write the surface a part lies on inside it, turned where it only fits so; else leave it to the words."""
         one = self.one
         spot = part.shape.representative_point()
@@ -233,7 +233,7 @@ class _Sheet:
         at = (spot.x - shift[0], spot.y - shift[1])
         keyed.append(Note(at, (0.0, 0.0), part.on, suffix=part.on))
 
-    def _view(self, title: str, view: Eye, around: Sequence[Part], parts: Sequence[Part], dabs: Sequence[Dab]) -> None:
+    def _view(self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab]) -> None:
         """Draw the concrete with the folded piece over it, to the right of what is drawn."""
         drawn = seen([Ply("beyond", part, "concrete") for part in around], view)
         drawn += seen([Ply("cover", part, "reinforcing") for part in parts], view)
@@ -285,7 +285,7 @@ class _Sheet:
 
     # --- what is around ------------------------------------------------------------------------
 
-    def concrete(self, parts: Sequence[Part]) -> list[Part]:
+    def concrete(self, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
         """Return the concrete around a piece: walls, ledges and faces within reach of it."""
         concrete = concrete_of(self.wall)
         corners = [part.motion.place((x, y)) for part in parts for x, y, *_ in part.shape.exterior.coords]
@@ -300,7 +300,7 @@ class _Sheet:
         found = concrete.parts(rectangle(left, low - 2 * reach, right, high + reach / 2))
         return [_cut_at(part, low - reach / 4) for part in self._on_concrete(found, concrete)]
 
-    def _on_concrete(self, parts: Sequence[Part], concrete: Concrete) -> Iterator[Part]:
+    def _on_concrete(self, parts: Sequence[FoldedPart], concrete: Concrete) -> Iterator[FoldedPart]:
         """Yield parts without what hangs over the ledge's edge where the edge has turned away."""
         wall = concrete.wall
         for part in parts:
@@ -311,9 +311,9 @@ class _Sheet:
             x = round((left + right) / 2)
             edge = float(value(wall.bottom, x, from_right=True)) + wall.turn_down
             for kept in polygons(part.shape.intersection(rectangle(left - 1, edge, right + 1, top + 1))):
-                yield Part(part.on, kept, part.motion)
+                yield FoldedPart(part.on, kept, part.motion)
 
-    def side(self, parts: Sequence[Part], out: Vector) -> float:
+    def side(self, parts: Sequence[FoldedPart], out: Vector) -> float:
         """Return from which side the piece is seen best: the one that more of its parts face."""
         def shown(side: float) -> float:
             view = eye(out, side=side)
@@ -326,7 +326,7 @@ class _Sheet:
         return max((math.radians(32), math.radians(-32)), key=shown)
 
 
-def _cut_at(part: Part, level: float) -> Part:
+def _cut_at(part: FoldedPart, level: float) -> FoldedPart:
     """Return a part of the concrete without what lies below a level."""
     up = part.motion.up[2]
     if abs(up) < 1e-6:
@@ -337,10 +337,10 @@ def _cut_at(part: Part, level: float) -> Part:
     if low >= high or low >= top or high <= bottom:
         return part
     kept = polygons(part.shape.intersection(rectangle(left - 1, max(low, bottom - 1), right + 1, high)))
-    return Part(part.on, kept[0], part.motion) if kept else part
+    return FoldedPart(part.on, kept[0], part.motion) if kept else part
 
 
-def _looks(parts: Sequence[Part], wall: Wall, concrete: Concrete) -> Vector:
+def _looks(parts: Sequence[FoldedPart], wall: Wall, concrete: Concrete) -> Vector:
     """Return the level direction that the faces around a piece look on the whole: the middle of its corner."""
     total = [0.0, 0.0]
     for part in parts:

@@ -16,7 +16,7 @@ from layout.shapes import circle_ring, polygons
 
 
 @dataclass(frozen=True)
-class Kind:
+class PieceKind:
     """What is the same for all reinforcing pieces of one kind on one run.
 
     Parameters
@@ -58,7 +58,7 @@ def longest(product: Product, rules: Rules) -> int:
 
 
 def piece(
-    kind: Kind, shape: Polygon, *, tag: str, face: str, wall: Wall | None = None, slits: Sequence[Slit] = (),
+    kind: PieceKind, shape: Polygon, *, tag: str, face: str, wall: Wall | None = None, slits: Sequence[Slit] = (),
     rounds: Sequence[Round] = (), laid: Sequence[Laid] = (),
 ) -> Piece:
     """Return the piece that a shape is, cut from the least rectangle around it.

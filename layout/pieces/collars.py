@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.pieces.blanks import Kind, halves, letters, near, piece, plain
+from layout.pieces.blanks import PieceKind, halves, letters, near, piece, plain
 from layout.pieces.field import face_at
 from layout.records import Job, Piece, Round, Wall
 from layout.shapes import cover, polygons, repeated, ring_area, round_polygon
@@ -24,7 +24,7 @@ def collars(job: Job, wall: Wall) -> list[Piece]:
     reach = job.rules.collar_reach
     if not reach:
         return []
-    kind = Kind("collar", wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind("collar", wall.run, "membrane", job.rules, turnable=True)
     made: list[Piece] = []
     for sleeve in wall.rounds:
         half = math.ceil(sleeve.diameter / 2) + reach
@@ -37,7 +37,7 @@ def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
 
     Corners that the membrane line has cut off have none.
     """
-    kind = Kind("opening corner", wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind("opening corner", wall.run, "membrane", job.rules, turnable=True)
     made: list[Piece] = []
     for hole in wall.holes:
         places = [(hole.left, hole.top), (hole.right, hole.top), (hole.right, hole.bottom), (hole.left, hole.bottom)]
@@ -46,7 +46,7 @@ def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
     return made
 
 
-def _pieces(job: Job, wall: Wall, kind: Kind, x: int, y: int, half: int, tag: str) -> list[Piece]:
+def _pieces(job: Job, wall: Wall, kind: PieceKind, x: int, y: int, half: int, tag: str) -> list[Piece]:
     """Return the square piece centred on a point of the wall, in as many parts as it takes."""
     stretch = repeated(wall)
     if wall.closed and x < half:

@@ -26,10 +26,10 @@ from shapely.ops import unary_union
 
 from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import (
-    GRID, SAME, Line, Motion, Part, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
+    GRID, SAME, Line, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
 )
 from layout.panels import UP, Leg, Panel
-from layout.pieces.blanks import Kind, halves, letters, piece, plain
+from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
 from layout.pieces.slits import on_ticks
 from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
 from layout.shapes import footing_turn, lowest, polygons, value
@@ -46,11 +46,11 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
 
-    def add(name: str, tag: str, face: str, parts: Sequence[Part]) -> None:
-        kind = Kind(name, wall.run, "membrane", job.rules, turnable=True)
+    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
+        kind = PieceKind(name, wall.run, "membrane", job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
-    def on_concrete(station: float, parts: Sequence[Part]) -> list[Part]:
+    def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
         return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
 
     counts = {"outside": 0, "inside": 0}
@@ -96,7 +96,7 @@ GOES_ON = {
 """Over its edges a lap goes on to such surfaces."""
 
 
-def laid_on(surfaces: Sequence[Surface], parts: Sequence[Part]) -> list[Part]:
+def laid_on(surfaces: Sequence[Surface], parts: Sequence[FoldedPart]) -> list[FoldedPart]:
     """Return the parts of a cover as the concrete takes them: cut at its edges, and on beyond them.
 
     Parameters
@@ -106,7 +106,7 @@ def laid_on(surfaces: Sequence[Surface], parts: Sequence[Part]) -> list[Part]:
     parts
         The first, and others hinged to a part before them: laps as long as they should be, whatever they come to.
     """
-    found: list[Part] = []
+    found: list[FoldedPart] = []
     for number, part in enumerate(parts):
         start = part.shape if not number else _hinge_of(part, parts[:number])
         if start is None:
@@ -117,7 +117,7 @@ def laid_on(surfaces: Sequence[Surface], parts: Sequence[Part]) -> list[Part]:
     return _joined(found)
 
 
-def _hinge_of(part: Part, before: Sequence[Part]) -> Line | None:
+def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> Line | None:
     """Return the line along which a part hangs on one before it; None where they have none."""
     for other in before:
         for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
@@ -128,17 +128,17 @@ def _hinge_of(part: Part, before: Sequence[Part]) -> Line | None:
     return None
 
 
-def _joined(parts: Sequence[Part]) -> list[Part]:
+def _joined(parts: Sequence[FoldedPart]) -> list[FoldedPart]:
     """Return parts with those joined that lie on one surface by one motion."""
     alike: dict[tuple[str, Motion], list[Polygon]] = {}
     for part in parts:
         alike.setdefault((part.on, part.motion), []).append(part.shape)
-    return [Part(on, shape, motion) for (on, motion), shapes in alike.items()
+    return [FoldedPart(on, shape, motion) for (on, motion), shapes in alike.items()
             for shape in polygons(shapely.union_all(shapes, grid_size=GRID))]
 
 
 def pattern_pieces(
-    job: Job, kind: Kind, tag: str, face: str, parts: Sequence[Part], *, taken_up: float,
+    job: Job, kind: PieceKind, tag: str, face: str, parts: Sequence[FoldedPart], *, taken_up: float,
 ) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
@@ -173,7 +173,7 @@ def _within(slits: Sequence[Slit], shape: Polygon) -> list[Slit]:
     return [slit for slit in clipped if slit]
 
 
-def _laid(part: Part, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
+def _laid(part: FoldedPart, ring: Sequence[Spot], shift: Spot, within: Polygon) -> Laid | None:
     """Return where a part lies, its outline in the pattern's own frame."""
     shape = Polygon(ring)
     if not within.covers(shape):
@@ -193,7 +193,7 @@ def _snap(length: float) -> float:
 
 # --- corners -----------------------------------------------------------------------------------
 
-def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of a footing cover: what closes an outside corner of the footing.
 
     Parameters
@@ -207,7 +207,7 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
 
     Returns
     -------
-    list of Part
+    list of FoldedPart
         The ledge's corner with a lap on to both ledges (on to the riser, where the footing steps down there), a flap
         down each face, and an ear from the first face around the arris, in the plan frame of the corner: the first
         face along x, the soil below. Empty where neither face has a ledge.
@@ -231,7 +231,7 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     origin = corner.before.spot(corner.station, 0.0, level)
     ledge = Motion(origin, corner.before.along, scaled(corner.before.out, -1.0))
     kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
-    parts = [Part("ledge", kite.buffer(0), ledge)] if kite.area > 1e-6 else []
+    parts = [FoldedPart("ledge", kite.buffer(0), ledge)] if kite.area > 1e-6 else []
     down = float(turn_down)
     for drop, rise, away, way, ends in (
         (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), (at((n1, f1)), at((n1, p)))),
@@ -242,9 +242,9 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
         reach = lap * (1.0 if drop > 0 else math.hypot(1.0, rise))
         lap_on = Polygon([*ends, *(_moved(end, way, reach) for end in reversed(ends))])
         if drop > 0:  # the footing beside it is lower: the lap goes down the riser
-            parts.append(Part("riser", lap_on, hinge(ledge, *ends, away)))
+            parts.append(FoldedPart("riser", lap_on, hinge(ledge, *ends, away)))
             continue
-        parts.append(Part("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise)) if rise else ledge))
+        parts.append(FoldedPart("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise)) if rise else ledge))
     if not down:
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
@@ -253,14 +253,14 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     second = _under_edge(far, at((n2, q)), right_end, n2, down, corner.rises[1])
     on_first = hinge(ledge, left_end, far, corner.before.out)
     on_second = hinge(ledge, far, right_end, corner.after.out)
-    parts += [Part("footing face", first, on_first), Part("footing face", second, on_second)]
+    parts += [FoldedPart("footing face", first, on_first), FoldedPart("footing face", second, on_second)]
     arris = (far, _moved(far, n1, down))
     width = float(min(ear, math.dist(far, right_end)))
     lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
-    return [*parts, Part("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+    return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
 
 
 def _sloping(away: Vector, rise: float) -> Vector:
@@ -282,7 +282,7 @@ def _under_edge(far: Spot, near: Spot, end: Spot, down: Spot, deep: float, rise:
     return Polygon(corners).buffer(0)
 
 
-def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[Part]:
+def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, ear: int) -> list[FoldedPart]:
     """Return the parts of an inside cover: what closes the edge at which two footing faces meet in an inside corner.
 
     A flap on each face, folded into that edge, and a tab on to each ledge (on to the wall, where it has no ledge).
@@ -301,17 +301,17 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing in the corner
     first = Motion(foot, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
-    faces: list[Part] = []
-    tabs: list[Part] = []
+    faces: list[FoldedPart] = []
+    tabs: list[FoldedPart] = []
     reach = float(lap)
     sides = ((first, before, p, -1.0, edge.left, corner.rises[0]), (second, after, q, 1.0, edge.right, corner.rises[1]))
     for motion, leg, ledge, sign, back, rise in sides:
         low, high = rise * back, rise * (back + reach)
         ends = ((0.0, low), (sign * reach, high))
-        faces.append(Part("footing face", _upright(ends, -down), motion))
+        faces.append(FoldedPart("footing face", _upright(ends, -down), motion))
         deep = float(lap)
         turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
-        tabs.append(Part("ledge", _beyond(ends, deep), turned) if ledge else Part("wall", _beyond(ends, deep), motion))
+        tabs.append(FoldedPart("ledge", _beyond(ends, deep), turned) if ledge else FoldedPart("wall", _beyond(ends, deep), motion))
     return [*(part for part in faces if part.shape.area), *tabs]
 
 
@@ -332,7 +332,7 @@ def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
 
 # --- steps and changes of ledge ----------------------------------------------------------------
 
-def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[Part]]:
+def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[list[FoldedPart]]:
     """Return the parts of the covers at a footing step: the riser's, then the one at the foot of its outer edge.
 
     The riser cover goes on to the wall, the upper and the lower ledge, and around the outer edge on to the face of the
@@ -353,10 +353,10 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     def bar(x0: float, y0: float, x1: float, y1: float) -> Polygon:
         return box(min(side * x0, side * x1), y0, max(side * x0, side * x1), y1)
 
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     if wide:
         corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
-        parts.append(Part("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
+        parts.append(FoldedPart("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
     ahead, behind = step.rises
     foot_of_wall = low + f_low
     if step.runs_on and turn_down:
@@ -365,26 +365,26 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
         past = bar(wide, under, wide + lap, top)
         edge = (side * wide, under), (side * wide, top)
         on_face = hinge(riser, *edge, _beside(concrete, step).out)
-        parts += [Part("footing face", past, on_face),
-                  Part("ledge", bar(wide, top, wide + lap, top + lap),
+        parts += [FoldedPart("footing face", past, on_face),
+                  FoldedPart("ledge", bar(wide, top, wide + lap, top + lap),
                        hinge(on_face, (side * wide, top), (side * (wide + lap), top), UP))]
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
     foot_line = [(-side * lap, foot_of_wall + ahead * lap), (0.0, foot_of_wall)]
-    parts.append(Part("wall", Polygon([*foot_line, (0.0, top + lap), (-side * lap, top + lap)]), wall))
+    parts.append(FoldedPart("wall", Polygon([*foot_line, (0.0, top + lap), (-side * lap, top + lap)]), wall))
     if wide > f_top:
         rise = 0.0 if step.at_corner else behind
         looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
-        parts.append(Part("ledge", bar(f_top, top, wide, top + lap), hinge(riser, (0.0, top), (side, top), looks)))
+        parts.append(FoldedPart("ledge", bar(f_top, top, wide, top + lap), hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
-        parts.append(Part("ledge", bar(f_low, low - lap, lower, low), hinge(riser, (0.0, low), (side, low), looks)))
+        parts.append(FoldedPart("ledge", bar(f_low, low - lap, lower, low), hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
         upper = top + (0.0 if step.at_corner else behind) * lap
         ends = [(side * wide, low), (side * wide, top), (side * (wide + lap), upper), (side * (wide + lap), low)]
-        parts.append(Part("footing face", Polygon(ends), around))
+        parts.append(FoldedPart("footing face", Polygon(ends), around))
     made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
         made.append(_foot_parts(concrete, step, turn_down=float(turn_down), lap=lap))
@@ -397,7 +397,7 @@ def _beside(concrete: Concrete, step: StepHere) -> Leg:
     return concrete.legs[number - step.falls] if step.runs_on else step.leg
 
 
-def _foot_parts(concrete: Concrete, step: StepHere, *, turn_down: float, lap: int) -> list[Part]:
+def _foot_parts(concrete: Concrete, step: StepHere, *, turn_down: float, lap: int) -> list[FoldedPart]:
     """Return the parts of the cover where a riser's outer edge, or the face it runs on as, meets the lower footing."""
     leg, d = step.leg, float(step.falls)
     foot = leg.spot(step.station, step.lower_ledge, step.bottom)
@@ -407,13 +407,13 @@ def _foot_parts(concrete: Concrete, step: StepHere, *, turn_down: float, lap: in
     looks = scaled(_beside(concrete, step).out, 1.0) if step.runs_on else leg.out
     upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
     return [
-        Part("footing face", upper, hinge(face, (0.0, 0.0), (0.0, -1.0), looks)),
-        Part("footing face", _upright(ends, -turn_down), face),
-        Part("ledge", _beyond(ends, float(lap)), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
+        FoldedPart("footing face", upper, hinge(face, (0.0, 0.0), (0.0, -1.0), looks)),
+        FoldedPart("footing face", _upright(ends, -turn_down), face),
+        FoldedPart("ledge", _beyond(ends, float(lap)), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
 
 
-def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[Part]:
+def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[FoldedPart]:
     """Return the parts of a cover where the ledge changes on a straight wall.
 
     The end of the wider footing stands open between the two ledges' edges: the cover lies on it, laps the wider ledge,
@@ -440,14 +440,14 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     inner = _upright(((side * narrow, 0.0), (side * (narrow - lap), ahead * lap)), -down)
     outer = _upright(((side * wide, 0.0), (side * (wide + lap), behind * lap)), -down)
     return [
-        Part("footing face", face, end),
-        Part("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), _sloping(scaled(leg.along, side), behind))),
-        Part("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
-        Part("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
+        FoldedPart("footing face", face, end),
+        FoldedPart("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), _sloping(scaled(leg.along, side), behind))),
+        FoldedPart("footing face", inner, hinge(end, (side * narrow, 0.0), (side * narrow, -1.0), leg.out)),
+        FoldedPart("footing face", outer, hinge(end, (side * wide, 0.0), (side * wide, -1.0), leg.out)),
     ]
 
 
-def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap: int) -> list[Part]:
+def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap: int) -> list[FoldedPart]:
     """Return the parts of a cover at a change of slope, where the drops are slit from the joint down.
 
     Both ledges meet in a line square to the wall, over which the cover is bent, and below them lies one footing face:
@@ -459,10 +459,10 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
     reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
-    parts: list[Part] = []
+    parts: list[FoldedPart] = []
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
-        parts = [Part("ledge", box(-reach[0], -p, 0.0, -f), left), Part("ledge", box(0.0, -p, reach[1], -f), right)]
+        parts = [FoldedPart("ledge", box(-reach[0], -p, 0.0, -f), left), FoldedPart("ledge", box(0.0, -p, reach[1], -f), right)]
     if not turn_down:
         return parts
     end = (reach[1] * math.cos(turn), -p + reach[1] * math.sin(turn))
@@ -470,7 +470,7 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     plumb = (-math.sin(one.slope), -math.cos(one.slope))
     foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
     face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
-    return [*parts, Part("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
+    return [*parts, FoldedPart("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
 def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, float, float]:
@@ -479,7 +479,7 @@ def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, 
 
 # --- openings ----------------------------------------------------------------------------------
 
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]]:
+def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[FoldedPart]]:
     """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
 
     It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
@@ -488,7 +488,7 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
     leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
     motion = leg.wall()
     back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
-    made: list[list[Part]] = []
+    made: list[list[FoldedPart]] = []
     for x, y, right, up in (
         (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
         (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
@@ -517,8 +517,8 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Part]
         on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
         on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
         surface = "head" if up > 0 else "sill"
-        made.append([Part("wall", tab1, motion), Part("jamb", jamb, on_jamb), Part(surface, head, on_head),
-                     Part("wall", tab2, on_wall)])
+        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb), FoldedPart(surface, head, on_head),
+                     FoldedPart("wall", tab2, on_wall)])
     return made
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from shapely.geometry import Polygon
 
-from layout.pieces.blanks import Kind, piece, plain
+from layout.pieces.blanks import PieceKind, piece, plain
 from layout.pieces.dabs import dabs
 from layout.pieces.field import blank
 from layout.records import Dab, Job, Piece, Ring, Slit, Wall
@@ -27,7 +27,7 @@ def sleeve_patches(job: Job, wall: Wall) -> list[Piece]:
     Its size is settled before the drops are: from the middle of the pipe as far as half the sheet's width and a side
     lap, ``cover_lap`` to either side. Where it lies waits for ``settle``.
     """
-    kind = Kind(PATCH, wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind(PATCH, wall.run, "membrane", job.rules, turnable=True)
     shape = Polygon(patch_outline(job))
     made: list[Piece] = []
     for sleeve in wall.rounds:

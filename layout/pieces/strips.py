@@ -14,7 +14,7 @@ from shapely.ops import unary_union
 
 from layout.concrete import concrete_of, turned_parts
 from layout.folding import slits_between
-from layout.pieces.blanks import Kind, letters, longest, piece, shares, strip_product
+from layout.pieces.blanks import PieceKind, letters, longest, piece, shares, strip_product
 from layout.pieces.field import face_at
 from layout.pieces.slits import on_ticks
 from layout.records import Broken, FaceSpan, Job, Laid, Piece, Point, Profile, Rules, Wall
@@ -37,7 +37,7 @@ def corner_strips(job: Job, wall: Wall) -> list[Piece]:
     if not width:
         return []
     name, product = strip_product(job)
-    kind = Kind("corner strip", wall.run, name, job.rules)
+    kind = PieceKind("corner strip", wall.run, name, job.rules)
     stretch = repeated(wall)
     made: list[Piece] = []
     for number, span in enumerate(corners(wall), 1):
@@ -122,7 +122,7 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
     width = job.rules.base_strip
     if not width:
         return [], []
-    kind = Kind("base strip", wall.run, strip_product(job)[0], job.rules, lying=True)
+    kind = PieceKind("base strip", wall.run, strip_product(job)[0], job.rules, lying=True)
     most = stock_length(job)
     made: list[Piece] = []
     short: dict[tuple[int, int], list[FaceSpan]] = {}
@@ -148,7 +148,7 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
 
 
 def _along_slope(
-    job: Job, wall: Wall, kind: Kind, span: FaceSpan, line: tuple[Point, Point], width: int, *, above: int, tag: str,
+    job: Job, wall: Wall, kind: PieceKind, span: FaceSpan, line: tuple[Point, Point], width: int, *, above: int, tag: str,
     number: int,
 ) -> list[Piece]:
     """Return the strips along a sloping line, in stock lengths with end laps, each in its own frame.
@@ -333,7 +333,7 @@ def top_strips(job: Job, wall: Wall, width: int) -> list[Piece]:
 
     Along a sloping line a strip lies in its own frame.
     """
-    kind = Kind("top strip", wall.run, strip_product(job)[0], job.rules, lying=True)
+    kind = PieceKind("top strip", wall.run, strip_product(job)[0], job.rules, lying=True)
     made: list[Piece] = []
     for span in wall.faces:
         for (x0, y0), (x1, y1) in _level_parts(wall.top, span.left, span.right):
