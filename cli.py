@@ -160,7 +160,7 @@ def plan(
     job = jobs[0]
     with plain_errors():
         from layout.drawing import check_asked
-        from layout.drawing.options import Asked, read_scale
+        from layout.drawing.options import DrawingOptions, read_scale
         from layout.job import read_job
         from layout.packet import summary_lines
         from layout.pipeline import give_back, make_plan, plan_from_stock, warnings, write_packet
@@ -168,7 +168,7 @@ def plan(
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
         with watch.running() as progress:
-            asked = Asked(layers, paper, read_scale(scale), dxf.upper(), flat, blocks)
+            asked = DrawingOptions(layers, paper, read_scale(scale), dxf.upper(), flat, blocks)
             check_asked(asked)
             read = read_job(job, allow_gap=allow_gap)
             if book is None:
@@ -252,14 +252,14 @@ def plan_many(
     with plain_errors():
         from layout import stock
         from layout.drawing import check_asked
-        from layout.drawing.options import Asked
+        from layout.drawing.options import DrawingOptions
         from layout.together import (
             Alone, Cluster, Common, Cores, Engine, Report, plan_together, promises, report_lines, sources,
         )
 
         found = sources(jobs)
         folder = output if output is not None else Path(os.path.abspath(jobs[0])).parent / "jobs-together"
-        check_asked(Asked(paper=paper))
+        check_asked(DrawingOptions(paper=paper))
         watch = Watch()
         engine: Engine = Cluster(scheduler) if scheduler else Alone() if workers == 1 else Cores(workers)
         with watch.running() as progress:

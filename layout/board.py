@@ -6,17 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.faces import develop_run
-from layout.products import DrainageBoard
-from layout.records import Job, Keep, Product, Rules, Run, Seam, Wall
+from layout.records import DrainageBoard, Job, Keep, Product, Rules, Run, Seam, Wall
 from layout.shapes import value
 
 LAYER = "drainage"
-
-
-def board_of(job: Job) -> DrainageBoard | None:
-    """Return the drainage board that a job asks for, or None."""
-    board = job.extras.get("drainage_board")
-    return board if isinstance(board, DrainageBoard) else None
 
 
 def board_product(board: DrainageBoard) -> Product:
@@ -67,7 +60,7 @@ def develop_board(run: Run, job: Job) -> Wall | None:
     The board stops at the wall/footing joint: no ledge, no turn-down, no fillet. Where the membrane's line is lower
     than the board's would be, the board ends with the membrane.
     """
-    board = board_of(job)
+    board = job.extras.drainage_board
     if board is None:
         return None
     flat = replace(run, faces=tuple(replace(face, ledge=0) for face in run.faces))

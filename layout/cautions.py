@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from layout.products import Labour, Primer, Substrate, Temperature
 from layout.records import Job
 from layout.units import MM_PER_INCH
 
@@ -108,8 +107,8 @@ def courses_caution() -> Caution:
 
 def _lift(job: Job) -> Caution:
     """Return the caution on lifting, with the heaviest roll that the job names."""
-    labour = job.extras.get("labour")
-    limit = labour.lift_limit_lb if isinstance(labour, Labour) else Decimal(51)
+    labour = job.extras.labour
+    limit = labour.lift_limit_lb if labour else Decimal(51)
     weights = [roll.weight_lb for roll in job.sheet.rolls if roll.weight_lb is not None]
     two = "more than one person should lift alone, so use two people or a cart."
     if not weights:
@@ -135,14 +134,14 @@ def _weight(pounds: Decimal, job: Job) -> str:
 
 def _solvent(job: Job) -> Caution:
     """Return the caution on solvent primers, and on foam forms."""
-    primer, substrate = job.extras.get("primer"), job.extras.get("substrate")
+    primer, substrate = job.extras.primer, job.extras.substrate
     start = "A solvent primer gives off vapour that is heavier than air and lies in a trench."
-    if isinstance(primer, Primer) and primer.solvent:
+    if primer and primer.solvent:
         start = "The primer of this job is a solvent one: its vapour is heavier than air and lies in a trench."
-    elif isinstance(primer, Primer):
+    elif primer:
         start = "The job gives its primer as free of organic solvent; the label and the data sheet rule."
     foam = "Solvent products do not go on foam forms."
-    if isinstance(substrate, Substrate) and substrate.foam_forms:
+    if substrate and substrate.foam_forms:
         foam = "These walls are in foam forms: no organic-solvent product may touch them."
     return Caution(
         "Solvent",
@@ -154,11 +153,11 @@ def _solvent(job: Job) -> Caution:
 
 def _temperature(job: Job) -> Caution:
     """Return the caution on the temperature of air and wall."""
-    given = job.extras.get("temperature")
+    given = job.extras.temperature
     sign = "°F" if job.unit.name == "in" else "°C"
     usual = "40 °F" if job.unit.name == "in" else "4 °C (40 °F)"
     text = f"Many sheets ask for at least about {usual}, air and wall, and a dry, frost-free surface."
-    if isinstance(given, Temperature) and (given.least is not None or given.most is not None):
+    if given and (given.least is not None or given.most is not None):
         parts = [f"{word} {value.normalize():f} {sign}" for word, value in
                  (("not below", given.least), ("not above", given.most)) if value is not None]
         text = f"The job gives the range of the product: {' and '.join(parts)}."

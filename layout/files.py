@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import math
+import os
+import re
+import stat
 from pathlib import Path
+from typing import Any
 
 from layout.errors import Fault, JobError, LayoutError
+
+_SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
 
 
 def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
@@ -22,10 +30,12 @@ def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
     Raises
     ------
     JobError
-        When the file cannot be read or is too large.
+        When it is a folder, a device or a pipe, cannot be read, or is too large.
     """
     file = str(path)
     try:
+        if not stat.S_ISREG(os.stat(path).st_mode):
+            raise JobError([Fault(0, "", "must be a file, not a folder, a device or a pipe")], file)
         with open(path, "rb") as stream:
             data = stream.read(most + 1)
     except (OSError, ValueError) as error:
@@ -51,6 +61,30 @@ def as_text(data: bytes, file: str) -> str:
         raise JobError([Fault(line, "", "must be UTF-8 text", f"byte {data[error.start]:#04x}")], file) from None
 
 
+def as_json(text: str) -> Any:
+    """Return what JSON text holds.
+
+    Raises
+    ------
+    ValueError
+        When it is no JSON, is nested too deep, holds a number that is not finite or half a surrogate pair.
+    """
+    try:
+        data = json.loads(text, parse_constant=_finite, parse_float=_finite)
+        if _SURROGATE.search(text):
+            json.dumps(data, ensure_ascii=False).encode("utf-8")
+    except RecursionError:
+        raise ValueError("nested too deep") from None
+    return data
+
+
+def _finite(word: str) -> float:
+    value = float(word)
+    if not math.isfinite(value):
+        raise ValueError(f"no finite number: {word[:40]}")
+    return value
+
+
 def write_drawing(file: Path, text: str) -> None:
     """Write a drawing, over an earlier one but over nothing else."""
     if file.suffix.lower() != ".svg":
@@ -61,7 +95,7 @@ def write_drawing(file: Path, text: str) -> None:
 
 
 def save_done(file: Path, text: str) -> str:
-    """Write what is done of a new plan beside its packet, for the packet's page to load; say where it is."""
+    """Write a progress file beside a new packet; return the line that tells where, or that another one is there."""
     try:
         with open(file, "x", encoding="utf-8", newline="\n") as out:
             out.write(text)

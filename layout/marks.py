@@ -31,7 +31,7 @@ CORNERS = ("top right", "bottom right", "bottom left", "top left")  # CORNERS[i]
 
 
 @dataclass(frozen=True)
-class Sheet:
+class LyingPiece:
     """A piece as it lies on the ground: its shape measured right and down from its rectangle's top-left corner.
 
     Parameters
@@ -63,7 +63,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Box:
+class Extent:
     """The smallest upright rectangle around a shape [ticks, right and down]."""
 
     left: int
@@ -109,7 +109,7 @@ class Box:
         return [side for distance, side in sorted(passed) if 0 < distance < length]
 
 
-def sheet(piece: Piece, *, mirrored: bool = False) -> Sheet:
+def sheet(piece: Piece, *, mirrored: bool = False) -> LyingPiece:
     """Return a piece as it lies on the ground.
 
     Parameters
@@ -132,7 +132,7 @@ def sheet(piece: Piece, *, mirrored: bool = False) -> Sheet:
     def ring(points: Ring) -> Ring:
         return _clockwise([place(point) for point in points])
 
-    return Sheet(
+    return LyingPiece(
         width=width, height=height, ring=ring(piece.outline), holes=tuple(ring(hole) for hole in piece.holes),
         slits=tuple((place(slit.start), place(slit.end)) for slit in piece.slits),
         rounds=tuple((*place((x, y)), diameter) for _, x, y, diameter in piece.sleeves),
@@ -145,17 +145,17 @@ def is_plain(piece: Piece) -> bool:
     return len(piece.outline) == 4 and not piece.holes and not piece.slits and box_of(piece.outline) is not None
 
 
-def box_of(ring: Sequence[Point]) -> Box | None:
+def box_of(ring: Sequence[Point]) -> Extent | None:
     """Return the rectangle that an outline of four corners is, or None when it is no upright rectangle."""
     xs, ys = sorted({x for x, _ in ring}), sorted({y for _, y in ring})
     if len(ring) != 4 or len(xs) != 2 or len(ys) != 2 or len(set(ring)) != 4:
         return None
-    return Box(xs[0], ys[0], xs[1], ys[1])
+    return Extent(xs[0], ys[0], xs[1], ys[1])
 
 
-def box_around(ring: Sequence[Point]) -> Box:
+def box_around(ring: Sequence[Point]) -> Extent:
     """Return the smallest upright rectangle around an outline, right and down."""
-    return Box(min(x for x, _ in ring), min(y for _, y in ring), max(x for x, _ in ring), max(y for _, y in ring))
+    return Extent(min(x for x, _ in ring), min(y for _, y in ring), max(x for x, _ in ring), max(y for _, y in ring))
 
 
 def marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> tuple[str, ...]:
@@ -221,7 +221,7 @@ def _clockwise(points: Sequence[Point]) -> Ring:
     return tuple(ring[start:] + ring[:start])
 
 
-def _spare(flat: Sheet, box: Box, say: _Words) -> list[str]:
+def _spare(flat: LyingPiece, box: Extent, say: _Words) -> list[str]:
     """Return what the rectangle holds beyond the shape's own box."""
     spares = (
         ("top", box.top, say.down), ("right", flat.width - box.right, say.across),
@@ -230,7 +230,7 @@ def _spare(flat: Sheet, box: Box, say: _Words) -> list[str]:
     return [f"spare {measure(amount)} at the {side}" for side, amount, measure in spares if amount]
 
 
-def chains(ring: Ring, box: Box) -> list[list[Point]]:
+def chains(ring: Ring, box: Extent) -> list[list[Point]]:
     """Return the cuts that part a shape from its box: each runs, clockwise, from edge to edge of the box."""
     closed = [*ring, ring[0]]
     start = next(i for i, point in enumerate(ring) if box.touches(point))
@@ -251,7 +251,7 @@ def chains(ring: Ring, box: Box) -> list[list[Point]]:
     return sorted(found, key=place)
 
 
-def _cut(chain: Sequence[Point], box: Box, say: _Words) -> str:
+def _cut(chain: Sequence[Point], box: Extent, say: _Words) -> str:
     """Return the words for one cut from edge to edge, as short as its shape allows."""
     passed = box.corners_between(chain[0], chain[-1])
     side = _shared_side(chain, box)
@@ -269,7 +269,7 @@ def _cut(chain: Sequence[Point], box: Box, say: _Words) -> str:
     return f"cut away {_side_words(passed, side)} along {say.corners(chain)}"
 
 
-def _shared_side(chain: Sequence[Point], box: Box) -> str | None:
+def _shared_side(chain: Sequence[Point], box: Extent) -> str | None:
     return box.side_of(chain[0], chain[-1])
 
 
@@ -280,7 +280,7 @@ def _inner_corner(chain: Sequence[Point], corner: int) -> Point:
     return (start[0], end[1]) if corner in (0, 2) else (end[0], start[1])
 
 
-def _edge_notch(chain: Sequence[Point], side: str, box: Box, say: _Words) -> str:
+def _edge_notch(chain: Sequence[Point], side: str, box: Extent, say: _Words) -> str:
     if side in ("right", "left"):
         low, high = sorted((chain[0][1], chain[-1][1]))
         depth = abs(chain[1][0] - chain[0][0])
@@ -299,7 +299,7 @@ def _side_words(passed: Sequence[int], side: str | None) -> str:
     return " and ".join(SIDES[(corner + 1) % 4] for corner in passed[:-1])
 
 
-def _cut_round(chain: Sequence[Point], flat: Sheet, box: Box, say: _Words) -> str:
+def _cut_round(chain: Sequence[Point], flat: LyingPiece, box: Extent, say: _Words) -> str:
     """Return the words for a round hole that one edge cuts, or nothing when the cut is no part of a circle."""
     side = _shared_side(chain, box)
     if side is None or len(chain) < 3 or box.corners_between(chain[0], chain[-1]):
@@ -318,7 +318,7 @@ def _cut_round(chain: Sequence[Point], flat: Sheet, box: Box, say: _Words) -> st
     return ""
 
 
-def _hole(hole: Ring, flat: Sheet, say: _Words) -> str:
+def _hole(hole: Ring, flat: LyingPiece, say: _Words) -> str:
     """Return the words for a hole within the piece."""
     for (x, y, diameter), name in zip(flat.rounds, flat.names, strict=True):
         if sorted(circle_ring(x, y, diameter)) == sorted(hole):
@@ -330,7 +330,7 @@ def _hole(hole: Ring, flat: Sheet, say: _Words) -> str:
     return f"hole with corners {say.corners(hole)}"
 
 
-def _round_words(x: int, y: int, diameter: int, flat: Sheet, say: _Words) -> str:
+def _round_words(x: int, y: int, diameter: int, flat: LyingPiece, say: _Words) -> str:
     """Return size and centre of a round hole; a centre off the sheet is measured past its edge."""
     right = f"{say.across(x)} right"
     if x < 0:

@@ -5,44 +5,31 @@ The only module that knows the order; it composes and does no arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
 from layout import drawing, packet, stock
-from layout.audit import audit
+from layout.audit import audit_sealed
 from layout.cautions import DEFERENCE, cautions
-from layout.drawing.options import Asked
-from layout.drawing.packet_pages import Words
+from layout.drawing.options import DrawingOptions
+from layout.drawing.packet_pages import PageWords
 from layout.faces import develop, water
 from layout.job import echo, read_mapping
 from layout.job import sanity
 from layout.errors import Fault, JobError, LayoutError
-from layout.joint import cut_product, decide
+from layout.joint import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
-from layout.records import Finding, Job, Plan
+from layout.records import Extras, Finding, Job, Plan
 from layout.savings import savings
 from layout.shortages import shortages
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
-
-Progress = Callable[[str], None]
-"""Told what is being done, in a few words."""
-
 
 MOST_SAVINGS = 3
 """Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
 DROPS_FOR_SAVINGS = 200
 """Drops hung in all to see what rules cost, unless the search is thorough: a large job is asked less, or nothing."""
-
-
-def quiet(words: str) -> None:
-    """Tell nobody."""
-
-
-def never() -> bool:
-    """Go on to the end."""
-    return False
 
 
 def warnings(job: Job) -> tuple[Fault, ...]:
@@ -57,7 +44,7 @@ def draw_walls(job: Job) -> str:
 
 def plan_sheet(job: Job) -> Plan:
     """Return the plan of a job's sheet alone, soon: no takeoff, no question what its rules cost, no rolls counted."""
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=never)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=never)
 
 
 def quick_plan(job: Job) -> Plan:
@@ -71,17 +58,17 @@ def quick_plan(job: Job) -> Plan:
     NoLayout
         When no layout keeps the hard limits.
     """
-    return decide(replace(job, extras={}), develop(job), progress=quiet, stop=at_once)
+    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=at_once)
 
 
 def at_once() -> bool:
-    """Take the first plan there is."""
+    """Return True: stop at the first plan that is found."""
     return True
 
 
 def make_plan(
     job: Job, *, thorough: bool = False, ask_rules: bool = False, progress: Progress = quiet,
-    stop: Callable[[], bool] = never, on_hand: Mapping[tuple[str, int], int] = {},
+    stop: Stop = never, on_hand: Mapping[tuple[str, int], int] = {},
 ) -> Plan:
     """Return the plan of a job: drops, seams, pieces, rolls, quantities, and what is proven about them.
 
@@ -132,7 +119,7 @@ def settled(plan: Plan) -> Plan:
 
 
 def write_packet(
-    plan: Plan, folder: Path, *, asked: Asked = Asked(), progress: Progress = quiet,
+    plan: Plan, folder: Path, *, asked: DrawingOptions = DrawingOptions(), progress: Progress = quiet,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan, whole or not at all, and return what the audit found in it.
 
@@ -142,9 +129,9 @@ def write_packet(
     """
     plan = replace(plan, warnings=warnings(plan.job))
     progress("drawing")
-    words = Words(
+    words = PageWords(
         tuple((caution.topic, caution.text, caution.rule) for caution in cautions(plan.job)), DEFERENCE,
-        check_rows(plan), packet.digest(plan),
+        check_rows(plan), packet.digest(plan), packet.proof_words(plan),
     )
     job = echo(plan.job)
     drawings = drawing.files(plan, words, asked, carried=job)
@@ -154,8 +141,8 @@ def write_packet(
 
 
 def audit_folder(folder: Path) -> tuple[Finding, ...]:
-    """Audit a packet that lies in a folder."""
-    return audit(folder, read_mapping(folder / "job.yaml"))
+    """Audit a packet that lies in a folder: what its files say, and that they are as they were written."""
+    return audit_sealed(folder, read_mapping(folder / "job.yaml"))
 
 
 TRIES = 5
@@ -163,7 +150,7 @@ TRIES = 5
 
 
 def plan_from_stock(
-    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Callable[[], bool],
+    job: Job, book: Path, *, take: bool, thorough: bool, progress: Progress, stop: Stop,
 ) -> Plan:
     """Return the plan of a job that may use what lies in the yard for nobody.
 

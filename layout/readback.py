@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from layout.faces import develop_run, water
-from layout.job.closing import Side, closing_gap
+from layout.job.closing import PlanSide, closing_gap
 from layout.job.profiles import heights
 from layout.records import Face, Job, Profile, Run
 from layout.shapes import cover
@@ -67,7 +67,7 @@ def _run(job: Job, run: Run) -> Iterator[str]:
 
 def _closing(run: Run, unit: Unit) -> str:
     """Return whether a run closes, in words."""
-    gap = closing_gap([Side(face.length, face.corner, face.angle) for face in run.faces])
+    gap = closing_gap([PlanSide(face.length, face.corner, face.angle) for face in run.faces])
     error = round(math.hypot(*gap))
     return f"closing error {tape(error, unit)}" if error else "closes"
 

@@ -25,6 +25,8 @@ from layout.job.survey import table as survey_table
 from layout.job.trace import curves, document, reader
 from layout.job.workbook import package
 from layout.revise.progress import MOST_BYTES as MOST_PROGRESS_BYTES
+from layout.takeoff import MOST as MOST_OF_A_LINE
+from layout.takeoff.timetable import MOST_DAYS
 from layout.units import INCH, tape
 
 __all__ = ["layer_table", "limit_rows", "page", "topic", "topics"]
@@ -114,6 +116,8 @@ def limit_rows() -> list[list[str]]:
         ["laps, clearances, ledges, strips, sleeves", most.MAX_DETAIL],
         ["other lists; names and tags", f"{most.MAX_LIST:,} entries; {most.MAX_NAME} characters"],
         ["elevations and stations", f"{most.MAX_ELEVATION} from 0"],
+        ["dates; working days", f"{most.FIRST_YEAR} to {most.LAST_YEAR}; {MOST_DAYS:,}"],
+        ["one line of the takeoff", f"{MOST_OF_A_LINE:,}, its quantity and its money; prices of rolls to the cent"],
         ["faults that are told", f"{most.MAX_FAULTS:,}; of more their number"],
         ["DXF to trace", f"{document.MAX_DXF_BYTES // mega} MB, binary {document.MAX_BINARY_BYTES // mega} MB; "
          f"{document.MAX_RECORDS:,} records; {reader.MAX_DRAWN:,} entities with blocks written out, "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from layout.board import board_of, board_product
+from layout.board import board_product
 from layout.errors import NoLayout
 from layout.joint import cut_product
 from layout.records import Cutting, Job, Plan, Product
@@ -21,7 +21,7 @@ QUICK = Effort(
 
 def products_of(job: Job) -> dict[str, Product]:
     """Return what pieces are cut from, by the word they have for it."""
-    board = board_of(job)
+    board = job.extras.drainage_board
     found = {"membrane": job.sheet, "strip": job.strip}
     return {**found, "drainage": board_product(board)} if board else found
 

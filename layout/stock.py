@@ -7,7 +7,6 @@ step. Whoever is interrupted, the file is the old book or the new one.
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import re
 import tempfile
@@ -19,6 +18,7 @@ from pathlib import Path
 from layout.errors import Fault, JobError, LayoutError
 from layout.files import read_text
 from layout.job import read_job
+from layout.job.leftovers import PacketRoll, PacketRolls, read_packet
 from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_book
 from layout.records import Job, Plan, Product, Remnant
 from layout.units import UNITS, Unit, read_length, round_ticks, tape
@@ -28,12 +28,14 @@ try:
 except ImportError:  # not a POSIX system
     fcntl = None  # type: ignore[assignment]
 
+MOST_PLAN_BYTES = 400_000_000
+"""Largest plan.json of a packet that is read."""
 Key = tuple[str, int]
 """A product in the yard: its name and width [ticks]."""
 
 
 class Taken(LayoutError):
-    """What a plan uses has been promised to another job since it was planned."""
+    """Sheet that a plan uses was promised to another job after the plan was made."""
 
 
 @dataclass(frozen=True)
@@ -240,10 +242,9 @@ def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
         When the packet cannot be read or its remnants are promised to another job.
     """
     try:
-        data = json.loads((packet / "plan.json").read_text(encoding="utf-8"))
-        rolls = list(data["rolls"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise LayoutError(f"{packet}: is not a packet that can be read: {error}") from error
+        data = read_packet(read_text(packet / "plan.json", MOST_PLAN_BYTES))
+    except ValueError as error:
+        raise LayoutError(f"{packet}: is not a packet that can be read: {error}") from None
     job = read_job(packet / "job.yaml")
     if job.unit != book.unit:
         raise LayoutError(f"{packet}: is in {job.unit.name} and the stock book in {book.unit.name}")
@@ -251,38 +252,35 @@ def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
     shelves = {(shelf.name, shelf.width): shelf for shelf in book.shelves}
     for word, product in products(job).items():
         key = (product.name, product.width)
-        mine = [roll for roll in rolls if roll["product"] == word]
+        mine = [roll for roll in data.rolls if roll.product == word]
         if mine:
             shelves[key] = _after(shelves.get(key, Shelf(*key)), name_of(job), mine, _handed_on(data, word),
                                   book.unit, told)
     return replace(book, shelves=tuple(shelves.values())), told
 
 
-def _handed_on(data: Mapping[str, object], word: str) -> set[str]:
+def _handed_on(data: PacketRolls, word: str) -> set[str]:
     """Return the tags of rolls whose ends a packet says are promised to another job that was planned with it."""
-    notes = data.get("notes")
-    found = (re.match(rf"{word}: the end of roll (\S+) is promised to ", str(note))
-             for note in (notes if isinstance(notes, list) else ()))
+    found = (re.match(rf"{word}: the end of roll (\S+) is promised to ", note) for note in data.notes)
     return {match[1] for match in found if match}
 
 
 def _after(
-    shelf: Shelf, job: str, rolls: Sequence[Mapping[str, object]], handed_on: set[str], unit: Unit, told: list[str],
+    shelf: Shelf, job: str, rolls: Sequence[PacketRoll], handed_on: set[str], unit: Unit, told: list[str],
 ) -> Shelf:
     kept = {each.tag: each for each in shelf.remnants}
     for roll in rolls:
-        tag = str(roll["stock"])
-        if roll["remnant"] and tag in kept:
+        tag = roll.stock
+        if roll.remnant and tag in kept:
             if kept[tag].promised not in ("", job):
                 raise LayoutError(f"remnant {tag} of {shelf.name} is promised to {kept[tag].promised}, not to {job}")
             del kept[tag]
             told.append(f"{shelf.name}: remnant {tag} is used up")
     for roll in rolls:
-        left = roll["leftover"]
-        assert isinstance(left, dict)
-        if left["keep"] and roll["tag"] not in handed_on:
-            tag = f"{job} {roll['tag']}"[:120]
-            length, width = round(left["length"] * unit.ticks), round(left["width"] * unit.ticks)
+        left = roll.leftover
+        if left.keep and roll.tag not in handed_on:
+            tag = f"{job} {roll.tag}"[:120]
+            length, width = round(left.length * unit.ticks), round(left.width * unit.ticks)
             if tag in kept:
                 raise LayoutError(f"remnant {tag} of {shelf.name} is in the book already: was this packet marked cut "
                                   "before?")

@@ -17,17 +17,18 @@ from helpers.audited import face_of, job, shape_of
 from helpers.frozen import frozen_plan
 from helpers.packets import findings, short_plan, write_tables
 from layout.audit import FINDINGS, audit
-from layout.audit.asked import Face, Run, board_of, read_asked
+from layout.audit.asked import AskedFace, AskedRun, board_of, read_asked
 from layout.audit.clearances import obstacles
 from layout.audit.drawings import elevation_names, read_dxf
-from layout.audit.findings import Book
+from layout.audit.files import NotReadable
+from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.marks import Unclear, same
 from layout.audit.rolls import stock_of
 from layout.audit.tables import read_csv, read_workbook
 from layout.audit.walls import Bounds, between, line_of, may, must, picked, toe
 from layout.audit.water import allowed, check_water, ways
-from layout.audit.written import NotReadable, WrittenDrop, WrittenRoll, WrittenSeam, read_written
+from layout.audit.written import WrittenDrop, WrittenRoll, WrittenSeam, read_written
 from layout.units import INCH, MM
 
 
@@ -119,7 +120,7 @@ def test_the_board_without_grade_hangs_from_the_wall_top() -> None:
 
 # --- water -------------------------------------------------------------------------------------
 
-def run_with(**changes: Any) -> Run:
+def run_with(**changes: Any) -> AskedRun:
     """Return an open run of 240 in with water as given [ticks]."""
     return replace(read_asked(job()).runs[0], flow="", **changes)
 
@@ -181,7 +182,7 @@ def seams_over(sides: str) -> dict[Lap, WrittenSeam]:
 @pytest.mark.parametrize(("sides", "wrong"), [("RRLLL", 0), ("RRRRR", 0), ("LLLLL", 0), ("LRLLL", 1), ("LLRRL", 2)])
 def test_between_two_lows_the_drops_rise_once(sides: str, wrong: int) -> None:
     run = run_with(lows=(100.0, 3700.0))
-    book = Book(INCH)
+    book = Findings(INCH)
     check_water(run, seams_over(sides), book)
     assert [finding.number for finding in book.findings()] == [501] * wrong
 
@@ -337,10 +338,10 @@ def test_an_unfit_job_is_not_audited() -> None:
 
 
 def test_a_book_is_full_some_day() -> None:
-    book = Book(MM)
-    for number in range(Book.MOST + 50):
+    book = Findings(MM)
+    for number in range(Findings.MOST + 50):
         book.note(101, f"file {number}", 5, 2.4)
-    assert len(book.findings()) == Book.MOST
+    assert len(book.findings()) == Findings.MOST
     assert (book.findings()[0].needed, book.findings()[0].found) == ("5 mm", "2 mm")
 
 
@@ -363,7 +364,7 @@ rules: {top: grade, base_strip: 18}
 
 
 def test_faces_are_shapes_of_their_own() -> None:
-    face: Face = read_asked(job()).runs[0].faces[0]
+    face: AskedFace = read_asked(job()).runs[0].faces[0]
     assert (face.left, face.right, face.corner, face.angle) == (0, 3840, "none", 90)
 
 
@@ -375,12 +376,11 @@ BOOK = f'<workbook {MAIN} {LINK}><sheets><sheet name="One" r:id="r1"/></sheets><
 
 
 def test_files_too_large_are_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from layout.audit import tables, written
+    from layout.audit import files
 
     plan = frozen_plan("ring")
     write_tables(plan, tmp_path)
-    monkeypatch.setattr(tables, "MOST_BYTES", 10)
-    monkeypatch.setattr(written, "MOST_BYTES", 10)
+    monkeypatch.setattr(files, "MOST_BYTES", 10)
     for read in (lambda: read_csv(tmp_path / "cut-list.csv"), lambda: read_workbook(tmp_path / "cut-list.xlsx"),
                  lambda: read_written(tmp_path, INCH)):
         with pytest.raises(NotReadable) as caught:

@@ -12,13 +12,13 @@ import pytest
 from helpers.joint_jobs import joint_job
 from layout.audit.asked import read_asked
 from layout.audit.certificates import check_certificates
-from layout.audit.findings import Book
-from layout.audit.least import Cells, Row, Terms
+from layout.audit.findings import Findings
+from layout.audit.least import Cells, RowSearch, WorthTerms
 from layout.audit.written import read_written
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint.market import Worth
-from layout.joint.search import Search
+from layout.joint.search import IntegratedSearch
 from layout.packet.plan_json import plan_json
 from layout.pipeline import plan_sheet
 
@@ -36,7 +36,7 @@ def findings(seed: int, data: dict[str, Any], folder: Path) -> set[int]:
     """Return the numbers of what the audit finds in the claims of a plan."""
     asked = read_asked(json.loads(joint_job(seed)))
     (folder / "plan.json").write_text(json.dumps(data), encoding="utf-8")
-    book = Book(asked.unit)
+    book = Findings(asked.unit)
     check_certificates(read_written(folder, asked.unit), asked, book)
     return {finding.number for finding in book.findings()}
 
@@ -152,14 +152,14 @@ def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> Non
     """Steps, windows and closed runs: two codes that share nothing agree on the least of all rows of drops."""
     job = read_job_text(joint_job(seed), "seeded")
     walls, asked = develop(job), read_asked(json.loads(joint_job(seed)))
-    search = Search(job, walls)
+    search = IntegratedSearch(job, walls)
     search.first()
     worth = np.arange(12801, dtype=np.int64) * 3
     for wall, run in zip(walls, asked.runs, strict=True):
         layout = search._place(wall, Worth(worth, 1))
         assert layout.bound is not None
         claim = layout.bound.violation, layout.bound.price
-        found = Row(Cells(run, asked, wall.turn_down), Terms(worth, 576, 384)).least(claim)
+        found = RowSearch(Cells(run, asked, wall.turn_down), WorthTerms(worth, 576, 384)).least(claim)
         assert found >= claim
         if not wall.closed:
             assert found == claim

@@ -13,7 +13,7 @@ import pytest
 
 from helpers.audited import job
 from layout.audit.asked import Asked, read_asked
-from layout.audit.concrete import Concrete, build
+from layout.audit.concrete import RunInSpace, build
 from layout.audit.folding import breaks_of
 from layout.audit.spread import Spread
 
@@ -36,7 +36,7 @@ def two(*, corner: str = "outside", turn: float = 90, ledges: tuple[float, float
     return read_asked(job(runs=[{"name": "A", "faces": faces}], rules=rules))
 
 
-def concrete(asked: Asked) -> Concrete:
+def concrete(asked: Asked) -> RunInSpace:
     return build(asked.runs[0], asked, 64)
 
 

@@ -13,8 +13,8 @@ import pytest
 from helpers.audited import face_of, job, shape_of
 from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
 from layout.audit import clearances, coverage, laps
-from layout.audit.asked import Asked, Stock, read_asked
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedStock, read_asked
+from layout.audit.findings import Findings
 from layout.audit.marks import Unclear
 from layout.audit.sums import first_fit_cost, least_rolls
 from layout.audit.written import WrittenDrop, WrittenPiece
@@ -56,9 +56,9 @@ def test_a_drop_alone_needs_no_stagger_to_itself_but_both_ends_of_its_sheet() ->
     itself = laps.laps_of([only], run)
     whole: Sequence[tuple[int, int]] = ((0, 768), (576, 768), (576, -64), (0, -64))
     for ring, wrong in ((whole, []), ([*whole[:2], (560, -64), (0, -64)], [305])):
-        hung = coverage.Hung(run, 64, (replace(SHEET, ring=tuple(ring)),), {"A-01": coverage.Polygon(ring)},
-                             tuple(coverage.must(run, asked, 64)))
-        book = Book(INCH)
+        hung = coverage.HungLayer(run, 64, (replace(SHEET, ring=tuple(ring)),), {"A-01": coverage.Polygon(ring)},
+                                  tuple(coverage.must(run, asked, 64)))
+        book = Findings(INCH)
         laps.check_side_laps(hung, itself, book)
         assert [finding.number for finding in book.findings()] == wrong
         ends = [laps.EndLap(only, "A-01a", "A-01b", 0, 576, foot) for foot in (100, 200)]
@@ -142,7 +142,7 @@ def test_marks_that_make_no_shape(mark: str) -> None:
 
 def test_first_fit_of_one_stock_is_possible_or_not() -> None:
     """Rolls of two sheets and the inch that their end loses."""
-    stock = Stock("", 1600 * 2 + 16, 576, read_asked(job()).stock["membrane"][0].price, None)
+    stock = AskedStock("", 1600 * 2 + 16, 576, read_asked(job()).stock["membrane"][0].price, None)
     assert first_fit_cost([SHEET] * 5, stock, 16) == 3 * 205
     assert first_fit_cost([SHEET] * 5, stock, 17) == 5 * 205
     assert first_fit_cost([SHEET, replace(SHEET, length=3201)], stock, 16) is None

@@ -315,6 +315,16 @@ def printed(change: Callable[[list[str]], list[str]]) -> Change:
     return run
 
 
+def after_text(text: str, figure: str, *, places: int = 1) -> Callable[[list[str]], list[str]]:
+    """Put another figure in the cell so many places after a text's last."""
+    def change(lines: list[str]) -> list[str]:
+        at = max(index for index, line in enumerate(lines) if line == text) + places
+        assert re.fullmatch("[0-9,.]+", lines[at]) and lines[at] != figure
+        return [*lines[:at], figure, *lines[at + 1:]]
+
+    return change
+
+
 def printed_of(name: str) -> Change:
     """Put the PDF of another plan in the packet."""
     def run(folder: Path) -> None:
@@ -382,7 +392,7 @@ PAPERS = [
     Broke("an outline of two points", 103, put([[0, 0], [1, 1]], "pieces", 0, "outline")),
     Broke("pieces that are no list", 103, put({}, "pieces")),
     Broke("a drop that is a number", 103, put(7, "drops", 0)),
-    Broke("a roll's length not finite", 103, put(float("inf"), "rolls", 0, "length")),
+    Broke("a roll's length not finite", 102, put(float("inf"), "rolls", 0, "length")),
     Broke("a roll's tag twice", 104, in_plan(lambda data: data["rolls"].append({**data["rolls"][0], "cuts": []}))),
     Broke("a seam of a drop that is not there", 105, put("A-77", "seams", 0, "right")),
     Broke("a piece of a drop that is not there", 105, put(["A-77"], "drops", 0, "pieces")),
@@ -506,6 +516,13 @@ PAPERS = [
         line for line in lines if line != next(one for one in lines if one.startswith("slit"))])),
     Broke("a slit's mark in the PDF an inch off", 920, printed(lambda lines: [
         re.sub("^slit [0-9]+", "slit 99", line) for line in lines])),
+    Broke("a net quantity in the PDF", 943, printed(after_text("wall/footing joint", "0.5"))),
+    Broke("a cost in the PDF", 943, printed(after_text("total", "0.5", places=6))),
+    Broke("two figures of the PDF run together", 943, printed(after_text("wall/footing joint", ""))),
+    Broke("a line of the takeoff by another name in the PDF", 943, printed(lambda lines: [
+        "side seams" if line == "side laps" else line for line in lines])),
+    Broke("a bound of the cost that only the PDF claims", 944, printed(lambda lines: [
+        *lines, "proof: no layout and no cutting of it costs less than 1.00"])),
     Broke("the liner up in plan.json", 921, put(False, "film_side_up")),
     Broke("the liner up in the cut list", 921, with_cell("side_up", "liner")),
     Broke("the liner up in the spreadsheet", 921, in_workbook(

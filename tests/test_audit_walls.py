@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from helpers.packets import short_plan, write_tables
 from layout.audit import coverage, folds
 from layout.audit.asked import read_asked
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.written import read_written
 from layout.errors import JobError, NoLayout
 from layout.job import read_mapping
@@ -87,7 +87,7 @@ def folded(text: str, folder: Path) -> Iterable[Finding]:
     write_tables(short_plan(text), folder)
     asked = read_asked(read_mapping(folder / "job.yaml"))
     plan = read_written(folder, asked.unit)
-    book = Book(asked.unit)
+    book = Findings(asked.unit)
     for hung in coverage.hang(plan, asked):
         folds.check_folds(plan, hung, asked, book)
     return book.findings()

@@ -12,13 +12,12 @@ from shapely.ops import unary_union
 
 from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
 from helpers.random_jobs import random_job
-from layout.board import board_keeps, board_of, board_product, board_rules, develop_board
+from layout.board import board_keeps, board_product, board_rules, develop_board
 from layout.drops import Layout, place
 from layout.faces import develop_run
 from layout.job import read_job_text
 from layout.pieces import field_pieces
-from layout.products import DrainageBoard
-from layout.records import Job, Seam, Wall
+from layout.records import DrainageBoard, Job, Seam, Wall
 from layout.shapes import cover, value
 
 INCH = 16
@@ -45,7 +44,7 @@ def job_of(*, more: str = "flap: 3", closed: bool = True) -> Job:
 
 
 def board(job: Job) -> DrainageBoard:
-    found = board_of(job)
+    found = job.extras.drainage_board
     assert found is not None
     return found
 
@@ -73,7 +72,7 @@ def apart(a: Seam, b: Seam, length: int | None) -> int:
 def test_no_board_no_second_layer() -> None:
     job = read_job_text(TEXT.replace("drainage_board: {width: 48, rolls: [{length: 50'-0\"}], MORE}", "")
                         .replace("CLOSED", "true"), "board.yaml")
-    assert board_of(job) is None and develop_board(job.runs[0], job) is None
+    assert job.extras.drainage_board is None and develop_board(job.runs[0], job) is None
 
 
 def test_top_is_under_grade_and_bottom_on_the_ledge() -> None:

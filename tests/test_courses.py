@@ -26,7 +26,7 @@ from layout.courses.broken import too_near_ends
 from layout.courses.columns import Columns
 from layout.courses.end_laps import MORE, Near, Pieces, along, around
 from layout.courses.levels import MOST_ABREAST, SHARES, Strip, choose_levels
-from layout.courses.things import Thing, keeps_at, things_of
+from layout.courses.things import CourseKeep, keeps_at, things_of
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import course_pieces
@@ -205,7 +205,9 @@ def coarse_wall(rng: random.Random) -> Wall:
     )
 
 
-def goals_of(columns: Columns, things: Sequence[Thing], strips: Sequence[Strip], width: int) -> tuple[int, int, int]:
+def goals_of(
+    columns: Columns, things: Sequence[CourseKeep], strips: Sequence[Strip], width: int,
+) -> tuple[int, int, int]:
     """Return what courses are judged by, read off the wall station by station."""
     too_near = sum(
         thing.shortfall(bottom=upper[0], top=lower[1]) for lower, upper in zip(strips, strips[1:]) for thing in things

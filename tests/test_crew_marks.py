@@ -9,7 +9,7 @@ import pytest
 
 from helpers.crew_plan import crew_plan, t
 from helpers.sample_plans import NAMES, sample_plan
-from layout.marks import Sheet, sheet
+from layout.marks import LyingPiece, sheet
 from layout.packet.crew import crew_marks
 from layout.records import Piece, Point
 from layout.shapes import circle_ring
@@ -18,7 +18,7 @@ from layout.units import INCH, Unit, read_length
 FROM = re.compile(r"(.+?) (from|past the) (top|right|bottom|left)(?: edge)?")
 
 
-def spot(words: str, flat: Sheet, unit: Unit) -> Point:
+def spot(words: str, flat: LyingPiece, unit: Unit) -> Point:
     """Return the place that a corner's words say, measured right and down from the rectangle's top left."""
     far = {"right": flat.width, "bottom": flat.height}
     if words.endswith(" corner"):
@@ -38,7 +38,7 @@ def spot(words: str, flat: Sheet, unit: Unit) -> Point:
     return found["x"], found["y"]
 
 
-def needed(flat: Sheet) -> set[Point]:
+def needed(flat: LyingPiece) -> set[Point]:
     """Return every corner that a crew must find: not the box's own, and no point of a round hole."""
     rings = {point for x, y, diameter in flat.rounds for point in circle_ring(x, y, diameter)}
     xs, ys = [x for x, _ in flat.ring], [y for _, y in flat.ring]

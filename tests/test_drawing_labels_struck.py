@@ -15,7 +15,7 @@ from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import drawn_faces, face_elevations, strip
 from layout.drawing.model.entities import PLOTTED_MM, Box, Drawing, Line, Page, PAPERS, Text
 from layout.drawing.model.fonts import width
-from layout.drawing.packet_pages import Words, packet_pages
+from layout.drawing.packet_pages import PageWords, packet_pages
 from layout.drawing.roll_cards import roll_cards
 from layout.drawing.struck import masked, struck
 from layout.errors import NoLayout
@@ -37,7 +37,8 @@ def drawings(plan: Plan) -> Iterator[Drawing]:
 
 
 def pages(plan: Plan, paper: str = "") -> Iterator[Page]:
-    words = Words(tuple((each.topic, each.text, each.rule) for each in cautions(plan.job)), DEFERENCE, check_rows(plan))
+    told = tuple((each.topic, each.text, each.rule) for each in cautions(plan.job))
+    words = PageWords(told, DEFERENCE, check_rows(plan))
     yield from cad_set(plan, paper=paper).pages
     yield from packet_pages(plan, words, paper=paper)
 

@@ -14,9 +14,9 @@ from layout.drawing.cad_sheets import cad_set
 from layout.drawing.details import details
 from layout.drawing.elevations import elevation, strip
 from layout.drawing.key_plan import key_plan, legs
-from layout.drawing.listing import Placed, overlapping, page_texts, texts
+from layout.drawing.listing import PlacedText, overlapping, page_texts, texts
 from layout.drawing.model.entities import PAPERS, PLOTTED_MM, Box, CadSet, Insert, Line, Page, Polyline, walk
-from layout.drawing.packet_pages import Words, packet_pages
+from layout.drawing.packet_pages import PageWords, packet_pages
 from layout.drawing.roll_cards import cards_of, roll_cards
 from layout.drawing.sheets import windows
 from layout.drawing.tables import Column, fitted, table_pages
@@ -33,7 +33,8 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 
 @pytest.fixture(scope="module")
 def pages(plan: Plan) -> list[Page]:
-    words = Words(tuple((each.topic, each.text, each.rule) for each in cautions(plan.job)), DEFERENCE, check_rows(plan))
+    told = tuple((each.topic, each.text, each.rule) for each in cautions(plan.job))
+    words = PageWords(told, DEFERENCE, check_rows(plan))
     return packet_pages(plan, words)
 
 
@@ -43,21 +44,21 @@ def cad(plan: Plan) -> CadSet:
 
 
 @pytest.fixture(scope="module")
-def placed(pages: list[Page], cad: CadSet) -> list[tuple[Page, list[Placed]]]:
+def placed(pages: list[Page], cad: CadSet) -> list[tuple[Page, list[PlacedText]]]:
     return [(page, page_texts(page)) for page in (*pages, *cad.pages)]
 
 
-def test_no_text_on_any_page_lies_on_another(placed: list[tuple[Page, list[Placed]]]) -> None:
+def test_no_text_on_any_page_lies_on_another(placed: list[tuple[Page, list[PlacedText]]]) -> None:
     for page, found in placed:
         assert [(a.text, b.text) for a, b in overlapping(found)] == [], (page.number, page.title)
 
 
-def test_no_text_on_any_page_plots_too_small(plan: Plan, placed: list[tuple[Page, list[Placed]]]) -> None:
+def test_no_text_on_any_page_plots_too_small(plan: Plan, placed: list[tuple[Page, list[PlacedText]]]) -> None:
     for _, found in placed:
         assert min(text.height for text in found) >= PLOTTED_MM[plan.job.unit.name]
 
 
-def test_everything_lies_within_the_border(placed: list[tuple[Page, list[Placed]]]) -> None:
+def test_everything_lies_within_the_border(placed: list[tuple[Page, list[PlacedText]]]) -> None:
     for page, found in placed:
         border = Box(10, 10, page.size.width - 10, page.size.height - 10)
         outside = [text.text for text in found if not border.holds(text.box)]

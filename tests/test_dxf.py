@@ -21,7 +21,7 @@ from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import write_dxf
 from layout.drawing.model.entities import Box, CadSet, Drawing, Line, Model
 from layout.drawing.model.layers import LAYERS, layer_table, read_layers
-from layout.drawing.options import Asked
+from layout.drawing.options import DrawingOptions
 from layout.errors import DrawingError, JobError
 from layout.packet import plan_json
 from layout.records import Plan
@@ -255,7 +255,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     layers = read_layers(mapping)
     assert layers["wall"] == LAYERS["wall"] and layers["edge"] == replace(LAYERS["edge"], name="WP_EDGE")
     path = tmp_path / "office.dxf"
-    drawing.write_dxf(crew_plan(), path, Asked(mapping, "ANSI B"))
+    drawing.write_dxf(crew_plan(), path, DrawingOptions(mapping, "ANSI B"))
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
     assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")

@@ -20,10 +20,10 @@ from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
 from layout.drawing.flat_sheets import sheet_set
-from layout.drawing.model.entities import CadSet, Dimension, Group, Hatch, Insert, Part, Text, walk
+from layout.drawing.model.entities import CadSet, Dimension, Group, Hatch, Insert, SubDrawing, Text, walk
 from layout.drawing.model.layers import LAYERS, read_layers
 from layout.drawing.model.plain import dimension_parts, hatch_lines, insert_parts, plain
-from layout.drawing.options import Asked, read_scale
+from layout.drawing.options import DrawingOptions, read_scale
 from layout.drawing.sheets import EDGE
 from layout.errors import DrawingError
 from layout.packet import cut_list_csv
@@ -124,7 +124,7 @@ def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad:
 
 def test_blocks_and_sheets_come_in_files_of_their_own(tmp_path: Path) -> None:
     plan = sample_plan("basement")
-    made = drawing.files(plan, asked=Asked(flat=True, blocks=True, dxf="R2000"))
+    made = drawing.files(plan, asked=DrawingOptions(flat=True, blocks=True, dxf="R2000"))
     names = {name for name in made if name.endswith(".dxf")}
     assert {name for name in names if name.startswith("blocks/")} == {
         f"blocks/FACE-A-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
@@ -150,7 +150,7 @@ def wanted(cad: CadSet) -> Counter[str]:
     for model in cad.models:
         one = model.drawing.on_wall(1.0)
         for entity in walk(model.drawing.entities):
-            assert not isinstance(entity, (Group, Part))
+            assert not isinstance(entity, (Group, SubDrawing))
             if isinstance(entity, Text):
                 count["text"] += bool(entity.text)
             elif isinstance(entity, Dimension):
@@ -237,7 +237,7 @@ def test_a_scale_that_is_none_is_refused(text: str) -> None:
 
 def test_a_release_that_is_not_known_is_refused() -> None:
     with pytest.raises(DrawingError, match="the DXF release must be one of R12, R2000, R2010, R2018 .got 'R9'."):
-        drawing.check_asked(Asked(dxf="R9"))
+        drawing.check_asked(DrawingOptions(dxf="R9"))
 
 
 def test_a_scale_that_is_asked_for_is_kept() -> None:

@@ -13,7 +13,8 @@ from helpers.shed import earlier
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
-from layout.pipeline import quiet, write_packet
+from layout.joint import quiet
+from layout.pipeline import write_packet
 from layout.records import Cut, Piece, Plan, Roll
 from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_field
 from layout.revise.earlier import SPARE

@@ -24,7 +24,6 @@ ALLOWED: dict[str, set[str]] = {
     "revision": set(),
     "records": {"errors", "units", "order", "revision"},
     "files": {"errors"},
-    "products": {"units", "records"},
     "shapes": BASE,
     "folding": BASE,
     "panels": BASE | {"shapes", "folding"},
@@ -33,23 +32,23 @@ ALLOWED: dict[str, set[str]] = {
     "counts": BASE,
     "names": BASE,
     "milp": BASE,
-    "cautions": BASE | {"products"},
+    "cautions": BASE,
     "marks": BASE | {"shapes"},
     **{stage: BASE | {"products", "shapes", "milp", "folding", "panels", "concrete", "surfaces"} for stage in STAGES},
     "job": BASE | {"products", "shapes", "milp", "files", "folding", "concrete"},
     "takeoff": BASE | {"products", "shapes", "counts", "folding", "concrete"},
     "rolls": BASE | {"products", "shapes", "milp", "marks"},
     "coursed": BASE | STAGES - {"job", "drops", "takeoff"} | {"joint"},
-    "board": BASE | {"products", "shapes", "faces"},
-    "joint": BASE | STAGES - {"job", "takeoff"} | {"products", "shapes", "milp", "board"},
+    "board": BASE | {"shapes", "faces"},
+    "joint": BASE | STAGES - {"job", "takeoff"} | {"shapes", "milp", "board"},
     "stock": BASE | {"files", "job"},
     "shortages": BASE | {"rolls", "joint", "board"},
     "scenarios": BASE | {"job", "takeoff"},
     "readback": BASE | {"shapes", "faces", "job"},
-    "savings": BASE | {"products", "shapes", "drops", "rolls", "joint", "takeoff"},
+    "savings": BASE | {"shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"products", "shapes", "counts", "folding", "concrete", "marks", "names", "cautions"},
-    "reference": BASE | {"job", "drawing.model", "revise"},
+    "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions"},
+    "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
     "page": BASE | {"files", "job", "faces", "drawing", "drawing.model", "drawing.svg", "packet", "pipeline"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
@@ -184,6 +183,15 @@ def test_no_test_file_is_imported() -> None:
 def test_every_unit_is_in_the_table() -> None:
     units = {unit_of(module_of(path)) for path in MODULES} - {""}
     assert units - set(ALLOWED) - COMPOSERS == set()
+
+
+def test_a_revision_places_drops_by_the_front_of_drops() -> None:
+    for path in sorted((LAYOUT / "revise").glob("*.py")):
+        names = [name for _, name in imports_of(
+            path.read_text(encoding="utf-8"), module_of(path), package=path.name == "__init__.py")]
+        inner = [name for name in names if name.startswith("layout.drops.")
+                 and (LAYOUT / "drops" / f"{name.split('.')[2]}.py").is_file() and name != "layout.drops.place"]
+        assert not inner, path
 
 
 def test_planner_and_audit_fold_without_each_other() -> None:

@@ -62,7 +62,7 @@ def test_missing_file(tmp_path: Path) -> None:
 
 
 def test_directory(tmp_path: Path) -> None:
-    with pytest.raises(JobError, match="cannot be read: is a directory"):
+    with pytest.raises(JobError, match="must be a file, not a folder, a device or a pipe"):
         read_job(tmp_path)
 
 

@@ -8,8 +8,8 @@ import random
 import pytest
 
 from layout.job.closing import (
-    Longer, Side, Turned, allowed_gap, closes, closing_corners, closing_gap, closing_lengths, headings, turned_in_all,
-    turns_round,
+    Longer, PlanSide, Turned, allowed_gap, closes, closing_corners, closing_gap, closing_lengths, headings,
+    turned_in_all, turns_round,
 )
 from layout.records import Corner
 from layout.units import INCH, MM
@@ -17,16 +17,16 @@ from layout.units import INCH, MM
 FOOT = 192
 
 
-def run_of(*sides: tuple[float, Corner]) -> list[Side]:
+def run_of(*sides: tuple[float, Corner]) -> list[PlanSide]:
     """Return faces given in feet, all corners square."""
-    return [Side(round(feet * FOOT), corner, 90.0) for feet, corner in sides]
+    return [PlanSide(round(feet * FOOT), corner, 90.0) for feet, corner in sides]
 
 
 ELL = run_of((40, "outside"), (18, "outside"), (16, "inside"), (10, "outside"), (24, "outside"), (28, "outside"))
 
 
-def regular(count: int, feet: float, angle: float) -> list[Side]:
-    return [Side(round(feet * FOOT), "outside", angle)] * count
+def regular(count: int, feet: float, angle: float) -> list[PlanSide]:
+    return [PlanSide(round(feet * FOOT), "outside", angle)] * count
 
 
 # --- worked by hand ------------------------------------------------------------------------------
@@ -49,8 +49,8 @@ def test_a_face_too_long_leaves_a_gap_the_way_it_runs() -> None:
 
 def test_a_triangle_of_3_4_5() -> None:
     """The turns of a triangle are 180 less its angles: 90, 180 - 53.130102, 180 - 36.869898."""
-    sides = [Side(4 * FOOT, "outside", 90.0), Side(3 * FOOT, "outside", 180 - 53.130102),
-             Side(5 * FOOT, "outside", 180 - 36.869898)]
+    sides = [PlanSide(4 * FOOT, "outside", 90.0), PlanSide(3 * FOOT, "outside", 180 - 53.130102),
+             PlanSide(5 * FOOT, "outside", 180 - 36.869898)]
     assert math.hypot(*closing_gap(sides)) < 0.001 and turns_round(sides)
 
 
@@ -77,14 +77,14 @@ def test_half_an_inch_is_allowed(ticks: int, closed: bool) -> None:
 
 @pytest.mark.parametrize(("ticks", "closed"), [(13, True), (14, False)])
 def test_13_mm_are_allowed(ticks: int, closed: bool) -> None:
-    sides = [Side(12_000, "outside", 90.0), Side(8_000, "outside", 90.0)] * 2
+    sides = [PlanSide(12_000, "outside", 90.0), PlanSide(8_000, "outside", 90.0)] * 2
     assert closes([sides[0]._replace(length=12_000 + ticks), *sides[1:]], MM) == closed
 
 
 def test_the_last_digit_of_an_angle_may_be_rounded_and_whole_degrees_are_exact() -> None:
     """An angle to a tenth moves what lies 20 ft beyond by up to 20 ft x 0.05 degrees: 3.35 ticks."""
     assert allowed_gap(ELL, INCH) == 8
-    wide = [Side(20 * FOOT, "outside", 90.5), *regular(3, 20, 90.0)]
+    wide = [PlanSide(20 * FOOT, "outside", 90.5), *regular(3, 20, 90.0)]
     assert allowed_gap(wide, INCH) == pytest.approx(8 + 20 * FOOT * math.radians(0.05), rel=0.01)
     assert allowed_gap(regular(6, 20, 60.0), INCH) == 8
 
@@ -99,7 +99,7 @@ def test_a_surveyed_outline_closes_with_its_angles_rounded(digits: int) -> None:
         legs = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, [*points[1:], points[0]])]
         ways = [math.degrees(math.atan2(y, x)) for x, y in legs]
         angles = [(after - way) % 360 for way, after in zip(ways, [*ways[1:], ways[0]])]
-        sides = [Side(round(math.hypot(*leg)), "outside", round(angle, digits) + 10 ** -digits / 10 ** 6)
+        sides = [PlanSide(round(math.hypot(*leg)), "outside", round(angle, digits) + 10 ** -digits / 10 ** 6)
                  for leg, angle in zip(legs, angles)]
         sides = [side._replace(angle=round(side.angle, digits)) for side in sides]
         if all(side.length and side.angle != int(side.angle) for side in sides):

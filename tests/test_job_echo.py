@@ -12,7 +12,7 @@ from ruamel.yaml import YAML
 
 from layout.errors import JobError
 from layout.job import SHAPES, echo, read_job, read_job_text, schema, starter
-from layout.job.kind import Reading
+from layout.job.kind import ReadingContext
 from layout.job.model import JobPart, RulesPart
 from layout.job.part import Default
 from layout.pipeline import warnings
@@ -100,7 +100,7 @@ def test_models_take_a_whole_file_as_the_reader_does(path: Path) -> None:
     loaded = YAML(typ="safe", pure=True)
     loaded.Constructor.add_constructor("tag:yaml.org,2002:timestamp", lambda maker, node: node.value)
     job = read_job(path)
-    part = JobPart.model_validate(loaded.load(path.read_text(encoding="utf-8")), context=Reading(job.unit))
+    part = JobPart.model_validate(loaded.load(path.read_text(encoding="utf-8")), context=ReadingContext(job.unit))
     assert part.sheet.width == job.sheet.width
     assert [face.length for run in part.runs for face in run.faces] == [
         face.length for run in job.runs for face in run.faces]
@@ -112,7 +112,7 @@ def test_models_take_a_whole_file_as_the_reader_does(path: Path) -> None:
 
 @pytest.mark.parametrize("unit", UNITS)
 def test_defaults_keep_their_own_rules(unit: str) -> None:
-    told = Reading(UNITS[unit])
+    told = ReadingContext(UNITS[unit])
     for name, info in RulesPart.model_fields.items():
         if isinstance(info.default, Default):
             RulesPart.model_validate({name: info.default.written(told.unit)}, context=told)

@@ -10,10 +10,9 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from layout import products
 from layout.errors import JobError
 from layout.job import read_job, read_job_text
-from layout.records import Face, Job
+from layout.records import Extras, Face, Job
 from layout.units import INCH, MM
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -197,29 +196,29 @@ def test_metric_strip_is_in_rolls_of_15_m() -> None:
 
 
 def test_extras_hold_only_what_is_given() -> None:
-    assert read().extras == {"top_strip": 0, "opening_corner": 0}
+    assert read().extras == Extras()
 
 
 def test_primer_coverage_in_another_unit_is_rounded_down() -> None:
     """23 m² is 247.569 sq ft (1 ft = 0.3048 m)."""
-    primer = read(job="primer: {coverage: 23 m²}\n" + INCH_JOB).extras["primer"]
-    assert isinstance(primer, products.Primer)
+    primer = read(job="primer: {coverage: 23 m²}\n" + INCH_JOB).extras.primer
+    assert primer is not None
     assert primer.coverage == Decimal("247.569")
 
 
 def test_sealant_volume() -> None:
     """A US fluid ounce is 231/128 cubic inches, 4,096 cubic ticks an inch cubed."""
-    sealant = read(job="sealant: {volume: 29}\n" + INCH_JOB).extras["sealant"]
-    assert isinstance(sealant, products.Sealant)
+    sealant = read(job="sealant: {volume: 29}\n" + INCH_JOB).extras.sealant
+    assert sealant is not None
     assert sealant.cubic_ticks(INCH) == 29 * 231 * 4096 / 128
-    metric = read(job="sealant: {volume: 600}\n" + METRIC_JOB).extras["sealant"]
-    assert isinstance(metric, products.Sealant)
+    metric = read(job="sealant: {volume: 600}\n" + METRIC_JOB).extras.sealant
+    assert metric is not None
     assert metric.cubic_ticks(MM) == 600_000
 
 
 def test_drainage_board() -> None:
-    board = read(job="drainage_board: {width: 48, rolls: [{length: 50'}]}\n" + INCH_JOB).extras["drainage_board"]
-    assert isinstance(board, products.DrainageBoard)
+    board = read(job="drainage_board: {width: 48, rolls: [{length: 50'}]}\n" + INCH_JOB).extras.drainage_board
+    assert board is not None
     assert (board.product.width, board.product.rolls[0].length, board.flap, board.top_below_grade) == (
         768, 9600, 48, 96)
 

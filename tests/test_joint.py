@@ -16,7 +16,7 @@ from layout.drops import Layout
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.joint.market import Sharing
-from layout.joint.search import Search, Trial, one_after_the_other
+from layout.joint.search import IntegratedSearch, Trial, one_after_the_other
 from layout.records import Job, JobInfo, Product, Profile, Remnant, RollStock, Wall
 from layout.rolls import Effort, Item, Problem, Stock
 from layout.units import INCH
@@ -106,7 +106,7 @@ def _within(small: Wants, large: Wants) -> bool:
 @pytest.mark.parametrize("seed", range(40))
 def test_tiny_jobs_equal_a_twin_that_tries_every_layout_and_every_cutting(seed: int) -> None:
     job, walls = tiny(seed)
-    search = Search(job, walls)
+    search = IntegratedSearch(job, walls)
     best = search.run()
     least = least_cost(job, walls)
     bound = search.bound_money()
@@ -117,7 +117,7 @@ def test_tiny_jobs_equal_a_twin_that_tries_every_layout_and_every_cutting(seed: 
 def test_the_joint_search_is_never_dearer_than_one_after_the_other() -> None:
     for seed in range(40, 60):
         job, walls = tiny(seed)
-        together, apart = Search(job, walls).run().sheet.cost, one_after_the_other(job, walls).sheet.cost
+        together, apart = IntegratedSearch(job, walls).run().sheet.cost, one_after_the_other(job, walls).sheet.cost
         assert together is not None and apart is not None and together <= apart
 
 
@@ -149,16 +149,16 @@ def test_half_an_inch_of_turn_down_inside_its_range_saves_rolls() -> None:
     # seven take 799 3/4; at 5 in 114 3/4, seven take 803 1/4 and only six fit
     text = STEPPED.format(turn_down="[4, 6]", length="471 1/2", top="103 3/4")
     job = read_job_text(text, "job.yaml")
-    best = Search(job, develop(job)).run()
+    best = IntegratedSearch(job, develop(job)).run()
     assert len(best.sheet.rolls) == 2
     fixed = read_job_text(STEPPED.format(turn_down="5", length="471 1/2", top="103 3/4"), "job.yaml")
-    assert len(Search(fixed, develop(fixed)).run().sheet.rolls) == 3
+    assert len(IntegratedSearch(fixed, develop(fixed)).run().sheet.rolls) == 3
 
 
 def test_without_prices_the_trial_that_opens_the_least_length_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Remnants are there already: what is cut from them counts for nothing."""
     made: list[tuple[int, int]] = []
-    search = Search(*sloped())
+    search = IntegratedSearch(*sloped())
     tried = search._try
 
     def watched(layouts: tuple[Layout, ...], effort: Effort) -> Trial:

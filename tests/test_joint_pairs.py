@@ -14,7 +14,7 @@ from layout.job import read_job_text
 from layout.joint import pairs
 from layout.joint.market import Sharing, Want, Worth
 from layout.joint.pairs import Share, best_choices, rooms, taken, widths_to_try
-from layout.joint.search import Search, one_after_the_other
+from layout.joint.search import IntegratedSearch, one_after_the_other
 
 WIDTH = 36
 SHARING = Sharing(width=WIDTH, narrowest=12)
@@ -103,7 +103,7 @@ def test_pairing_across_runs_saves_rolls() -> None:
     for seed in (7, 17):
         job = read_job_text(joint_job(seed), "seeded")
         walls = develop(job)
-        search = Search(job, walls)
+        search = IntegratedSearch(job, walls)
         best = search.run()
         apart = one_after_the_other(job, walls).sheet.cost
         assert best.sheet.cost is not None and apart is not None and best.sheet.cost < apart
@@ -124,7 +124,7 @@ def test_seeded_jobs_are_never_dearer_than_one_after_the_other_and_most_are_prov
         job = read_job_text(joint_job(seed), "seeded")
         walls = develop(job)
         apart = one_after_the_other(job, walls).sheet.cost
-        search = Search(job, walls)
+        search = IntegratedSearch(job, walls)
         best = search.run()
         bound = search.bound_money()
         assert bound is not None and best.sheet.cost is not None and apart is not None

@@ -254,7 +254,7 @@ def whole(place: Path) -> str:
 
 
 def packet_only() -> set[str]:
-    return {"cut-list.csv", "cut-list.xlsx", "job.yaml", "order.csv", "packet-worker.js", "packet.html",
+    return {"SHA256SUMS", "cut-list.csv", "cut-list.xlsx", "job.yaml", "order.csv", "packet-worker.js", "packet.html",
             "packet.webmanifest", "plan.json", "takeoff.csv"}
 
 

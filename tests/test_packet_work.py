@@ -13,8 +13,7 @@ from layout.cautions import DEFERENCE, cautions
 from layout.packet.checks import check_rows, checks
 from layout.packet.orders import Calendar, orders
 from layout.packet.piles import piles
-from layout.products import Labour, Primer, Schedule, Substrate, Temperature
-from layout.records import FaceDates, Job, Plan, RollStock
+from layout.records import Extras, FaceDates, Job, Labour, Plan, Primer, RollStock, Schedule, Substrate, Temperature
 from layout.units import MM
 
 
@@ -28,7 +27,7 @@ def primer(*, solvent: bool = False, open_time: str | None = None) -> Primer:
 
 
 def with_extras(plan: Plan, **extras: object) -> Plan:
-    return replace(plan, job=replace(plan.job, extras=extras))
+    return replace(plan, job=replace(plan.job, extras=Extras(**extras)))
 
 
 def test_days_follow_the_install_order_at_the_crews_rate() -> None:
@@ -162,8 +161,8 @@ def test_cautions_use_the_jobs_own_figures() -> None:
     light = replace(job.sheet, rolls=(RollStock(t("66'-8\""), t('36"'), None, Decimal(40)),))
     assert "is given as 40 lb: weigh a lift by reach" in text("Lift", replace(job, sheet=light))
     assert "38 kg" in text("Lift", metric(replace(job, sheet=heavy)))  # 83 lb at 0.45359237 kg
-    assert "is a solvent one" in text("Solvent", replace(job, extras={"primer": primer(solvent=True)}))
-    assert "the data sheet rule" in text("Solvent", replace(job, extras={"primer": primer()}))
-    assert "no organic-solvent product" in text("Solvent", replace(job, extras={"substrate": Substrate(True)}))
+    assert "is a solvent one" in text("Solvent", replace(job, extras=Extras(primer=primer(solvent=True))))
+    assert "the data sheet rule" in text("Solvent", replace(job, extras=Extras(primer=primer())))
+    assert "no organic-solvent product" in text("Solvent", replace(job, extras=Extras(substrate=Substrate(True))))
     cold = Temperature(Decimal(25), Decimal("90.0"), None, None)
-    assert "not below 25 °F and not above 90 °F" in text("Temperature", replace(job, extras={"temperature": cold}))
+    assert "not below 25 °F and not above 90 °F" in text("Temperature", replace(job, extras=Extras(temperature=cold)))

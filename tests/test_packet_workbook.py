@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import zipfile
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import openpyxl
@@ -12,7 +14,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from helpers.crew_plan import crew_plan
 from helpers.sample_plans import NAMES, sample_plan
-from layout.packet import write_workbook
+from layout.packet import html, write_workbook
 from layout.packet.cut_list import rolls, rows
 from layout.records import Plan
 
@@ -116,6 +118,16 @@ def test_text_is_never_a_formula_or_a_link(tmp_path: Path) -> None:
     formulas = [str(cell.value) for sheet in found.worksheets for row in sheet.iter_rows() for cell in row
                 if cell.data_type == "f"]
     assert not [text for text in formulas if "HYPERLINK" in text]
+
+
+def test_the_summary_says_what_is_proven_and_what_would_save(tmp_path: Path) -> None:
+    """The workbook is the office's copy; the crew's page says neither."""
+    plan = replace(crew_plan(), savings=({"text": "laps of 2 in save 1 roll and 205.00"},), optimal=False,
+                   cost_bound=Decimal(390))
+    said = [cell.value for cell in book(plan, tmp_path)["Summary"]["A"]]
+    assert "Saving: laps of 2 in save 1 roll and 205.00" in said
+    assert "proof: no layout and no cutting of it costs less than 390.00" in said
+    assert not {"205.00", "390.00"} & set(re.findall(r"[0-9.]+", re.sub(r"<(script|style).*?</", "", html(plan, {}))))
 
 
 def test_the_same_plan_gives_the_same_bytes_and_no_clock(tmp_path: Path) -> None:

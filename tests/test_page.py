@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from layout.errors import JobError, LayoutError
 from layout.job import read_job, read_job_text
-from layout.job.closing import Side
+from layout.job.closing import PlanSide
 from layout.job.rewrite import Change
 from layout.job.text import read_tree
 from layout.page.document import BLANK, Document, Refused
@@ -336,7 +336,7 @@ def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:
 
 
 def test_walls_are_walked_counter_clockwise() -> None:
-    first, second = walk_round([Side(10, "outside", 90.0), Side(5, "outside", 90.0)])
+    first, second = walk_round([PlanSide(10, "outside", 90.0), PlanSide(5, "outside", 90.0)])
     assert second.end == pytest.approx((10, 5)) and first.outward == pytest.approx((0, -1))
 
 

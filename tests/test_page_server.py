@@ -21,7 +21,7 @@ from layout.page import background, server  # noqa: E402
 from layout.page.background import Planning, Sketcher  # noqa: E402
 from layout.page.document import Document  # noqa: E402
 from layout.page.guard import MOST_BODY, Guard  # noqa: E402
-from layout.page.server import Page  # noqa: E402
+from layout.page.server import Session  # noqa: E402
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples"
 PORT, TOKEN = 4321, "T0ken_of-this-test"
@@ -32,7 +32,7 @@ Answer = tuple[int, dict[str, str], bytes]
 class Client:
     """Asks the guarded application without a network."""
 
-    def __init__(self, page: Page) -> None:
+    def __init__(self, page: Session) -> None:
         self.page = page
         self.app = Guard(page.app(), token=TOKEN, port=PORT)
 
@@ -85,7 +85,7 @@ def served(folder: Path, test: Callable[[Client], Awaitable[None]], name: str = 
     """Run a test against the page of a copy of a sample."""
     job = folder / "job.yaml"
     job.write_bytes((SAMPLES / f"{name}.yaml").read_bytes())
-    page = Page(Document(job), folder / "job-packet")
+    page = Session(Document(job), folder / "job-packet")
 
     async def run() -> None:
         async with page.lifespan(page.app()):

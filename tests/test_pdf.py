@@ -22,7 +22,7 @@ from layout import drawing
 from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import PAPERS, Box, Drawing, Page, Text, View
 from layout.drawing.model.fonts import width
-from layout.drawing.packet_pages import packet_pages
+from layout.drawing.packet_pages import PageWords, packet_pages
 from layout.drawing.pdf import write_pdf
 from layout.errors import DrawingError
 from layout.packet import plan_json, takeoff_csv
@@ -151,6 +151,14 @@ def test_a_price_keeps_its_last_digit() -> None:
     pages = packet_pages(replace(made, quantities=(fine,)))
     said = {text.text for page in pages if "takeoff" in page.title.lower() for text in page_texts(page)}
     assert {"0.1055", "1,234.50"} <= said
+
+
+def test_the_cover_says_what_is_proven_and_what_would_save() -> None:
+    made = replace(crew_plan(), savings=({"text": "laps of 2 in save 1 roll and 205.00"},))
+    first = packet_pages(made, PageWords(proof="proof: no layout and no cutting of it costs less than 390.00"))[0]
+    said = " ".join(text.text for text in page_texts(first))
+    assert "no layout and no cutting of it costs less than 390.00" in said
+    assert "Savings laps of 2 in save 1 roll and 205.00" in said
 
 
 def test_text_is_set_as_wide_as_it_was_measured(tmp_path: Path) -> None:

@@ -18,7 +18,8 @@ from helpers.packets import short_plan, write_tables
 from helpers.shed import JOB, again, earlier, job, never, places, sound
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
-from layout.pipeline import quiet, write_packet
+from layout.joint import quiet
+from layout.pipeline import write_packet
 from layout.records import Piece
 from layout.revise import Done, Revised, progress_json, read_done, renew
 from layout.revise.earlier import SPARE
@@ -78,6 +79,24 @@ def test_a_longer_wall_is_covered_past_what_hangs(tmp_path: Path) -> None:
     made = again(LONGER, hung=("A-01", "A-02", "A-03"), cut=(last.tag,))
     assert max(drop.right for drop in made.plan.drops if drop.run == "A") == job(LONGER).runs[0].length
     assert [drop for drop in made.plan.drops if drop.run == "B"] == [drop for drop in plan.drops if drop.run == "B"]
+    sound(made, tmp_path)
+
+
+TALL = JOB.replace("top: 8'-0\"", "top: 16'-0\"")
+
+
+def test_a_tall_wall_is_covered_past_hung_drops_with_end_laps(tmp_path: Path) -> None:
+    """What hangs in two pieces stays; the new drops' end laps keep 12 in from those beside them, by the audit."""
+    plan, before = earlier(TALL)
+    hung = ("A-01", "A-02", "A-03")
+    longer = TALL.replace("length: 20'-0\"", "length: 22'-6\"")
+    made = renew(before, read_done(before, None, hung=hung), job(longer), progress=quiet, stop=never)
+    kept = [piece for piece in plan.pieces if piece.drop in hung]
+    assert len(kept) == 6
+    there = {piece.tag: piece for piece in made.plan.pieces}
+    assert [there[piece.tag].outline for piece in kept] == [piece.outline for piece in kept]
+    assert {piece.tag for piece in kept} <= made.done.hung
+    assert not [broken for broken in made.plan.exceptions if broken.rule == "end_lap_stagger"]
     sound(made, tmp_path)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from layout.audit import certificates
-from layout.audit.asked import Stock
+from layout.audit.asked import AskedStock
 from layout.audit.patterns import best_worth, covered, most_worth
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
 from layout.rolls import cut
@@ -48,8 +48,8 @@ def proven(pieces: list[Piece], cutting: Cutting, certificate: dict[str, Any], *
         pieces=[SimpleNamespace(tag=piece.tag, length=piece.length, width=piece.width, kind=piece.kind,
                                 ring=piece.outline, holes=piece.holes) for piece in pieces])
     asked = SimpleNamespace(
-        stock={"membrane": tuple(Stock("", s.length, s.width, s.price, s.on_hand) for s in STOCK[:rolls])},
-        remnants={"membrane": tuple(Stock(r.tag, r.length, r.width, Decimal(0), 1) for r in REMNANTS)},
+        stock={"membrane": tuple(AskedStock("", s.length, s.width, s.price, s.on_hand) for s in STOCK[:rolls])},
+        remnants={"membrane": tuple(AskedStock(r.tag, r.length, r.width, Decimal(0), 1) for r in REMNANTS)},
         rules={"roll_end": 0})
     summary = SimpleNamespace(certificate=json.loads(json.dumps(certificate)))
     return certificates._cutting("membrane", summary, written, asked)  # type: ignore[arg-type]

@@ -16,8 +16,7 @@ from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import reinforce
 from layout.pipeline import make_plan
-from layout.products import Primer
-from layout.records import Plan, Quantity
+from layout.records import Plan, Primer, Quantity
 from layout.shapes import ring_area
 from layout.takeoff import fit_checks, schedule, take_off
 from layout.takeoff.edges import bar_lengths, fasteners
@@ -276,9 +275,9 @@ def test_solvent_primer_on_foam_forms_is_refused() -> None:
 
 def test_solvent_primer_on_foam_forms_is_refused_in_a_job_made_otherwise() -> None:
     job = small(extra="substrate: {foam_forms: true}").job
-    primer = job.extras["primer"]
+    primer = job.extras.primer
     assert isinstance(primer, Primer)
-    solvent = replace(job, extras={**job.extras, "primer": replace(primer, solvent=True)})
+    solvent = replace(job, extras=replace(job.extras, primer=replace(primer, solvent=True)))
     (fault,), _ = fit_checks(solvent)
     assert (fault.where, fault.got) == ("primer.solvent", "true")
     assert "organic-solvent products do not go on foam plastic (IRC R406.2, exception)" in fault.what

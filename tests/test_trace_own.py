@@ -12,7 +12,7 @@ import pytest
 from helpers.random_jobs import random_job
 from helpers.sample_plans import NAMES, sample_plan
 from layout import drawing
-from layout.drawing.options import Asked
+from layout.drawing.options import DrawingOptions
 from layout.errors import JobError
 from layout.job import echo, read_job_text
 from layout.job.trace import trace
@@ -66,7 +66,7 @@ def test_an_office_s_own_layers_come_back_too(tmp_path: Path) -> None:
     mapping = tmp_path / "layers.csv"
     mapping.write_text("use,name\nwall,K-1\nfooting,K-2\ngrade,K-3\nopening,K-4\nsleeve,K-5\n", encoding="utf-8")
     plan = sample_plan("hillside")
-    assert read_job_text(trace(drawn(plan, tmp_path, asked=Asked(mapping))).text, "t") == plan.job
+    assert read_job_text(trace(drawn(plan, tmp_path, asked=DrawingOptions(mapping))).text, "t") == plan.job
 
 
 def test_what_is_changed_in_the_drawing_is_taken_and_told(tmp_path: Path) -> None:

@@ -160,7 +160,7 @@ def test_a_percentage_however_it_is_held(value: object, shown: str, tmp_path: Pa
         cell = opened["Takeoff"].cell(row_of(opened["Takeoff"], "money tax"), 2)
         cell.value, cell.number_format = value, shown
 
-    money = read(changed(change), tmp_path).extras["money"]
+    money = read(changed(change), tmp_path).extras.money
     assert getattr(money, "tax") == Decimal("6.5")
 
 

@@ -14,17 +14,18 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit import (
-    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, reinforcing,
-    rolls, sums, water, written,
+    bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, printed,
+    reinforcing, rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
-from layout.audit.clearances import Break, Thing
-from layout.audit.coverage import Hung
-from layout.audit.findings import FINDINGS, Book
-from layout.audit.written import NotReadable, Written, read_written
+from layout.audit.clearances import Violation, Obstacle
+from layout.audit.coverage import HungLayer
+from layout.audit.files import NotReadable
+from layout.audit.findings import FINDINGS, Findings
+from layout.audit.written import Written, read_written
 from layout.records import Finding
 
-__all__ = ["FINDINGS", "audit"]
+__all__ = ["FINDINGS", "audit", "audit_sealed"]
 
 
 def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -48,7 +49,7 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     Everything is compared in whole ticks, and areas to ``walls.SPECK`` square ticks; see ``findings.FINDINGS``.
     """
     asked = read_asked(job)
-    book = Book(asked.unit)
+    book = Findings(asked.unit)
     try:
         plan = read_written(folder, asked.unit)
     except NotReadable as error:
@@ -80,7 +81,17 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     return book.findings()
 
 
-def _check_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
+    found = audit(folder, job)
+    if found:
+        return found
+    book = Findings(read_asked(job).unit)
+    sealed.check_sealed(folder, book)
+    return book.findings()
+
+
+def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Check tables, page and print."""
     tucks = page.tuck_words(plan)
     days = dates.cover_by(plan, asked)
@@ -92,13 +103,13 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None
     dates.check_dates(plan, days, book)
     told = {(date.run, date.face): date.cover_by for date in plan.dates}
     page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
-    papers.check_pdf(folder, plan, digest, book)
+    printed.check_pdf(folder, plan, digest, book)
 
 
-def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Book) -> None:
+def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], book: Findings) -> None:
     """Check both layers of each run (coverage, laps, clearances, water), then the exceptions listed for the run."""
     coverage.check_toes(plan, asked, book)
-    broken: dict[str, list[Break]] = {run.name: [] for run in asked.runs}
+    broken: dict[str, list[Violation]] = {run.name: [] for run in asked.runs}
     for hung in membrane:
         broken[hung.run.name] += _check_layer(plan, hung, asked, book)
     board = board_of(asked)
@@ -110,7 +121,7 @@ def _check_walls(plan: Written, asked: Asked, membrane: Sequence[Hung], book: Bo
         clearances.check_exceptions(plan, run, broken[run.name], book)
 
 
-def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Break]:
+def _check_layer(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> list[Violation]:
     """Check one layer of one run; return the rules it breaks."""
     run = hung.run
     drops = laps.drops_of(plan, run.name, asked.layer)
@@ -124,7 +135,7 @@ def _check_layer(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[Br
     water.check_order(run, drops, hung.pieces, seams, book)
     near = clearances.obstacles(run, asked)
     if asked.layer != coverage.FIELD:
-        near += [Thing("board_seam", lap.from_, lap.to)
+        near += [Obstacle("board_seam", lap.from_, lap.to)
                  for lap in laps.laps_of(laps.drops_of(plan, run.name, coverage.FIELD), run)]
     return [
         *clearances.seam_breaks(neighbours, near, run, asked),

@@ -41,7 +41,7 @@ RULES: dict[str, tuple[Rounding, str, str]] = {
 
 
 @dataclass(frozen=True)
-class Opening:
+class AskedOpening:
     """An opening as the job gives it, on its run [ticks]."""
 
     tag: str
@@ -52,7 +52,7 @@ class Opening:
 
 
 @dataclass(frozen=True)
-class Sleeve:
+class AskedSleeve:
     """A sleeve as the job gives it, on its run [ticks]."""
 
     tag: str
@@ -63,7 +63,7 @@ class Sleeve:
 
 
 @dataclass(frozen=True)
-class Face:
+class AskedFace:
     """A face as the job gives it; profiles run over [left, right] of its run [ticks]."""
 
     name: str
@@ -76,12 +76,12 @@ class Face:
     footing_depth: float
     corner: str
     angle: float
-    openings: tuple[Opening, ...]
-    sleeves: tuple[Sleeve, ...]
+    openings: tuple[AskedOpening, ...]
+    sleeves: tuple[AskedSleeve, ...]
 
 
 @dataclass(frozen=True)
-class Run:
+class AskedRun:
     """A run as the job gives it."""
 
     name: str
@@ -91,11 +91,11 @@ class Run:
     lows: tuple[float, ...]
     highs: tuple[float, ...]
     drain: Points
-    faces: tuple[Face, ...]
+    faces: tuple[AskedFace, ...]
 
 
 @dataclass(frozen=True)
-class Stock:
+class AskedStock:
     """Rolls of one length that can be bought, or one remnant (then ``tag`` is its tag)."""
 
     tag: str
@@ -114,9 +114,9 @@ class Asked:
     rules: Mapping[str, int]
     top: str
     turn_down: tuple[int, int]
-    stock: Mapping[str, tuple[Stock, ...]]
-    remnants: Mapping[str, tuple[Stock, ...]]
-    runs: tuple[Run, ...]
+    stock: Mapping[str, tuple[AskedStock, ...]]
+    remnants: Mapping[str, tuple[AskedStock, ...]]
+    runs: tuple[AskedRun, ...]
     film_side_up: bool
     job: Mapping[str, Any]
 
@@ -193,18 +193,18 @@ def _flap(board: Mapping[str, Any], read: _Lengths) -> int:
     return read.ticks(_or(board.get("flap"), "80 mm" if read.unit.name == "mm" else "3 in"), "up")
 
 
-def _rolls(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[Stock, ...]:
+def _rolls(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[AskedStock, ...]:
     return tuple(
-        Stock("", read.ticks(roll["length"], "down"), read.ticks(product["width"], "down") + flap,
-              None if roll.get("price") is None else Decimal(str(roll["price"])), roll.get("on_hand"))
+        AskedStock("", read.ticks(roll["length"], "down"), read.ticks(product["width"], "down") + flap,
+                   None if roll.get("price") is None else Decimal(str(roll["price"])), roll.get("on_hand"))
         for roll in product.get("rolls") or ()
     )
 
 
-def _remnants(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[Stock, ...]:
+def _remnants(product: Mapping[str, Any], read: _Lengths, flap: int) -> tuple[AskedStock, ...]:
     return tuple(
-        Stock(str(remnant["tag"]), read.ticks(remnant["length"], "down"),
-              read.ticks(_or(remnant.get("width"), product["width"]), "down") + flap, Decimal(0), 1)
+        AskedStock(str(remnant["tag"]), read.ticks(remnant["length"], "down"),
+                   read.ticks(_or(remnant.get("width"), product["width"]), "down") + flap, Decimal(0), 1)
         for remnant in product.get("remnants") or ()
     )
 
@@ -238,7 +238,7 @@ def board_of(asked: Asked) -> Asked | None:
                    runs=tuple(_ledgeless(run) for run in asked.runs))
 
 
-def _ledgeless(run: Run) -> Run:
+def _ledgeless(run: AskedRun) -> AskedRun:
     """Return a run as the board sees it: without ledges, and without grade unless every face has one."""
     graded = all(face.grade is not None for face in run.faces)
     return replace(run, faces=tuple(
@@ -246,14 +246,14 @@ def _ledgeless(run: Run) -> Run:
     ))
 
 
-def _run(run: Mapping[str, Any], read: _Lengths) -> Run:
-    faces: list[Face] = []
+def _run(run: Mapping[str, Any], read: _Lengths) -> AskedRun:
+    faces: list[AskedFace] = []
     left = 0
     for index, face in enumerate(run["faces"]):
         last = index == len(run["faces"]) - 1 and not run.get("closed")
         faces.append(_face(face, left, read, corner="none" if last else "outside"))
         left = int(faces[-1].right)
-    return Run(
+    return AskedRun(
         name=str(run["name"]), closed=bool(run.get("closed")), length=left, flow=run.get("flow") or "",
         lows=_stations(run.get("lows"), read), highs=_stations(run.get("highs"), read),
         drain=tuple((read.ticks(x, "nearest"), read.ticks(y, "nearest")) for x, y in run.get("drain") or ()),
@@ -265,10 +265,10 @@ def _stations(values: Iterable[object] | None, read: _Lengths) -> tuple[float, .
     return tuple(sorted(read.ticks(value, "nearest") for value in values or ()))
 
 
-def _face(face: Mapping[str, Any], left: int, read: _Lengths, *, corner: str) -> Face:
+def _face(face: Mapping[str, Any], left: int, read: _Lengths, *, corner: str) -> AskedFace:
     right = left + read.ticks(face["length"], "up")
     grade = face.get("grade")
-    return Face(
+    return AskedFace(
         name=str(face["name"]), left=left, right=right,
         top=read.profile(face["top"], "up", left=left, right=right),
         footing=read.profile(_or(face.get("footing"), 0), "down", left=left, right=right),
@@ -279,16 +279,16 @@ def _face(face: Mapping[str, Any], left: int, read: _Lengths, *, corner: str) ->
         corner=face.get("corner") or corner, angle=float(_or(face.get("angle"), 90)),
         openings=tuple(_opening(opening, left, read) for opening in face.get("openings") or ()),
         sleeves=tuple(
-            Sleeve(str(sleeve["tag"]), left + read.ticks(sleeve["at"], "nearest"),
-                   read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"),
-                   read.ticks(_or(sleeve.get("projects"), 0), "up"))
+            AskedSleeve(str(sleeve["tag"]), left + read.ticks(sleeve["at"], "nearest"),
+                        read.ticks(sleeve["elevation"], "nearest"), read.ticks(sleeve["diameter"], "up"),
+                        read.ticks(_or(sleeve.get("projects"), 0), "up"))
             for sleeve in face.get("sleeves") or ()
         ),
     )
 
 
-def _opening(opening: Mapping[str, Any], left: int, read: _Lengths) -> Opening:
+def _opening(opening: Mapping[str, Any], left: int, read: _Lengths) -> AskedOpening:
     x = left + read.ticks(opening["left"], "nearest")
     y = read.ticks(opening["sill"], "nearest")
-    return Opening(str(opening["tag"]), x, x + read.ticks(opening["width"], "down"),
-                   y, y + read.ticks(opening["height"], "down"))
+    return AskedOpening(str(opening["tag"]), x, x + read.ticks(opening["width"], "down"),
+                        y, y + read.ticks(opening["height"], "down"))

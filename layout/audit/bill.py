@@ -10,7 +10,7 @@ from typing import Any
 
 from layout.audit.asked import Asked, Points
 from layout.audit.coverage import FIELD
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.written import Written, WrittenPiece
 
 Row = Mapping[str, Any]
@@ -38,7 +38,7 @@ def cents(value: Decimal) -> Decimal:
     return value.quantize(CENT, ROUND_HALF_UP)
 
 
-def check_bill(plan: Written, asked: Asked, book: Book) -> None:
+def check_bill(plan: Written, asked: Asked, book: Findings) -> None:
     """Work every line of the takeoff again as far as the plan tells it, then the sums, then the order."""
     _check_costs(plan, book)
     _check_counts(plan, book)
@@ -53,7 +53,7 @@ def _place(index: int, row: Row) -> str:
     return f"takeoff, line {index}, {str(row.get('item', ''))[:60]}"
 
 
-def _check_costs(plan: Written, book: Book) -> None:
+def _check_costs(plan: Written, book: Findings) -> None:
     for index, row in enumerate(plan.takeoff, start=1):
         group = row.get("group")
         net, order, price, cost = (number(row, key) for key in ("net", "order", "price", "cost"))
@@ -73,7 +73,7 @@ def _said(value: Decimal | None) -> str:
     return "nothing" if value is None else str(value)
 
 
-def _check_counts(plan: Written, book: Book) -> None:
+def _check_counts(plan: Written, book: Findings) -> None:
     """Hold the lines of pieces and of labour by count against the plan's pieces and drops."""
     found = Counter(_name(piece) for piece in plan.pieces if piece.kind != "spare")
     lines: Counter[str] = Counter()
@@ -98,7 +98,7 @@ def _name(piece: WrittenPiece) -> str:
     return "pieces of drainage board" if piece.layer not in (FIELD, "spare") else NAMES.get(piece.kind, piece.kind)
 
 
-def _check_rolls(plan: Written, book: Book) -> None:
+def _check_rolls(plan: Written, book: Findings) -> None:
     """Hold the lines of rolls against the rolls of the plan: how many of each length at each price."""
     bought = Counter((roll.stock, roll.price) for roll in plan.rolls if not roll.remnant)
     lines: Counter[tuple[str, Decimal | None]] = Counter()
@@ -113,7 +113,7 @@ def _check_rolls(plan: Written, book: Book) -> None:
             book.note(833, f"takeoff, rolls of {stock}", str(bought[stock, price]), str(lines[stock, price]))
 
 
-def _check_measures(plan: Written, asked: Asked, book: Book) -> None:
+def _check_measures(plan: Written, asked: Asked, book: Findings) -> None:
     """Hold what is measured against the walls as the job gives them, as far as it needs no layout."""
     inch = asked.unit.name == "in"
     long = Decimal(12 * asked.unit.ticks if inch else 1000)
@@ -134,7 +134,7 @@ def _length(points: Points) -> float:
 
 # --- money -------------------------------------------------------------------------------------
 
-def _check_money(plan: Written, asked: Asked, book: Book) -> None:
+def _check_money(plan: Written, asked: Asked, book: Findings) -> None:
     """Work the sums again from the lines and the job's own terms."""
     if plan.costing is None:
         return
@@ -172,7 +172,7 @@ def worked_sums(plan: Written, asked: Asked) -> Iterator[tuple[str, Decimal]]:
 
 # --- the order ---------------------------------------------------------------------------------
 
-def _check_order(plan: Written, book: Book) -> None:
+def _check_order(plan: Written, book: Findings) -> None:
     """Hold the order against the takeoff: everything bought once, and need = stock + buy on each line."""
     assert plan.order is not None
     needed: Counter[str] = Counter()

@@ -10,9 +10,10 @@ from typing import Any
 
 from layout.audit.asked import Asked
 from layout.audit.bill import number
-from layout.audit.findings import Book
-from layout.audit.tables import Cell, Grid, read_csv, read_text, read_workbook
-from layout.audit.written import NotReadable, Summary, Written
+from layout.audit.files import NotReadable, read_text
+from layout.audit.findings import Findings
+from layout.audit.tables import Cell, Grid, read_csv, read_workbook
+from layout.audit.written import Summary, Written
 
 Row = Mapping[str, Any]
 NEAR = Decimal("0.005")
@@ -27,7 +28,7 @@ AREAS_WRONG = (804, 805, 806, 807, 808, 809, 813)
 """Findings that areas in plan.json are not those of its pieces and rolls."""
 
 
-def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Check order.csv, then the sheets of cut-list.xlsx, then the materials in packet.html."""
     if plan.order is not None:
         _check_order_list(folder, plan.order, book)
@@ -35,7 +36,7 @@ def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Book) -> 
     _check_page(folder, plan, book)
 
 
-def _check_order_list(folder: Path, order: Sequence[Row], book: Book) -> None:
+def _check_order_list(folder: Path, order: Sequence[Row], book: Findings) -> None:
     try:
         rows = read_csv(folder / "order.csv")
     except NotReadable as error:
@@ -65,7 +66,7 @@ def _same(cell: Cell, value: Decimal | None) -> bool:
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def _check_sheets(folder: Path, plan: Written, book: Book) -> None:
+def _check_sheets(folder: Path, plan: Written, book: Findings) -> None:
     try:
         sheets = read_workbook(folder / "cut-list.xlsx")
     except NotReadable:
@@ -107,7 +108,7 @@ def _table(sheet: tuple[Grid, Mapping[tuple[int, int], str]] | None, head: str) 
 
 def _check_lines(
     sheet: str, rows: Sequence[Mapping[str, Cell]], lines: Sequence[Row], texts: Sequence[str],
-    figures: Sequence[str], book: Book,
+    figures: Sequence[str], book: Findings,
 ) -> None:
     if len(rows) < len(lines):
         book.note(941, f"cut-list.xlsx, {sheet}", f"{len(lines)} lines", f"{len(rows)}")
@@ -121,12 +122,12 @@ def _check_lines(
                 _figure(f"{sheet}, row {index}, {key}", row.get(key), number(line, key), book)
 
 
-def _figure(place: str, cell: Cell, value: Decimal | None, book: Book) -> None:
+def _figure(place: str, cell: Cell, value: Decimal | None, book: Findings) -> None:
     if not _same(cell, value):
         book.note(941, f"cut-list.xlsx, {place}", "nothing" if value is None else str(value), str(cell))
 
 
-def _check_summary(cells: Grid, plan: Written, book: Book) -> None:
+def _check_summary(cells: Grid, plan: Written, book: Findings) -> None:
     """Hold the rows of rolls, their total and the areas of each product against plan.json."""
     rows = {value: row for (row, column), value in cells.items() if column == 1 and isinstance(value, str)}
     heads = {str(value).split()[0]: column for (row, column), value in cells.items()
@@ -149,7 +150,7 @@ def _check_summary(cells: Grid, plan: Written, book: Book) -> None:
             _check_areas(cells, title, product, summary, book)
 
 
-def _check_areas(cells: Grid, title: int, product: str, summary: Summary, book: Book) -> None:
+def _check_areas(cells: Grid, title: int, product: str, summary: Summary, book: Findings) -> None:
     for row in range(title + 1, title + 1 + len(PARTS)):
         label, value = cells.get((row, 1)), cells.get((row, 4))
         name = PARTS.get(str(label))
@@ -187,7 +188,7 @@ class _Tables(HTMLParser):
             self._cell.append(data)
 
 
-def _check_page(folder: Path, plan: Written, book: Book) -> None:
+def _check_page(folder: Path, plan: Written, book: Findings) -> None:
     """Hold each material on the page against plan.json, and see that the page, which is the crew's, tells no money."""
     try:
         text = read_text(folder / "packet.html")

@@ -19,15 +19,17 @@ from typing import Any
 
 import numpy as np
 
-from layout.audit.asked import Asked, Stock
-from layout.audit.findings import Book
-from layout.audit.least import Cells, Row, Terms, Whole
+from layout.audit.asked import Asked, AskedStock
+from layout.audit.findings import Findings
+from layout.audit.least import Cells, RowSearch, WorthTerms, Whole
 from layout.audit.patterns import best_worth, covered, most_worth
 from layout.audit.rolls import TURNABLE
 from layout.audit.written import Summary, Written, WrittenPiece
 
 FIELD = "membrane"
 MOST_STEPS = 100_000
+MOST_SUMS = 4_000_000
+"""Sums of roll costs are listed up to this many of their common divisor; past it a bound is rounded up to that."""
 """Entries of worths of lengths that are looked at."""
 
 REFUTED = (810, 811, 812, 816)
@@ -42,14 +44,14 @@ class Doubt(Exception):
         self.number, self.needed, self.found = number, needed, found
 
 
-def check_certificates(plan: Written, asked: Asked, book: Book) -> None:
+def check_certificates(plan: Written, asked: Asked, book: Findings) -> None:
     """Note every claim of a bound that its certificate does not prove."""
     for product, summary in plan.products.items():
         _check(f"products, {product}", summary, book, lambda: _cutting(product, summary, plan, asked))
     _check("summary", plan.summary, book, lambda: _layouts(plan, asked))
 
 
-def _check(place: str, summary: Summary, book: Book, prove: Any) -> None:
+def _check(place: str, summary: Summary, book: Findings, prove: Any) -> None:
     """Note what keeps a claim from being proven; a bound of nothing needs no proof.
 
     A claim that the sums already refute is not noted again as unproven; its certificate is still looked at.
@@ -72,7 +74,7 @@ def _check(place: str, summary: Summary, book: Book, prove: Any) -> None:
         book.note(1102, f"{place}.certificate", "a certificate that can be read", repr(error)[:80])
 
 
-def _stocks(product: str, asked: Asked) -> tuple[list[Stock], list[int], Decimal]:
+def _stocks(product: str, asked: Asked) -> tuple[list[AskedStock], list[int], Decimal]:
     """Return rolls and remnants of a product, their costs in whole steps of money, and that step."""
     rolls, remnants = asked.stock.get(product, ()), asked.remnants.get(product, ())
     prices = [roll.price for roll in rolls if roll.price is not None]
@@ -83,7 +85,7 @@ def _stocks(product: str, asked: Asked) -> tuple[list[Stock], list[int], Decimal
     return [*usable, *remnants], [*(int(price / step) for price in prices), *(0 for _ in remnants)], step
 
 
-def _counts(stocks: Sequence[Stock]) -> list[int | None]:
+def _counts(stocks: Sequence[AskedStock]) -> list[int | None]:
     return [1 if stock.tag else stock.on_hand for stock in stocks]
 
 
@@ -189,9 +191,12 @@ class _Proof:
         """Return the least sum of roll costs that is no less than a total."""
         costs = [(stock[2], stock[3]) for stock in self.stocks if stock[2]]
         unit = reduce(gcd, (cost for cost, _ in costs), 0)
-        if not costs or total <= 0 or total // unit > 4_000_000:
+        if not costs or total <= 0:
             return total
-        top = -(-total // unit) + max(cost for cost, _ in costs) // unit
+        least = -(-total // unit)
+        top = min(least + max(cost for cost, _ in costs) // unit, MOST_SUMS)
+        if least > top:
+            return least * unit
         sums = np.zeros(top + 1, dtype=bool)
         sums[0] = True
         for cost, count in costs:
@@ -203,8 +208,8 @@ class _Proof:
                     sums[by:] |= sums[:top + 1 - by].copy()
                 left -= take
                 take *= 2
-        reached = np.flatnonzero(sums[-(-total // unit):])
-        return (-(-total // unit) + int(reached[0])) * unit if reached.size else total
+        reached = np.flatnonzero(sums[least:])
+        return (least + (int(reached[0]) if reached.size else 0)) * unit
 
 
 # --- all layouts -------------------------------------------------------------------------------
@@ -229,14 +234,14 @@ def _layouts(plan: Written, asked: Asked) -> Decimal:
         yields = [stock.length * stock.width for stock in stocks]
     else:
         worth = _worths(certificate, max(stock.length for stock in stocks), max(rules["cut_to"], 1))
-        terms = Terms(worth, width, widest)
+        terms = WorthTerms(worth, width, widest)
         listed = {each["run"]: each for each in certificate["runs"]}
         if sorted(listed) != sorted(run.name for run in asked.runs):
             raise Doubt(1112, ", ".join(run.name for run in asked.runs), ", ".join(listed))
         needed = 0
         for run in asked.runs:
             claim = _whole(listed[run.name]["violation"]), _whole(listed[run.name]["least"])
-            found = Row(Cells(run, asked, turn_down[run.name]), terms).least(claim) if claim[1] > 0 else claim
+            found = RowSearch(Cells(run, asked, turn_down[run.name]), terms).least(claim) if claim[1] > 0 else claim
             if claim > found:
                 raise Doubt(1110, f"run {run.name}: at most {found}", claim)
             needed += claim[1]

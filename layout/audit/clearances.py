@@ -6,9 +6,9 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from layout.audit.asked import Asked, Run
-from layout.audit.coverage import Hung
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedRun
+from layout.audit.coverage import HungLayer
+from layout.audit.findings import Findings
 from layout.audit.laps import EndLap, Lap
 from layout.audit.walls import line_of, seen, value
 from layout.audit.written import Written, WrittenDrop, WrittenException
@@ -22,7 +22,7 @@ NUMBERS = {
 
 
 @dataclass(frozen=True)
-class Thing:
+class Obstacle:
     """Something seams keep clear of.
 
     Parameters
@@ -42,7 +42,7 @@ class Thing:
 
 
 @dataclass(frozen=True)
-class Break:
+class Violation:
     """A rule broken on the wall, as the audit measures it [ticks]; ``what`` says of what."""
 
     rule: str
@@ -54,13 +54,13 @@ class Break:
     sure: bool = True
 
 
-def obstacles(run: Run, asked: Asked) -> list[Thing]:
+def obstacles(run: AskedRun, asked: Asked) -> list[Obstacle]:
     """Return what the seams of a run keep clear of."""
     found = [*_corners(run), *_steps(run, asked)]
     for face in run.faces:
         for sleeve in face.sleeves:
             half = -(-sleeve.diameter // 2)
-            found.append(Thing("clear_of_sleeve", sleeve.x - half, sleeve.x + half))
+            found.append(Obstacle("clear_of_sleeve", sleeve.x - half, sleeve.x + half))
         for opening in face.openings:
             line = line_of(face, asked)
             over = max(y for x, y in _along(line, opening.left, opening.right))
@@ -70,7 +70,7 @@ def obstacles(run: Run, asked: Asked) -> list[Thing]:
                 level = min(value(line, jamb, from_right=side) for side in (True, False))
                 sure = not freed.is_empty and freed.bounds[1] < level
                 if opening.bottom < over + 1:
-                    found.append(Thing("clear_of_opening", jamb, jamb, sure))
+                    found.append(Obstacle("clear_of_opening", jamb, jamb, sure))
     return found
 
 
@@ -80,15 +80,15 @@ def _along(points: Sequence[tuple[float, float]], left: float, right: float) -> 
     return [*ends, *((x, y) for x, y in profile if left < x < right)]
 
 
-def _corners(run: Run) -> list[Thing]:
+def _corners(run: AskedRun) -> list[Obstacle]:
     last = run.faces[-1]
     return [
-        Thing("clear_of_corner", face.right, face.right, sure=face is not last or run.closed)
+        Obstacle("clear_of_corner", face.right, face.right, sure=face is not last or run.closed)
         for face in run.faces if face.corner != "none"
     ]
 
 
-def _steps(run: Run, asked: Asked) -> list[Thing]:
+def _steps(run: AskedRun, asked: Asked) -> list[Obstacle]:
     """Return footing steps; steps of the membrane line, and changes at a joint of faces, may count as steps too."""
     found = []
     for face in run.faces:
@@ -97,15 +97,15 @@ def _steps(run: Run, asked: Asked) -> list[Thing]:
         ):
             for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
                 if x0 == x1 and y0 != y1:
-                    found.append(Thing("clear_of_step", x0, x0, sure and face.left < x0 < face.right))
+                    found.append(Obstacle("clear_of_step", x0, x0, sure and face.left < x0 < face.right))
     joints = list(zip(run.faces, [*run.faces[1:], run.faces[0]]))
     for face, after in joints if run.closed else joints[:-1]:
         stepped = face.footing[-1][1] != after.footing[0][1]
-        found.append(Thing("clear_of_step", face.right, face.right, stepped and face.corner == "none"))
+        found.append(Obstacle("clear_of_step", face.right, face.right, stepped and face.corner == "none"))
     return found
 
 
-def seam_breaks(laps: Iterable[Lap], near: Iterable[Thing], run: Run, asked: Asked) -> Iterator[Break]:
+def seam_breaks(laps: Iterable[Lap], near: Iterable[Obstacle], run: AskedRun, asked: Asked) -> Iterator[Violation]:
     """Yield every clearance that a seam breaks."""
     ordered = sorted(laps, key=lambda lap: lap.from_)
     starts = [lap.from_ for lap in ordered]
@@ -120,25 +120,25 @@ def seam_breaks(laps: Iterable[Lap], near: Iterable[Thing], run: Run, asked: Ask
                 gap = max(thing.left + by - lap.to, lap.from_ - thing.right - by, 0)
                 if gap < needed:
                     left, right = min(lap.from_, thing.left + by), max(lap.to, thing.right + by)
-                    yield Break(thing.rule, f"seam of {lap.left.tag} and {lap.right.tag}", left, right, needed, gap,
-                                thing.sure)
+                    yield Violation(thing.rule, f"seam of {lap.left.tag} and {lap.right.tag}", left, right, needed, gap,
+                                    thing.sure)
 
 
-def size_breaks(hung: Hung, drops: Sequence[WrittenDrop], asked: Asked) -> Iterator[Break]:
+def size_breaks(hung: HungLayer, drops: Sequence[WrittenDrop], asked: Asked) -> Iterator[Violation]:
     """Yield every drop too narrow and every piece too long."""
     places = {drop.tag: (drop.left, drop.right) for drop in drops}
     narrowest, longest = asked.rules["min_width"], asked.rules["max_piece"]
     for drop in drops:
         if drop.right - drop.left < narrowest:
-            yield Break("min_width", f"drop {drop.tag}", drop.left, drop.right, narrowest, drop.right - drop.left)
+            yield Violation("min_width", f"drop {drop.tag}", drop.left, drop.right, narrowest, drop.right - drop.left)
     for piece in hung.pieces:
         if piece.length > longest:
-            yield Break("max_piece", f"piece {piece.tag}", *places[piece.drop], longest, piece.length)
+            yield Violation("max_piece", f"piece {piece.tag}", *places[piece.drop], longest, piece.length)
 
 
 def stagger_breaks(
-    neighbours: Iterable[Lap], end_laps: Sequence[EndLap], run: Run, asked: Asked,
-) -> Iterator[Break]:
+    neighbours: Iterable[Lap], end_laps: Sequence[EndLap], run: AskedRun, asked: Asked,
+) -> Iterator[Violation]:
     """Yield end laps of neighbouring drops that lie too near one another in height."""
     least = asked.rules["end_lap_stagger"]
     of_drop: dict[str, list[EndLap]] = {}
@@ -152,11 +152,11 @@ def stagger_breaks(
             for other in of_drop.get(pair.right.tag, ()):
                 apart = abs(one.foot - other.foot)
                 if apart < least:
-                    yield Break("end_lap_stagger", f"end laps of {pair.left.tag} and {pair.right.tag}",
-                                pair.left.left, right, least, apart)
+                    yield Violation("end_lap_stagger", f"end laps of {pair.left.tag} and {pair.right.tag}",
+                                    pair.left.left, right, least, apart)
 
 
-def end_lap_breaks(end_laps: Iterable[EndLap], run: Run, asked: Asked) -> Iterator[Break]:
+def end_lap_breaks(end_laps: Iterable[EndLap], run: AskedRun, asked: Asked) -> Iterator[Violation]:
     """Yield end laps too near in height to a sleeve, or to a corner of an opening, on their drop or beside it."""
     ordered = sorted(end_laps, key=lambda lap: lap.drop.left)
     starts = [lap.drop.left for lap in ordered]
@@ -171,11 +171,11 @@ def end_lap_breaks(end_laps: Iterable[EndLap], run: Run, asked: Asked) -> Iterat
                 beside = max(left + by - lap.right, lap.left - right - by, 0)
                 near_drop = max(left + by - lap.drop.right, lap.drop.left - right - by, 0) < clear
                 if gap < clear and near_drop:
-                    yield Break(rule, f"end lap of {lap.upper} and {lap.lower}", lap.drop.left, lap.drop.right, clear,
-                                gap, sure and beside < clear)
+                    yield Violation(rule, f"end lap of {lap.upper} and {lap.lower}", lap.drop.left, lap.drop.right,
+                                    clear, gap, sure and beside < clear)
 
 
-def _corners_and_sleeves(run: Run, asked: Asked) -> Iterator[tuple[str, tuple[float, float, float, float], bool]]:
+def _corners_and_sleeves(run: AskedRun, asked: Asked) -> Iterator[tuple[str, tuple[float, float, float, float], bool]]:
     """Yield what end laps keep clear of: rule, box [ticks], and whether the rule surely means it."""
     for face in run.faces:
         for sleeve in face.sleeves:
@@ -195,10 +195,10 @@ def _corners_and_sleeves(run: Run, asked: Asked) -> Iterator[tuple[str, tuple[fl
                     yield "end_lap_clear_of_opening", (jamb, corner, jamb, corner), over <= bottom and top < under
 
 
-def check_exceptions(plan: Written, run: Run, broken: Sequence[Break], book: Book) -> None:
+def check_exceptions(plan: Written, run: AskedRun, broken: Sequence[Violation], book: Findings) -> None:
     """Hold what is broken on one run, all layers together, against its exceptions, both ways."""
     listed = [item for item in plan.exceptions if item.run == run.name and item.rule in NUMBERS]
-    by_rule: Mapping[str, list[Break]] = {rule: [b for b in broken if b.rule == rule] for rule in NUMBERS}
+    by_rule: Mapping[str, list[Violation]] = {rule: [b for b in broken if b.rule == rule] for rule in NUMBERS}
     of_rule: Mapping[str, list[WrittenException]] = {rule: [e for e in listed if e.rule == rule] for rule in NUMBERS}
     for item in broken:
         if item.sure and not any(_about(item, entry, run) for entry in of_rule[item.rule]):
@@ -216,7 +216,7 @@ def check_exceptions(plan: Written, run: Run, broken: Sequence[Break], book: Boo
             book.note(402, place, "a rule broken there", "none")
 
 
-def _about(item: Break, entry: WrittenException, run: Run) -> bool:
+def _about(item: Violation, entry: WrittenException, run: AskedRun) -> bool:
     """Tell whether an exception of the same rule speaks of a break: at a station on or between what it is about."""
     turns = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     return any(item.left - 1 <= entry.at + by <= item.right + 1 for by in turns)

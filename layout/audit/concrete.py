@@ -199,7 +199,7 @@ class Corner:
     edge: Vec | None
 
     def back(self, *, left: bool) -> float:
-        """Return how far before (left) or past the corner the footing's edges meet, along one of its walls."""
+        """Return how far from the corner the footing's edges meet, along the wall before or after it [ticks]."""
         assert self.edge is not None
         return self.at - self.before.station(self.edge) if left else self.after.station(self.edge) - self.at
 

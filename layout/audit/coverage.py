@@ -11,8 +11,8 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, Face, Run
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedFace, AskedRun
+from layout.audit.findings import Findings
 from layout.audit.walls import bounds_of, line_of, may, must, parts, shifted, toe
 from layout.audit.written import Written, WrittenPiece
 
@@ -22,7 +22,7 @@ FAR = 1e9
 """Further than any wall reaches [ticks]."""
 
 
-class Near:
+class ShapeIndex:
     """Shapes to look up by place.
 
     Parameters
@@ -49,7 +49,7 @@ class Near:
 
 
 @dataclass(frozen=True)
-class Hung:
+class HungLayer:
     """One layer's pieces of one run with their shapes in the run's frame.
 
     Parameters
@@ -64,18 +64,18 @@ class Hung:
         What the layer must cover, face by face.
     """
 
-    run: Run
+    run: AskedRun
     turn_down: int
     pieces: tuple[WrittenPiece, ...]
     shapes: Mapping[str, Polygon]
-    needed: tuple[tuple[Face, BaseGeometry], ...]
+    needed: tuple[tuple[AskedFace, BaseGeometry], ...]
 
-    def walls(self) -> Near:
+    def walls(self) -> ShapeIndex:
         """Return what must be covered, around a closed run, to look things up in."""
-        return Near(shifted([shape for _, shape in self.needed], self.run))
+        return ShapeIndex(shifted([shape for _, shape in self.needed], self.run))
 
 
-def check_runs(plan: Written, asked: Asked, book: Book) -> bool:
+def check_runs(plan: Written, asked: Asked, book: Findings) -> bool:
     """Hold the plan's runs and faces against the job's; return whether they are the same."""
     same = [run.name for run in plan.runs] == [run.name for run in asked.runs]
     if not same:
@@ -96,7 +96,7 @@ def check_runs(plan: Written, asked: Asked, book: Book) -> bool:
     return same
 
 
-def _face_words(face: tuple[str, float, float, str], book: Book) -> str:
+def _face_words(face: tuple[str, float, float, str], book: Findings) -> str:
     name, left, right, corner = face
     return f"{name} from {book.say_length(left)} to {book.say_length(right)}, corner {corner}"
 
@@ -105,7 +105,7 @@ def _closed(closed: bool) -> str:
     return "closed" if closed else "open"
 
 
-def check_toes(plan: Written, asked: Asked, book: Book) -> None:
+def check_toes(plan: Written, asked: Asked, book: Findings) -> None:
     """Hold each run's turn-down against its range, and its toe against the formula."""
     least, most = asked.turn_down
     for run, written in zip(asked.runs, plan.runs, strict=True):
@@ -117,7 +117,7 @@ def check_toes(plan: Written, asked: Asked, book: Book) -> None:
             book.note(205, f"run {run.name}", math.ceil(round(exact, 6)), written.toe)
 
 
-def check_outlines(plan: Written, book: Book) -> None:
+def check_outlines(plan: Written, book: Findings) -> None:
     """Note outlines that are no simple shapes, and drops that are not drawn where they hang."""
     for piece in plan.pieces:
         shape = Polygon(piece.ring, piece.holes)
@@ -125,7 +125,7 @@ def check_outlines(plan: Written, book: Book) -> None:
             book.note(206, f"piece {piece.tag}", "a simple outline", "none")
 
 
-def hang(plan: Written, asked: Asked) -> list[Hung]:
+def hang(plan: Written, asked: Asked) -> list[HungLayer]:
     """Return the field pieces of each run as shapes."""
     layer = asked.layer
     hung = []
@@ -137,14 +137,14 @@ def hang(plan: Written, asked: Asked) -> list[Hung]:
         shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in (*pieces, *patches)}
         turn_down = written.turn_down if layer == FIELD else 0
         needed = tuple(must(run, asked, turn_down))
-        hung.append(Hung(run, turn_down, tuple(pieces), shapes, needed))
+        hung.append(HungLayer(run, turn_down, tuple(pieces), shapes, needed))
     return hung
 
 
-def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
+def check_coverage(hung: HungLayer, asked: Asked, book: Findings) -> None:
     """Note every hole in a run's sheet, with its size and centre, and sheet that lies outside the wall."""
     run = hung.run
-    sheets = Near(shifted(hung.shapes.values(), run))
+    sheets = ShapeIndex(shifted(hung.shapes.values(), run))
     for face, needed in hung.needed:
         for hole in parts(needed.difference(sheets.all_near(needed))):
             left, bottom, right, top = hole.bounds
@@ -154,10 +154,10 @@ def check_coverage(hung: Hung, asked: Asked, book: Book) -> None:
     check_belonging(hung, asked, book)
 
 
-def check_belonging(hung: Hung, asked: Asked, book: Book) -> None:
+def check_belonging(hung: HungLayer, asked: Asked, book: Findings) -> None:
     """Note sheet above the membrane line, below the toe, past an open run's ends, in openings and in sleeves."""
     run = hung.run
-    room = Near(shifted([shape for _, shape in may(run, asked, hung.turn_down)], run))
+    room = ShapeIndex(shifted([shape for _, shape in may(run, asked, hung.turn_down)], run))
     for tag, sheet in hung.shapes.items():
         for spill in parts(sheet.difference(room.all_near(sheet))):
             left, bottom, right, top = spill.bounds
@@ -165,7 +165,7 @@ def check_belonging(hung: Hung, asked: Asked, book: Book) -> None:
                       f"sheet {book.say_length(right - left)} wide and {book.say_length(top - bottom)} high")
 
 
-def check_drops(plan: Written, hung: Hung, book: Book) -> None:
+def check_drops(plan: Written, hung: HungLayer, book: Findings) -> None:
     """Note pieces that reach past their drop."""
     drops = {drop.tag: drop for drop in plan.drops}
     for piece in hung.pieces:
@@ -176,7 +176,7 @@ def check_drops(plan: Written, hung: Hung, book: Book) -> None:
                       f"{book.say_length(left)} to {book.say_length(right)}")
 
 
-def board_may_be_left_out(run: Run, asked: Asked) -> bool:
+def board_may_be_left_out(run: AskedRun, asked: Asked) -> bool:
     """Tell whether a run may go without drainage board: where some stretch has no height for one."""
     for face in run.faces:
         for part in bounds_of(face, line_of(face, asked), 0):

@@ -9,13 +9,15 @@ from fractions import Fraction
 from typing import Any
 
 from layout.audit.asked import Asked
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.written import Written
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 USUAL_DROPS_A_DAY = "20"
 """What a crew hangs where the job does not say: the job model's default."""
 USUAL_DAYS_BARE = 30
+MOST_DAYS = 100_000
+"""Working days that a job takes at most; past them there is no date."""
 
 
 def cover_by(plan: Written, asked: Asked) -> dict[tuple[str, str], tuple[str, str]]:
@@ -34,6 +36,8 @@ def cover_by(plan: Written, asked: Asked) -> dict[tuple[str, str], tuple[str, st
     known: list[datetime.date] = []
 
     def date(at: Fraction) -> str:
+        if not 0 <= at <= MOST_DAYS:
+            return "no date"
         while len(known) <= math.floor(at):
             known.append(next(days))
         return (known[math.floor(at)] + bare).isoformat()
@@ -95,7 +99,7 @@ def _working_days(given: Mapping[str, Any]) -> Iterator[datetime.date]:
         day += datetime.timedelta(days=1)
 
 
-def check_dates(plan: Written, needed: Mapping[tuple[str, str], tuple[str, str]], book: Book) -> None:
+def check_dates(plan: Written, needed: Mapping[tuple[str, str], tuple[str, str]], book: Findings) -> None:
     """Hold the dates of plan.json against the job's."""
     found = {(date.run, date.face): date.cover_by for date in plan.dates}
     for run, face in sorted({*needed, *found}):

@@ -21,15 +21,19 @@ from layout.audit import symbols
 from layout.audit.asked import Asked
 from layout.audit.coverage import window
 from layout.audit.dxf import Dxf, number, read_dxf
-from layout.audit.findings import Book
-from layout.audit.tables import read_text
-from layout.audit.written import NotReadable, Written, WrittenPiece, WrittenRun
+from layout.audit.files import NotReadable, read_text
+from layout.audit.findings import Findings
+from layout.audit.written import Written, WrittenPiece, WrittenRun
 
 APP = "LAPWRIGHT"
 NEAR = 0.01
 """Points of the DXF are the same within this [ticks]."""
 PEN = 0.03
 """Shapes of an SVG are the same within this in its own units; it writes thousandths."""
+ROUNDED = 0.0006
+"""How far a size that is written in thousandths may be off, and a little."""
+USER = {"in": 96.0, "mm": 1.0}
+"""Units of an SVG in an inch, and in a millimetre."""
 _SVG = "{http://www.w3.org/2000/svg}"
 
 Ring = list[tuple[float, float]]
@@ -38,7 +42,7 @@ S = TypeVar("S", bound=BaseGeometry)
 
 # --- DXF ---------------------------------------------------------------------------------------
 
-def check_dxf(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def check_dxf(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Hold elevations.dxf against plan.json: unit, one closed outline a flat piece, a block with its tag on it."""
     try:
         dxf = read_dxf(folder / "elevations.dxf")
@@ -133,7 +137,7 @@ def _tagged(points: Sequence[tuple[float, float]], places: Sequence[tuple[float,
 
 # --- SVG ---------------------------------------------------------------------------------------
 
-def check_svgs(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def check_svgs(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Hold each face's SVG against plan.json: the pieces seen on it, their titles, and their shapes in place."""
     names = iter(elevation_names(plan))
     laps = symbols.laps_to_draw(plan)
@@ -154,7 +158,7 @@ def check_svgs(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
 
 
 def _check_svg_slits(shown: symbols.Shown, drawing: _Svg, moved: tuple[float, float], plan: Written,
-                     book: Book) -> None:
+                     book: Findings) -> None:
     """Hold the slits drawn on one face against those of the pieces seen on it."""
     lines: dict[str, list[symbols.Slit]] = {}
     tags = {re.sub(r"\s+", "_", piece.tag) for piece in plan.pieces}
@@ -199,7 +203,7 @@ def _cleaned(text: str) -> str:
 
 
 @dataclass(frozen=True)
-class Group:
+class DrawnPiece:
     """One piece as drawn: whether it has a title, its shape and the slits in it, in the SVG's units, y up."""
 
     titled: bool
@@ -212,7 +216,7 @@ class _Svg:
     """An SVG: its pieces by tag, how many of its units one tick is, and how many ticks plot as a millimetre."""
 
     root: ElementTree.Element
-    groups: Mapping[str, Group]
+    groups: Mapping[str, DrawnPiece]
     per: float
     one: float
 
@@ -229,16 +233,19 @@ def _read_svg(path: Path, asked: Asked) -> _Svg:
     scale = re.search(r"scale 1:(\d+)", (root.findtext(f"{_SVG}desc") or ""))
     box = root.attrib.get("viewBox", "").split()
     size = re.fullmatch(r"([0-9.]+)(in|mm)", root.attrib.get("width", ""))
-    if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name:
-        raise NotReadable(102, path.name, "an SVG with its width, viewBox and scale", "none of these")
-    per = float(box[2]) / float(size[1]) / int(scale[1]) / asked.unit.ticks
-    groups: dict[str, list[Group]] = {}
+    per = USER[asked.unit.name]
+    if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name or not (
+            abs(number(box[2]) - number(size[1]) * per) <= ROUNDED * (1 + per)):
+        raise NotReadable(102, path.name, "an SVG with its scale, its width and a viewBox of that width", "none")
+    per /= int(scale[1]) * asked.unit.ticks
+    groups: dict[str, list[DrawnPiece]] = {}
     for element in root.iter(f"{_SVG}g"):
         name = element.attrib.get("id", "")
         if name.startswith("piece-"):
             title = (element.findtext(f"{_SVG}title") or "").strip()
             slits = tuple(symbols.lines_of(element, "lw-slit"))
-            groups.setdefault(name.removeprefix("piece-"), []).append(Group(bool(title), _shape(element, path), slits))
+            drawn = DrawnPiece(bool(title), _shape(element, path), slits)
+            groups.setdefault(name.removeprefix("piece-"), []).append(drawn)
     one = int(scale[1]) / float(asked.unit.tick_mm)
     return _Svg(root, {tag: found[0] for tag, found in groups.items()}, per, one)
 
@@ -278,7 +285,7 @@ def _seen(plan: Written, run: WrittenRun, index: int) -> dict[str, list[Polygon]
 
 
 def _check_svg(
-    place: str, groups: Mapping[str, Group], seen: Mapping[str, list[Polygon]], per: float, book: Book,
+    place: str, groups: Mapping[str, DrawnPiece], seen: Mapping[str, list[Polygon]], per: float, book: Findings,
 ) -> tuple[float, float] | None:
     """Hold the pieces of an SVG against those seen; return how far the drawing is moved from the wall."""
     own = _own(groups, seen)
@@ -300,7 +307,7 @@ def _check_svg(
     return moved
 
 
-def _drawn(groups: Mapping[str, Group], seen: Container[str]) -> dict[str, list[BaseGeometry]]:
+def _drawn(groups: Mapping[str, DrawnPiece], seen: Container[str]) -> dict[str, list[BaseGeometry]]:
     """Return the shapes drawn of each piece that is seen, the largest first: several where both its ends are seen."""
     drawn: dict[str, list[BaseGeometry]] = {}
     for name, group in groups.items():
@@ -351,7 +358,7 @@ def _alike(shape: BaseGeometry, wanted: Sequence[tuple[float, float]], moved: tu
     return bool(shape.hausdorff_distance(outline) < PEN * 2)
 
 
-def check_roll_cards(folder: Path, plan: Written, asked: Asked, book: Book) -> None:
+def check_roll_cards(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
     """Hold rolls.svg against plan.json: every cut in its place on its roll, with a title."""
     try:
         drawing = _read_svg(folder / "rolls.svg", asked)

@@ -8,8 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from layout.audit.tables import read_text
-from layout.audit.written import NotReadable
+from layout.audit.files import NotReadable, as_text, read_bytes
 
 Pair = tuple[int, str]
 
@@ -88,14 +87,11 @@ def _take(entity: Entity, code: int, value: str) -> None:
 
 def _text(path: Path) -> str:
     """Return a DXF as text: UTF-8 since release AC1021, before that Western with other letters as codes."""
-    try:
-        head = path.read_bytes()[:4096]
-    except OSError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
-    release = re.search(rb"\$ACADVER\s+1\s+(AC\d{4})", head)
+    data = read_bytes(path)
+    release = re.search(rb"\$ACADVER\s+1\s+(AC\d{4})", data[:4096])
     if not release or release[1] >= b"AC1021":
-        return read_text(path)
-    text = path.read_bytes().decode("cp1252", errors="replace")
+        return as_text(data, path)
+    text = data.decode("cp1252", errors="replace")
     return re.sub(r"\\U\+([0-9A-Fa-f]{4})", lambda code: chr(int(code[1], 16)), text)
 
 

@@ -17,6 +17,7 @@ FINDINGS: dict[int, str] = {
     106: "a length is not on a whole tick",
     107: "a run or face is not the one of the job",
     108: "plan.json is not of the job's unit, format and version",
+    109: "a file has been changed since the packet was written",
     # 2xx: coverage
     201: "part of the wall has no sheet",
     202: "sheet lies where none belongs",
@@ -134,6 +135,8 @@ FINDINGS: dict[int, str] = {
     940: "the order list and plan.json differ",
     941: "the spreadsheet's takeoff, order or summary and plan.json differ",
     942: "the materials in packet.html and plan.json differ, or the crew's page tells money",
+    943: "the takeoff in the PDF and plan.json differ",
+    944: "the PDF says of the cost's bound something else than plan.json",
     # 10xx: folding
     1001: "a piece cannot be folded on to the concrete: a slit is missing, or too short",
     1002: "a slit opens sound sheet: nothing parts there",
@@ -161,7 +164,7 @@ FINDINGS: dict[int, str] = {
 """Number -> what is wrong. The hundreds are families; a number is never given a new meaning."""
 
 
-class Book:
+class Findings:
     """Where findings are noted, in the order they are met.
 
     Parameters

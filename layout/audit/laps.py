@@ -13,9 +13,9 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, Run
-from layout.audit.coverage import FAR, Hung, Near, window
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedRun
+from layout.audit.coverage import FAR, HungLayer, ShapeIndex, window
+from layout.audit.findings import Findings
 from layout.audit.walls import disc, parts, shifted
 from layout.audit.written import Written, WrittenDrop, WrittenSeam
 
@@ -53,7 +53,7 @@ def drops_of(plan: Written, run: str, layer: str) -> list[WrittenDrop]:
                   key=lambda drop: (drop.left, drop.right))
 
 
-def laps_of(drops: Sequence[WrittenDrop], run: Run) -> list[Lap]:
+def laps_of(drops: Sequence[WrittenDrop], run: AskedRun) -> list[Lap]:
     """Return the laps of neighbouring drops; in a closed run the last drop laps the first."""
     laps = [Lap(a, b, b.left, a.right) for a, b in zip(drops, drops[1:])]
     if run.closed and len(drops) > 1:
@@ -70,7 +70,7 @@ def _rising(tag: str) -> list[tuple[int, str]]:
     return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"([0-9]+)", tag)]
 
 
-def check_seams(plan: Written, hung: Hung, asked: Asked, book: Book) -> dict[Lap, WrittenSeam]:
+def check_seams(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> dict[Lap, WrittenSeam]:
     """Hold the listed seams against the laps the drops make; return the seam of each lap that has one."""
     run, layer, side_lap = hung.run, asked.layer, asked.rules["side_lap"]
     drops = drops_of(plan, run.name, layer)
@@ -102,11 +102,11 @@ def check_seams(plan: Written, hung: Hung, asked: Asked, book: Book) -> dict[Lap
     return found
 
 
-def _turns(run: Run) -> tuple[float, ...]:
+def _turns(run: AskedRun) -> tuple[float, ...]:
     return (0, run.length, -run.length) if run.closed else (0,)
 
 
-def check_side_laps(hung: Hung, laps: Iterable[Lap], book: Book) -> None:
+def check_side_laps(hung: HungLayer, laps: Iterable[Lap], book: Findings) -> None:
     """Note every part of a lap, inside what must be covered, where one of its two sheets is missing."""
     run = hung.run
     walls = hung.walls()
@@ -124,14 +124,14 @@ def check_side_laps(hung: Hung, laps: Iterable[Lap], book: Book) -> None:
                       "both sheets", f"one or none from {book.say_length(low)} to {book.say_length(high)}")
 
 
-def _sheets(hung: Hung, drop: WrittenDrop, by: float) -> BaseGeometry:
+def _sheets(hung: HungLayer, drop: WrittenDrop, by: float) -> BaseGeometry:
     sheets = [hung.shapes[tag] for tag in drop.pieces]
     return translate(unary_union(sheets), xoff=by)
 
 
 # --- end laps ----------------------------------------------------------------------------------
 
-def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
+def end_laps_of(hung: HungLayer, drop: WrittenDrop) -> list[EndLap]:
     """Return where pieces of one drop lie over one another, upper piece first."""
     found = []
     tags = [tag for tag in drop.pieces]
@@ -145,11 +145,11 @@ def end_laps_of(hung: Hung, drop: WrittenDrop) -> list[EndLap]:
     return found
 
 
-def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[EndLap]:
+def check_end_laps(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> list[EndLap]:
     """Note end laps that are too short anywhere, and pieces not listed top to bottom; return the end laps."""
     laps: list[EndLap] = []
     walls = hung.walls()
-    discs = Near(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
+    discs = ShapeIndex(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
     for drop in drops_of(plan, hung.run.name, asked.layer):
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
@@ -163,7 +163,7 @@ def check_end_laps(plan: Written, hung: Hung, asked: Asked, book: Book) -> list[
     return laps
 
 
-def _uncut(hung: Hung, tag: str, discs: Near) -> BaseGeometry:
+def _uncut(hung: HungLayer, tag: str, discs: ShapeIndex) -> BaseGeometry:
     """Return a piece's outline with what sleeves cut from its edges put back."""
     outline = Polygon(hung.shapes[tag].exterior)
     frame = box(*outline.bounds)
@@ -172,7 +172,8 @@ def _uncut(hung: Hung, tag: str, discs: Near) -> BaseGeometry:
 
 
 def _check_columns(
-    hung: Hung, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry, least: float, book: Book,
+    hung: HungLayer, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry, least: float,
+    book: Findings,
 ) -> None:
     """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap."""
     edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})

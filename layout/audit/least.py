@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.audit.asked import Asked, Face, Run
+from layout.audit.asked import Asked, AskedFace, AskedRun
 from layout.audit.walls import line_of, picked, stretches, toe, value
 
 Whole = NDArray[np.int64]
@@ -27,7 +27,7 @@ LEVELS, PARTS = 5, 8
 
 
 @dataclass(frozen=True)
-class Terms:
+class WorthTerms:
     """What drops are worth.
 
     Parameters
@@ -44,7 +44,7 @@ class Terms:
 
 
 @dataclass(frozen=True)
-class Hole:
+class OpeningCells:
     """An opening that splits drops: its cells, foot and head [ticks]."""
 
     left: int
@@ -56,16 +56,16 @@ class Hole:
 class Cells:
     """A run cut into cells of one tick: top and bottom of each, openings, and what seams keep clear of."""
 
-    def __init__(self, run: Run, asked: Asked, turn_down: float) -> None:
+    def __init__(self, run: AskedRun, asked: Asked, turn_down: float) -> None:
         self.run, self.asked = run, asked
         self.length = round(run.length)
         self.top = np.zeros(self.length, dtype=np.int64)
         self.bottom = np.zeros(self.length, dtype=np.int64)
-        self.holes: list[Hole] = []
+        self.holes: list[OpeningCells] = []
         for face in run.faces:
             self._face(face, turn_down)
 
-    def _face(self, face: Face, turn_down: float) -> None:
+    def _face(self, face: AskedFace, turn_down: float) -> None:
         left, right = round(face.left), round(face.right)
         below = math.ceil(round(toe(face, turn_down=turn_down, fillet=self.asked.rules["fillet"]), 6))
         line = line_of(face, self.asked)
@@ -96,7 +96,8 @@ class Cells:
         over = self.top[a:b] > high
         self.top[cells[(self.top[a:b] <= high) & (self.top[a:b] > low)]] = low
         edges = np.flatnonzero(np.diff(np.concatenate(([0], over.astype(np.int8), [0]))))
-        self.holes += [Hole(a + int(x), a + int(y), low, high) for x, y in zip(edges[::2], edges[1::2], strict=True)]
+        self.holes += [OpeningCells(a + int(x), a + int(y), low, high)
+                       for x, y in zip(edges[::2], edges[1::2], strict=True)]
 
     @cached_property
     def keeps(self) -> list[tuple[int, int, int]]:
@@ -157,7 +158,7 @@ def _extreme(points: Sequence[tuple[float, float]], left: int, right: int, *, hi
     return found
 
 
-class Row:
+class RowSearch:
     """The search for the least worth of any row of drops over a wall's cells.
 
     Parameters
@@ -168,7 +169,7 @@ class Row:
         What drops are worth.
     """
 
-    def __init__(self, cells: Cells, terms: Terms) -> None:
+    def __init__(self, cells: Cells, terms: WorthTerms) -> None:
         rules = cells.asked.rules
         self.cells, self.terms = cells, terms
         self.lap, self.width, self.length = rules["side_lap"], terms.width, cells.length

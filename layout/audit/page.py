@@ -14,10 +14,10 @@ from html import unescape
 from pathlib import Path
 
 from layout.audit.asked import Asked
-from layout.audit.findings import Book
+from layout.audit.files import NotReadable, read_text
+from layout.audit.findings import Findings
 from layout.audit.marks import LYING
-from layout.audit.tables import read_text
-from layout.audit.written import NotReadable, Written, WrittenPiece
+from layout.audit.written import Written, WrittenPiece
 
 PEN = 0.12
 """Points of a drawn shape are the same within this in its own units; it writes tenths."""
@@ -45,7 +45,7 @@ class Lapping:
 
 
 def check_page(path: Path, plan: Written, asked: Asked, digest: str, needed_dates: Mapping[tuple[str, str], str],
-               tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+               tucks: Mapping[str, Sequence[str]], book: Findings) -> None:
     """Hold packet.html against plan.json and the job.
 
     Parameters
@@ -97,7 +97,7 @@ def bare(text: str) -> str:
     return re.sub(r"\s+", "", text)
 
 
-def lappings(plan: Written, book: Book) -> dict[str, list[Lapping]]:
+def lappings(plan: Written, book: Findings) -> dict[str, list[Lapping]]:
     """Return what the edges of each piece do: side laps by the seams, end laps by the outlines."""
     found: dict[str, list[Lapping]] = {piece.tag: [] for piece in plan.pieces}
     of_drop = {drop.tag: drop.pieces for drop in plan.drops}
@@ -131,7 +131,7 @@ def _end_lap(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) -
 
 # --- the whole page ----------------------------------------------------------------------------
 
-def _check_named(text: str, plan: Written, book: Book) -> None:
+def _check_named(text: str, plan: Written, book: Findings) -> None:
     """Note pieces that the page does not name."""
     shown = unescape(text)
     words = set(re.findall(r"[\w.-]+", shown))
@@ -140,7 +140,7 @@ def _check_named(text: str, plan: Written, book: Book) -> None:
             book.note(915, "packet.html", f"piece {piece.tag}", "none")
 
 
-def _check_digest(text: str, digest: str, book: Book) -> None:
+def _check_digest(text: str, digest: str, book: Findings) -> None:
     found = re.search(r'<script[^>]*id="packet-data"[^>]*>(.*?)</script>', text, re.DOTALL)
     try:
         said = json.loads(found[1]).get("plan") if found else None
@@ -150,7 +150,7 @@ def _check_digest(text: str, digest: str, book: Book) -> None:
         book.note(933, "packet.html, the data of the page", digest, str(said or "none"))
 
 
-def _check_sides(text: str, asked: Asked, book: Book) -> None:
+def _check_sides(text: str, asked: Asked, book: Findings) -> None:
     """Every word on the page that says which side is up says the job's, but for the marks of the other side."""
     up = "film" if asked.film_side_up else "liner"
     sentence = re.search(r"sheet lies\s+(film|liner)\s+side\s+up", text)
@@ -158,7 +158,7 @@ def _check_sides(text: str, asked: Asked, book: Book) -> None:
         book.note(921, "packet.html, how the sheet lies", f"{up} side up", sentence[1] if sentence else "not said")
 
 
-def _check_cover_by(text: str, needed: Mapping[tuple[str, str], str], book: Book) -> None:
+def _check_cover_by(text: str, needed: Mapping[tuple[str, str], str], book: Findings) -> None:
     """Each face's list says the day by which it must be covered."""
     lists: dict[str, str] = {}
     for body in re.findall(r'<article class="face-list"(.*?)<ol', text, re.DOTALL):
@@ -184,7 +184,7 @@ def _cards(text: str) -> dict[str, str]:
     return found
 
 
-def _check_marks(card: str, rows: Sequence[str], piece: WrittenPiece, asked: Asked, book: Book) -> None:
+def _check_marks(card: str, rows: Sequence[str], piece: WrittenPiece, asked: Asked, book: Findings) -> None:
     """The card has the marks of both sides under their names; the cut list on the page those of the side that is up."""
     needed = {"film": [bare(mark) for mark in piece.marks], "liner": [bare(mark) for mark in piece.marks_liner]}
     found = {side: [plain(item) for item in _ITEM.findall(body)] for side, body in _MARKS.findall(card)}
@@ -203,7 +203,7 @@ def _check_marks(card: str, rows: Sequence[str], piece: WrittenPiece, asked: Ask
 
 
 def _check_edges(
-    card: str, rows: Sequence[str], piece: WrittenPiece, laps: Sequence[Lapping], book: Book,
+    card: str, rows: Sequence[str], piece: WrittenPiece, laps: Sequence[Lapping], book: Findings,
 ) -> None:
     words = plain(card.split("<svg", 1)[0])
     place = f"packet.html, piece {piece.tag}"
@@ -221,13 +221,13 @@ def _check_edges(
             book.note(922, f"{place}, where it is hung", f"{lap.edge} {lap.verb} {lap.tag}", "another")
 
 
-def _check_tucks(card: str, rows: Sequence[str], piece: WrittenPiece, needed: Sequence[str], book: Book) -> None:
+def _check_tucks(card: str, rows: Sequence[str], piece: WrittenPiece, needed: Sequence[str], book: Findings) -> None:
     cut = [row for row in rows if 'data-tick="cut"' in row]
     for place, words in (("", plain(card)), (", where it is cut", plain("".join(cut)))):
         check_tuck_words(f"packet.html, piece {piece.tag}{place}", words, needed, book)
 
 
-def check_tuck_words(place: str, words: str, needed: Sequence[str], book: Book) -> None:
+def check_tuck_words(place: str, words: str, needed: Sequence[str], book: Findings) -> None:
     """Note words about tucking that are missing from a text, or stand there where nothing is tucked.
 
     Parameters
@@ -263,7 +263,7 @@ def tuck_words(plan: Written) -> dict[str, list[str]]:
 
 # --- the drawn shape ---------------------------------------------------------------------------
 
-def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None, asked: Asked, book: Book) -> None:
+def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None, asked: Asked, book: Findings) -> None:
     """The shape on the card is the piece with the side up that is up, its slits and the words along its edges."""
     shape = _SHAPE.search(card)
     place = f"packet.html, shape of {piece.tag}"
@@ -318,7 +318,7 @@ def _same_rings(needed: Sequence[Sequence[tuple[float, ...]]], found: Sequence[S
     return not rest
 
 
-def _check_edge_words(shape: str, laps: Sequence[Lapping], middle: float, place: str, up: str, book: Book) -> None:
+def _check_edge_words(shape: str, laps: Sequence[Lapping], middle: float, place: str, up: str, book: Findings) -> None:
     """The words along the left and the right edge of a shape are those of that edge, mirrored when the liner is up."""
     said: dict[str, set[str]] = {"left": set(), "right": set()}
     for x, words in _turned_words(shape):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -12,13 +11,13 @@ from pathlib import Path
 from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked
-from layout.audit.findings import Book
+from layout.audit.files import NotReadable
+from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
-from layout.audit.pdf import read_pdf
 from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
-from layout.audit.written import NotReadable, Written, WrittenCut, WrittenPiece, WrittenRoll
+from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import Unit, read_length
 
 FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note")
@@ -26,7 +25,9 @@ FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width",
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_cut_list(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.csv against the rolls and pieces of plan.json; ``tucks`` says by drop what to say of tucking."""
     try:
         rows = read_csv(folder / "cut-list.csv")
@@ -50,7 +51,7 @@ def check_cut_list(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str
     _check_formulas(folder, "cut-list.csv", book)
 
 
-def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Book) -> bool:
+def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Findings) -> bool:
     """Note pieces the cut list lacks or has too many of, and rows out of cutting order; tell whether none."""
     listed = [row["piece"] for row in rows]
     if listed == list(tags):
@@ -67,7 +68,7 @@ def _check_tags(rows: Sequence[Mapping[str, str]], tags: Sequence[str], book: Bo
 
 def _check_row(
     row: Mapping[str, str], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     words = {"cut": str(number), "roll": roll.tag, "kind": piece.kind, "run": piece.run, "face": piece.face,
              "install": str(piece.install) if piece.install else "", "marks": "; ".join(piece.marks)}
@@ -93,7 +94,7 @@ def _ticks(text: str, unit: Unit) -> float | None:
         return None
 
 
-def _check_formulas(folder: Path, name: str, book: Book) -> None:
+def _check_formulas(folder: Path, name: str, book: Findings) -> None:
     """Note cells that a spreadsheet would take for a formula."""
     for number, row in enumerate(read_raw_csv(folder / name)[1:], start=1):
         for cell in row:
@@ -108,7 +109,7 @@ def _is_number(cell: str) -> bool:
         return False
 
 
-def check_heading(plan: Written, asked: Asked, digest: str, book: Book) -> None:
+def check_heading(plan: Written, asked: Asked, digest: str, book: Findings) -> None:
     """Note a plan that has the other side of the sheet up than the job, or another digest than its pieces."""
     if plan.film_side_up != asked.film_side_up:
         book.note(921, "plan.json", f"{'film' if asked.film_side_up else 'liner'} side up", "the other")
@@ -126,7 +127,7 @@ def digest_of(plan: Written, asked: Asked) -> str:
 
 # --- marks -------------------------------------------------------------------------------------
 
-def check_marks(plan: Written, asked: Asked, book: Book) -> None:
+def check_marks(plan: Written, asked: Asked, book: Findings) -> None:
     """Rebuild every piece from its marks, film side up and liner side up."""
     for piece in plan.pieces:
         for mirrored, marks in ((False, piece.marks), (True, piece.marks_liner)):
@@ -154,7 +155,9 @@ def _in_frame(
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def check_workbook(folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Book) -> None:
+def check_workbook(
+    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+) -> None:
     """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
     try:
         sheets = read_workbook(folder / "cut-list.xlsx")
@@ -222,7 +225,7 @@ def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
 
 def _check_sheet_row(
     row: Mapping[str, Cell], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
-    book: Book,
+    book: Findings,
 ) -> None:
     needed: dict[str, Cell] = {
         "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
@@ -236,38 +239,9 @@ def _check_sheet_row(
             book.note(906, f"cut-list.xlsx, roll {roll.tag}, piece {piece.tag}, {column}", repr(value), repr(found))
 
 
-# --- the printed packet ------------------------------------------------------------------------
-
-def check_pdf(folder: Path, plan: Written, digest: str, book: Book) -> None:
-    """Hold packet.pdf against plan.json: the plan's digest on every page, and every mark of every piece in its lists.
-
-    Marks are counted, not placed: each must stand in the text of the PDF as often as pieces have it. Lines are joined
-    before, as long marks are broken between two.
-    """
-    try:
-        pages = read_pdf(folder / "packet.pdf")
-    except NotReadable as error:
-        book.note(error.number, error.place, error.needed, error.found)
-        return
-    for number, texts in enumerate(pages, start=1):
-        if not any(digest in text for text in texts):
-            book.note(929, f"packet.pdf, page {number}", digest, "another digest or none")
-    if not pages:
-        book.note(929, "packet.pdf", "pages", "none")
-    if book.has(929):
-        return  # the marks of another plan are no news
-    shown = "".join(bare_text(text) for texts in pages for text in texts)
-    marked = Counter(mark for piece in plan.pieces for mark in piece.marks)
-    for mark, count in sorted(marked.items()):
-        found = shown.count(bare_text(mark))
-        if found < count:
-            tags = [piece.tag for piece in plan.pieces if mark in piece.marks]
-            book.note(920, f"packet.pdf, piece {', '.join(tags[:8])}", f"{count} times {mark}", f"{found} times")
-
-
 # --- the takeoff -------------------------------------------------------------------------------
 
-def check_takeoff(folder: Path, plan: Written, book: Book) -> None:
+def check_takeoff(folder: Path, plan: Written, book: Findings) -> None:
     """Hold takeoff.csv against plan.json's takeoff, line by line."""
     try:
         rows = read_csv(folder / "takeoff.csv")

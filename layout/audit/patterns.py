@@ -103,7 +103,7 @@ def most_worth(yields: Sequence[int], costs: Sequence[int], counts: Sequence[int
 
 
 def covered(region: Counts, boxes: Sequence[Counts]) -> bool:
-    """Tell whether boxes hold every whole point of a region, by splitting it at their edges."""
+    """Tell whether every choice of roll counts in a region lies in some box; it is split at the boxes' edges."""
     def inside(box: Counts) -> bool:
         return all(
             low >= least and (most is None or (high is not None and high <= most))

@@ -12,7 +12,7 @@ import zlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from layout.audit.written import NotReadable
+from layout.audit.files import NotReadable, read_bytes
 
 MOST_BYTES = 200_000_000
 """A PDF, or a page of one unpacked, larger than this is not read."""
@@ -38,12 +38,7 @@ def read_pdf(path: Path) -> list[list[str]]:
     NotReadable
         When the file is missing, or is not a PDF of the kind that the packet holds.
     """
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size}")
-        data = path.read_bytes()
-    except OSError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
+    data = read_bytes(path)
     try:
         return _pages(_Objects(data))
     except (ValueError, KeyError, IndexError, zlib.error, UnicodeDecodeError, RecursionError) as error:

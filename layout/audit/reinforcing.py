@@ -8,16 +8,16 @@ from itertools import pairwise
 
 from shapely.geometry import Polygon, box
 
-from layout.audit.asked import Asked, Face, Run
-from layout.audit.coverage import FIELD, Hung, Near, window
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedFace, AskedRun
+from layout.audit.coverage import FIELD, HungLayer, ShapeIndex, window
+from layout.audit.findings import Findings
 from layout.audit.walls import parts, shifted, toe
 from layout.audit.written import Written, WrittenPiece
 
 LYING = ("base strip", "top strip")
 
 
-def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
+def check_rectangles(plan: Written, asked: Asked, book: Findings) -> None:
     """Note pieces whose length or width is not that of their outline with the allowance."""
     step, allowance = asked.rules["cut_to"], asked.rules["cut_allowance"]
     for piece in plan.pieces:
@@ -34,7 +34,7 @@ def check_rectangles(plan: Written, asked: Asked, book: Book) -> None:
                       f"{book.say_length(piece.length)} by {book.say_length(piece.width)}")
 
 
-def check_faces(plan: Written, asked: Asked, book: Book) -> None:
+def check_faces(plan: Written, asked: Asked, book: Findings) -> None:
     """Note pieces that say they hang on a face where they do not."""
     runs = {run.name: run for run in asked.runs}
     drops = {drop.tag: (drop.left, drop.right) for drop in plan.drops}
@@ -52,7 +52,7 @@ def check_faces(plan: Written, asked: Asked, book: Book) -> None:
             book.note(609, f"piece {piece.tag}", "a face it lies on", piece.face)
 
 
-def check_reinforcing(plan: Written, asked: Asked, hung: Sequence[Hung], book: Book) -> None:
+def check_reinforcing(plan: Written, asked: Asked, hung: Sequence[HungLayer], book: Findings) -> None:
     """Note every place of every run that lacks its reinforcing piece."""
     of_kind: dict[tuple[str, str], list[WrittenPiece]] = {}
     for piece in plan.pieces:
@@ -65,13 +65,13 @@ def check_reinforcing(plan: Written, asked: Asked, hung: Sequence[Hung], book: B
         _check_collars(one, of_kind.get((one.run.name, "collar"), ()), asked, book)
 
 
-def corners_of(run: Run) -> list[tuple[Face, Face]]:
+def corners_of(run: AskedRun) -> list[tuple[AskedFace, AskedFace]]:
     """Return the faces on both sides of each corner of a run, left to right."""
     pairs = list(zip(run.faces, [*run.faces[1:], run.faces[0]]))
     return [(face, after) for face, after in (pairs if run.closed else pairs[:-1]) if face.corner != "none"]
 
 
-def _check_narrow_strips(plan: Written, run: Run, asked: Asked, book: Book) -> None:
+def _check_narrow_strips(plan: Written, run: AskedRun, asked: Asked, book: Findings) -> None:
     """Hold the base strips that are too narrow for their ledge against the exceptions, both ways."""
     width = asked.rules["base_strip"]
     short: dict[tuple[int, int], float] = {}
@@ -89,16 +89,16 @@ def _check_narrow_strips(plan: Written, run: Run, asked: Asked, book: Book) -> N
             book.note(402, f"{rule}, run {run.name}", "a strip too narrow for its place", "none")
 
 
-def _across(face: Face, asked: Asked) -> float:
+def _across(face: AskedFace, asked: Asked) -> float:
     """Return the developed width of the ledge, the fillet's saving taken off [ticks]."""
     return toe(face, turn_down=0, fillet=asked.rules["fillet"])
 
 
-def _check_corner_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
+def _check_corner_strips(hung: HungLayer, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings) -> None:
     width = asked.rules["corner_strip"]
     if not width:
         return
-    walls, sheets = hung.walls(), Near(shifted(_flat_shapes(pieces), hung.run))
+    walls, sheets = hung.walls(), ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
     for face, _ in corners_of(hung.run):
         stripe = window(face.right - width // 2, face.right - width // 2 + width)
         for bare in parts(walls.within(stripe).difference(sheets.all_near(stripe)))[:1]:
@@ -111,12 +111,12 @@ def _flat_shapes(pieces: Sequence[WrittenPiece]) -> list[Polygon]:
     return [Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat]
 
 
-def _check_base_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
+def _check_base_strips(hung: HungLayer, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings) -> None:
     """Strips on level stretches cover the joint up and down; sloping ones are long enough in sum."""
     width = asked.rules["base_strip"]
     if not width:
         return
-    sheets = Near(_flat_shapes(pieces))
+    sheets = ShapeIndex(_flat_shapes(pieces))
     run, up = hung.run, asked.rules["base_strip_up"]
     for face, wall in hung.needed:
         down = min(_across(face, asked) + up, width - up)
@@ -134,7 +134,7 @@ def _check_base_strips(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked,
     _check_strip_laps(run, pieces, asked, book)
 
 
-def _check_strip_laps(run: Run, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
+def _check_strip_laps(run: AskedRun, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings) -> None:
     """Note level strips at one height that lap too little, or butt where the joint goes on straight."""
     ends = {x for face in run.faces for x, _ in face.footing}
     ends |= {x for face in run.faces for opening in face.openings for x in (opening.left, opening.right)}
@@ -145,11 +145,11 @@ def _check_strip_laps(run: Run, pieces: Sequence[WrittenPiece], asked: Asked, bo
             book.note(603, book.at(run.name, start), asked.rules["end_lap"], end - start)
 
 
-def _check_collars(hung: Hung, pieces: Sequence[WrittenPiece], asked: Asked, book: Book) -> None:
+def _check_collars(hung: HungLayer, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings) -> None:
     reach = asked.rules["collar_reach"]
     if not reach:
         return
-    walls, sheets = hung.walls(), Near(shifted(_flat_shapes(pieces), hung.run))
+    walls, sheets = hung.walls(), ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
     for face in hung.run.faces:
         for sleeve in face.sleeves:
             half = sleeve.diameter / 2 + reach

@@ -9,8 +9,8 @@ from itertools import combinations
 
 from shapely.geometry import Polygon, box
 
-from layout.audit.asked import Asked, Stock
-from layout.audit.findings import Book
+from layout.audit.asked import Asked, AskedStock
+from layout.audit.findings import Findings
 from layout.audit.walls import SPECK
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import read_length
@@ -22,7 +22,7 @@ TURNABLE = {
 """Kinds of piece that may lie either way on a roll."""
 
 
-def check_rolls(plan: Written, asked: Asked, book: Book) -> None:
+def check_rolls(plan: Written, asked: Asked, book: Findings) -> None:
     """Note what cannot be cut, is cut twice or not at all, or comes from a roll that is not there."""
     pieces = {piece.tag: piece for piece in plan.pieces}
     _check_once(plan, book)
@@ -35,7 +35,7 @@ def check_rolls(plan: Written, asked: Asked, book: Book) -> None:
     _check_stock(plan.rolls, asked, book)
 
 
-def _check_once(plan: Written, book: Book) -> None:
+def _check_once(plan: Written, book: Findings) -> None:
     cuts = Counter(cut.piece for roll in plan.rolls for cut in roll.cuts)
     place = {cut.piece: roll.tag for roll in plan.rolls for cut in roll.cuts}
     for piece in plan.pieces:
@@ -53,7 +53,7 @@ def usable(roll: WrittenRoll, asked: Asked) -> int:
 
 
 def _check_cut(
-    roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, asked: Asked, book: Book,
+    roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, asked: Asked, book: Findings,
 ) -> None:
     place = f"roll {roll.tag}, piece {cut.piece}"
     if min(cut.at, cut.across) < 0 or cut.at + cut.length > roll.length or cut.across + cut.width > roll.width:
@@ -74,7 +74,7 @@ def _check_cut(
         book.note(712, place, piece.product, roll.product)
 
 
-def _check_apart(roll: WrittenRoll, book: Book) -> None:
+def _check_apart(roll: WrittenRoll, book: Findings) -> None:
     """Note overlaps, and blocks that cannot be ripped into lanes and these cross-cut.
 
     Cuts within what is cut away of another piece are looked at by ``_check_within``, and there beside each other.
@@ -91,7 +91,7 @@ def _check_apart(roll: WrittenRoll, book: Book) -> None:
             end = max(end, cut.at + cut.length) if len(block) > 1 else cut.at + cut.length
 
 
-def _check_block(roll: WrittenRoll, block: Sequence[WrittenCut], book: Book) -> None:
+def _check_block(roll: WrittenRoll, block: Sequence[WrittenCut], book: Findings) -> None:
     """Rips go where no piece lies on either side of them; between two rips pieces lie one after the other."""
     for a, b in combinations(block, 2):
         if _overlap(a, b):
@@ -115,7 +115,7 @@ def _overlap(a: WrittenCut, b: WrittenCut) -> bool:
             and a.at < b.at + b.length and b.at < a.at + a.length)
 
 
-def _check_within(roll: WrittenRoll, pieces: Mapping[str, WrittenPiece], film_side_up: bool, book: Book) -> None:
+def _check_within(roll: WrittenRoll, pieces: Mapping[str, WrittenPiece], film_side_up: bool, book: Findings) -> None:
     """Note cuts within a piece that are not in what is cut away of it, or over each other."""
     inside = [cut for cut in roll.cuts if cut.within]
     hosts = {cut.piece: cut for cut in roll.cuts if not cut.within}
@@ -146,7 +146,7 @@ def _cut_away(cut: WrittenCut, host: WrittenCut, piece: WrittenPiece, film_side_
     return bool(blank.covers(own)) and float(shape.intersection(own).area) <= SPECK
 
 
-def _check_leftover(roll: WrittenRoll, asked: Asked, book: Book) -> None:
+def _check_leftover(roll: WrittenRoll, asked: Asked, book: Findings) -> None:
     used = max((cut.at + cut.length for cut in roll.cuts), default=0)
     needed = (roll.length - used, roll.width, usable(roll, asked) - used >= asked.rules["keep_remnant"])
     found = (roll.left_length, roll.left_width, roll.keep)
@@ -154,11 +154,11 @@ def _check_leftover(roll: WrittenRoll, asked: Asked, book: Book) -> None:
         book.note(711, f"roll {roll.tag}", _left_words(needed, book), _left_words(found, book))
 
 
-def _left_words(left: tuple[int, int, bool], book: Book) -> str:
+def _left_words(left: tuple[int, int, bool], book: Findings) -> str:
     return f"{book.say_length(left[0])} by {book.say_length(left[1])}, {'kept' if left[2] else 'scrap'}"
 
 
-def _check_stock(rolls: Sequence[WrittenRoll], asked: Asked, book: Book) -> None:
+def _check_stock(rolls: Sequence[WrittenRoll], asked: Asked, book: Findings) -> None:
     used: Counter[tuple[str, str]] = Counter()
     opened: Counter[tuple[str, int, int]] = Counter()
     for roll in rolls:
@@ -184,7 +184,7 @@ def _price(price: Decimal | None) -> str:
     return "none" if price is None else str(price)
 
 
-def stock_of(roll: WrittenRoll, asked: Asked) -> Stock | None:
+def stock_of(roll: WrittenRoll, asked: Asked) -> AskedStock | None:
     """Return what a roll is in the job's stock, or None."""
     if roll.remnant:
         for stock in asked.remnants.get(roll.product, ()):

@@ -10,9 +10,9 @@ from fractions import Fraction
 
 from shapely.geometry import Polygon
 
-from layout.audit.asked import Asked, Stock
+from layout.audit.asked import Asked, AskedStock
 from layout.audit.coverage import FIELD
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.walls import must
 from layout.audit.rolls import TURNABLE
 from layout.audit.written import Summary, Written, WrittenPiece, WrittenRoll
@@ -25,7 +25,7 @@ LOOSE = {"to_cover": Decimal("0.001"), "laps": Decimal("0.002")}
 circles."""
 
 
-def check_sums(plan: Written, asked: Asked, book: Book) -> None:
+def check_sums(plan: Written, asked: Asked, book: Findings) -> None:
     """Hold the summary of each product against its rolls, pieces and walls."""
     field = next((piece.product for piece in plan.pieces if piece.kind == "drop" and piece.layer == FIELD), "membrane")
     _check_summary("summary", field, plan.summary, plan, asked, book)
@@ -34,7 +34,7 @@ def check_sums(plan: Written, asked: Asked, book: Book) -> None:
 
 
 def _check_summary(
-    place: str, product: str, summary: Summary, plan: Written, asked: Asked, book: Book,
+    place: str, product: str, summary: Summary, plan: Written, asked: Asked, book: Findings,
 ) -> None:
     rolls = [roll for roll in plan.rolls if roll.product == product]
     cut = {cut.piece for roll in rolls for cut in roll.cuts}
@@ -46,7 +46,7 @@ def _check_summary(
     _check_areas(place, summary, rolls, pieces, inside, plan, asked, book)
 
 
-def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], book: Book) -> None:
+def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], book: Findings) -> None:
     bought = dict(sorted(Counter(roll.stock for roll in rolls if not roll.remnant).items()))
     if dict(sorted(summary.rolls.items())) != bought:
         book.note(802, f"{place}.rolls", str(bought), str(dict(sorted(summary.rolls.items()))))
@@ -58,7 +58,7 @@ def _check_counts(place: str, summary: Summary, rolls: Sequence[WrittenRoll], bo
 
 
 def _check_money(
-    place: str, product: str, summary: Summary, rolls: Sequence[WrittenRoll], asked: Asked, book: Book,
+    place: str, product: str, summary: Summary, rolls: Sequence[WrittenRoll], asked: Asked, book: Findings,
 ) -> None:
     prices = [roll.price for roll in rolls if not roll.remnant]
     priced = [stock.price for stock in asked.stock.get(product, ())]
@@ -92,7 +92,7 @@ def _money(value: Decimal | None) -> str:
 # --- the bound ---------------------------------------------------------------------------------
 
 def _check_bounds(
-    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], asked: Asked, book: Book,
+    place: str, product: str, summary: Summary, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings,
 ) -> None:
     """Note a count of rolls below what the pieces' area takes, and a cost that a plain first-fit of them beats."""
     # the bound is over the large pieces: small ones may lie in what is cut away of others
@@ -118,7 +118,7 @@ def least_rolls(pieces: Sequence[WrittenPiece], product: str, asked: Asked) -> i
     return -(-needed // largest) if largest else 0
 
 
-def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock, roll_end: int) -> Decimal | None:
+def first_fit_cost(pieces: Sequence[WrittenPiece], stock: AskedStock, roll_end: int) -> Decimal | None:
     """Return what the pieces cost cut by first-fit decreasing from one stock alone, each over the whole width."""
     room: list[int] = []
     usable = stock.length - roll_end
@@ -138,7 +138,7 @@ def first_fit_cost(pieces: Sequence[WrittenPiece], stock: Stock, roll_end: int) 
 
 def _check_areas(
     place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], inside: set[str],
-    plan: Written, asked: Asked, book: Book,
+    plan: Written, asked: Asked, book: Findings,
 ) -> None:
     net = sum(Polygon(piece.ring, piece.holes).area for piece in pieces)
     rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)

@@ -17,9 +17,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, Run
+from layout.audit.asked import Asked, AskedRun
 from layout.audit.dxf import Dxf, Entity, number
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.walls import parts
 from layout.audit.water import ways
 from layout.audit.written import Written, WrittenDrop, WrittenPiece, WrittenRun, WrittenSeam
@@ -95,7 +95,7 @@ def _sheet(drop: WrittenDrop, pieces: Mapping[str, WrittenPiece], by: float) -> 
     return translate(unary_union([Polygon(pieces[tag].ring, pieces[tag].holes) for tag in drop.pieces]), xoff=by)
 
 
-def check_laps(shown: Shown, marks: Sequence[Mark], laps: Sequence[DrawnLap], book: Book) -> None:
+def check_laps(shown: Shown, marks: Sequence[Mark], laps: Sequence[DrawnLap], book: Findings) -> None:
     """Note arrows at laps that point the wrong way or at nothing, and tall laps without one."""
     own = [lap for lap in laps if (lap.seam.run, lap.seam.layer) == (shown.run.name, shown.layer)]
     met: set[int] = set()
@@ -118,7 +118,7 @@ def check_laps(shown: Shown, marks: Sequence[Mark], laps: Sequence[DrawnLap], bo
             book.note(924, f"{shown.place}, seam of {lap.seam.left} and {lap.seam.right}", "an arrow", "none")
 
 
-def check_water(shown: Shown, marks: Sequence[Mark], run: Run, book: Book) -> None:
+def check_water(shown: Shown, marks: Sequence[Mark], run: AskedRun, book: Findings) -> None:
     """Note arrows of water that point against it, low and high points that are none, and walls without either."""
     stretches = ways(run)
     open_ways = {"both", "up and over"}
@@ -163,7 +163,7 @@ def _says(text: str, ticks: float, unit: Unit) -> bool:
 # --- slits -------------------------------------------------------------------------------------
 
 def check_slits(number_of: int, place: str, needed: Sequence[Slit], found: Sequence[Slit], near: float,
-                book: Book) -> None:
+                book: Findings) -> None:
     """Note slits that are not drawn, and lines drawn as slits that are none.
 
     Parameters
@@ -238,7 +238,7 @@ class _Frame:
 
 
 def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]], plan: Written, asked: Asked,
-                      book: Book) -> None:
+                      book: Findings) -> None:
     """Hold the slits, symbols and dimensions of a DXF's model space against plan.json and the job.
 
     Parameters
@@ -292,7 +292,7 @@ def _above(frames: Sequence[_Frame], spot: Spot, deep: float) -> _Frame | None:
     return min(near, key=lambda frame: abs(frame.station(spot)[1] - frame.box[1]), default=None)
 
 
-def _check_dxf_slits(dxf: Dxf, frames: Sequence[_Frame], plan: Written, per: int, book: Book) -> None:
+def _check_dxf_slits(dxf: Dxf, frames: Sequence[_Frame], plan: Written, per: int, book: Findings) -> None:
     lines: list[tuple[Slit, str]] = []
     for entity in dxf.entities:
         if entity.kind == "LINE":
@@ -333,7 +333,7 @@ def _inserts(dxf: Dxf, per: int) -> tuple[float, list[Mark]]:
     return size or 24.0 * per, found
 
 
-def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: Unit, book: Book) -> None:
+def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: Unit, book: Findings) -> None:
     """Every dimension says what it measures; every seam and every face has one."""
     per = unit.ticks
     stations: list[tuple[Spot, float]] = []
@@ -375,7 +375,7 @@ def _spot(entity: Entity, code: int, per: int) -> Spot:
     return number(entity.first(code) or "0") * per, number(entity.first(code + 10) or "0") * per
 
 
-def _check_measure(entity: Entity, length: float, dxf: Dxf, unit: Unit, book: Book) -> None:
+def _check_measure(entity: Entity, length: float, dxf: Dxf, unit: Unit, book: Findings) -> None:
     """Hold a dimension's figure and the words of its picture against its points."""
     place = f"elevations.dxf, dimension {entity.first(5)}"
     measured = number(entity.first(42) or "0") * unit.ticks
@@ -403,7 +403,7 @@ def _is_length(text: str, unit: Unit) -> bool:
 # --- SVG ---------------------------------------------------------------------------------------
 
 def check_svg_symbols(shown: Shown, root: ElementTree.Element, moved: Spot, per: float, plan: Written,
-                      laps: Sequence[DrawnLap], run: Run, unit: Unit, book: Book) -> None:
+                      laps: Sequence[DrawnLap], run: AskedRun, unit: Unit, book: Findings) -> None:
     """Hold the symbols and dimensions of one face's SVG against plan.json and the job.
 
     Parameters

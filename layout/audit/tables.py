@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import lzma
 import re
 import struct
@@ -12,10 +13,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
 
-from layout.audit.written import NotReadable
+from layout.audit.files import MOST_BYTES, NotReadable, read_bytes, read_text
 
-MOST_BYTES = 200_000_000
-"""A file, or a part of a spreadsheet, larger than this is not read."""
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 Cell = str | float | None
@@ -49,30 +48,16 @@ def bare(cell: str) -> str:
     return cell[1:] if cell.startswith("'") else cell
 
 
-def read_text(path: Path) -> str:
-    """Return a file's text; raises NotReadable."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size}")
-        return path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise NotReadable(102, path.name, "UTF-8 text", type(error).__name__) from None
-
-
 def read_workbook(path: Path) -> dict[str, tuple[Grid, dict[tuple[int, int], str]]]:
     """Return each sheet of a spreadsheet: its cells, and the formulas among them; raises NotReadable."""
     try:
-        with zipfile.ZipFile(path) as book:
+        with zipfile.ZipFile(io.BytesIO(read_bytes(path))) as book:
             if sum(part.file_size for part in book.infolist()) > MOST_BYTES:
                 raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", "more")
             shared = _shared(book)
             return {name: _sheet(book, part, shared) for name, part in _sheets(book)}
-    except FileNotFoundError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
     except (
-        OSError, zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, RuntimeError, struct.error,
+        zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, RuntimeError, struct.error,
         ElementTree.ParseError, KeyError, ValueError, IndexError,
     ) as error:
         raise NotReadable(102, path.name, "a spreadsheet", type(error).__name__) from None

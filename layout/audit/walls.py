@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, Face, Opening, Points, Run, Sleeve
+from layout.audit.asked import Asked, AskedFace, AskedOpening, Points, AskedRun, AskedSleeve
 
 SPECK = 0.01
 """Area under which a difference of shapes is only rounding [square ticks]."""
@@ -36,7 +36,7 @@ class Bounds:
     low: tuple[float, float]
 
 
-def toe(face: Face, *, turn_down: float, fillet: float) -> float:
+def toe(face: AskedFace, *, turn_down: float, fillet: float) -> float:
     """Return the developed distance below the joint [ticks], exact."""
     return face.ledge + turn_down - ((2 - math.sqrt(2)) * fillet if face.ledge else 0)
 
@@ -52,7 +52,7 @@ def value(points: Points, x: float, *, from_right: bool) -> float:
     return points[0][1] if x < points[0][0] else points[-1][1]
 
 
-def line_of(face: Face, asked: Asked) -> Points:
+def line_of(face: AskedFace, asked: Asked) -> Points:
     """Return the membrane line of a face: the wall top, or grade and a height but never above the wall."""
     if asked.top == "wall" or face.grade is None:
         return face.top
@@ -81,7 +81,7 @@ def stretches(*profiles: Points) -> Iterator[tuple[float, float]]:
     yield from zip(stations, stations[1:])
 
 
-def bounds_of(face: Face, line: Points, drop_by: float) -> Iterator[Bounds]:
+def bounds_of(face: AskedFace, line: Points, drop_by: float) -> Iterator[Bounds]:
     """Yield the stretches of a face from the membrane line down to ``drop_by`` below the footing top."""
     for left, right in stretches(line, face.footing):
         yield Bounds(
@@ -107,21 +107,21 @@ def between(bounds: Bounds) -> Polygon:
     return Polygon([(x, y), (x1, h1), (x1, l1)])
 
 
-def seen(opening: Opening, back: float) -> Polygon:
+def seen(opening: AskedOpening, back: float) -> Polygon:
     """Return an opening as the sheet leaves it free: shrunk by the return on every side."""
     left, right = opening.left + back, opening.right - back
     bottom, top = opening.bottom + back, opening.top - back
     return box(left, bottom, right, top) if left < right and bottom < top else Polygon()
 
 
-def disc(sleeve: Sleeve) -> Polygon:
+def disc(sleeve: AskedSleeve) -> Polygon:
     """Return the polygon around a sleeve's circle, a tick wider: sheet is cut to it on whole ticks."""
     radius = (sleeve.diameter / 2 + 1) / math.cos(math.pi / CIRCLE)
     turns = [2 * math.pi * k / CIRCLE for k in range(CIRCLE)]
     return Polygon([(sleeve.x + radius * math.cos(turn), sleeve.y + radius * math.sin(turn)) for turn in turns])
 
 
-def must(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeometry]]:
+def must(run: AskedRun, asked: Asked, turn_down: float) -> list[tuple[AskedFace, BaseGeometry]]:
     """Return what the membrane must cover, face by face.
 
     Parameters
@@ -141,7 +141,7 @@ def must(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeome
     return shapes
 
 
-def may(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeometry]]:
+def may(run: AskedRun, asked: Asked, turn_down: float) -> list[tuple[AskedFace, BaseGeometry]]:
     """Return where the membrane may lie, face by face: what must be covered, ``SLACK`` wider.
 
     Where grade is under the footing top the footing is still wrapped, and an opening that reaches below the footing
@@ -162,14 +162,14 @@ def may(run: Run, asked: Asked, turn_down: float) -> list[tuple[Face, BaseGeomet
     return shapes
 
 
-def _meets_another(sleeve: Sleeve, face: Face) -> bool:
+def _meets_another(sleeve: AskedSleeve, face: AskedFace) -> bool:
     return any(
         math.hypot(other.x - sleeve.x, other.y - sleeve.y) <= (other.diameter + sleeve.diameter) / 2 + 2
         for other in face.sleeves if other is not sleeve
     )
 
 
-def _above(shape: Polygon, face: Face) -> BaseGeometry:
+def _above(shape: Polygon, face: AskedFace) -> BaseGeometry:
     """Return the part of an opening above the highest footing top along it."""
     left, bottom, right, top = shape.bounds
     levels = [value(face.footing, x, from_right=side) for x in (left, right) for side in (True, False)]
@@ -177,7 +177,7 @@ def _above(shape: Polygon, face: Face) -> BaseGeometry:
     return box(left, max(bottom, max(levels)), right, top) if max(levels) < top else Polygon()
 
 
-def shifted(shapes: Iterable[BaseGeometry], run: Run) -> list[BaseGeometry]:
+def shifted(shapes: Iterable[BaseGeometry], run: AskedRun) -> list[BaseGeometry]:
     """Return shapes of a closed run with their copies a length to the left and right; of an open run as they are."""
     listed = list(shapes)
     if not run.closed:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from layout.audit.asked import Run
-from layout.audit.findings import Book
+from layout.audit.asked import AskedRun
+from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.written import WrittenDrop, WrittenPiece, WrittenSeam
 
@@ -13,7 +13,7 @@ Part = tuple[float, float, str]
 """From, to, and where water goes there: right, left, or both where the job leaves it open."""
 
 
-def ways(run: Run) -> list[Part]:
+def ways(run: AskedRun) -> list[Part]:
     """Return which way water goes along each part of a run; the parts reach once around a closed run and further."""
     if run.drain:
         return _down_slopes(run)
@@ -23,7 +23,7 @@ def ways(run: Run) -> list[Part]:
     return [(-run.length if run.closed else 0, length, run.flow or "right")]
 
 
-def _to_lows(run: Run) -> list[Part]:
+def _to_lows(run: AskedRun) -> list[Part]:
     marks = sorted([(x, "low") for x in run.lows] + [(x, "high") for x in run.highs])
     if run.closed:
         marks = [(x + by, kind) for by in (-run.length, 0, run.length, 2 * run.length) for x, kind in marks]
@@ -40,7 +40,7 @@ def _to_lows(run: Run) -> list[Part]:
     return parts
 
 
-def _down_slopes(run: Run) -> list[Part]:
+def _down_slopes(run: AskedRun) -> list[Part]:
     points = list(run.drain)
     if run.closed:
         points = [(x + by, y) for by in (-run.length, 0, run.length, 2 * run.length) for x, y in points]
@@ -65,7 +65,7 @@ def _nearest(level: Part, sloped: Sequence[Part]) -> str:
 
 
 def allowed(parts: Sequence[Part], left: float, right: float) -> set[str]:
-    """Return which drop of a seam may be over: both where water turns within the seam."""
+    """Return which drops of a seam may lie over: the upstream one, or either where water parts or meets within it."""
     sides: set[str] = set()
     for x0, x1, way in parts:
         if x0 <= right and x1 >= left:
@@ -73,7 +73,7 @@ def allowed(parts: Sequence[Part], left: float, right: float) -> set[str]:
     return sides or {"left", "right"}
 
 
-def check_water(run: Run, seams: Mapping[Lap, WrittenSeam], book: Book) -> None:
+def check_water(run: AskedRun, seams: Mapping[Lap, WrittenSeam], book: Findings) -> None:
     """Note every seam whose drop over is downstream."""
     parts = ways(run)
     for lap, seam in seams.items():
@@ -85,7 +85,7 @@ def check_water(run: Run, seams: Mapping[Lap, WrittenSeam], book: Book) -> None:
     _check_summits(run, parts, seams, book)
 
 
-def _check_summits(run: Run, parts: Sequence[Part], seams: Mapping[Lap, WrittenSeam], book: Book) -> None:
+def _check_summits(run: AskedRun, parts: Sequence[Part], seams: Mapping[Lap, WrittenSeam], book: Findings) -> None:
     """Between two low points with no high point given, the drops rise to one place and fall from it."""
     for left, right, way in parts:
         if way != "up and over":
@@ -101,8 +101,8 @@ def _check_summits(run: Run, parts: Sequence[Part], seams: Mapping[Lap, WrittenS
 
 
 def check_order(
-    run: Run, drops: Sequence[WrittenDrop], pieces: Sequence[WrittenPiece], seams: Mapping[Lap, WrittenSeam],
-    book: Book,
+    run: AskedRun, drops: Sequence[WrittenDrop], pieces: Sequence[WrittenPiece], seams: Mapping[Lap, WrittenSeam],
+    book: Findings,
 ) -> None:
     """Note an order of hanging that does not count up, or that hangs a drop before what it lies over."""
     order = {drop.tag: drop.install for drop in drops}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -10,11 +9,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
-from layout.audit.findings import Book
+from layout.audit.files import NotReadable, read_json
+from layout.audit.findings import Findings
 from layout.units import Unit
-
-MOST_BYTES = 400_000_000
-"""A plan.json larger than this is not read."""
 
 Ring = tuple[tuple[int, int], ...]
 Row = Mapping[str, Any]
@@ -71,7 +68,7 @@ class WrittenSeam:
 
 
 @dataclass(frozen=True)
-class Laid:
+class WrittenLaid:
     """A part of a pattern on one surface: point (x, y) of it lies at ``origin + x * along + y * up`` [ticks]."""
 
     on: str
@@ -118,7 +115,7 @@ class WrittenPiece:
     marks: tuple[str, ...]
     marks_liner: tuple[str, ...]
     order: int = 0
-    parts: tuple[Laid, ...] = ()
+    parts: tuple[WrittenLaid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -204,14 +201,6 @@ class Written:
     dabs: tuple[WrittenDab, ...]
     costing: Row | None = None
     order: tuple[Row, ...] | None = None
-
-
-class NotReadable(Exception):
-    """A file is not what it should be; the finding says why."""
-
-    def __init__(self, number: int, place: str, needed: str, found: str) -> None:
-        super().__init__(place)
-        self.number, self.place, self.needed, self.found = number, place, needed, found
 
 
 class _Cells:
@@ -327,7 +316,7 @@ class _Cells:
             parts=self.rows(row, "parts", place, self.laid) if "parts" in row else (),
         )
 
-    def laid(self, row: Row, place: str) -> Laid:
+    def laid(self, row: Row, place: str) -> WrittenLaid:
         outline = self.get(row, "outline", place)
         if not isinstance(outline, list) or len(outline) < 3:
             raise NotReadable(103, f"{place}.outline", "an outline of three points or more", _brief(outline))
@@ -335,9 +324,9 @@ class _Cells:
         per = self.unit.ticks
         origin, along, up = (self.floats(self.get(row, key, place), 3, f"{place}.{key}")
                              for key in ("origin", "along", "up"))
-        return Laid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
-                    (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
-                    (up[0], up[1], up[2]))
+        return WrittenLaid(self.text(row, "on", place), tuple((x * per, y * per) for x, y in spots),
+                           (origin[0] * per, origin[1] * per, origin[2] * per), (along[0], along[1], along[2]),
+                           (up[0], up[1], up[2]))
 
     def floats(self, value: object, count: int, place: str) -> tuple[float, ...]:
         if not isinstance(value, list) or len(value) != count:
@@ -456,19 +445,7 @@ def read_written(folder: Path, unit: Unit) -> Written:
     )
 
 
-def read_json(path: Path) -> Any:
-    """Return what a JSON file holds; raises NotReadable."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{path.stat().st_size} bytes")
-        return json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise NotReadable(101, path.name, "a file", "nothing") from None
-    except (OSError, UnicodeDecodeError, ValueError, RecursionError) as error:
-        raise NotReadable(102, path.name, "JSON", type(error).__name__) from None
-
-
-def check_names(plan: Written, book: Book) -> None:
+def check_names(plan: Written, book: Findings) -> None:
     """Note tags used twice and names of things that are not there."""
     for kind, tags in (
         ("run", [run.name for run in plan.runs]), ("drop", [drop.tag for drop in plan.drops]),
@@ -489,8 +466,9 @@ def check_names(plan: Written, book: Book) -> None:
         known(runs, drop.run, f"drop {drop.tag}", "run")
         for tag in drop.pieces:
             known(pieces, tag, f"drop {drop.tag}", "piece")
-            if tag in pieces and pieces[tag].drop != drop.tag:
-                book.note(105, f"piece {tag}", f"drop {drop.tag}", f"drop {pieces[tag].drop or 'none'}")
+            own = (drop.tag, drop.run, drop.layer)
+            if tag in pieces and (there := (pieces[tag].drop, pieces[tag].run, pieces[tag].layer)) != own:
+                book.note(105, f"piece {tag}", " ".join(own), " ".join(there))
         if not drop.pieces:
             book.note(105, f"drop {drop.tag}", "pieces", "none")
     for seam in plan.seams:

@@ -3,13 +3,13 @@
 from layout.compare.picture import picture
 from layout.compare.planning import Figures, Row, compare, compare_rules, figures, figures_of_courses
 from layout.compare.table import (
-    COLUMNS, Column, cells, columns_for, comparison_csv, comparison_json, courses_in, difference,
+    COLUMNS, Figure, cells, columns_for, comparison_csv, comparison_json, courses_in, difference,
     headings, narrow_table, one_currency, ranked, remarks, verdict,
 )
 from layout.compare.wide import tables_across, wide_tables
 
 __all__ = [
-    "COLUMNS", "Column", "Figures", "Row", "cells", "columns_for", "compare", "compare_rules",
+    "COLUMNS", "Figure", "Figures", "Row", "cells", "columns_for", "compare", "compare_rules",
     "comparison_csv", "comparison_json", "courses_in", "difference", "figures", "figures_of_courses", "headings",
     "narrow_table", "one_currency", "picture", "ranked", "remarks", "tables_across", "verdict", "wide_tables",
 ]

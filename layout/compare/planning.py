@@ -17,8 +17,8 @@ from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
 from layout.packet.areas import areas
 from layout.packet.plan_json import field_cutting
-from layout.pipeline import make_plan, never, quiet
-from layout.products import Money
+from layout.joint import never, quiet
+from layout.pipeline import make_plan
 from layout.records import Cutting, Plan
 from layout.savings import changes
 from layout.scenarios import Scenario
@@ -121,7 +121,7 @@ def _figures(plan: Plan, cutting: Cutting, unit: Unit, *, seams: int, courses: i
     if own.name == unit.name:
         found = found.told()
     here, costing = counts(plan), plan.costing
-    money = plan.job.extras.get("money")
+    money = plan.job.extras.money
     return Figures(
         rolls=sum(not roll.remnant for roll in cutting.rolls), remnants=sum(roll.remnant for roll in cutting.rolls),
         cost=cutting.cost, bound=plan.cost_bound, proven=plan.optimal,
@@ -129,7 +129,7 @@ def _figures(plan: Plan, cutting: Cutting, unit: Unit, *, seams: int, courses: i
         seam_length=_rounded(seams * own.tick_mm / _long_mm(unit)),
         lap_area=_area(found.laps, own, unit), leftover_kept=_area(found.leftover_kept, own, unit),
         scrap=_area(found.scrap, own, unit), exceptions=len(plan.exceptions),
-        currency=money.currency if isinstance(money, Money) else "", courses=courses,
+        currency=money.currency if money else "", courses=courses,
         to_cover=_area(found.to_cover, own, unit), cut_away=_area(found.cut_away, own, unit),
         total=costing.total if costing else None,
         labour=costing.labour if costing and any(line.group == "labour" for line in plan.quantities) else None,

@@ -26,7 +26,7 @@ LEAST_NAME = 14
 
 
 @dataclass(frozen=True)
-class Column:
+class Figure:
     """One figure of the comparison: its name in files, and its heading on a screen; ``{long}`` and ``{area}`` units."""
 
     name: str
@@ -34,13 +34,13 @@ class Column:
 
 
 COLUMNS = (
-    Column("total", "whole takeoff"), Column("cost", "sheet"), Column("labour", "labour"), Column("days", "days"),
-    Column("rolls", "rolls"), Column("remnants", "remnants"), Column("bound", "sheet, least"),
-    Column("proven", "proven"), Column("drops", "drops"), Column("courses", "courses"),
-    Column("pieces_of_sheet", "pieces of sheet"), Column("pieces_of_reinforcing", "pieces of reinforcing"),
-    Column("seam_length", "seams, {long}"), Column("to_cover", "wall, {area}"), Column("lap_area", "laps, {area}"),
-    Column("cut_away", "cut away, {area}"), Column("leftover_kept", "kept, {area}"), Column("scrap", "scrap, {area}"),
-    Column("unpriced", "unpriced lines"), Column("exceptions", "exceptions"),
+    Figure("total", "whole takeoff"), Figure("cost", "sheet"), Figure("labour", "labour"), Figure("days", "days"),
+    Figure("rolls", "rolls"), Figure("remnants", "remnants"), Figure("bound", "sheet, least"),
+    Figure("proven", "proven"), Figure("drops", "drops"), Figure("courses", "courses"),
+    Figure("pieces_of_sheet", "pieces of sheet"), Figure("pieces_of_reinforcing", "pieces of reinforcing"),
+    Figure("seam_length", "seams, {long}"), Figure("to_cover", "wall, {area}"), Figure("lap_area", "laps, {area}"),
+    Figure("cut_away", "cut away, {area}"), Figure("leftover_kept", "kept, {area}"), Figure("scrap", "scrap, {area}"),
+    Figure("unpriced", "unpriced lines"), Figure("exceptions", "exceptions"),
 )
 
 
@@ -149,7 +149,7 @@ def verdict(rows: Sequence[Row], *, rules: bool = False) -> list[str]:
 
 
 def difference(row: Row, first: Row, name: str) -> int | Decimal | None:
-    """Return by how much a row's figure is more than the first one's; None where that says nothing."""
+    """Return a row's figure less that of the first row; None where either is missing or they cannot be compared."""
     if row.figures is None or first.figures is None or row is first:
         return None
     here, there = row.figures.value(name), first.figures.value(name)
@@ -160,7 +160,7 @@ def difference(row: Row, first: Row, name: str) -> int | Decimal | None:
     return here - there
 
 
-def columns_for(rows: Sequence[Row]) -> tuple[Column, ...]:
+def columns_for(rows: Sequence[Row]) -> tuple[Figure, ...]:
     """Return the columns worth showing: that of courses only where some way has courses."""
     return tuple(column for column in COLUMNS if column.name != "courses" or courses_in(rows))
 
@@ -176,7 +176,7 @@ def one_currency(rows: Sequence[Row]) -> str:
     return named.pop() if len(named) == 1 else ""
 
 
-def headings(unit: Unit, columns: Sequence[Column] = COLUMNS, *, currency: str = "") -> list[str]:
+def headings(unit: Unit, columns: Sequence[Figure] = COLUMNS, *, currency: str = "") -> list[str]:
     """Return the headings of the figures, with their units.
 
     Parameters
@@ -196,7 +196,7 @@ def headings(unit: Unit, columns: Sequence[Column] = COLUMNS, *, currency: str =
     ]
 
 
-def cells(row: Row, first: Row, columns: Sequence[Column] = COLUMNS, *, currency: str = "") -> list[str]:
+def cells(row: Row, first: Row, columns: Sequence[Figure] = COLUMNS, *, currency: str = "") -> list[str]:
     """Return a row's figures as text, each with its difference from the first row in brackets.
 
     Parameters

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from layout.courses.columns import Columns
-from layout.courses.things import Thing, keeps_at
+from layout.courses.things import CourseKeep, keeps_at
 from layout.records import Broken, Rules, Wall
 from layout.units import Unit, inches
 
@@ -16,7 +16,7 @@ Box = tuple[int, int, int, int]
 
 
 def too_near_seams(
-    wall: Wall, columns: Columns, things: Sequence[Thing], courses: Sequence[Sequence[Box]], *, unit: Unit,
+    wall: Wall, columns: Columns, things: Sequence[CourseKeep], courses: Sequence[Sequence[Box]], *, unit: Unit,
 ) -> list[Broken]:
     """Return an exception for each seam between courses that comes too near to something.
 
@@ -71,7 +71,7 @@ class _InOrder:
                 yield box
 
 
-def _near_seam(wall: Wall, thing: Thing, number: int, gap: int, unit: Unit) -> Broken:
+def _near_seam(wall: Wall, thing: CourseKeep, number: int, gap: int, unit: Unit) -> Broken:
     how = "crosses" if gap == 0 else f"comes within {inches(gap, unit)} of"
     return Broken(
         thing.rule, wall.run, max(thing.left, 0) % max(wall.length, 1), needed=thing.clear, found=gap,

@@ -16,7 +16,7 @@ Line = tuple[Fraction, Fraction]
 
 
 @dataclass(frozen=True)
-class Column:
+class WallColumn:
     """A part of the wall between two stations, straight below and above, with nothing in it but sleeves.
 
     Parameters
@@ -42,18 +42,18 @@ class Column:
         """Its highest elevation, rounded up [ticks]."""
         return math.ceil(max(self.top))
 
-    def within(self, left: int, right: int) -> Column:
+    def within(self, left: int, right: int) -> WallColumn:
         """Return the part of the column between two stations."""
         left, right = max(left, self.left), min(right, self.right)
         if (left, right) == (self.left, self.right):
             return self
-        return Column(left, right, self._part(self.bottom, left, right), self._part(self.top, left, right))
+        return WallColumn(left, right, self._part(self.bottom, left, right), self._part(self.top, left, right))
 
     def _part(self, line: Line, left: int, right: int) -> Line:
         rise = (line[1] - line[0]) / (self.right - self.left)
         return line[0] + rise * (left - self.left), line[0] + rise * (right - self.left)
 
-    def split(self, levels: Sequence[int]) -> Iterator[Column]:
+    def split(self, levels: Sequence[int]) -> Iterator[WallColumn]:
         """Yield the column cut at the ticks around every place where its top or its bottom crosses a level."""
         stations = {self.left, self.right}
         for start, end in (self.bottom, self.top):
@@ -81,7 +81,7 @@ class Columns:
         self.top = max(column.highest for column in self.all)
         self._lefts = [column.left for column in self.all]
 
-    def between(self, left: int, right: int) -> Iterator[Column]:
+    def between(self, left: int, right: int) -> Iterator[WallColumn]:
         """Yield the parts of columns between two stations; in a closed run these may lie past its ends."""
         for start, end in self._on_run(left, right):
             first = bisect_left(self._lefts, self._lefts[max(bisect_right(self._lefts, start) - 1, 0)])
@@ -100,7 +100,7 @@ class Columns:
         return any(column.lowest < bottom and column.highest > top for column in self.between(left, right))
 
 
-def _columns(wall: Wall) -> Iterator[Column]:
+def _columns(wall: Wall) -> Iterator[WallColumn]:
     """Yield the columns of a run."""
     bottoms, tops = _straights(wall.bottom), _straights(wall.top)
     stations = sorted({x for x0, _, x1, _ in (*bottoms, *tops) for x in (x0, x1)}
@@ -122,10 +122,10 @@ def _columns(wall: Wall) -> Iterator[Column]:
         yield from _some(left, right, floor, ceiling)
 
 
-def _some(left: int, right: int, bottom: Line, top: Line) -> Iterator[Column]:
+def _some(left: int, right: int, bottom: Line, top: Line) -> Iterator[WallColumn]:
     """Yield a column, unless nothing lies between its lines."""
     if bottom[0] < top[0] or bottom[1] < top[1]:
-        yield Column(left, right, bottom, top)
+        yield WallColumn(left, right, bottom, top)
 
 
 def _straights(profile: Profile) -> list[tuple[int, int, int, int]]:

@@ -14,8 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.courses.columns import Column, Columns
-from layout.courses.things import Thing, shortfalls
+from layout.courses.columns import WallColumn, Columns
+from layout.courses.things import CourseKeep, shortfalls
 
 Whole = NDArray[np.int64]
 Strip = tuple[int, int]
@@ -30,7 +30,7 @@ ALMOST = 1e-6
 
 
 def choose_levels(
-    columns: Columns, things: Sequence[Thing], *, width: int, lap: int, least: int, fewest: bool = False,
+    columns: Columns, things: Sequence[CourseKeep], *, width: int, lap: int, least: int, fewest: bool = False,
 ) -> tuple[Strip, ...]:
     """Return the courses of a run, the lowest first.
 
@@ -57,7 +57,7 @@ def choose_levels(
 
 
 def _tops(
-    columns: Columns, things: Sequence[Thing], *, width: int, lap: int, least: int, rise: int, fewest: bool,
+    columns: Columns, things: Sequence[CourseKeep], *, width: int, lap: int, least: int, rise: int, fewest: bool,
 ) -> list[int] | None:
     """Return the upper edge of each course, lowest first, each at least ``rise`` over the last; None when none do."""
     size = columns.top - columns.bottom
@@ -121,7 +121,7 @@ def _lengths(columns: Columns, lap: int) -> tuple[Whole, Whole]:
     return np.cumsum(ends)[:-1], np.cumsum(passes)[:-1]
 
 
-def _ticks(column: Column) -> tuple[Whole, Whole, int]:
+def _ticks(column: WallColumn) -> tuple[Whole, Whole, int]:
     """Return the lowest and highest elevation of a column at each of its ticks, and how long each of these is.
 
     A level column is one long tick.
@@ -139,7 +139,7 @@ def _ticks(column: Column) -> tuple[Whole, Whole, int]:
 
 
 def _widened(
-    columns: Columns, things: Sequence[Thing], tops: Sequence[int], *, width: int, lap: int, least: int,
+    columns: Columns, things: Sequence[CourseKeep], tops: Sequence[int], *, width: int, lap: int, least: int,
 ) -> list[Strip]:
     """Return the courses with their lower edges, those that would be ripped lapped more where no clearance suffers."""
 

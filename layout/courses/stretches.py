@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from layout.courses.columns import Column, Columns
+from layout.courses.columns import WallColumn, Columns
 from layout.courses.levels import Strip
 
 Stretch = tuple[int, int]
@@ -15,7 +15,7 @@ Stretch = tuple[int, int]
 
 
 @dataclass(frozen=True)
-class Spread:
+class CourseLayout:
     """Where the courses of a run go.
 
     Parameters
@@ -34,12 +34,12 @@ class Spread:
 class _Part:
     """A part of a column that the same courses cover all along: the numbers of the lowest and the highest."""
 
-    column: Column
+    column: WallColumn
     low: int
     high: int
 
 
-def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> Spread:
+def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> CourseLayout:
     """Return where each course goes.
 
     Parameters
@@ -70,7 +70,7 @@ def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: in
             within_reach[number].append(place)
     for number, place in _laps_needed(parts, columns, end_lap):
         needed[number] += _on_run(place, columns)
-    return Spread(
+    return CourseLayout(
         tuple(tuple(_joined(mine, _merged(reach), columns, least))
               for mine, reach in zip(needed, within_reach, strict=True)),
         sum((part.column.right - part.column.left) * (part.high - part.low) for part in parts),

@@ -17,7 +17,7 @@ Levels = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Thing:
+class CourseKeep:
     """Something that a seam between courses keeps clear of in height, where it passes it.
 
     Parameters
@@ -47,7 +47,7 @@ class Thing:
         return max(0, self.clear - self.gap(bottom=bottom, top=top))
 
 
-def things_of(wall: Wall, rules: Rules) -> tuple[Thing, ...]:
+def things_of(wall: Wall, rules: Rules) -> tuple[CourseKeep, ...]:
     """Return what the seams between the courses of a run keep clear of.
 
     Notes
@@ -60,23 +60,23 @@ def things_of(wall: Wall, rules: Rules) -> tuple[Thing, ...]:
     return tuple(thing for thing in found if thing.clear)
 
 
-def _sleeves(wall: Wall, rules: Rules) -> Iterator[Thing]:
+def _sleeves(wall: Wall, rules: Rules) -> Iterator[CourseKeep]:
     clear = rules.clear_of_sleeve
     for sleeve in wall.rounds:
         half = -(-sleeve.diameter // 2)
-        yield Thing("clear_of_sleeve", sleeve.tag, sleeve.x - half - clear, sleeve.x + half + clear,
-                    sleeve.y - half, sleeve.y + half, clear)
+        yield CourseKeep("clear_of_sleeve", sleeve.tag, sleeve.x - half - clear, sleeve.x + half + clear,
+                         sleeve.y - half, sleeve.y + half, clear)
 
 
-def _openings(wall: Wall, rules: Rules) -> Iterator[Thing]:
+def _openings(wall: Wall, rules: Rules) -> Iterator[CourseKeep]:
     clear = rules.clear_of_opening
     for hole in wall.holes:
         for level, part in ((hole.bottom, "sill"), (hole.top, "head")):
-            yield Thing("clear_of_opening", f"the {part} of {hole.tag}", hole.left - clear, hole.right + clear,
-                        level, level, clear)
+            yield CourseKeep("clear_of_opening", f"the {part} of {hole.tag}", hole.left - clear, hole.right + clear,
+                             level, level, clear)
     for tag, left, right in cut_openings(wall):
         sill = lowest(wall.top, left, right)
-        yield Thing("clear_of_opening", f"the sill of {tag}", left - clear, right + clear, sill, sill, clear)
+        yield CourseKeep("clear_of_opening", f"the sill of {tag}", left - clear, right + clear, sill, sill, clear)
 
 
 def cut_openings(wall: Wall) -> list[tuple[str, int, int]]:
@@ -89,15 +89,15 @@ def cut_openings(wall: Wall) -> list[tuple[str, int, int]]:
     return [(tag, min(stations), max(stations)) for tag, stations in jambs.items() if len(stations) > 1]
 
 
-def _joints(wall: Wall, rules: Rules) -> Iterator[Thing]:
+def _joints(wall: Wall, rules: Rules) -> Iterator[CourseKeep]:
     """Yield the joint along each straight part of the footing, with the ledge and the face below it."""
     straights = [(a, b) for a, b in pairwise(wall.footing) if a[0] < b[0]]
     for span in wall.faces:
         for (x0, y0), (x1, y1) in straights:
             left, right = max(x0, span.left), min(x1, span.right)
             if left < right:
-                yield Thing("clear_of_corner", f"the wall/footing joint of {span.name}", left, right,
-                            min(y0, y1) - span.toe, max(y0, y1), rules.clear_of_corner)
+                yield CourseKeep("clear_of_corner", f"the wall/footing joint of {span.name}", left, right,
+                                 min(y0, y1) - span.toe, max(y0, y1), rules.clear_of_corner)
 
 
 def keeps_at(wall: Wall, *, bottom: int, top: int) -> list[Keep]:
@@ -113,7 +113,7 @@ def keeps_at(wall: Wall, *, bottom: int, top: int) -> list[Keep]:
     return found
 
 
-def shortfalls(columns: Columns, things: Sequence[Thing], *, lap: int) -> Levels:
+def shortfalls(columns: Columns, things: Sequence[CourseKeep], *, lap: int) -> Levels:
     """Return, for a seam at each level, by how much its lap lies too near to things, summed [ticks].
 
     Parameters

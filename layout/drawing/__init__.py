@@ -12,14 +12,14 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layout.drawing.options import Asked
+from layout.drawing.options import DrawingOptions
 from layout.names import drawing_stems
 from layout.records import Job, Plan, Wall
 
 if TYPE_CHECKING:
     from layout.drawing.elevations import Elevation, Faces
     from layout.drawing.model.entities import CadSet
-    from layout.drawing.packet_pages import Words
+    from layout.drawing.packet_pages import PageWords
 
 
 def svg_elevations(plan: Plan) -> dict[str, str]:
@@ -86,7 +86,7 @@ def fold_svgs(plan: Plan) -> dict[str, str]:
     return {tag: svg_text(picture) for tag, picture in fold_pictures(plan).items()}
 
 
-def write_dxf(plan: Plan, path: Path, asked: Asked = Asked(), *, carried: str = "") -> None:
+def write_dxf(plan: Plan, path: Path, asked: DrawingOptions = DrawingOptions(), *, carried: str = "") -> None:
     """Write the drawings of a plan as one DXF file: runs and faces at full size, and sheets to plot.
 
     Parameters
@@ -112,7 +112,7 @@ def write_dxf(plan: Plan, path: Path, asked: Asked = Asked(), *, carried: str = 
     _writer(asked)(cad_set(plan, paper=asked.paper, scale=asked.scale), path, carried=carried)
 
 
-def write_folded_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
+def write_folded_dxf(plan: Plan, path: Path, asked: DrawingOptions = DrawingOptions()) -> None:
     """Write every ply of the membrane as 3D faces where it lies on the concrete, a block for each run.
 
     Parameters
@@ -132,7 +132,7 @@ def write_folded_dxf(plan: Plan, path: Path, asked: Asked = Asked()) -> None:
     write_folded(folded_bodies(plan), path, unit=plan.job.unit, layers=layers)
 
 
-def _writer(asked: Asked) -> Callable[..., None]:
+def _writer(asked: DrawingOptions) -> Callable[..., None]:
     """Return what writes a set of drawings as a DXF the way it is asked for."""
     from layout.drawing.dxf import write_dxf as write
     from layout.drawing.model.layers import read_layers
@@ -141,7 +141,7 @@ def _writer(asked: Asked) -> Callable[..., None]:
     return partial(write, layers=layers, version=asked.dxf, flat=asked.flat)
 
 
-def check_asked(asked: Asked) -> None:
+def check_asked(asked: DrawingOptions) -> None:
     """Refuse a mapping of layers, a paper or a release that cannot be used, before anything is planned.
 
     Parameters
@@ -166,7 +166,7 @@ def check_asked(asked: Asked) -> None:
         read_layers(asked.layers)
 
 
-def write_pdf(plan: Plan, path: Path, words: Words | None = None, asked: Asked = Asked()) -> None:
+def write_pdf(plan: Plan, path: Path, words: PageWords | None = None, asked: DrawingOptions = DrawingOptions()) -> None:
     """Write the packet of a plan as one PDF.
 
     Parameters
@@ -183,15 +183,15 @@ def write_pdf(plan: Plan, path: Path, words: Words | None = None, asked: Asked =
     _pdf(plan, path, words, None, asked)
 
 
-def _pdf(plan: Plan, path: Path, words: Words | None, faces: Faces | None, asked: Asked) -> None:
-    from layout.drawing.packet_pages import Words, packet_pages
+def _pdf(plan: Plan, path: Path, words: PageWords | None, faces: Faces | None, asked: DrawingOptions) -> None:
+    from layout.drawing.packet_pages import PageWords, packet_pages
     from layout.drawing.pdf import write_pdf as write
 
-    pages = packet_pages(plan, words or Words(), faces, paper=asked.paper, scale=asked.scale)
+    pages = packet_pages(plan, words or PageWords(), faces, paper=asked.paper, scale=asked.scale)
     write(pages, path, title=plan.job.info.name)
 
 
-def files(plan: Plan, words: Words | None = None, asked: Asked = Asked(), *,
+def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = DrawingOptions(), *,
           carried: str = "") -> dict[str, str | Callable[[Path], None]]:
     """Return every drawing of the packet by its place in it: its text, or what writes it to a path.
 
@@ -223,7 +223,7 @@ def files(plan: Plan, words: Words | None = None, asked: Asked = Asked(), *,
     return drawings
 
 
-def _single(cad: CadSet, asked: Asked) -> dict[str, CadSet]:
+def _single(cad: CadSet, asked: DrawingOptions) -> dict[str, CadSet]:
     """Return what is asked for in files of its own: each face to insert, each sheet for programs without sheets."""
     from layout.drawing.cad_sheets import face_sets
     from layout.drawing.flat_sheets import sheet_set

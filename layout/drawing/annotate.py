@@ -14,7 +14,7 @@ from layout.drawing.flags import flag_exceptions
 from layout.drawing.revisions import mark_revisions
 from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
-from layout.drawing.wallview import Seen, Shape
+from layout.drawing.wallview import VisiblePiece, Shape
 from layout.records import FaceSpan, Opening, Sleeve
 from layout.shapes import highest, lowest, polygons, rectangle, value
 from layout.units import inches, tape
@@ -113,7 +113,7 @@ def _lines(notes: FaceNotes, centre: Vec, lines: Sequence[str], *, turned: bool 
         notes.entities.append(Text("text", at, line, SMALL, "centre", "middle", turned))
 
 
-def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
+def _drop_labels(notes: FaceNotes, seen: VisiblePiece) -> None:
     """Write a drop's tag, its install number in a circle and its cut length, one below the other if they fit so."""
     one, piece = notes.one, seen.piece
     room = _clear(notes, seen)
@@ -143,7 +143,7 @@ def _drop_labels(notes: FaceNotes, seen: Seen) -> None:
                        True))
 
 
-def _apart(notes: FaceNotes, seen: Seen, room: tuple[Holds, Box], number: str, length: str) -> None:
+def _apart(notes: FaceNotes, seen: VisiblePiece, room: tuple[Holds, Box], number: str, length: str) -> None:
     """Write tag, number and length of a drop each where it fits: the tag first; what fits nowhere stands below."""
     one, tag = notes.one, seen.piece.tag
     prefer = (room[1].centre[0], room[1].top)
@@ -209,12 +209,12 @@ def _order(number: str, at: Vec) -> Insert:
     return Insert("tag", "ORDER" if len(number) < 3 else "ORDER-WIDE", at, (("ORDER", number),))
 
 
-def _carries_order(notes: FaceNotes, seen: Seen) -> bool:
+def _carries_order(notes: FaceNotes, seen: VisiblePiece) -> bool:
     """Tell whether this piece is the one of its drop that bears the install number."""
     return notes.numbered.get(seen.piece.drop) == seen.piece.tag
 
 
-def _going_on(notes: FaceNotes, seen: Seen) -> None:
+def _going_on(notes: FaceNotes, seen: VisiblePiece) -> None:
     """Mark a drop that goes on around the corner at each end of the face it crosses."""
     view, one = notes.view, notes.one
     left, bottom, right, top = seen.whole.bounds
@@ -230,7 +230,7 @@ def _going_on(notes: FaceNotes, seen: Seen) -> None:
             notes.placed[seen.piece.tag, seen.shift].append(Insert("tag", name, at))
 
 
-def _other_tag(notes: FaceNotes, seen: Seen) -> None:
+def _other_tag(notes: FaceNotes, seen: VisiblePiece) -> None:
     """Write the tag of a collar inside it; that of anything else goes to the row below, at the end of a leader."""
     one, tag = notes.one, seen.piece.tag
     wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
@@ -258,7 +258,7 @@ def _other_tag(notes: FaceNotes, seen: Seen) -> None:
     notes.below.append(Note(foot, face_origin(notes, foot[0]), tag, tag=tag, values=values))
 
 
-def _is_larger(notes: FaceNotes, seen: Seen) -> bool:
+def _is_larger(notes: FaceNotes, seen: VisiblePiece) -> bool:
     """Tell whether this is the part of a piece that bears its tag: the largest on any face, the first of equals."""
     view = notes.view
     if not seen.goes_on:
@@ -276,7 +276,7 @@ def _is_larger(notes: FaceNotes, seen: Seen) -> bool:
     return view.left == -best[1] + best[2] and seen.shift == best[2]
 
 
-def _clear(notes: FaceNotes, seen: Seen) -> tuple[Holds, Box]:
+def _clear(notes: FaceNotes, seen: VisiblePiece) -> tuple[Holds, Box]:
     """Return what may hold the labels of a drop: its own part less its laps."""
     shape = seen.part
     for lap in notes.laps_of[seen.piece.tag]:
@@ -308,7 +308,7 @@ def _preferred(notes: FaceNotes, box: Box, high: float) -> float:
     return line
 
 
-def _foot(seen: Seen) -> Vec:
+def _foot(seen: VisiblePiece) -> Vec:
     """Return a point inside the lower end of what is seen of a piece."""
     part = max(polygons(seen.part), key=lambda each: each.area)
     left, bottom, right, top = part.bounds

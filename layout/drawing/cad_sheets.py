@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import GAP, Item, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import GAP, SheetItem, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
 from layout.drawing.details import Detail, fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
 from layout.drawing.key_plan import key_plan
 from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
-    PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, Part, View, moved, on_wall,
+    PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, SubDrawing, View, moved, on_wall,
 )
 from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys_apart, legend_item, sheet_list
 from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
@@ -87,7 +87,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     tables = [[*_details(made, area), *table] for table in drop_schedules(plan, area)]
     ways = [(size_, sheets, table) for table in tables
             for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
-    best: tuple[int, int, list[Drawing], list[Item]] | None = None
+    best: tuple[int, int, list[Drawing], list[SheetItem]] | None = None
     rows: dict[int, tuple[int, list[Drawing]]] = {}
     for each, sheets, table in sorted(ways, key=lambda way: (way[1], way[0])):
         if best and best[0] <= sheets:
@@ -108,14 +108,14 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
 
-def _details(made: Sequence[Detail], area: Box) -> list[Item]:
+def _details(made: Sequence[Detail], area: Box) -> list[SheetItem]:
     """Return an item of each detail, numbered from 1 on."""
     return [replace(item, number=number) for number, detail in enumerate(made, start=1)
             for item in drawing_items("detail", [detail.drawing], area)[:1]]
 
 
 def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
-            others: Sequence[Item]) -> list[Model]:
+            others: Sequence[SheetItem]) -> list[Model]:
     """Return what lies in model space, one under the other: runs developed whole, elevations, plans and details."""
     drawn = {(drop.run, drop.layer) for drop in plan.drops}
     drawings = [strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False, faces=faces) for wall in plan.walls
@@ -133,8 +133,8 @@ def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
     return models
 
 
-def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[Item], elevations: Sequence[Item],
-           after: Sequence[Item], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
+def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[SheetItem], elevations: Sequence[SheetItem],
+           after: Sequence[SheetItem], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
     """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
     lists, puts = _put(before, elevations, after, area)
     lines = len(lists)
@@ -163,7 +163,7 @@ def face_sets(cad: CadSet) -> dict[str, CadSet]:
     for model in cad.models:
         drawing = model.drawing
         for part in drawing.entities:
-            if isinstance(part, Part):
+            if isinstance(part, SubDrawing):
                 frame = bounds(part.entities, drawing.on_wall(1.0))
                 face = Drawing(part.name, part.name, cad.unit, drawing.scale, frame, part.entities)
                 made[part.name] = CadSet(cad.unit, drawing.scale, (Model(face, (-part.base[0], -part.base[1])),), ())
@@ -248,7 +248,7 @@ def _beside(plan: Plan, elevations: Sequence[Drawing], where: Mapping[int, tuple
 
 def _ends(drawing: Drawing) -> tuple[dict[str, str], dict[str, str]]:
     """Return what is known of the first and of the last face of an elevation."""
-    parts = [dict(entity.values) for entity in drawing.entities if isinstance(entity, Part)]
+    parts = [dict(entity.values) for entity in drawing.entities if isinstance(entity, SubDrawing)]
     return parts[0], parts[-1]
 
 
@@ -257,7 +257,7 @@ def _list_wide(area: Box) -> float:
     return min(110.0, area.width - 4.0)
 
 
-def _put(before: Sequence[Item], elevations: Sequence[Item], after: Sequence[Item],
+def _put(before: Sequence[SheetItem], elevations: Sequence[SheetItem], after: Sequence[SheetItem],
          area: Box) -> tuple[range, list[Put]]:
     """Return the sheets, and where on them everything lies, the list of these sheets included."""
     lines = 1

@@ -9,7 +9,7 @@ from layout.drawing.details import Call
 from layout.drawing.labels import Places
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import CALL
-from layout.drawing.model.entities import Box, Entity, Insert, Line, Part, Vec, View
+from layout.drawing.model.entities import Box, Entity, Insert, Line, SubDrawing, Vec, View
 from layout.records import Plan
 
 ROUND = CALL + 0.2
@@ -60,7 +60,7 @@ def _seen(plan: Plan, view: View, call: Call) -> Iterator[Vec]:
     """Yield where on the sheet a place is seen in a view."""
     one = view.drawing.on_wall(1.0)
     for entity in view.drawing.entities:
-        if not isinstance(entity, Part) or dict(entity.values).get("LAYER") != "membrane":
+        if not isinstance(entity, SubDrawing) or dict(entity.values).get("LAYER") != "membrane":
             continue
         known = dict(entity.values)
         if known["RUN"] != call.run:

@@ -30,7 +30,7 @@ GAP = 2.0
 
 
 @dataclass(frozen=True)
-class Item:
+class SheetItem:
     """Something to be put on a sheet.
 
     Parameters
@@ -61,7 +61,7 @@ class Item:
 class Put:
     """An item where it has been put: the sheet, counted from 0, and its lower left corner [mm]."""
 
-    item: Item
+    item: SheetItem
     sheet: int
     at: Vec
 
@@ -71,7 +71,7 @@ class Put:
         return Box(self.at[0], self.at[1], self.at[0] + self.item.size[0], self.at[1] + self.item.size[1])
 
 
-def drawing_items(kind: str, drawings: Iterable[Drawing], area: Box) -> list[Item]:
+def drawing_items(kind: str, drawings: Iterable[Drawing], area: Box) -> list[SheetItem]:
     """Return items of drawings, those too wide for a sheet in parts.
 
     Parameters
@@ -83,18 +83,18 @@ def drawing_items(kind: str, drawings: Iterable[Drawing], area: Box) -> list[Ite
     area
         Room on a sheet [mm].
     """
-    items: list[Item] = []
+    items: list[SheetItem] = []
     for drawing in drawings:
         whole = drawing.paper[0] + GAP <= area.width
         for part in windows(drawing, widest=area.width if whole else area.width - 2 * SIDE - GAP):
             wide, high = part.paper
             side = SIDE if part.of > 1 else 0.0
             title = drawing.title + (f", part {part.number} of {part.of}" if part.of > 1 else "")
-            items.append(Item(kind, title, (wide + 2 * side, high + HEAD), part))
+            items.append(SheetItem(kind, title, (wide + 2 * side, high + HEAD), part))
     return items
 
 
-def composed(items: Sequence[Item], area: Box) -> list[Put]:
+def composed(items: Sequence[SheetItem], area: Box) -> list[Put]:
     """Put items on as many sheets as they need, each on the first sheet with room for it.
 
     Parameters
@@ -286,7 +286,7 @@ def _fitting(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawin
     return [*_fitting(plan, faces[:-1], area), *_fitting(plan, faces[-1:], area)]
 
 
-def scales_by_need(plan: Plan, runs: Runs, area: Box, others: Sequence[Item]) -> list[tuple[int, int]]:
+def scales_by_need(plan: Plan, runs: Runs, area: Box, others: Sequence[SheetItem]) -> list[tuple[int, int]]:
     """Return standard scales with the sheets that a set will need about, the best first: fewest sheets, largest scale.
 
     Where there is a scale at which every face fits a sheet, only such scales are returned.
@@ -326,10 +326,10 @@ def _too_large(sizes: Sequence[Sequence[_Size]], one: float, area: Box) -> tuple
             any(size.beside[0] + size.wall[0] / one + size.beside[1] > area.width for size in every))
 
 
-def _guessed(sizes: Sequence[Sequence[_Size]], unit: Unit, scale: int, area: Box) -> list[Item]:
+def _guessed(sizes: Sequence[Sequence[_Size]], unit: Unit, scale: int, area: Box) -> list[SheetItem]:
     """Return items as large as the elevations will be at a scale."""
     one = on_wall(1.0, unit, scale)
-    items: list[Item] = []
+    items: list[SheetItem] = []
     for faces in sizes:
         for row in _rows(faces, one, area.width - GAP):
             own = [faces[number] for number in row]
@@ -339,5 +339,5 @@ def _guessed(sizes: Sequence[Sequence[_Size]], unit: Unit, scale: int, area: Box
             high = max(size.wall[1] / one + size.tall for size in own) + HEAD
             parts = math.ceil(wide / (area.width - 2 * SIDE - GAP)) if wide > area.width - GAP else 1
             side = 2 * SIDE if parts > 1 else 0.0
-            items += [Item("elevation", "", (min(wide / parts + side, area.width - GAP), high))] * parts
+            items += [SheetItem("elevation", "", (min(wide / parts + side, area.width - GAP), high))] * parts
     return items

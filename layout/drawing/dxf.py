@@ -18,8 +18,8 @@ from layout.drawing.dxf_carried import WALL_APP, carry, mark
 from layout.drawing.dxf_tables import DIMENSIONS, STYLE, extents, keep_used_layers, ltscale, set_up
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
-    Block, Box, CadSet, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model, Page, Part, Polyline,
-    Text, Vec, opened, unknown,
+    Block, Box, CadSet, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model, Page, Polyline,
+    SubDrawing, Text, Vec, opened, unknown,
 )
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.blanks import unmasked
@@ -158,12 +158,12 @@ class _Space:
         for entity in entities:
             if isinstance(entity, Group):
                 self.fill(entity.entities)
-            elif isinstance(entity, Part):
+            elif isinstance(entity, SubDrawing):
                 self.part(entity)
             else:
                 self.add(entity)
 
-    def part(self, part: Part) -> None:
+    def part(self, part: SubDrawing) -> None:
         """Put a part as a block; what it holds lies in blocks of its own within that, by what it is."""
         if self.flat:
             step = self.at[0] + part.step[0], self.at[1] + part.step[1]
@@ -176,7 +176,7 @@ class _Space:
                 made.add_attdef(name, (0, 0), dxfattribs={**self.on("tag"), "height": self.plotted(2.5), "flags": 1})
             sorts: dict[str, list[Entity]] = {}
             for entity in opened(part.entities):
-                use = "" if isinstance(entity, (Group, Part)) else entity.layer
+                use = "" if isinstance(entity, (Group, SubDrawing)) else entity.layer
                 sort = next((sort for sort, uses in _SORTS.items() if use in uses), "TAGS")
                 sorts.setdefault(sort, []).append(entity)
             for sort in (*_SORTS, "TAGS"):

@@ -11,7 +11,7 @@ from layout.drawing.facenotes import FaceNotes, Spans, rolls_of
 from layout.drawing.legend import elevation_legend
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import (
-    Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, on_wall,
+    Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.fonts import width
 from layout.drawing.model.plain import box_of, plain
@@ -230,8 +230,8 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, key
             entities += face.entities
             continue
         foot = float(face.span.left), float(value(wall.footing, face.span.left, from_right=True))
-        entities.append(Part(face.name, face.entities, foot, (foot[0] + shift, foot[1]),
-                             (("RUN", wall.run), ("FACE", face.span.name), ("LAYER", wall.layer))))
+        entities.append(SubDrawing(face.name, face.entities, foot, (foot[0] + shift, foot[1]),
+                                   (("RUN", wall.run), ("FACE", face.span.name), ("LAYER", wall.layer))))
     beside: list[Entity] = []
     words: list[str] = []
     given = last.before + len(last.numbered)

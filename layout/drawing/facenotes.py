@@ -12,7 +12,7 @@ from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
-from layout.drawing.wallview import Seen, Shape, WallView
+from layout.drawing.wallview import VisiblePiece, Shape, WallView
 from layout.records import Face, FaceSpan, Piece, Plan
 from layout.shapes import lowest, value
 from layout.units import inches, tape
@@ -62,7 +62,7 @@ class FaceNotes:
         self.soft = Ink(CELL * self.one)
         for lap in self.view.laps:
             self.ink.area(lap.bounds, lies_on(lap.shape))
-        self.same_tag: dict[str, list[Seen]] = defaultdict(list)
+        self.same_tag: dict[str, list[VisiblePiece]] = defaultdict(list)
         for seen in (*self.view.field, *self.view.others):
             self.same_tag[seen.piece.tag].append(seen)
         self.numbered: dict[str, str] = {}

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from layout.concrete import Concrete, concrete_of, parts_of
 from layout.drawing.chains import Note, level_column, station_row
 from layout.drawing.elevations import MARGIN, bounds
-from layout.drawing.folds import Eye, Ply, creases, dab_seen, eye, from_above, seen, walls_by_run
+from layout.drawing.folds import Eye, DrawnPly, creases, dab_seen, eye, from_above, seen, walls_by_run
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import width
@@ -139,8 +139,8 @@ def fold_pictures(plan: Plan) -> dict[str, Drawing]:
         out = _looks(parts, wall, concrete_of(wall))
         view = eye(out, side=sheet.side(parts, out))
         dabs = _dabs_near(plan, piece, parts)
-        drawn = seen([Ply("beyond", part, "concrete") for part in sheet.concrete(parts)], view)
-        drawn += seen([Ply("cover" if piece.laid else "piece", part, "sheet") for part in parts], view)
+        drawn = seen([DrawnPly("beyond", part, "concrete") for part in sheet.concrete(parts)], view)
+        drawn += seen([DrawnPly("cover" if piece.laid else "piece", part, "sheet") for part in parts], view)
         drawn += [dab_seen(dab.point, min(dab.size, 3 * one), view) for dab in dabs]
         frame = bounds(drawn, one).grown(MARGIN / 2 * one)
         made[piece.tag] = Drawing(f"fold-{piece.tag}", f"{piece.tag} folded", unit, scale, frame, tuple(drawn))
@@ -235,8 +235,8 @@ class _Sheet:
 
     def _view(self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab]) -> None:
         """Draw the concrete with the folded piece over it, to the right of what is drawn."""
-        drawn = seen([Ply("beyond", part, "concrete") for part in around], view)
-        drawn += seen([Ply("cover", part, "reinforcing") for part in parts], view)
+        drawn = seen([DrawnPly("beyond", part, "concrete") for part in around], view)
+        drawn += seen([DrawnPly("cover", part, "reinforcing") for part in parts], view)
         if not drawn:
             return
         for dab in dabs:

@@ -6,7 +6,7 @@ from layout.concrete import parts_of
 from layout.drawing.folds import walls_by_run
 from layout.drawing.model.solid import Body, Face3
 from layout.drawing.wallwork import LAYER_OF_KIND
-from layout.folding import Part
+from layout.folding import FoldedPart
 from layout.records import Plan
 
 
@@ -30,7 +30,7 @@ def folded_bodies(plan: Plan) -> list[Body]:
     return bodies
 
 
-def _face(part: Part) -> Face3:
+def _face(part: FoldedPart) -> Face3:
     rings = [
         tuple(part.motion.place((x, y)) for x, y, *_ in ring.coords[:-1])
         for ring in (part.shape.exterior, *part.shape.interiors)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from layout.drawing.model.entities import Circle, Entity, Line, Polyline, Tone, Vec
 from layout.folding import Line as Crease
-from layout.folding import Part, Vector, cross, dot, scaled
+from layout.folding import FoldedPart, Vector, cross, dot, scaled
 from layout.records import Plan, Wall
 
 SIDE, RISE = math.radians(32), math.radians(34)
@@ -59,15 +59,15 @@ def from_above(out: Vector) -> Eye:
 
 
 @dataclass(frozen=True)
-class Ply:
+class DrawnPly:
     """One part to be seen: the layer and tone it is drawn with."""
 
     layer: str
-    part: Part
+    part: FoldedPart
     tone: Tone = ""
 
 
-def seen(plies: Sequence[Ply], view: Eye) -> list[Entity]:
+def seen(plies: Sequence[DrawnPly], view: Eye) -> list[Entity]:
     """Return the parts whose faces are seen, the nearest last.
 
     Parameters

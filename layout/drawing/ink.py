@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Line, Part, Polyline, Text, Vec
+from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Line, SubDrawing, Polyline, Text, Vec
 from layout.drawing.model.plain import plain
 from layout.shapes import rectangle
 
@@ -158,7 +158,7 @@ def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, V
             turns = [math.tau * step / SIDES for step in range(SIDES + 1)]
             ring = [(x + r * math.cos(turn), y + r * math.sin(turn)) for turn in turns]
             yield from zip(ring, ring[1:])
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             dx, dy = entity.step
             for (x0, y0), (x1, y1) in lines_of(entity.entities, one=one):
                 yield (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)

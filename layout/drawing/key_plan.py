@@ -22,7 +22,7 @@ LINE = SMALL * (1 + DESCENT) + 0.6
 
 
 @dataclass(frozen=True)
-class Leg:
+class PlanFace:
     """A face on plan: its ends, and the direction toward its right end as an angle."""
 
     name: str
@@ -44,7 +44,7 @@ class Leg:
         return math.sin(self.heading), -math.cos(self.heading)
 
 
-def legs(wall: Wall) -> list[Leg]:
+def legs(wall: Wall) -> list[PlanFace]:
     """Return the faces of a run as they lie on plan, the first going to the right.
 
     Seen from the soil side a run goes left to right, so on plan the soil lies to the right of it: an outside corner
@@ -55,13 +55,13 @@ def legs(wall: Wall) -> list[Leg]:
     wall
         The developed run.
     """
-    found: list[Leg] = []
+    found: list[PlanFace] = []
     point: Vec = (0.0, 0.0)
     heading = 0.0
     for span in wall.faces:
         length = span.right - span.left
         end = point[0] + math.cos(heading) * length, point[1] + math.sin(heading) * length
-        found.append(Leg(span.name, span.left, span.right, point, end, heading))
+        found.append(PlanFace(span.name, span.left, span.right, point, end, heading))
         point = end
         turn = math.radians(span.angle) * {"outside": 1, "inside": -1, "none": 0}[span.corner]
         heading += turn
@@ -129,7 +129,7 @@ class _KeyPlan:
 
     plan: Plan
     wall: Wall
-    legs: Sequence[Leg]
+    legs: Sequence[PlanFace]
     one: float
 
     def entities(self) -> list[Entity]:
@@ -172,7 +172,7 @@ class _KeyPlan:
             self.arrow((frame.left, at), (frame.left + 10 * one, at), layer)
             self.drawn.append(Text("note", (frame.left + 13 * one, at), words, SMALL, "left", "middle"))
 
-    def keep_off(self, leg: Leg) -> None:
+    def keep_off(self, leg: PlanFace) -> None:
         """Take the room of a wall line and its ledge, so that nothing is written on it."""
         steps = max(1, math.ceil(math.dist(leg.start, leg.end) / (2 * self.one)))
         out = leg.outward
@@ -181,7 +181,7 @@ class _KeyPlan:
             x, y = x + out[0] * self.one, y + out[1] * self.one
             self.places.take(Box(x - 1.6 * self.one, y - 1.6 * self.one, x + 1.6 * self.one, y + 1.6 * self.one))
 
-    def corner(self, leg: Leg) -> None:
+    def corner(self, leg: PlanFace) -> None:
         """Say what kind of corner a face ends in, inside the building."""
         span = next(span for span in self.wall.faces if span.left == leg.left)
         if span.corner == "none" or (leg is self.legs[-1] and not self.wall.closed):
@@ -191,7 +191,7 @@ class _KeyPlan:
         inward = -math.sin(after), math.cos(after)
         self.write(leg.end, inward, [words], "text")
 
-    def ledge(self, leg: Leg) -> None:
+    def ledge(self, leg: PlanFace) -> None:
         """Draw the footing's edge beside a face."""
         span = next(span for span in self.wall.faces if span.left == leg.left)
         if not span.ledge:
@@ -200,7 +200,7 @@ class _KeyPlan:
         self.drawn.append(Line("footing", (leg.start[0] + out[0], leg.start[1] + out[1]),
                                (leg.end[0] + out[0], leg.end[1] + out[1])))
 
-    def leg_of(self, station: float) -> Leg:
+    def leg_of(self, station: float) -> PlanFace:
         station %= self.wall.length
         return next((leg for leg in self.legs if leg.left <= station <= leg.right), self.legs[-1])
 
@@ -244,7 +244,7 @@ class _KeyPlan:
             self.write(leg.at((drop.left + drop.right) / 2 % self.wall.length),
                        (-leg.outward[0], -leg.outward[1]), [f"{words} on: {drop.tag}"], "text")
 
-    def _crew_arrow(self, leg: Leg, low: float, high: float, drops: Sequence[Drop]) -> None:
+    def _crew_arrow(self, leg: PlanFace, low: float, high: float, drops: Sequence[Drop]) -> None:
         """Draw the way the crew goes along one stretch of a face, where there is room for it."""
         order = [drop.install for drop in sorted(drops, key=lambda drop: drop.left)
                  if low <= (drop.left + drop.right) / 2 % self.wall.length < high]
@@ -263,7 +263,7 @@ class _KeyPlan:
                 self.arrow(tail, head, "tag")
                 return
 
-    def name(self, leg: Leg) -> None:
+    def name(self, leg: PlanFace) -> None:
         """Write a face's name, its length and its drops outside it."""
         tags = [drop.tag for drop in self._of_face(leg)]
         unit = self.plan.job.unit
@@ -276,7 +276,7 @@ class _KeyPlan:
         return sorted((drop for drop in self.plan.drops if (drop.run, drop.layer) == (self.wall.run, self.wall.layer)),
                       key=lambda drop: drop.left)
 
-    def _of_face(self, leg: Leg) -> list[Drop]:
+    def _of_face(self, leg: PlanFace) -> list[Drop]:
         """Return the drops whose middle lies on a face, left to right along it."""
         def middle(drop: Drop) -> float:
             return (drop.left + drop.right) / 2 % self.wall.length

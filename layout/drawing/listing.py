@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.layers import layer_of
 from layout.drawing.model.entities import (
-    Box, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Page, Part, Polyline, Text, unknown,
+    Box, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Page, SubDrawing, Polyline, Text, unknown,
 )
 from layout.drawing.model.plain import box_of, plain
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedText:
     """A text as it lies on paper [plotted mm], and the piece it belongs to."""
 
     text: str
@@ -47,7 +47,7 @@ def _lines(entities: Iterable[Entity], indent: str) -> list[str]:
             lines.append(f"{indent}group {entity.tag}: {entity.title}")
             lines += _lines(entity.entities, indent + "  ")
             continue
-        if isinstance(entity, Part):
+        if isinstance(entity, SubDrawing):
             lines.append(f"{indent}part {entity.name} at {entity.at}")
             lines += _lines(entity.entities, indent + "  ")
             continue
@@ -74,7 +74,7 @@ def _lines(entities: Iterable[Entity], indent: str) -> list[str]:
     return lines
 
 
-def texts(drawing: Drawing) -> list[Placed]:
+def texts(drawing: Drawing) -> list[PlacedText]:
     """Return every text of a drawing as it lies on paper, attributes and dimensions included.
 
     Parameters
@@ -86,7 +86,7 @@ def texts(drawing: Drawing) -> list[Placed]:
     return _texts(plain(drawing.entities, one=one), one, "")
 
 
-def page_texts(page: Page) -> list[Placed]:
+def page_texts(page: Page) -> list[PlacedText]:
     """Return every text of a page as it lies on paper: the page's own, and what its views show.
 
     Parameters
@@ -101,24 +101,24 @@ def page_texts(page: Page) -> list[Placed]:
         for text in texts(view.drawing):
             box = text.box.moved(step)
             if box.overlaps(view.box):
-                placed.append(Placed(text.text, text.height, box, text.layer, text.piece))
+                placed.append(PlacedText(text.text, text.height, box, text.layer, text.piece))
     return placed
 
 
-def _texts(entities: Iterable[Entity], one: float, piece: str) -> list[Placed]:
-    placed: list[Placed] = []
+def _texts(entities: Iterable[Entity], one: float, piece: str) -> list[PlacedText]:
+    placed: list[PlacedText] = []
     for entity in entities:
         if isinstance(entity, Group):
             placed += _texts(entity.entities, one, entity.tag)
         elif isinstance(entity, Text) and entity.text:
             box = box_of(entity, one=one)
-            placed.append(Placed(entity.text, entity.height,
-                                 Box(box.left / one, box.bottom / one, box.right / one, box.top / one),
-                                 entity.layer, piece))
+            placed.append(PlacedText(entity.text, entity.height,
+                                     Box(box.left / one, box.bottom / one, box.right / one, box.top / one),
+                                     entity.layer, piece))
     return placed
 
 
-def overlapping(placed: Iterable[Placed]) -> list[tuple[Placed, Placed]]:
+def overlapping(placed: Iterable[PlacedText]) -> list[tuple[PlacedText, PlacedText]]:
     """Return every two texts that lie on each other.
 
     Parameters
@@ -126,8 +126,8 @@ def overlapping(placed: Iterable[Placed]) -> list[tuple[Placed, Placed]]:
     placed
         Texts on one paper.
     """
-    pairs: list[tuple[Placed, Placed]] = []
-    ahead: list[Placed] = []
+    pairs: list[tuple[PlacedText, PlacedText]] = []
+    ahead: list[PlacedText] = []
     for text in sorted(placed, key=lambda each: (each.box.left, each.box.bottom, each.text)):
         ahead = [other for other in ahead if other.box.right > text.box.left]
         pairs += [(other, text) for other in ahead if other.box.overlaps(text.box)]

@@ -16,7 +16,7 @@ DXF = "R2010"
 
 
 @dataclass(frozen=True)
-class Asked:
+class DrawingOptions:
     """What a person asks of the drawings.
 
     Parameters

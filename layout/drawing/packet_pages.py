@@ -32,7 +32,7 @@ LARGER = {"in": "ARCH D", "mm": "A1"}
 
 
 @dataclass(frozen=True)
-class Words:
+class PageWords:
     """What others have to say on the packet's pages.
 
     Parameters
@@ -45,12 +45,15 @@ class Words:
         Rows to sign, the first the headings.
     digest
         What stands for the plan's pieces; on every page, so that pages of another plan are told from these.
+    proof
+        What is proven of the cost.
     """
 
     cautions: tuple[tuple[str, str, str], ...] = ()
     deference: str = ""
     checks: tuple[tuple[str, ...], ...] = ()
     digest: str = ""
+    proof: str = ""
 
 
 Content = tuple[str, Sequence[View], Sequence[Entity]]
@@ -61,7 +64,7 @@ TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "r
 
 
 def packet_pages(
-    plan: Plan, words: Words = Words(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
+    plan: Plan, words: PageWords = PageWords(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -199,7 +202,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, dig
 
 # --- cover -------------------------------------------------------------------------------------
 
-def cover(plan: Plan, words: Words, area: Box) -> list[list[Entity]]:
+def cover(plan: Plan, words: PageWords, area: Box) -> list[list[Entity]]:
     """Return the cover: whose job it is, what it takes, what could not be kept, and the cautions.
 
     Parameters
@@ -221,7 +224,7 @@ def cover(plan: Plan, words: Words, area: Box) -> list[list[Entity]]:
             top -= 2.0
     split = area.left + area.width * 0.5
     left = _Flow(pages, Box(area.left, area.bottom, split - 5, top - 3), area)
-    for heading, lines in _summary(plan):
+    for heading, lines in _summary(plan, words.proof):
         left.heading(heading)
         for line in lines:
             left.write(line)
@@ -261,8 +264,8 @@ class _Flow:
         self.y = y - 1.6
 
 
-def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
-    """Return the cover's headings and what stands under each."""
+def _summary(plan: Plan, proof: str) -> list[tuple[str, list[str]]]:
+    """Return the cover's headings and what stands under each; ``proof`` says what is proven of the cost."""
     unit, info = plan.job.unit, plan.job.info
     who = [f"{name}: {value}" for name, value in (("Prepared by", info.prepared_by), ("Date", info.date),
                                                   ("Revision", info.revision)) if value]
@@ -290,12 +293,14 @@ def _summary(plan: Plan) -> list[tuple[str, list[str]]]:
         elif cutting.bound is not None:
             text += f"; no cutting of these pieces costs less than {_money(cutting.bound)}"
         rolls.append(text)
+    rolls += [proof] if proof else []
     broken = [f"E{number} {each.rule} in run {each.run} at {tape(each.at, unit)}: needed "
               f"{inches(each.needed, unit)}, found {inches(each.found, unit)}. {each.why}"
               + (f" Cure: {each.cure}" if each.cure else "")
               for number, each in enumerate(plan.exceptions, start=1)]
     notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
+              ("Savings", [str(saving["text"]) for saving in plan.savings]),
               ("Warnings", [warning.text() for warning in plan.warnings]),
               ("Exceptions", broken or ["None: every rule is kept."]), ("Notes", list(dict.fromkeys(notes)))]
     return [(heading, lines) for heading, lines in groups if lines]
@@ -366,7 +371,7 @@ def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Ent
     return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area, top=top) if rows else []
 
 
-def _checks(words: Words, area: Box, *, top: float | None = None) -> list[list[Entity]]:
+def _checks(words: PageWords, area: Box, *, top: float | None = None) -> list[list[Entity]]:
     """Return the pages of the checks to sign."""
     if len(words.checks) < 2:
         return []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from layout.drawing.compose import LARGE, Item
+from layout.drawing.compose import LARGE, SheetItem
 from layout.drawing.facenotes import rolls_of
 from layout.drawing.legend import Sample, samples
 from layout.drawing.model.blocks import SMALL
@@ -27,7 +27,7 @@ NARROW, WIDE = 62.0, 120.0
 """Widest column of marks in the drop schedule [mm]."""
 
 
-def drop_schedules(plan: Plan, area: Box) -> list[list[Item]]:
+def drop_schedules(plan: Plan, area: Box) -> list[list[SheetItem]]:
     """Return the drop schedule in several forms: in fewer, taller or in more, lower columns, wide or narrow.
 
     It tells what is cut for each drop and how it lies to its neighbours. Each column is an item of its own.
@@ -49,7 +49,7 @@ def drop_schedules(plan: Plan, area: Box) -> list[list[Item]]:
             for parts, room in forms]
 
 
-def _schedule(rows: Sequence[tuple[str, ...]], area: Box, room: float) -> list[Item]:
+def _schedule(rows: Sequence[tuple[str, ...]], area: Box, room: float) -> list[SheetItem]:
     """Return the columns of the drop schedule in one form, ``room`` being the most that marks may take [mm]."""
     columns = [Column("drop", 40), Column("roll", 30), Column("length", 40, True), Column("width", 40, True),
                Column("order", 20, True), Column("over", 60), Column("under", 60)]
@@ -61,11 +61,11 @@ def _schedule(rows: Sequence[tuple[str, ...]], area: Box, room: float) -> list[I
         made[-1] = Column("marks", max(made[-1].width - (across - area.width), 20.0))
         across = sum(column.width for column in made)
     pages = table_pages("Drop schedule", made, rows, Box(0.0, 0.0, across, area.height - 4.0), size=TITLE)
-    items: list[Item] = []
+    items: list[SheetItem] = []
     for page in pages:
         foot = min(_lowest(entity) for entity in page)
         entities = moved(page, (0.0, -foot))
-        items.append(Item("schedule", "Drop schedule", (across + 2.0, area.height - 4.0 - foot), None, entities))
+        items.append(SheetItem("schedule", "Drop schedule", (across + 2.0, area.height - 4.0 - foot), None, entities))
     return items
 
 
@@ -103,7 +103,7 @@ def schedule_rows(plan: Plan) -> list[tuple[str, ...]]:
     return rows
 
 
-def general_notes(plan: Plan, *, room: float) -> Item:
+def general_notes(plan: Plan, *, room: float) -> SheetItem:
     """Return the general notes of a set.
 
     Parameters
@@ -135,10 +135,10 @@ def general_notes(plan: Plan, *, room: float) -> Item:
         made, top = paragraph(line, left=5.0, top=top, room=room - 5.0)
         entities += made
         top -= 1.2
-    return Item("notes", "General notes", (room + 3.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0)))
+    return SheetItem("notes", "General notes", (room + 3.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0)))
 
 
-def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[Item]:
+def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[SheetItem]:
     """Return the keys of drawings that have no room for them, each to be put near its drawing.
 
     Parameters
@@ -148,7 +148,7 @@ def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[Item]:
     room
         Width of a key [mm].
     """
-    items: list[Item] = []
+    items: list[SheetItem] = []
     for drawing in drawings:
         if drawing.key:
             heading = f"Key to {drawing.title}"
@@ -158,11 +158,12 @@ def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[Item]:
             for line in drawing.key:
                 made, top = paragraph(line, left=0.0, top=top, room=room)
                 entities += made
-            items.append(Item("notes", heading, (room + 2.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0))))
+            drawn = moved(entities, (0.0, -top + 2.0))
+            items.append(SheetItem("notes", heading, (room + 2.0, -top + 2.0), None, drawn))
     return items
 
 
-def legend_item(shown: Sequence[Sample]) -> Item:
+def legend_item(shown: Sequence[Sample]) -> SheetItem:
     """Return a legend to be put on a sheet.
 
     Parameters
@@ -174,10 +175,10 @@ def legend_item(shown: Sequence[Sample]) -> Item:
                               *samples(shown, (0.0, -HEADING - 2.0), 1.0)]
     high = HEADING + 6.0 * len(shown) + 2.0
     wide = 14.0 + max(width(sample.meaning, SMALL) for sample in shown)
-    return Item("notes", "Legend", (wide, high), None, moved(entities, (0.0, high)))
+    return SheetItem("notes", "Legend", (wide, high), None, moved(entities, (0.0, high)))
 
 
-def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lines: int) -> list[Item]:
+def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lines: int) -> list[SheetItem]:
     """Return the list of the sheets of a set, in as many columns as it needs.
 
     Parameters
@@ -190,7 +191,7 @@ def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lin
         How many sheets there is room for.
     """
     most = int((high - HEADING - 4.0) / PITCH)
-    items: list[Item] = []
+    items: list[SheetItem] = []
     for start in range(0, lines, most):
         count = min(most, lines - start)
         own = rows[start:start + count]
@@ -202,5 +203,5 @@ def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lin
             entities.append(Text("note", (across, top - SMALL), shortened(title, SMALL, room - across), SMALL))
             top -= PITCH
         tall = HEADING + PITCH * count + 2.0
-        items.append(Item("notes", SHEETS, (room + 2.0, tall), None, moved(entities, (0.0, tall))))
+        items.append(SheetItem("notes", SHEETS, (room + 2.0, tall), None, moved(entities, (0.0, tall))))
     return items

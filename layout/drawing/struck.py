@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.ink import CELL, Ink, lies_on, lines_of
-from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, Part, Text, Vec, moved
+from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, SubDrawing, Text, Vec, moved
 from layout.drawing.model.plain import box_of, dimension_text, plain
 from layout.shapes import outline_polygon
 
@@ -94,7 +94,7 @@ def _flat(entities: Iterable[Entity], step: Vec = (0.0, 0.0)) -> Iterator[Entity
     for entity in entities:
         if isinstance(entity, Group):
             yield from _flat(entity.entities)
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             yield from _flat(moved(entity.entities, entity.step))
         else:
             yield entity

@@ -12,7 +12,7 @@ import svgwrite
 
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, LAYERS, TONES, layer_of
-from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, Part, Polyline, Text, Vec, unknown
+from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, SubDrawing, Polyline, Text, Vec, unknown
 from layout.drawing.model.plain import box_of, plain
 
 PX = 96 / 25.4
@@ -136,7 +136,7 @@ class _Writer:
                 close()
                 group.add(self.piece(entity))
                 continue
-            if isinstance(entity, Part) or not hasattr(entity, "layer"):
+            if isinstance(entity, SubDrawing) or not hasattr(entity, "layer"):
                 raise unknown(entity)
             layer = layer_of(entity.layer)
             self.uses.add(layer.use)

@@ -19,7 +19,7 @@ FAR = 10 ** 8
 
 
 @dataclass(frozen=True)
-class Seen:
+class VisiblePiece:
     """A piece where it is seen: moved by ``shift`` along the run; ``whole`` uncut, ``part`` within the window."""
 
     piece: Piece
@@ -34,7 +34,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Lap:
+class VisibleLap:
     """Where one piece lies over another, and which."""
 
     over: str
@@ -67,9 +67,9 @@ class WallView:
     wall: Wall
     left: int
     right: int
-    field: tuple[Seen, ...]
-    others: tuple[Seen, ...]
-    laps: tuple[Lap, ...]
+    field: tuple[VisiblePiece, ...]
+    others: tuple[VisiblePiece, ...]
+    laps: tuple[VisibleLap, ...]
     covers: dict[tuple[str, int], tuple[Shape, ...]]
 
     @property
@@ -77,7 +77,7 @@ class WallView:
         """The window as a shape, as high as any wall."""
         return rectangle(self.left, -FAR, self.right, FAR)
 
-    def edges(self, seen: Seen) -> list[tuple[Vec, ...]]:
+    def edges(self, seen: VisiblePiece) -> list[tuple[Vec, ...]]:
         """Return the edges of a piece that lie on top, as chains of points within the window."""
         edge = seen.whole.boundary
         for cover in self.covers.get((seen.piece.tag, seen.shift), ()):
@@ -101,8 +101,8 @@ def wall_view(plan: Plan, wall: Wall, left: int, right: int, *, wrap: bool) -> W
     """
     drops = {drop.tag: drop for drop in plan.drops if (drop.run, drop.layer) == (wall.run, wall.layer)}
     shifts = (0, -wall.length, wall.length) if wrap and wall.closed else (0,)
-    field: list[Seen] = []
-    others: list[Seen] = []
+    field: list[VisiblePiece] = []
+    others: list[VisiblePiece] = []
     window = rectangle(left, -FAR, right, FAR)
     for piece in plan.pieces:
         if (piece.run, piece.layer) != (wall.run, wall.layer) or not piece.flat:
@@ -115,34 +115,34 @@ def wall_view(plan: Plan, wall: Wall, left: int, right: int, *, wrap: bool) -> W
             holes = [tuple((x + shift, y) for x, y in hole) for hole in piece.holes]
             whole = outline_polygon(ring, holes)
             inside = low + shift >= left and high + shift <= right
-            seen = Seen(piece, shift, whole, whole if inside else areas_of(whole.intersection(window)))
+            seen = VisiblePiece(piece, shift, whole, whole if inside else areas_of(whole.intersection(window)))
             (field if piece.drop else others).append(seen)
     field.sort(key=lambda seen: (seen.whole.bounds[0], -seen.whole.bounds[3], seen.piece.tag))
     others.sort(key=lambda seen: (seen.whole.bounds[0], -seen.whole.bounds[3], seen.piece.tag))
     seams = [seam for seam in plan.seams if (seam.run, seam.layer) == (wall.run, wall.layer)]
     laps, covers = _laps(field, drops, seams)
-    cut: list[Lap] = []
+    cut: list[VisibleLap] = []
     for lap in laps:
         shape = lap.shape.intersection(window)
         if shape.area:
-            cut.append(Lap(lap.over, lap.under, shape, lap.seam, shape.bounds))
+            cut.append(VisibleLap(lap.over, lap.under, shape, lap.seam, shape.bounds))
     return WallView(wall, left, right, tuple(field), tuple(others), tuple(cut), covers)
 
 
 def _laps(
-    field: Sequence[Seen], drops: dict[str, Drop], seams: Iterable[Seam],
-) -> tuple[list[Lap], dict[tuple[str, int], tuple[Shape, ...]]]:
+    field: Sequence[VisiblePiece], drops: dict[str, Drop], seams: Iterable[Seam],
+) -> tuple[list[VisibleLap], dict[tuple[str, int], tuple[Shape, ...]]]:
     """Return where pieces of the field lie over each other, and what lies over each."""
-    of_drop: dict[tuple[str, int], list[Seen]] = defaultdict(list)
+    of_drop: dict[tuple[str, int], list[VisiblePiece]] = defaultdict(list)
     for seen in field:
         of_drop[seen.piece.drop, seen.shift].append(seen)
-    laps: list[Lap] = []
+    laps: list[VisibleLap] = []
     covers: dict[tuple[str, int], list[Shape]] = defaultdict(list)
 
-    def note(over: Seen, under: Seen, seam: Seam | None) -> None:
+    def note(over: VisiblePiece, under: VisiblePiece, seam: Seam | None) -> None:
         shape = over.whole.intersection(under.whole)
         if shape.area > 0.5:
-            laps.append(Lap(over.piece.tag, under.piece.tag, shape, seam))
+            laps.append(VisibleLap(over.piece.tag, under.piece.tag, shape, seam))
             covers[under.piece.tag, under.shift].append(over.whole)
 
     for seam in seams:

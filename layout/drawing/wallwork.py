@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import Seen, Shape, WallView, rings
+from layout.drawing.wallview import VisiblePiece, Shape, WallView, rings
 from layout.records import Dab, Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
@@ -23,7 +23,7 @@ DAB_DRAWN = 0.25
 
 
 @dataclass(frozen=True)
-class Named(Group):
+class PieceGroup(Group):
     """The group of a piece before it has its labels, and how far along the run it is moved."""
 
     shift: int = 0
@@ -72,7 +72,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             inside += [Polyline("piece", hole) for hole in ring[1:]]
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
         inside += _slits(view, seen)
-        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
+        entities.append(PieceGroup(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     for lap in view.laps:
         if lap.seam is None:
             continue
@@ -85,7 +85,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
     return entities
 
 
-def _slits(view: WallView, seen: Seen) -> list[Entity]:
+def _slits(view: WallView, seen: VisiblePiece) -> list[Entity]:
     """Return the slits of a piece where it is seen, cut off at the ends of the window."""
     lines: list[Entity] = []
     for slit in seen.piece.slits:
@@ -128,14 +128,14 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
                                    values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline(layer, hole) for hole in ring[1:]]
         inside += _slits(view, seen)
-        entities.append(Named(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
+        entities.append(PieceGroup(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     return entities
 
 
 def labelled(entities: Sequence[Entity], notes: FaceNotes) -> list[Entity]:
     """Return what is drawn with the labels of each piece in its group."""
     return [Group(entity.tag, entity.title, (*entity.entities, *notes.placed.get((entity.tag, entity.shift), ())))
-            if isinstance(entity, Named) else entity for entity in entities]
+            if isinstance(entity, PieceGroup) else entity for entity in entities]
 
 
 def folds(view: WallView, spans: Spans) -> list[Entity]:

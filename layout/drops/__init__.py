@@ -2,7 +2,7 @@
 
 from layout.drops.costs import Goals
 from layout.drops.habit import chalk_line, habit_note
-from layout.drops.place import Layout, place
+from layout.drops.place import FixedDrop, Layout, place
 from layout.drops.prices import Price, length_price
 
-__all__ = ["Goals", "Layout", "Price", "chalk_line", "habit_note", "length_price", "place"]
+__all__ = ["FixedDrop", "Goals", "Layout", "Price", "chalk_line", "habit_note", "length_price", "place"]

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.drops.columns import Columns
+from layout.drops.columns import StretchCells
 from layout.drops.shingle import Band
 from layout.drops.worths import Sheet
 from layout.records import Broken, Keep, Wall
@@ -16,7 +16,7 @@ from layout.units import Unit, inches
 
 
 def broken_clearances(
-    wall: Wall, stretch: Columns, bands: Sequence[Band], sheet: Sheet, *, unit: Unit,
+    wall: Wall, stretch: StretchCells, bands: Sequence[Band], sheet: Sheet, *, fixed: bool, unit: Unit,
 ) -> list[Broken]:
     """Return an exception for each seam that comes too near to something.
 
@@ -30,6 +30,8 @@ def broken_clearances(
         The laps of its drops; in a closed run they may lie past its length.
     sheet
         What is hung.
+    fixed
+        Some drops are fixed, so that other places for the seams were not all looked at.
     unit
         The job's unit, for the words.
     """
@@ -50,8 +52,11 @@ def broken_clearances(
             distance = max(left - band[1], band[0] - right, 0)
             if distance < keep.clear:
                 at = min(max(band[0], left), band[1])
-                across = _width_across(free, band[0], lap)
-                found.append(_too_near(wall, keep, at, distance, sheet.width, across, unit))
+                across = None if fixed else _width_across(free, band[0], lap)
+                reason = "it is planned around drops that are cut already" if fixed else (
+                    f"no place for the seams within reach of a {inches(sheet.width, unit)} sheet breaks the rules by "
+                    "less")
+                found.append(_too_near(wall, keep, at, distance, sheet.width, across, reason, unit))
     return found
 
 
@@ -64,19 +69,15 @@ def _width_across(free: NDArray[np.intp], left: int, side_lap: int) -> int | Non
 
 
 def _too_near(
-    wall: Wall, keep: Keep, at: int, distance: int, width: int, across: int | None, unit: Unit,
+    wall: Wall, keep: Keep, at: int, distance: int, width: int, across: int | None, reason: str, unit: Unit,
 ) -> Broken:
     how = "crosses" if distance == 0 else f"comes within {inches(distance, unit)} of"
-    why = (
-        f"the seam {how} {keep.tag}; no place for the seams within reach of a {inches(width, unit)} sheet "
-        "breaks the rules by less"
-    )
     cure = f"{keep.rule} of {inches(distance, unit)} here would allow it"
     if across is not None and across > width:
         cure += f"; a sheet at least {inches(across, unit)} wide would reach across"
     return Broken(
         rule=keep.rule, run=wall.run, at=at % wall.length if wall.closed else at, needed=keep.clear, found=distance,
-        why=why, cure=cure,
+        why=f"the seam {how} {keep.tag}; {reason}", cure=cure,
     )
 
 

@@ -31,7 +31,7 @@ class Span:
 
 
 @dataclass(frozen=True, eq=False)
-class Columns:
+class StretchCells:
     """A stretch of wall cut into cells of one tick; positions are counted from the stretch's origin.
 
     Parameters
@@ -110,7 +110,7 @@ class Columns:
         return [(upper, lower) for upper, lower in found if upper > lower]
 
 
-def columns(wall: Wall, *, origin: int = 0, extent: int | None = None) -> Columns:
+def columns(wall: Wall, *, origin: int = 0, extent: int | None = None) -> StretchCells:
     """Cut a wall into cells.
 
     Parameters
@@ -147,7 +147,7 @@ def columns(wall: Wall, *, origin: int = 0, extent: int | None = None) -> Column
         for shift in shifts for keep in wall.keeps
     ]
     keeps = [(a, b, clear) for a, b, clear in keeps if a - clear <= size and b + clear >= 0]
-    return Columns(
+    return StretchCells(
         origin=origin, extent=size, kind=kind, class_left=class_left,
         class_top=top[class_left], class_bottom=bottom[class_left], spans=spans,
         reached=_ramps(((a - clear, clear) for a, _, clear in keeps), size),

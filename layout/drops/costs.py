@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.drops.columns import Columns, IntArray
+from layout.drops.columns import StretchCells, IntArray
 from layout.drops.prices import PriceTable
 from layout.errors import NoLayout
 
@@ -92,7 +92,7 @@ def _divided(values: RealArray, weight: float) -> tuple[RealArray, RealArray]:
     return whole, values - weight * whole
 
 
-def scale_for(stretch: Columns, table: PriceTable) -> Scale:
+def scale_for(stretch: StretchCells, table: PriceTable) -> Scale:
     """Return weights for a stretch of wall and a price.
 
     Raises
@@ -115,7 +115,7 @@ def scale_for(stretch: Columns, table: PriceTable) -> Scale:
     raise NoLayout(f"the price of a length must be at most {EXACT / 2**20 / most_pieces:,.0f} (got {most_price})")
 
 
-def most_at_once(stretch: Columns) -> int:
+def most_at_once(stretch: StretchCells) -> int:
     """Return how many openings at most lie over one another."""
     if not stretch.spans:
         return 0
@@ -132,7 +132,7 @@ def _power_above(least: int) -> float:
 
 
 def drop_costs(
-    stretch: Columns, packed: RealArray, *, lefts: IntArray, rights: IntArray,
+    stretch: StretchCells, packed: RealArray, *, lefts: IntArray, rights: IntArray,
 ) -> RealArray:
     """Return price and pieces, packed, of drops with their edges in given classes.
 

@@ -1,19 +1,25 @@
-"""From the search to whole layouts: a run with two ends, or a closed one whose starting point is free."""
+"""From the search to whole layouts: a run with two ends, a closed one, whose starting point is free, or one around
+drops that are fixed.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from layout.drops.columns import Columns, columns
+from layout.drops.columns import StretchCells, columns
 from layout.drops.costs import NEVER, CostArray
 from layout.drops.prices import PriceTable
-from layout.drops.search import ODD, Search
+from layout.drops.search import ODD, StretchSearch
+from layout.drops.shingle import Band
 from layout.drops.worths import Sheet, Worths
 from layout.errors import NoLayout
 from layout.records import Wall
 
+FLUSH = np.zeros((1, 1), dtype=complex)
+"""Starts of a row of drops whose first is flush with the end of the run."""
 ROWS_AT_ONCE = 64
 """Intervals searched side by side; only memory and speed depend on it."""
 MOST_POSITIONS = 100_000_000
@@ -38,8 +44,8 @@ class Chain:
         By how much violation and price may be less than this chain's: not more than 0.
     """
 
-    stretch: Columns
-    edges: tuple[tuple[int, int], ...]
+    stretch: StretchCells
+    edges: tuple[Band, ...]
     proven: bool
     less: tuple[int, int] = (0, 0)
 
@@ -56,24 +62,96 @@ def open_chain(wall: Wall, table: PriceTable, sheet: Sheet) -> Chain:
     length = wall.length
     if length <= sheet.narrowest:
         return Chain(stretch, ((0, length),), proven=True)
-    search = Search(Worths(stretch, table, sheet))
-    drops = between_ends(search, length)
+    search = StretchSearch(Worths(stretch, table, sheet))
+    drops = _to_the_end(search, FLUSH, length)
     if drops is None:
         raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between its ends")
     return Chain(stretch, tuple(drops), search.sound)
 
 
-def between_ends(search: Search, length: int) -> list[tuple[int, int]] | None:
-    """Return the best drops from position 0 to a length that is wider than one drop; None when none fit."""
+def _to_the_end(search: StretchSearch, starts: CostArray, length: int) -> list[Band] | None:
+    """Return the best drops from one of some starts to an end, where the last is flush; None when none fit."""
     sheet = search.sheet
     last = length - sheet.narrowest
-    costs = search.sweep(np.zeros((1, 1), dtype=complex), last)[0]
+    if last < 0:
+        return None
+    costs = search.sweep(starts, last)[0]
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
     totals = np.array([search.last_drop(costs, int(left), length) for left in firsts])
     choice = int(np.flatnonzero(totals == totals.min())[-1])  # rather rip the last drop than crowd it
     if not np.isfinite(totals[choice].real):
         return None
-    return search.walk_back(costs, int(firsts[choice]), length)
+    return search.walk_back(costs, starts[0], int(firsts[choice]), length)
+
+
+def fixed_chain(wall: Wall, table: PriceTable, sheet: Sheet, fixed: Sequence[Band]) -> Chain:
+    """Place drops around some that are fixed; each stretch between two neighbours of these is searched for itself.
+
+    Parameters
+    ----------
+    wall, table, sheet
+        As for the other chains.
+    fixed
+        The edges of the fixed drops, left to right; no wider than the sheet [ticks].
+
+    Raises
+    ------
+    NoLayout
+        When no row of drops fits into a stretch between.
+    """
+    edges, sound = list(fixed), True
+    for before, after in _gaps(wall, fixed, sheet):
+        origin = before[0] if before else 0
+        end = after[0] if after else wall.length
+        extent = end + sheet.width - origin
+        stretch = columns(wall, origin=origin, extent=extent if wall.closed else min(extent, wall.length - origin))
+        search = StretchSearch(Worths(stretch, table, sheet))
+        starts = _starts_after(search, before[1] - origin, end - origin) if before else FLUSH
+        drops = (_to_a_drop if after else _to_the_end)(search, starts, end - origin)
+        if drops is None:
+            raise NoLayout(f"run {wall.run}: no row of drops of the allowed widths fits between those that stay")
+        edges += [(origin + left, origin + right) for left, right in drops]
+        sound = sound and search.sound
+    if wall.closed:
+        edges = [(left % wall.length, left % wall.length + right - left) for left, right in edges]
+    around = columns(wall, extent=wall.length + 3 * sheet.width if wall.closed else None)
+    return Chain(around, tuple(sorted(edges)), sound)
+
+
+def _gaps(wall: Wall, fixed: Sequence[Band], sheet: Sheet) -> Iterator[tuple[Band | None, Band | None]]:
+    """Yield the fixed drops left and right of each stretch that other drops must cover; None for an end of the run."""
+    if not wall.closed and fixed[0][0] > 0:
+        yield None, fixed[0]
+    around = [(fixed[0][0] + wall.length, fixed[0][1] + wall.length)] if wall.closed else []
+    for before, after in zip(fixed, [*fixed[1:], *around], strict=False):
+        if before[1] - after[0] < sheet.side_lap:
+            yield before, after
+    if not wall.closed and fixed[-1][1] < wall.length:
+        yield fixed[-1], None
+
+
+def _starts_after(search: StretchSearch, width: int, end: int) -> CostArray:
+    """Return the costs of the seam of a fixed drop from position 0 with a drop from each position before ``end``."""
+    stretch, scale = search.stretch, search.scale
+    lefts = np.arange(1, min(width - search.sheet.side_lap, end - 1) + 1)
+    starts = np.full((1, len(lefts) + 1), NEVER)
+    starts[0, 1:] = scale.violation * (stretch.reached[width] - stretch.passed[lefts]) + 1j * (
+        scale.seam * stretch.seam[lefts] + scale.drop) + np.where(lefts == search.sheet.step, 0, ODD)
+    return starts
+
+
+def _to_a_drop(search: StretchSearch, starts: CostArray, end: int) -> list[Band] | None:
+    """Return the best drops from one of some starts to a fixed drop with its left edge at ``end``; None when none fit.
+    """
+    sheet, extent = search.sheet, search.stretch.extent
+    last = min(end - 1, extent - sheet.narrowest)
+    if last < 0 or end + sheet.side_lap > extent:
+        return None
+    costs = search.sweep(starts, last)[0]
+    try:
+        return search.walk_back(costs, starts[0], *search.before(costs, end))
+    except NoLayout:
+        return None
 
 
 def closed_chain(wall: Wall, table: PriceTable, sheet: Sheet, *, rough: int = 0) -> Chain:
@@ -107,13 +185,13 @@ class _Round:
             self.first_starts = 1  # all round the wall is the same
         elif wall.keeps:
             self.stretch = self._from(self._origin())
-        self.search = Search(Worths(self.stretch, table, sheet))
+        self.search = StretchSearch(Worths(self.stretch, table, sheet))
         self.best = NEVER
         self.start = -1
         self.open: list[complex] = []
         self.proven = True
 
-    def _from(self, origin: int) -> Columns:
+    def _from(self, origin: int) -> StretchCells:
         return columns(self.wall, origin=origin, extent=self.length + self.first_starts + 2 * self.sheet.width)
 
     def _origin(self) -> int:
@@ -165,7 +243,7 @@ class _Round:
 
     def _try_out(self, interval: tuple[int, int], end: int) -> None:
         """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends."""
-        drops = self.search.walk_back(self._sweep(interval, end), end + self.length)
+        drops = self.search.walk_back(self._sweep(interval, end), self._starts([interval])[0], end + self.length)
         starts = sorted({end, drops[0][0]})
         for start, costs in zip(starts, self._last_costs([(start, start + 1) for start in starts]), strict=True):
             self._offer(start, complex(costs[start]))
@@ -200,8 +278,9 @@ class _Round:
         """Return the drops of the best starting point, from the run's start on."""
         if self.start < 0:
             raise NoLayout(f"run {self.wall.run}: no row of drops of the allowed widths goes round")
-        costs = self._sweep((self.start, self.start + 1), self.start)
-        drops = self.search.walk_back(costs, self.start + self.length)
+        only = (self.start, self.start + 1)
+        drops = self.search.walk_back(
+            self._sweep(only, self.start), self._starts([only])[0], self.start + self.length)
         around = sorted(
             ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
         )

@@ -24,7 +24,7 @@ MOST_WAYS_OF_MANY = 6
 
 
 @dataclass(frozen=True)
-class Thing:
+class LapKeep:
     """What end laps of a drop keep clear of: a sleeve, or the corners of an opening at one height [ticks]."""
 
     rule: str
@@ -43,7 +43,7 @@ class Thing:
 
 
 @dataclass(frozen=True)
-class Way:
+class DropWay:
     """One way to hang a drop.
 
     Parameters
@@ -65,10 +65,10 @@ class Way:
     pieces: int
 
 
-def things_near(wall: Wall, left: int, right: int, rules: Rules) -> list[Thing]:
+def things_near(wall: Wall, left: int, right: int, rules: Rules) -> list[LapKeep]:
     """Return what the end laps of a drop from ``left`` to ``right`` keep clear of."""
     shifts = [shift * wall.length for shift in ((0, 1, -1) if wall.closed else (0,))]
-    found: list[Thing] = []
+    found: list[LapKeep] = []
 
     def near(x0: int, x1: int, clear: int) -> bool:
         return any(x0 + shift - right < clear and left - x1 - shift < clear for shift in shifts)
@@ -77,21 +77,22 @@ def things_near(wall: Wall, left: int, right: int, rules: Rules) -> list[Thing]:
         half = -(-sleeve.diameter // 2)
         if near(sleeve.x - half, sleeve.x + half, rules.clear_of_sleeve):
             found.append(
-                Thing("end_lap_clear_of_sleeve", sleeve.tag, sleeve.y - half, sleeve.y + half, rules.clear_of_sleeve),
+                LapKeep("end_lap_clear_of_sleeve", sleeve.tag, sleeve.y - half, sleeve.y + half,
+                        rules.clear_of_sleeve),
             )
     for hole in wall.holes:
         if any(near(jamb, jamb, rules.clear_of_opening) for jamb in (hole.left, hole.right)):
             found += [
-                Thing("end_lap_clear_of_opening", hole.tag, corner, corner, rules.clear_of_opening)
+                LapKeep("end_lap_clear_of_opening", hole.tag, corner, corner, rules.clear_of_opening)
                 for corner in (hole.bottom, hole.top)
             ]
     return [thing for thing in found if thing.clear]
 
 
 def ways_to_hang(
-    columns: Sequence[Box], things: Sequence[Thing], table: PriceTable, *, stagger: int, beside: Iterable[int],
+    columns: Sequence[Box], things: Sequence[LapKeep], table: PriceTable, *, stagger: int, beside: Iterable[int],
     extra: bool,
-) -> list[Way]:
+) -> list[DropWay]:
     """Return ways to hang a drop, the plainest first.
 
     Parameters
@@ -111,7 +112,7 @@ def ways_to_hang(
     """
     tall = sum(int(table.pieces[top - bottom] > 1) for top, bottom in columns)
     beside = sorted(set(beside))
-    ways = [Way((), (), 0, 0, 0)]
+    ways = [DropWay((), (), 0, 0, 0)]
     for top, bottom in columns:
         mine = _column_ways(top, bottom, things, table, stagger, beside, extra)
         if tall > 1:
@@ -120,8 +121,8 @@ def ways_to_hang(
     return ways
 
 
-def _both(upper: Way, lower: Way) -> Way:
-    return Way(
+def _both(upper: DropWay, lower: DropWay) -> DropWay:
+    return DropWay(
         upper.joints + lower.joints, upper.boxes + lower.boxes, upper.shortfall + lower.shortfall,
         upper.price + lower.price, upper.pieces + lower.pieces,
     )
@@ -158,8 +159,9 @@ def _equal(slack: int, count: int) -> list[int]:
 
 
 def _column_ways(
-    top: int, bottom: int, things: Sequence[Thing], table: PriceTable, stagger: int, beside: Sequence[int], extra: bool,
-) -> list[Way]:
+    top: int, bottom: int, things: Sequence[LapKeep], table: PriceTable, stagger: int, beside: Sequence[int],
+    extra: bool,
+) -> list[DropWay]:
     count = int(table.pieces[top - bottom])
     if count < 2:
         return [_way((), top, bottom, (), table)]
@@ -180,7 +182,8 @@ def _column_ways(
 
 
 def _shifts(
-    highest: Sequence[int], equal: Sequence[int], slack: int, things: Sequence[Thing], table: PriceTable, stagger: int,
+    highest: Sequence[int], equal: Sequence[int], slack: int, things: Sequence[LapKeep], table: PriceTable,
+    stagger: int,
     beside: Sequence[int],
 ) -> list[int]:
     """Return shifts of equal pieces' joints, downward, that are worth a look: plain ones, then just clear ones."""
@@ -224,7 +227,7 @@ def _cheapest(top: int, bottom: int, table: PriceTable, stagger: int) -> list[tu
     return [(bottom + lowest + choice - lap,) for choice in choices]
 
 
-def _way(joints: tuple[int, ...], top: int, bottom: int, things: Sequence[Thing], table: PriceTable) -> Way:
+def _way(joints: tuple[int, ...], top: int, bottom: int, things: Sequence[LapKeep], table: PriceTable) -> DropWay:
     """Return the way with given joints, lowest first."""
     boxes: list[Box] = []
     foot = bottom
@@ -233,7 +236,7 @@ def _way(joints: tuple[int, ...], top: int, bottom: int, things: Sequence[Thing]
         foot = joint
     boxes.append((top, foot))
     heights = [upper - lower for upper, lower in boxes]
-    return Way(
+    return DropWay(
         joints=joints, boxes=tuple(boxes[::-1]),
         shortfall=sum(thing.shortfall(joint, table.end_lap) for joint in joints for thing in things),
         price=int(sum(table.piece_price[height] for height in heights)), pieces=len(boxes),

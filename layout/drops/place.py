@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from layout.drops.clear import broken_clearances, ripped_too_narrow
-from layout.drops.columns import Columns, cell_values
+from layout.drops.columns import StretchCells, cell_values
 from layout.drops.costs import Goals
-from layout.drops.ends import Chain, closed_chain, open_chain
+from layout.drops.ends import Chain, closed_chain, fixed_chain, open_chain
 from layout.drops.joints import Box
 from layout.drops.prices import Price, PriceTable, length_price, price_table
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
+from layout.drops.tags import tags_for
 from layout.drops.tall import split_drops
 from layout.drops.worths import Sheet
 from layout.errors import NoLayout
 from layout.records import Broken, Drop, Rules, Seam, Wall
 from layout.units import INCH, Unit
+
+
+@dataclass(frozen=True)
+class FixedDrop:
+    """A drop that is cut or hangs already: its edges on the run, and the (top, bottom) of its pieces [ticks]."""
+
+    tag: str
+    left: int
+    right: int
+    boxes: tuple[Box, ...]
 
 
 @dataclass(frozen=True)
@@ -38,7 +49,8 @@ class Layout:
     cost
         What the layout is judged by; end laps of tall drops that lie too near to things count as violations too.
     bound
-        No layout that keeps the limits is better than this, in the order of the goals; None when that is not proven.
+        No layout that keeps the limits and the fixed drops is better than this, in the order of the goals; None when
+        that is not proven.
     """
 
     drops: tuple[Drop, ...]
@@ -56,7 +68,7 @@ class Layout:
 
 def place(
     wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
-    rough: int = 0, prefix: str, unit: Unit = INCH,
+    rough: int = 0, fixed: Sequence[FixedDrop] = (), taken: Collection[str] = (), prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
 
@@ -78,6 +90,10 @@ def place(
     rough
         When not 0, look at the starting points of a closed run only so closely: times that intervals of them are split,
         and only as far as a bound on violation and price needs. ``bound`` is then 0 in the later goals.
+    fixed
+        Drops that stay where they are, as they are; they start within the run and are no wider than the sheet.
+    taken
+        Tags that no other drop may have.
     prefix
         What the drops' tags begin with.
     unit
@@ -86,13 +102,20 @@ def place(
     Raises
     ------
     NoLayout
-        When no row of drops can cover the wall.
+        When no row of drops can cover the wall around the fixed ones, or the others cannot be tagged in order.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
     table = price_table_for(wall, rules, price, width=width, share=share)
-    chain = closed_chain(wall, table, sheet, rough=rough) if wall.closed else open_chain(wall, table, sheet)
-    edges = _unripped(chain, wall, table, sheet)
-    layout = _hang(chain, edges, wall, rules, table, sheet, prefix, unit)
+    kept = {(drop.left, drop.right): drop for drop in fixed}
+    if kept:
+        chain = fixed_chain(wall, table, sheet, sorted(kept))
+    elif wall.closed:
+        chain = closed_chain(wall, table, sheet, rough=rough)
+    else:
+        chain = open_chain(wall, table, sheet)
+    edges = _unripped(chain, wall, table, sheet, kept)
+    tags = tags_for(prefix, [kept[edge].tag if edge in kept else "" for edge in edges], taken)
+    layout = _hang(chain, edges, tags, kept, wall, rules, table, sheet, unit)
     if rough and layout.bound:
         violation, price_bound = layout.bound.violation + chain.less[0], layout.bound.price + chain.less[1]
         return replace(layout, bound=Goals(violation, price_bound, 0, 0, 0, 0))
@@ -132,14 +155,18 @@ def _tallest(wall: Wall, width: int) -> int:
     return max(int(tallest), 0)
 
 
-def _unripped(chain: Chain, wall: Wall, table: PriceTable, sheet: Sheet) -> list[Band]:
-    """Leave drops at full width where that changes no goal."""
+def _unripped(
+    chain: Chain, wall: Wall, table: PriceTable, sheet: Sheet, kept: Collection[Band],
+) -> list[Band]:
+    """Leave drops at full width where that changes no goal, but for those that are kept."""
     stretch, edges = chain.stretch, list(chain.edges)
     for i, (left, right) in enumerate(edges):
         full = left + sheet.width
         following = _left_edge(edges, i + 1, wall)
         beyond = _left_edge(edges, i + 2, wall)
-        if right == full or following is None or full > (wall.length if beyond is None else beyond):
+        if (left, right) in kept or right == full or following is None:
+            continue
+        if full > (wall.length if beyond is None else beyond):
             continue
         worth, worth_full = (_worth(stretch, left, edge, table) for edge in (right, full))
         if stretch.reached[full] == stretch.reached[right] and worth_full == worth:
@@ -155,16 +182,17 @@ def _left_edge(edges: Sequence[Band], index: int, wall: Wall) -> int | None:
     return edges[index][0] + turns * wall.length if wall.closed else None
 
 
-def _worth(stretch: Columns, left: int, right: int, table: PriceTable) -> tuple[int, int]:
+def _worth(stretch: StretchCells, left: int, right: int, table: PriceTable) -> tuple[int, int]:
     """Return the price of a drop and the pieces it is hung in."""
     heights = [top - bottom for top, bottom in stretch.boxes(left, right)]
     return table.of(heights, right - left), sum(int(table.pieces[height]) for height in heights)
 
 
 def _hang(
-    chain: Chain, edges: list[Band], wall: Wall, rules: Rules, table: PriceTable, sheet: Sheet, prefix: str, unit: Unit,
+    chain: Chain, edges: Sequence[Band], tags: Sequence[str], kept: Mapping[Band, FixedDrop], wall: Wall, rules: Rules,
+    table: PriceTable, sheet: Sheet, unit: Unit,
 ) -> Layout:
-    """Name the drops, judge the chain, shingle it and say what it breaks."""
+    """Judge the chain, shingle it and say what it breaks."""
     stretch = chain.stretch
     count = len(edges)
     bands = bands_of(edges, wall)
@@ -174,8 +202,6 @@ def _hang(
     tuck = closing_seam(sides, bands, bottoms, heights) if wall.closed else None
     order = install_order(count, sides, closed=wall.closed, tuck=tuck)
     turn = {drop: i + 1 for i, drop in enumerate(order)}
-    digits = max(2, len(str(count)))
-    tags = [f"{prefix}-{i + 1:0{digits}d}" for i in range(count)]
     drops = tuple(
         Drop(tag, wall.run, wall.layer, left, right, turn[i])
         for i, (tag, (left, right)) in enumerate(zip(tags, edges, strict=True))
@@ -187,8 +213,11 @@ def _hang(
         )
         for i, ((left, right), side) in enumerate(zip(bands, sides, strict=True))
     )
-    splits = split_drops(wall, edges, [stretch.boxes(*edge) for edge in edges], rules, table, unit=unit)
-    broken = broken_clearances(wall, stretch, bands, sheet, unit=unit)
+    splits = split_drops(
+        wall, edges, [stretch.boxes(*edge) for edge in edges], rules, table,
+        fixed={i: kept[edge].boxes for i, edge in enumerate(edges) if edge in kept}, unit=unit,
+    )
+    broken = broken_clearances(wall, stretch, bands, sheet, fixed=bool(kept), unit=unit)
     broken += ripped_too_narrow(wall, edges, min_width=min(rules.min_width, sheet.width), unit=unit)
     bound = judge(stretch, edges, bands, table, sheet)
     return Layout(
@@ -206,7 +235,7 @@ def _hang(
 
 
 def bands_of(edges: Sequence[Band], wall: Wall) -> list[Band]:
-    """Return the lap after each drop."""
+    """Return (left, right) of the lap of each drop with the next one [ticks]."""
     bands: list[Band] = []
     for i, (_, right) in enumerate(edges):
         following = _left_edge(edges, i + 1, wall)
@@ -215,7 +244,9 @@ def bands_of(edges: Sequence[Band], wall: Wall) -> list[Band]:
     return bands
 
 
-def judge(stretch: Columns, edges: Sequence[Band], bands: Sequence[Band], table: PriceTable, sheet: Sheet) -> Goals:
+def judge(
+    stretch: StretchCells, edges: Sequence[Band], bands: Sequence[Band], table: PriceTable, sheet: Sheet,
+) -> Goals:
     """Add up what a chain of drops is judged by, from the drops themselves.
 
     Parameters

@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from layout.drops.columns import IntArray, Span
 from layout.drops.costs import NEVER, CostArray, RealArray, most_at_once
 from layout.drops.worths import Worths
+from layout.errors import NoLayout
 
 ODD = 1j
 """A spacing other than the standard one."""
@@ -36,7 +37,7 @@ SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
 
 
-class Search:
+class StretchSearch:
     """The search along one stretch of wall, for any number of starts at once (one row each).
 
     Parameters
@@ -83,8 +84,8 @@ class Search:
     def last_costs(self, starts: CostArray, first: int, last: int) -> CostArray:
         """Return the least cost of reaching each left edge from ``first`` to ``last``.
 
-        The same as the end of ``sweep``, in less memory, and in less time for many rows: rows that have come to differ
-        by a constant are from there on the same row.
+        The last part of what ``sweep`` returns, in less memory. Rows (starts) that differ by a constant from some
+        position on are computed once from there.
         """
         step = self.sheet.step
         window = self._nowhere(len(starts))
@@ -317,32 +318,43 @@ class Search:
         """Return the least cost of what ends with a drop between two positions; see ``walk_back`` for ``costs``."""
         return complex(costs[left]) + float(self.worths.costs(np.array([left]), np.array([right]))[0])
 
-    def walk_back(self, costs: CostArray, end: int, right: int | None = None) -> list[tuple[int, int]]:
+    def walk_back(
+        self, costs: CostArray, starts: CostArray, end: int, right: int | None = None,
+    ) -> list[tuple[int, int]]:
         """Return the drops of a best layout up to a left edge: (left edge, right edge), left to right.
 
         Parameters
         ----------
-        costs
-            One row of ``sweep``, with starts that cost nothing.
+        costs, starts
+            One row of ``sweep``, and of the starts it was given.
         end
             A left edge that was reached.
         right
             The right edge of the last drop, which starts there; when None, that drop is not part of the layout.
         """
         drops: list[tuple[int, int]] = [] if right is None else [(end, right)]
-        while costs[end] != 0:
-            drops.append(self._before(costs, end))
+        while end >= len(starts) or costs[end] != starts[end]:
+            drops.append(self.before(costs, end))
             end = drops[-1][0]
         return drops[::-1]
 
-    def _before(self, costs: CostArray, end: int) -> tuple[int, int]:
-        """Return the edges of the drop before ``end``; of equally good ones the nearest."""
+    def before(self, costs: CostArray, end: int) -> tuple[int, int]:
+        """Return the edges of the drop before the left edge ``end``; of equally good ones the nearest.
+
+        ``costs`` are those of the left edges up to ``end``, or fewer where no drop may start so far right.
+
+        Raises
+        ------
+        NoLayout
+            When no drop reaches so far.
+        """
         sheet = self.sheet
-        lefts = np.arange(max(end - sheet.step, 0), end)
-        ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))]
+        stop = min(end, len(costs))
+        lefts = np.arange(max(end - sheet.step, 0), stop)
+        ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))] if len(lefts) else []
         for span in self._worth_passing(end - sheet.width, end):
             lefts, past = self._passing(span)
-            lefts = lefts[lefts < end]
+            lefts = lefts[lefts < stop]
             if len(lefts) and end + sheet.side_lap <= past:
                 ways.append((lefts, np.full(len(lefts), past)))
         found = []
@@ -351,7 +363,9 @@ class Search:
             least = np.flatnonzero(totals == totals.min())
             at = least[np.lexsort((rights[least], -lefts[least]))[0]]
             found.append((totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at])))
-        _, _, left, right = min(found)
+        cost, _, left, right = min(found, default=(np.inf, 0.0, 0, 0))
+        if not np.isfinite(cost):
+            raise NoLayout(f"no row of drops of the allowed widths reaches {end} ticks from the drop before")
         return -left, right
 
 

@@ -7,14 +7,14 @@ how much), then price, then pieces, then the plainest way. Extra pieces are trie
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from layout.drops.costs import CostArray
-from layout.drops.joints import Box, Thing, Way, plain_joints, things_near, ways_to_hang
+from layout.drops.joints import Box, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
 from layout.drops.shingle import Band
 from layout.records import Broken, Rules, Wall
@@ -44,7 +44,8 @@ class Splits:
 
 
 def split_drops(
-    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *, unit: Unit,
+    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *,
+    fixed: Mapping[int, Sequence[Box]], unit: Unit,
 ) -> Splits:
     """Split the drops of a run that are taller than one piece.
 
@@ -58,16 +59,19 @@ def split_drops(
         For the stagger, the clearances and the end lap.
     table
         Prices and limits.
+    fixed
+        The pieces of drops that are cut already, by their place in the row.
     unit
         The job's unit, for the words of exceptions.
     """
     things = [
-        things_near(wall, left, right, rules) if _is_tall(mine, table) else []
-        for (left, right), mine in zip(edges, columns, strict=True)
+        things_near(wall, left, right, rules) if i in fixed or _is_tall(columns[i], table) else []
+        for i, (left, right) in enumerate(edges)
     ]
-    chosen = _best_ways(wall, columns, things, rules, table, extra=False)
+    as_cut = {i: _as_cut(boxes, things[i], rules.end_lap) for i, boxes in fixed.items()}
+    chosen = _best_ways(wall, columns, things, rules, table, as_cut, extra=False)
     if _shortfall(chosen, wall.closed, rules):
-        more = _best_ways(wall, columns, things, rules, table, extra=True)
+        more = _best_ways(wall, columns, things, rules, table, as_cut, extra=True)
         if _shortfall(more, wall.closed, rules) < _shortfall(chosen, wall.closed, rules):
             chosen = more
     return Splits(
@@ -83,14 +87,21 @@ def joints_of(boxes: Sequence[Box]) -> list[int]:
 
 # --- the choice along the run ------------------------------------------------------------------
 
+def _as_cut(boxes: Sequence[Box], things: Sequence[LapKeep], end_lap: int) -> DropWay:
+    """Return the one way of a drop whose pieces are cut; what they cost is spent."""
+    joints = tuple(joints_of(boxes))
+    shortfall = sum(thing.shortfall(joint, end_lap) for joint in joints for thing in things)
+    return DropWay(joints, tuple(boxes), shortfall, price=0, pieces=len(boxes))
+
+
 def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
     return any(table.pieces[top - bottom] > 1 for top, bottom in columns)
 
 
 def _best_ways(
-    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[Thing]], rules: Rules,
-    table: PriceTable, *, extra: bool,
-) -> list[Way]:
+    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[LapKeep]], rules: Rules,
+    table: PriceTable, as_cut: Mapping[int, DropWay], *, extra: bool,
+) -> list[DropWay]:
     """Choose a way for each drop, by shortest path along the run."""
     count = len(columns)
     around = [(i - 1) % count for i in range(count)], [(i + 1) % count for i in range(count)]
@@ -99,8 +110,13 @@ def _best_ways(
          for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
         for mine in columns
     ]
-    ways: list[list[Way]] = []
+    for i, way in as_cut.items():
+        plain[i] = list(way.joints)
+    ways: list[list[DropWay]] = []
     for i, mine in enumerate(columns):
+        if i in as_cut:
+            ways.append([as_cut[i]])
+            continue
         if not _is_tall(mine, table):
             ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
             continue
@@ -118,7 +134,7 @@ def _best_ways(
     return chosen[count - start:] + chosen[:count - start]
 
 
-def _path(ways: Sequence[Sequence[Way]], rules: Rules, *, closed: bool) -> list[Way]:
+def _path(ways: Sequence[Sequence[DropWay]], rules: Rules, *, closed: bool) -> list[DropWay]:
     """Return the best way of each drop along a row; in a closed one the last is beside the first."""
     stagger = rules.end_lap_stagger
     own = [_own_costs(choices) for choices in ways]
@@ -145,13 +161,13 @@ def _path(ways: Sequence[Sequence[Way]], rules: Rules, *, closed: bool) -> list[
     return [choices[index] for choices, index in zip(ways, chosen[::-1], strict=True)]
 
 
-def _own_costs(ways: Sequence[Way]) -> CostArray:
+def _own_costs(ways: Sequence[DropWay]) -> CostArray:
     least = min(way.price for way in ways)
     fewest = min(way.pieces for way in ways)
     return np.array([complex(way.shortfall, way.price - least + PIECE * (way.pieces - fewest)) for way in ways])
 
 
-def _stagger_costs(ways: Sequence[Way], following: Sequence[Way], stagger: int) -> NDArray[np.int64]:
+def _stagger_costs(ways: Sequence[DropWay], following: Sequence[DropWay], stagger: int) -> NDArray[np.int64]:
     """Return by how much the end laps of neighbours are too near in height, for each pair of their ways."""
     deepest = max(len(way.joints) for way in ways), max(len(way.joints) for way in following)
     if not all(deepest):
@@ -174,7 +190,7 @@ def _neighbours(count: int, closed: bool) -> list[tuple[int, int]]:
     return [*pairs, (count - 1, 0)] if closed and count > 1 else pairs
 
 
-def _shortfall(chosen: Sequence[Way], closed: bool, rules: Rules) -> int:
+def _shortfall(chosen: Sequence[DropWay], closed: bool, rules: Rules) -> int:
     return sum(way.shortfall for way in chosen) + sum(
         too_near(chosen[i].joints, chosen[j].joints, rules.end_lap_stagger)
         for i, j in _neighbours(len(chosen), closed)
@@ -182,7 +198,7 @@ def _shortfall(chosen: Sequence[Way], closed: bool, rules: Rules) -> int:
 
 
 def _broken(
-    wall: Wall, edges: Sequence[Band], chosen: Sequence[Way], things: Sequence[Sequence[Thing]], rules: Rules,
+    wall: Wall, edges: Sequence[Band], chosen: Sequence[DropWay], things: Sequence[Sequence[LapKeep]], rules: Rules,
     unit: Unit,
 ) -> list[Broken]:
     found: list[Broken] = []

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from layout.drops.columns import Columns, IntArray
+from layout.drops.columns import StretchCells, IntArray
 from layout.drops.costs import CostArray, RealArray, Scale, drop_costs, scale_for
 from layout.drops.prices import PriceTable
 
@@ -54,7 +54,7 @@ class Worths:
         What is hung.
     """
 
-    def __init__(self, stretch: Columns, table: PriceTable, sheet: Sheet) -> None:
+    def __init__(self, stretch: StretchCells, table: PriceTable, sheet: Sheet) -> None:
         self.stretch = stretch
         self.sheet = sheet
         self.table = table
@@ -80,12 +80,12 @@ class Worths:
         return float(self.packed[max(height, 0)])
 
     def ended(self, lefts: IntArray, rights: IntArray) -> CostArray:
-        """Return the costs of drops and of where their laps end; neither edges may ever fall."""
+        """Return the packed costs of drops, what their laps miss of clearances included; both arrays must be sorted."""
         ends: CostArray = self.scale.violation * self.stretch.reached[rights] + 0j
         return ends + self.costs(lefts, rights)
 
     def costs(self, lefts: IntArray, rights: IntArray) -> RealArray:
-        """Return price and pieces, packed, of drops; neither edges may ever fall."""
+        """Return price and pieces of drops, packed; ``lefts`` and ``rights`` [ticks] must each be sorted."""
         kind, widths = self.stretch.kind, rights - lefts
         from_kinds, to_kinds = kind[lefts], kind[rights - 1]
         first, last = int(from_kinds[0]), int(to_kinds[-1])

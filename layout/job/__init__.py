@@ -18,13 +18,13 @@ from layout.job.build import build_job
 from layout.job.checks import check_job
 from layout.job.echo import echo
 from layout.job.limits import MAX_BYTES, MAX_FAULTS
-from layout.job.kind import Reading
+from layout.job.kind import ReadingContext
 from layout.job.model import JobPart
 from layout.job.schema import schema
 from layout.job.starting import SHAPES, starter
 from layout.job.text import read_tree
 from layout.job.tree import Place, Unreadable, Value
-from layout.job.walk import Faults, Walk
+from layout.job.walk import Faults, TreeWalk
 from layout.job.workbook import SUFFIXES, is_workbook, read_book, write_book
 from layout.records import Job
 from layout.units import INCH, UNITS, Unit
@@ -216,20 +216,22 @@ def look_over(text: str, file: str) -> tuple[JobPart, Unit, tuple[Fault, ...]]:
 
 def _looked_over(
     root: Value, repeated: Sequence[tuple[Place, Fault]], allow_gap: bool,
-) -> tuple[JobPart, Reading, list[Fault]]:
+) -> tuple[JobPart, ReadingContext, list[Fault]]:
     faults = Faults(root, list(repeated))
     told = _units(root)
-    part = Walk(told, faults).part(JobPart, root, ())
+    part = TreeWalk(told, faults).part(JobPart, root, ())
     if told.sure:
         check_job(part, faults, told.unit, allow_gap=allow_gap)
     cells = {fault.cell for _, fault in repeated if fault.cell}
     return part, told, [fault for fault in faults.ordered() if fault.cell not in cells or fault.what != "must be given"]
 
 
-def _units(root: Value) -> Reading:
+def _units(root: Value) -> ReadingContext:
     """Return the unit that the file's bare numbers are in; unsure when the file names none that exists."""
     given = root.content.get("units") if isinstance(root.content, dict) else None
     if given is None:
-        return Reading(INCH, sure=isinstance(root.content, dict))
+        return ReadingContext(INCH, sure=isinstance(root.content, dict))
     name = given.content
-    return Reading(UNITS[name], sure=True) if isinstance(name, str) and name in UNITS else Reading(INCH, sure=False)
+    if isinstance(name, str) and name in UNITS:
+        return ReadingContext(UNITS[name], sure=True)
+    return ReadingContext(INCH, sure=False)

@@ -2,30 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TypeVar
 
-from layout import products
-from layout.job.closing import Side, closes
+from layout.job.closing import PlanSide, closes
 from layout.job.extras import DrainageBoardPart, StripPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
 from layout.job.part import Part
 from layout.job.profiles import filled, wrapped
 from layout.job.stock import RemnantPart, RollPart
 from layout.records import (
-    Corner, Face, Job, JobInfo, Opening, Product, Remnant, RollStock, Rules, Run, Sleeve,
+    Alternate, AreaProduct, Consumable, Corner, Delivery, DrainageBoard, Extras, Face, Job, JobInfo, Labour, Money,
+    Opening, OutletChannel, Primer, Product, Remnant, RollStock, Rules, Run, Schedule, Sealant, Sleeve, Substrate,
+    Temperature, TerminationBar,
 )
 from layout.units import Unit, read_length, round_ticks
 
-NOUNS: Mapping[str, type[Any]] = {
-    "primer": products.Primer, "sealant": products.Sealant, "termination_bar": products.TerminationBar,
-    "outlet_channel": products.OutletChannel, "adhesive": products.AreaProduct, "protection": products.AreaProduct,
-    "consumables": products.Consumable, "labour": products.Labour, "schedule": products.Schedule,
-    "money": products.Money, "alternates": products.Alternate, "substrate": products.Substrate,
-    "temperature": products.Temperature, "delivery": products.Delivery,
-}
-"""Keys of the job whose part becomes a record with the same fields."""
+Noun = TypeVar("Noun")
 
 
 def build_job(part: JobPart, unit: Unit, *, allow_gap: bool = False) -> Job:
@@ -82,23 +76,29 @@ def _rules(part: RulesPart) -> Rules:
     return Rules(**dict(part))
 
 
-def _extras(part: JobPart) -> dict[str, object]:
-    """Return what the takeoff is told, under the keys of the job file; a key that is not given is not there."""
-    extras: dict[str, object] = {"top_strip": part.top_strip, "opening_corner": part.opening_corner}
-    for key, noun in NOUNS.items():
-        given: Part | list[Part] | None = getattr(part, key)
-        if isinstance(given, list):
-            if given:
-                extras[key] = tuple(noun(**dict(item)) for item in given)
-        elif given is not None:
-            extras[key] = noun(**dict(given))
-    if part.drainage_board is not None:
-        extras["drainage_board"] = _board(part.drainage_board, part.rules.roll_end)
-    return extras
+def _extras(part: JobPart) -> Extras:
+    """Return what the job tells beside its sheet, its rules and its walls."""
+    return Extras(
+        top_strip=part.top_strip, opening_corner=part.opening_corner, primer=_same(Primer, part.primer),
+        sealant=_same(Sealant, part.sealant), termination_bar=_same(TerminationBar, part.termination_bar),
+        outlet_channel=_same(OutletChannel, part.outlet_channel), adhesive=_same(AreaProduct, part.adhesive),
+        protection=_same(AreaProduct, part.protection),
+        consumables=tuple(Consumable(**dict(item)) for item in part.consumables), labour=_same(Labour, part.labour),
+        schedule=_same(Schedule, part.schedule), money=_same(Money, part.money),
+        alternates=tuple(Alternate(**dict(item)) for item in part.alternates),
+        substrate=_same(Substrate, part.substrate), temperature=_same(Temperature, part.temperature),
+        delivery=_same(Delivery, part.delivery),
+        drainage_board=_board(part.drainage_board, part.rules.roll_end) if part.drainage_board else None,
+    )
 
 
-def _board(part: DrainageBoardPart, roll_end: int) -> products.DrainageBoard:
-    return products.DrainageBoard(
+def _same(noun: Callable[..., Noun], part: Part | None) -> Noun | None:
+    """Return the record with the same fields as a part."""
+    return None if part is None else noun(**dict(part))
+
+
+def _board(part: DrainageBoardPart, roll_end: int) -> DrainageBoard:
+    return DrainageBoard(
         product=_product(part.name, part.width, part.rolls, part.remnants, roll_end), flap=part.flap,
         top_below_grade=part.top_below_grade, seams_apart=part.seams_apart, min_width=part.min_width,
         max_piece=part.max_piece)
@@ -113,7 +113,7 @@ def _run(part: RunPart, unit: Unit, allow_gap: bool) -> Run:
     last = len(part.faces) - 1
     faces = tuple(_face(face, "none" if index == last and not part.closed else "outside")
                   for index, face in enumerate(part.faces))
-    sides = [Side(face.length, face.corner, face.angle) for face in faces]
+    sides = [PlanSide(face.length, face.corner, face.angle) for face in faces]
     gap = part.allow_gap or (allow_gap and part.closed and not closes(sides, unit))
     return Run(part.name, part.closed, faces, flow, _stations(part.lows), _stations(part.highs), drain, gap, part.north)
 

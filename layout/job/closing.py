@@ -26,7 +26,7 @@ MOST_SHOWN = 3
 """Ways to close a run that are told."""
 
 
-class Side(NamedTuple):
+class PlanSide(NamedTuple):
     """A face as it lies on plan: its length [ticks], the corner at its right end, how far it turns there [degrees]."""
 
     length: int
@@ -56,7 +56,7 @@ class Turned:
     angle: float
 
 
-def headings(sides: Sequence[Side]) -> list[float]:
+def headings(sides: Sequence[PlanSide]) -> list[float]:
     """Return the way each face runs on plan [degrees]: 0 for the first, counted to the left."""
     found: list[float] = []
     heading = 0.0
@@ -66,7 +66,7 @@ def headings(sides: Sequence[Side]) -> list[float]:
     return found
 
 
-def closing_gap(sides: Sequence[Side]) -> tuple[float, float]:
+def closing_gap(sides: Sequence[PlanSide]) -> tuple[float, float]:
     """Return how far the end of the last face lies from the start of the first.
 
     Parameters
@@ -100,17 +100,17 @@ def _way(heading: float) -> tuple[float, float]:
     return right.get(heading) or (math.cos(math.radians(heading)), math.sin(math.radians(heading)))
 
 
-def turned_in_all(sides: Sequence[Side]) -> float:
+def turned_in_all(sides: Sequence[PlanSide]) -> float:
     """Return how far the corners turn in all, outside corners counted for it and inside ones against it [degrees]."""
     return round(math.fsum(side.turn for side in sides), 9)
 
 
-def turns_round(sides: Sequence[Side]) -> bool:
+def turns_round(sides: Sequence[PlanSide]) -> bool:
     """Tell whether the corners turn once round, as a closed run's must."""
     return abs(turned_in_all(sides) - FULL_TURN) <= TURN_TOLERANCE
 
 
-def allowed_gap(sides: Sequence[Side], unit: Unit) -> float:
+def allowed_gap(sides: Sequence[PlanSide], unit: Unit) -> float:
     """Return how far the ends of a closed run may miss one another and still count as closed [ticks].
 
     Half an inch or 13 mm, and what the rounding of angles leaves: one written with digits after the point may be off
@@ -128,14 +128,14 @@ def allowed_gap(sides: Sequence[Side], unit: Unit) -> float:
     return most + math.fsum(math.dist((x, y), corner[:2]) * corner[2] for corner in corners)
 
 
-def closes(sides: Sequence[Side], unit: Unit) -> bool:
+def closes(sides: Sequence[PlanSide], unit: Unit) -> bool:
     """Tell whether the corners turn once round and the end of the last face meets the start of the first."""
     return turns_round(sides) and math.hypot(*closing_gap(sides)) <= allowed_gap(sides, unit)
 
 
 # --- what would close it -----------------------------------------------------------------------
 
-def closing_lengths(sides: Sequence[Side], unit: Unit) -> list[tuple[Longer, ...]]:
+def closing_lengths(sides: Sequence[PlanSide], unit: Unit) -> list[tuple[Longer, ...]]:
     """Return ways to close a run by other lengths: each of one face where one alone can do it, else of two.
 
     Parameters
@@ -172,7 +172,7 @@ def closing_lengths(sides: Sequence[Side], unit: Unit) -> list[tuple[Longer, ...
     return [change for _, change in sorted(both, key=lambda item: (item[0], item[1][0].index, item[1][1].index))]
 
 
-def closing_corners(sides: Sequence[Side], unit: Unit) -> list[tuple[Turned, ...]]:
+def closing_corners(sides: Sequence[PlanSide], unit: Unit) -> list[tuple[Turned, ...]]:
     """Return ways to close a run by one other corner, or, where the turns are right as they are, by two exchanged.
 
     A corner may be of another kind, or its angle may have been measured inside the building instead of as a turn.
@@ -181,7 +181,7 @@ def closing_corners(sides: Sequence[Side], unit: Unit) -> list[tuple[Turned, ...
     found: list[tuple[Turned, ...]] = []
     for index, side in enumerate(sides):
         for corner, angle in _others(side):
-            changed = [*listed[:index], Side(side.length, corner, angle), *listed[index + 1:]]
+            changed = [*listed[:index], PlanSide(side.length, corner, angle), *listed[index + 1:]]
             if closes(changed, unit):
                 found.append((Turned(index, corner, angle),))
     if found or len(sides) > MOST_SWAPPED or not turns_round(sides):
@@ -191,14 +191,14 @@ def closing_corners(sides: Sequence[Side], unit: Unit) -> list[tuple[Turned, ...
         if (one.corner, one.angle) == (other.corner, other.angle):
             continue
         changed = list(sides)
-        changed[i] = Side(one.length, other.corner, other.angle)
-        changed[j] = Side(other.length, one.corner, one.angle)
+        changed[i] = PlanSide(one.length, other.corner, other.angle)
+        changed[j] = PlanSide(other.length, one.corner, one.angle)
         if closes(changed, unit):
             found.append((Turned(i, other.corner, other.angle), Turned(j, one.corner, one.angle)))
     return found
 
 
-def _others(side: Side) -> Iterator[tuple[Corner, float]]:
+def _others(side: PlanSide) -> Iterator[tuple[Corner, float]]:
     """Yield what a corner may be instead."""
     kinds: tuple[Corner, ...] = ("outside", "inside", "none")
     for kind in kinds:

@@ -11,8 +11,7 @@ from decimal import Decimal
 from layout.job.limits import MAX_POINTS
 from layout.job.profiles import unfilled
 from layout.job.text import resolve
-from layout.products import DrainageBoard
-from layout.records import Face, Job, Opening, Product, Profile, Rules, Run, Sleeve
+from layout.records import DrainageBoard, Face, Job, Opening, Product, Profile, Rules, Run, Sleeve
 from layout.units import Unit, tape
 
 Item = str | Mapping[str, "Item"] | Sequence["Item"]
@@ -51,8 +50,10 @@ def _job(job: Job) -> dict[str, Item]:
         "strip": {"from": "sheet"} if job.strips_from == "sheet" else {"from": "strip", **_product(job.strip, unit)},
         "rules": _rules(job.rules, unit),
     }
-    for key, value in job.extras.items():
-        told[key] = _extra(value, unit)
+    for field in fields(job.extras):
+        value = getattr(job.extras, field.name)
+        if value is not None and value != ():
+            told[field.name] = _extra(value, unit)
     told["film_side_up"] = _scalar(job.film_side_up)
     told["runs"] = [_run(run, unit) for run in job.runs]
     return told

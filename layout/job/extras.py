@@ -18,7 +18,7 @@ from layout.job.part import Part, default
 from layout.job.quantities import Area, Count, CountMore, Degrees, Money, Percent, Positive, Pounds, Price, Volume
 from layout.job.stock import RemnantPart, RollPart
 from layout.job.words import Choice, Date, Day, Flag, Name
-from layout.products import MarkupGroup, Per, TaxGroup, Weekday
+from layout.records import MarkupGroup, Per, TaxGroup, Weekday
 
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 PERS: tuple[Per, ...] = ("job", "day", "roll", "drop", "piece", "sleeve", "opening", "corner", "area", "seam")

@@ -1,7 +1,7 @@
 """What every kind of value in a job file shares: a check that pydantic calls, and the flaws it may find.
 
 Each kind is a pydantic validator that takes the job's unit as context. A rule that is broken is raised as
-``Broken``, which carries the words of the rule and, inside a list, the steps to the item.
+``BadValue``, which carries the words of the rule and, inside a list, the steps to the item.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from layout.units import INCH, Unit
 
 
 @dataclass(frozen=True)
-class Reading:
+class ReadingContext:
     """What validators are told: the job's unit, and whether it could be read (limits are not applied if not)."""
 
     unit: Unit = INCH
@@ -39,7 +39,7 @@ class Flaw:
         return Flaw((*steps, *self.steps), self.what, self.got, self.hint)
 
 
-class Broken(ValueError):
+class BadValue(ValueError):
     """A value breaks its rules; holds the flaws."""
 
     def __init__(self, *flaws: Flaw) -> None:
@@ -47,16 +47,16 @@ class Broken(ValueError):
         super().__init__("; ".join(flaw.what for flaw in flaws))
 
 
-def reading(info: ValidationInfo) -> Reading:
+def reading(info: ValidationInfo) -> ReadingContext:
     """Return what the validators are told; inches when nothing is."""
-    return info.context if isinstance(info.context, Reading) else Reading()
+    return info.context if isinstance(info.context, ReadingContext) else ReadingContext()
 
 
 @dataclass(frozen=True)
 class Kind:
     """A kind of value: how it is checked, and its JSON Schema."""
 
-    def check(self, value: object, told: Reading) -> Any:
+    def check(self, value: object, told: ReadingContext) -> Any:
         raise NotImplementedError
 
     def json_schema(self) -> dict[str, Any]:
@@ -78,21 +78,21 @@ class Items(Kind):
     kind: Kind
     least: int = 0
 
-    def check(self, value: object, told: Reading) -> tuple[Any, ...]:
+    def check(self, value: object, told: ReadingContext) -> tuple[Any, ...]:
         """Return the items."""
         if not isinstance(value, list):
-            raise Broken(Flaw((), "must be a list"))
+            raise BadValue(Flaw((), "must be a list"))
         if not self.least <= len(value) <= MAX_LIST:
-            raise Broken(Flaw((), f"must have {self.least} to {MAX_LIST:,} items", f"{len(value)}"))
+            raise BadValue(Flaw((), f"must have {self.least} to {MAX_LIST:,} items", f"{len(value)}"))
         flaws: list[Flaw] = []
         items: list[Any] = []
         for index, item in enumerate(value):
             try:
                 items.append(self.kind.check(item, told))
-            except Broken as error:
+            except BadValue as error:
                 flaws.extend(flaw.below(index) for flaw in error.flaws)
         if flaws:
-            raise Broken(*flaws)
+            raise BadValue(*flaws)
         return tuple(items)
 
     def json_schema(self) -> dict[str, Any]:

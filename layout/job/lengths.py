@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Annotated, Any
 
-from layout.job.kind import Broken, Flaw, Items, Kind, Reading
+from layout.job.kind import BadValue, Flaw, Items, Kind, ReadingContext
 from layout.job.limits import (
     MAX_DETAIL, MAX_ELEVATION, MAX_FACE_LENGTH, MAX_POINTS, MAX_ROLL_LENGTH, MAX_SHEET_WIDTH,
 )
@@ -38,18 +38,18 @@ class Length(Kind):
     signed: bool = False
     most: str = MAX_DETAIL
 
-    def check(self, value: object, told: Reading) -> int:
+    def check(self, value: object, told: ReadingContext) -> int:
         """Return the length [ticks]; raises when it is none, or out of bounds."""
         try:
             exact = read_length(value, told.unit)
         except ValueError as error:
-            raise Broken(Flaw((), str(error), hint=_slip(value))) from None
+            raise BadValue(Flaw((), str(error), hint=_slip(value))) from None
         rule = self.rule(exact, told)
         if rule:
-            raise Broken(Flaw((), rule))
+            raise BadValue(Flaw((), rule))
         return round_ticks(exact, self.toward)
 
-    def rule(self, exact: Fraction, told: Reading) -> str:
+    def rule(self, exact: Fraction, told: ReadingContext) -> str:
         """Return the bound that a length breaks, or nothing."""
         if self.above and exact <= 0:
             return "must be more than 0"
@@ -117,22 +117,22 @@ def _bound(text: str, unit: Unit) -> int:
 class Range(Kind):
     """A length, or [least, most]: the least rounded up and the most rounded down."""
 
-    def check(self, value: object, told: Reading) -> tuple[int, int]:
+    def check(self, value: object, told: ReadingContext) -> tuple[int, int]:
         """Return least and most [ticks]."""
         if not isinstance(value, list):
             one = Length("up").check(value, told)
             return one, one
         if len(value) != 2:
-            raise Broken(Flaw((), "must be a length, or a list of two: [least, most]", f"a list of {len(value)}"))
+            raise BadValue(Flaw((), "must be a length, or a list of two: [least, most]", f"a list of {len(value)}"))
         flaws: list[Flaw] = []
         ends: list[int] = []
         for index, (kind, item) in enumerate(zip((Length("up"), Length("down")), value, strict=True)):
             ends.append(_step(kind, item, told, (index,), flaws))
         if flaws:
-            raise Broken(*flaws)
+            raise BadValue(*flaws)
         if ends[0] > ends[1]:
-            raise Broken(Flaw((), "must not have its least above its most",
-                              f"{tape(ends[0], told.unit)} to {tape(ends[1], told.unit)}"))
+            raise BadValue(Flaw((), "must not have its least above its most",
+                                f"{tape(ends[0], told.unit)} to {tape(ends[1], told.unit)}"))
         return ends[0], ends[1]
 
     def json_schema(self) -> dict[str, Any]:
@@ -159,17 +159,17 @@ class Elevations(Kind):
     toward: Rounding = "nearest"
     single: bool = True
 
-    def check(self, value: object, told: Reading) -> Points:
+    def check(self, value: object, told: ReadingContext) -> Points:
         """Return points [ticks]; one elevation alone is the single point (0, elevation)."""
         elevation = Length(self.toward, signed=True, most=MAX_ELEVATION)
         if not isinstance(value, list):
             if not self.single:
-                raise Broken(Flaw((), "must be a list of [station, elevation] points"))
+                raise BadValue(Flaw((), "must be a list of [station, elevation] points"))
             return ((0, elevation.check(value, told)),)
         if not value:
-            raise Broken(Flaw((), "must have at least one [station, elevation] point", "an empty list"))
+            raise BadValue(Flaw((), "must have at least one [station, elevation] point", "an empty list"))
         if len(value) > MAX_POINTS:
-            raise Broken(Flaw((), f"must have at most {MAX_POINTS:,} points", f"{len(value):,}"))
+            raise BadValue(Flaw((), f"must have at most {MAX_POINTS:,} points", f"{len(value):,}"))
         station = Length("nearest", signed=True, most=MAX_ELEVATION)
         flaws: list[Flaw] = []
         points: list[tuple[int, int]] = []
@@ -184,7 +184,7 @@ class Elevations(Kind):
                 points.append((x, y))
                 flaws.extend(_order_flaw(points, index))
         if flaws:
-            raise Broken(*flaws)
+            raise BadValue(*flaws)
         return tuple(points)
 
     def json_schema(self) -> dict[str, Any]:
@@ -207,11 +207,11 @@ def _order_flaw(points: list[tuple[int, int]], index: int) -> list[Flaw]:
     return []
 
 
-def _step(kind: Kind, value: object, told: Reading, steps: tuple[str | int, ...], flaws: list[Flaw]) -> int:
+def _step(kind: Kind, value: object, told: ReadingContext, steps: tuple[str | int, ...], flaws: list[Flaw]) -> int:
     """Check one item of a list, put its flaws into the list's, and return it (0 when it is wrong)."""
     try:
         return int(kind.check(value, told))
-    except Broken as error:
+    except BadValue as error:
         flaws.extend(flaw.below(*steps) for flaw in error.flaws)
         return 0
 

@@ -66,5 +66,8 @@ MAX_ROLL_LENGTH = "2000 ft"
 MAX_DETAIL = "20 ft"
 """Greatest lap, clearance, ledge, strip or sleeve."""
 
+FIRST_YEAR, LAST_YEAR = 1900, 2999
+"""Years of dates; the work and what follows it end before the calendar does."""
+
 MAX_FAULTS = 1_000
 """Most faults listed; a file with more says how many more."""

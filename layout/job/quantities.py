@@ -8,7 +8,7 @@ from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
 from typing import Annotated, Any
 
-from layout.job.kind import Broken, Flaw, Kind, Reading
+from layout.job.kind import BadValue, Flaw, Kind, ReadingContext
 
 
 @dataclass(frozen=True)
@@ -34,21 +34,21 @@ class Number(Kind):
     what: str = "a number"
     sign: str = ""
 
-    def check(self, value: object, told: Reading) -> Decimal:
+    def check(self, value: object, told: ReadingContext) -> Decimal:
         """Return the number."""
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise Broken(Flaw((), f"must be {self.what}", hint=_slip(value)))
+            raise BadValue(Flaw((), f"must be {self.what}", hint=_slip(value)))
         number = Decimal(repr(value))
         if not number.is_finite():
-            raise Broken(Flaw((), "must be a finite number"))
+            raise BadValue(Flaw((), "must be a finite number"))
         if self.above is not None and number <= self.above:
-            raise Broken(Flaw((), f"must be more than {self.above}"))
+            raise BadValue(Flaw((), f"must be more than {self.above}"))
         if self.least is not None and number < self.least:
-            raise Broken(Flaw((), f"must be at least {self.least}"))
+            raise BadValue(Flaw((), f"must be at least {self.least}"))
         if number > self.most:
-            raise Broken(Flaw((), f"must be at most {self.most:,}"))
+            raise BadValue(Flaw((), f"must be at most {self.most:,}"))
         if number != round(number, self.places):
-            raise Broken(Flaw((), f"must have at most {self.places} digits after the point"))
+            raise BadValue(Flaw((), f"must have at most {self.places} digits after the point"))
         return Decimal(format(number.normalize(), "f"))
 
     def json_schema(self) -> dict[str, Any]:
@@ -68,6 +68,7 @@ def _slip(value: object) -> str:
 
 
 Price = Annotated[Decimal, Number(what="a price, a plain number", sign="money")]
+RollPrice = Annotated[Decimal, Number(places=2, what="a price, a plain number", sign="money")]
 Positive = Annotated[Decimal, Number(above=Decimal(0), least=None)]
 Percent = Annotated[Decimal, Number(most=Decimal(100), what="a percentage, a plain number", sign="%")]
 Pounds = Annotated[
@@ -86,14 +87,14 @@ class Whole(Kind):
     least: int = 0
     most: int = 1_000_000
 
-    def check(self, value: object, told: Reading) -> int:
+    def check(self, value: object, told: ReadingContext) -> int:
         """Return the number."""
         if isinstance(value, bool) or not isinstance(value, int):
-            raise Broken(Flaw((), "must be a whole number"))
+            raise BadValue(Flaw((), "must be a whole number"))
         if value < self.least:
-            raise Broken(Flaw((), f"must be at least {self.least}"))
+            raise BadValue(Flaw((), f"must be at least {self.least}"))
         if value > self.most:
-            raise Broken(Flaw((), f"must be at most {self.most:,}"))
+            raise BadValue(Flaw((), f"must be at most {self.most:,}"))
         return value
 
     def json_schema(self) -> dict[str, Any]:
@@ -124,7 +125,7 @@ class Amount(Kind):
     sizes: tuple[tuple[str, Fraction], ...]
     example: str
 
-    def check(self, value: object, told: Reading) -> Decimal:
+    def check(self, value: object, told: ReadingContext) -> Decimal:
         """Return the amount in the job's unit of it."""
         own = self.inch_unit if told.unit.name == "in" else self.metric_unit
         if isinstance(value, str):

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Any
 
 from layout.errors import Fault
-from layout.job.closing import Side, allowed_gap, closing_gap
+from layout.job.closing import PlanSide, allowed_gap, closing_gap
 from layout.job.profiles import heights, highest, lowest, stretches
 from layout.records import Face, Job, Opening, Run, Side as Way, Sleeve
 from layout.units import FILLET_FACTOR, Unit, inches, read_length, round_ticks, tape
@@ -125,7 +125,7 @@ class _Doubts:
         run = self.run
         if not run.closed or not run.allow_gap:
             return
-        sides = [Side(face.length, face.corner, face.angle) for face in run.faces]
+        sides = [PlanSide(face.length, face.corner, face.angle) for face in run.faces]
         gap = math.hypot(*closing_gap(sides))
         if gap > allowed_gap(sides, self.unit):
             yield self.say("gap", ("closed",), "does not close on plan", got=f"a gap of {self.tape(round(gap))}",

@@ -10,13 +10,13 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from layout.errors import Fault, JobError
-from layout.job.kind import Reading
+from layout.job.kind import ReadingContext
 from layout.job.lengths import RollLength, SheetWidth
 from layout.job.part import Part
 from layout.job.quantities import Count, CountMore
 from layout.job.text import read_tree
 from layout.job.tree import Unreadable, Value
-from layout.job.walk import Faults, Walk
+from layout.job.walk import Faults, TreeWalk
 from layout.job.words import Choice, Line, Name
 from layout.units import INCH, UNITS, Unit, tape
 
@@ -123,16 +123,15 @@ def read_book(text: str, file: str) -> Book:
     try:
         root, repeated = read_tree(text, file=file)
     except Unreadable as error:
-        raise JobError([error.fault], file) from None
+        raise JobError(error.faults, file) from None
     faults = Faults(root, list(repeated))
     given = root.content.get("units") if isinstance(root.content, dict) else None
-    name = given.content if isinstance(given, Value) else "in"
-    unit = UNITS.get(str(name), INCH)
-    part = Walk(Reading(unit, sure=name in UNITS), faults).part(BookPart, root, ())
+    name = str(given.content) if isinstance(given, Value) else "in"
+    part = TreeWalk(ReadingContext(UNITS.get(name, INCH), sure=name in UNITS), faults).part(BookPart, root, ())
     found = faults.ordered()
     if found:
         raise JobError(found, file)
-    book = Book(unit, tuple(_shelf(each) for each in part.products))
+    book = Book(UNITS[name], tuple(_shelf(each) for each in part.products))
     wrong = list(_faults(book))
     if wrong:
         raise JobError(wrong, file)

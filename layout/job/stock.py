@@ -6,7 +6,7 @@ from pydantic import Field
 
 from layout.job.lengths import RollLength, SheetWidth
 from layout.job.part import Part
-from layout.job.quantities import Count, Pounds, Price
+from layout.job.quantities import Count, Pounds, RollPrice
 from layout.job.words import Name
 
 
@@ -14,7 +14,8 @@ class RollPart(Part):
     """A roll that can be bought."""
 
     length: RollLength = Field(description="Length of the roll.")
-    price: Price | None = Field(default=None, description="Price of one roll. Give it for every roll or for none.")
+    price: RollPrice | None = Field(default=None, description="Price of one roll, to the cent. Give it for every roll "
+                                    "or for none.")
     weight_lb: Pounds | None = Field(default=None, description="Weight of one roll [lb].")
     on_hand: Count | None = Field(default=None, description="How many there are. Left out: as many as are needed.")
 

@@ -12,7 +12,7 @@ from typing import Annotated, Any, TypeVar, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from layout.errors import Fault
-from layout.job.kind import Broken, Flaw, Kind, Reading
+from layout.job.kind import BadValue, Flaw, Kind, ReadingContext
 from layout.job.limits import MAX_FAULTS, MAX_NAME
 from layout.job.part import Default, Part
 from layout.job.tree import Path, Place, Value, named, show
@@ -101,10 +101,10 @@ def _hint(name: str, keys: Mapping[str, Key]) -> str:
     return f"did you mean {near[0]}?" if near else f"known here: {', '.join(keys)}"
 
 
-class Walk:
+class TreeWalk:
     """One reading of a tree: the unit it is read in, and the faults found so far."""
 
-    def __init__(self, told: Reading, faults: Faults) -> None:
+    def __init__(self, told: ReadingContext, faults: Faults) -> None:
         self.told = told
         self.faults = faults
 
@@ -122,7 +122,7 @@ class Walk:
             given = value.content.get(name)
             try:
                 found = self._absent(key, path, name) if given is None else self._given(key, given, (*path, name))
-            except Broken as error:
+            except BadValue as error:
                 part.__dict__.pop(key.name, None)
                 for flaw in error.flaws:
                     self.faults.add((*path, name, *flaw.steps), flaw.what, got=flaw.got, hint=flaw.hint)
@@ -138,7 +138,7 @@ class Walk:
 
     def _absent(self, key: Key, path: Path, name: str) -> Any:
         if key.info.is_required():
-            raise Broken(Flaw((), "must be given", ""))
+            raise BadValue(Flaw((), "must be given", ""))
         preset = key.info.default
         if isinstance(preset, Default) and key.kind is not None:
             return key.kind.check(preset.written(self.told.unit), self.told)
@@ -161,7 +161,7 @@ class Walk:
             return []
         if not isinstance(given.content, list):
             hint = "start each entry with a dash and a space" if isinstance(given.content, dict) else ""
-            raise Broken(Flaw((), "must be a list", hint=hint))
+            raise BadValue(Flaw((), "must be a list", hint=hint))
         if len(given.content) < least:
-            raise Broken(Flaw((), "must have at least one entry", "none"))
+            raise BadValue(Flaw((), "must have at least one entry", "none"))
         return [self.part(model, item, (*path, index)) for index, item in enumerate(given.content)]

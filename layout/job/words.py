@@ -7,8 +7,8 @@ import difflib
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from layout.job.kind import Broken, Flaw, Kind, Reading
-from layout.job.limits import MAX_NAME
+from layout.job.kind import BadValue, Flaw, Kind, ReadingContext
+from layout.job.limits import FIRST_YEAR, LAST_YEAR, MAX_NAME
 
 
 @dataclass(frozen=True)
@@ -18,20 +18,20 @@ class Words(Kind):
     most: int = MAX_NAME
     empty: bool = False
 
-    def check(self, value: object, told: Reading) -> str:
+    def check(self, value: object, told: ReadingContext) -> str:
         """Return the text, spaces at its ends taken off."""
         if isinstance(value, int) and not isinstance(value, bool):
             value = str(value)
         if not isinstance(value, str):
             hint = "what follows a # is a comment: put such text in quotes" if value is None else ""
-            raise Broken(Flaw((), "must be text", hint=hint))
+            raise BadValue(Flaw((), "must be text", hint=hint))
         text = value.strip()
         if not text and not self.empty:
-            raise Broken(Flaw((), "must not be empty", "nothing"))
+            raise BadValue(Flaw((), "must not be empty", "nothing"))
         if len(text) > self.most:
-            raise Broken(Flaw((), f"must have at most {self.most} characters", f"{len(text):,}"))
+            raise BadValue(Flaw((), f"must have at most {self.most} characters", f"{len(text):,}"))
         if not text.isprintable():
-            raise Broken(Flaw((), "must be one line of printable text"))
+            raise BadValue(Flaw((), "must be one line of printable text"))
         return text
 
     def json_schema(self) -> dict[str, Any]:
@@ -47,14 +47,17 @@ Line = Annotated[str, Words(most=200, empty=True)]
 class Day(Kind):
     """A date, kept as text such as 2026-05-04."""
 
-    def check(self, value: object, told: Reading) -> str:
+    def check(self, value: object, told: ReadingContext) -> str:
         """Return the date."""
         try:
-            if isinstance(value, str) and len(value) == 10:
-                return datetime.date.fromisoformat(value).isoformat()
+            day = datetime.date.fromisoformat(value) if isinstance(value, str) and len(value) == 10 else None
         except ValueError:
-            pass
-        raise Broken(Flaw((), "must be a date such as 2026-05-04"))
+            day = None
+        if day is None:
+            raise BadValue(Flaw((), "must be a date such as 2026-05-04"))
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise BadValue(Flaw((), f"must be a date from {FIRST_YEAR} to {LAST_YEAR}"))
+        return day.isoformat()
 
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema."""
@@ -72,12 +75,12 @@ class Choice(Kind):
     also: tuple[tuple[str, str], ...] = ()
     """What people write instead, and the word they mean."""
 
-    def check(self, value: object, told: Reading) -> str:
+    def check(self, value: object, told: ReadingContext) -> str:
         """Return the word."""
         if not isinstance(value, str) or value not in self.words:
             meant = self._meant(value)
-            raise Broken(Flaw((), f"must be {', '.join(self.words[:-1])} or {self.words[-1]}",
-                              hint=f"did you mean {meant}?" if meant else ""))
+            raise BadValue(Flaw((), f"must be {', '.join(self.words[:-1])} or {self.words[-1]}",
+                                hint=f"did you mean {meant}?" if meant else ""))
         return value
 
     def _meant(self, value: object) -> str:
@@ -95,12 +98,12 @@ class Choice(Kind):
 class YesNo(Kind):
     """True or false."""
 
-    def check(self, value: object, told: Reading) -> bool:
+    def check(self, value: object, told: ReadingContext) -> bool:
         """Return it."""
         if not isinstance(value, bool):
             said = str(value).strip().lower()
             meant = "true" if said in ("yes", "y", "on") else "false" if said in ("no", "n", "off") else ""
-            raise Broken(Flaw((), "must be true or false", hint=f"write {meant}" if meant else ""))
+            raise BadValue(Flaw((), "must be true or false", hint=f"write {meant}" if meant else ""))
         return value
 
     def json_schema(self) -> dict[str, Any]:

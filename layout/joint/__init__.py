@@ -5,6 +5,6 @@ cutting patterns whose duals say what each length is worth; ``hang`` turns chose
 """
 
 from layout.joint.hang import cut_product
-from layout.joint.search import FIRST, decide
+from layout.joint.search import FIRST, Progress, Stop, decide, never, quiet
 
-__all__ = ["FIRST", "cut_product", "decide"]
+__all__ = ["FIRST", "Progress", "Stop", "cut_product", "decide", "never", "quiet"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from layout.board import board_keeps, board_of, board_product, board_rules, develop_board
+from layout.board import board_keeps, board_product, board_rules, develop_board
 from layout.drops import Layout, place
 from layout.pieces import field_pieces
 from layout.records import Broken, Cutting, Drop, Job, Piece, Product, Seam, Wall
@@ -60,7 +60,7 @@ def cut_product(
 
 def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tuple[Hung, list[Cutting]]:
     """Lay the drainage board, when the job has one, its seams off the membrane's."""
-    board = board_of(job)
+    board = job.extras.drainage_board
     if board is None:
         return Hung(), []
     product, rules = board_product(board), board_rules(job, board)

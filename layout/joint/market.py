@@ -186,7 +186,7 @@ class Market:
         self.program.add_column(cost, rows, values)
 
     def choose(self, *, nodes: int) -> tuple[int, ...] | None:
-        """Return for each run which of its layouts, by the order they came in, the best whole choice found takes.
+        """Return one layout a run, by its number in the order they were added: the best whole choice that is found.
 
         Parameters
         ----------
@@ -218,7 +218,7 @@ class Market:
         return Worth(self._shrunk(table), self.scale)
 
     def between(self, one: Worth, other: Worth) -> Worth:
-        """Return worths half way between two; what their sums keep within, it keeps within."""
+        """Return the mean of two worths, length by length, lowered where a roll would be worth more than it costs."""
         return Worth(self._shrunk((one.table + other.table) // 2), self.scale)
 
     def settle(self) -> Worth:
@@ -284,7 +284,7 @@ class Market:
         return int(table[stock.length]) * self.sharing.most(stock.width)
 
     def asked(self, worth: Worth, layouts: Sequence[int]) -> int:
-        """Return what everything is worth at least that is cut from rolls, times the sheet's width.
+        """Return a lower bound on the worth of all pieces cut from rolls [units of worth x ticks of the sheet's width].
 
         Parameters
         ----------
@@ -305,7 +305,7 @@ class Market:
         ]))
 
     def measure(self, worth: Worth, asked: int) -> Fraction:
-        """Return the bound before anything is rounded up, to tell which of two worths proves more."""
+        """Return the bound as a fraction, before it is rounded up, so that the bounds of two worths can be compared."""
         width = self.sharing.width
         given = sum(
             stock.count * max(0, self._most(stock, worth.table) - stock.cost * self.scale * width)
@@ -324,11 +324,11 @@ class Yield:
 
     @property
     def rate(self) -> Fraction:
-        """What a unit of worth costs at least."""
+        """Least cost of one unit of worth: the roll's cost by its greatest worth."""
         return Fraction(self.cost, self.worth)
 
     def enough(self, asked: int) -> int:
-        """Return how many rolls are worth what is asked, or all there are."""
+        """Return the fewest rolls whose worth together reaches ``asked``; all there are when those do not."""
         rolls = -(-asked // self.worth)
         return rolls if self.count is None else min(self.count, rolls)
 

@@ -22,7 +22,9 @@ from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
 
 Progress = Callable[[str], None]
+"""Told what is being done, in a few words."""
 Stop = Callable[[], bool]
+"""Asked now and again whether to end; True ends the search soon, with the best that is found."""
 
 MOST_ROUNDS = 24
 """Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
@@ -151,7 +153,7 @@ def decide(
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = Search(job, walls, progress, stop, thorough=thorough)
+    search = IntegratedSearch(job, walls, progress, stop, thorough=thorough)
     best = search.run()
     certificate = search.certificate()
     cuttings = [best.sheet]
@@ -170,20 +172,20 @@ def decide(
 
 def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
     """Place the drops for the least total length, then cut them: what the joint search starts from."""
-    search = Search(job, walls)
+    search = IntegratedSearch(job, walls)
     return search.first()
 
 
 def quiet(words: str) -> None:
-    """Tell nobody."""
+    """Ignore what is being done: the progress function of a caller who shows none."""
 
 
 def never() -> bool:
-    """Go on to the end."""
+    """Return False: never stop before the search has ended by itself."""
     return False
 
 
-class Search:
+class IntegratedSearch:
     """The search under way: the best trial and the best bound."""
 
     def __init__(

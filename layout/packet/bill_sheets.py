@@ -10,9 +10,8 @@ from xlsxwriter.worksheet import Worksheet as Sheet
 
 from layout.packet.order_list import COLUMNS as ORDER_COLUMNS
 from layout.packet.sheet_styles import Styles, set_page
-from layout.products import Alternate, Money
 from layout.order import OrderLine
-from layout.records import Plan, Quantity
+from layout.records import Alternate, Money, Plan, Quantity
 
 HEAD = 2
 """Row of the headings, counted from 0."""
@@ -92,12 +91,9 @@ def _plain_total(sheet: Sheet, lines: Sequence[Quantity], first: int, styles: St
 def _sums(sheet: Sheet, plan: Plan, sums: Sequence[Quantity], first: int, last: int, styles: Styles) -> int:
     """Write the sums of money, each by its own formula, and return the last row."""
     rows = {line.item: last + 1 + place for place, line in enumerate(sums)}
-    found = plan.job.extras.get("money")
-    terms = found if isinstance(found, Money) else None
+    terms = plan.job.extras.money
     per_area = f"total a {plan.job.unit.area_name}"
-    options = plan.job.extras.get("alternates")
-    extra = {f"alternate: {each.name}": each for each in options if isinstance(each, Alternate)} \
-        if isinstance(options, tuple) else {}
+    extra = {f"alternate: {each.name}": each for each in plan.job.extras.alternates}
     for line in sums:
         at = rows[line.item]
         bold = line.item == "total"

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from layout.counts import FIELD
 from layout.packet.areas import areas
 from layout.packet.plan_json import field_cutting
-from layout.products import Substrate
 from layout.records import Dab, Plan, Ring
 from layout.shapes import highest, lowest
 from layout.units import inches, tape
@@ -58,8 +57,8 @@ def _substrate(plan: Plan) -> Lines:
     ]
     if rules.fillet and ledges:
         lines.insert(1, ("Fillet at the wall/footing joint in place.", f"leg {inches(rules.fillet, plan.job.unit)}"))
-    substrate = plan.job.extras.get("substrate")
-    if isinstance(substrate, Substrate) and substrate.foam_forms:
+    substrate = plan.job.extras.substrate
+    if substrate and substrate.foam_forms:
         lines.append(("No organic-solvent product on the foam forms.", ""))
     return lines
 

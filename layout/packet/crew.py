@@ -10,14 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout.marks import CORNERS, SIDES, Box, Sheet, box_around, box_of, chains, sheet
+from layout.marks import CORNERS, SIDES, Extent, LyingPiece, box_around, box_of, chains, sheet
 from layout.records import Piece, Point, Ring
 from layout.shapes import circle_ring
 from layout.units import Unit, inches, tape
 
 
 @dataclass(frozen=True)
-class Corner:
+class NumberedPoint:
     """One numbered place on a sketch: where it is [ticks right and down], and its distances in words."""
 
     number: int
@@ -30,7 +30,7 @@ class Crew:
     """What to cut, a line a mark, and the corners that the lines name by their numbers."""
 
     lines: tuple[str, ...]
-    corners: tuple[Corner, ...]
+    corners: tuple[NumberedPoint, ...]
 
 
 def crew_marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> Crew:
@@ -51,7 +51,7 @@ def crew_marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> Crew:
 class _Teller:
     """Numbers the corners in the order the lines come to them."""
 
-    def __init__(self, flat: Sheet, unit: Unit) -> None:
+    def __init__(self, flat: LyingPiece, unit: Unit) -> None:
         self.flat, self.unit = flat, unit
         self.box = box_around(flat.ring)
         self.numbers: dict[Point, int] = {}
@@ -66,7 +66,7 @@ class _Teller:
             lines.append(self._hole(hole))
         lines += [f"Slit from {self._number(start)} to {self._number(end)}." for start, end in flat.slits]
         return Crew(tuple(lines), tuple(
-            Corner(number, point, self._place(point)) for point, number in self.numbers.items()))
+            NumberedPoint(number, point, self._place(point)) for point, number in self.numbers.items()))
 
     def _number(self, point: Point) -> int:
         return self.numbers.setdefault(point, len(self.numbers) + 1)
@@ -163,5 +163,5 @@ class _Teller:
         return f"{self._say(ticks)} from {edge}"
 
 
-def _around(box: Box) -> tuple[Point, ...]:
+def _around(box: Extent) -> tuple[Point, ...]:
     return (box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)

@@ -11,7 +11,6 @@ from layout.names import MEMBRANE, clean
 from layout.packet.plan_json import FORMAT, digest
 from layout.packet.sequence import at_corner, hanging
 from layout.packet.view import Card, RollView
-from layout.products import Primer, Schedule
 from layout.records import Dab, Piece, Plan
 from layout.units import Unit, inches, tape
 
@@ -39,8 +38,8 @@ def field_data(plan: Plan, cards: Sequence[Card], rolls: Sequence[RollView]) -> 
 
 def _data(plan: Plan, cards: Sequence[Card], rolls: Sequence[RollView]) -> dict[str, object]:
     order = hanging(plan)
-    primer, schedule = plan.job.extras.get("primer"), plan.job.extras.get("schedule")
-    hours = primer.open_time_hours if isinstance(primer, Primer) else None
+    primer, schedule = plan.job.extras.primer, plan.job.extras.schedule
+    hours = primer.open_time_hours if primer else None
     info = plan.job.info
     return {
         "format": PROGRESS, "version": PROGRESS_VERSION, "of": FORMAT, "job": info.name, "number": info.number,
@@ -57,7 +56,7 @@ def _data(plan: Plan, cards: Sequence[Card], rolls: Sequence[RollView]) -> dict[
         "faces": [[run.name, face.name] for run in plan.job.runs for face in run.faces],
         "walls": _walls(plan),
         "primerHours": None if hours is None else float(hours),
-        "coverDays": schedule.cover_within_days if isinstance(schedule, Schedule) else None,
+        "coverDays": schedule.cover_within_days if schedule else None,
     }
 
 

@@ -38,6 +38,8 @@ Content = str | bytes | Callable[[Path], None]
 Check = Callable[[Path], Sequence[Finding]]
 """Looks a written packet over, and says what is wrong with it."""
 
+SUMS = "SHA256SUMS"
+"""The file that tells of every other whether it is still as it was written."""
 REJECTED = "-rejected"
 """What is added to the name of a packet in which something was found."""
 _NEW, _OLD = "lapwright-new-", "lapwright-old-"
@@ -164,6 +166,13 @@ def _write_files(
         _write_file(work, name, files[name])
     svgs = {name: (work / inside(name)).read_text("utf-8") for name in sorted(drawings) if name.endswith(".svg")}
     _write_file(work, "packet.html", html(plan, svgs, folds))
+    _write_file(work, SUMS, sums_of(work))
+
+
+def sums_of(folder: Path) -> str:
+    """Return the sums of a packet's files as ``sha256sum`` writes and checks them."""
+    names = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+    return "".join(f"{hashlib.sha256((folder / name).read_bytes()).hexdigest()}  {name}\n" for name in names)
 
 
 def _write_file(work: Path, name: str, content: Content) -> None:

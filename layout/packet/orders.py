@@ -11,8 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from layout.packet.piles import piles
-from layout.products import Labour, Primer, Schedule
-from layout.records import Drop, Piece, Plan
+from layout.records import Drop, Piece, Plan, Schedule
 
 _WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _RATE, _HOURS = Fraction(20), Fraction(8)  # what a job without a crew is planned at: the job file's defaults
@@ -118,16 +117,16 @@ def orders(plan: Plan) -> Orders:
     One crew takes the runs one after the other, each run's membrane and then its further layers. The first drop of a
     day is the first that the crew's rate does not reach on the day before.
     """
-    labour, schedule = plan.job.extras.get("labour"), plan.job.extras.get("schedule")
-    rate = Fraction(labour.drops_per_day) if isinstance(labour, Labour) else _RATE
-    calendar = Calendar(schedule) if isinstance(schedule, Schedule) else None
+    labour, schedule = plan.job.extras.labour, plan.job.extras.schedule
+    rate = Fraction(labour.drops_per_day) if labour else _RATE
+    calendar = Calendar(schedule) if schedule else None
     days: dict[int, list[Drop]] = {}
     for place, drop in enumerate(_sequence(plan)):
         days.setdefault(int(place / rate) + 1, []).append(drop)
     steps: list[Step] = []
     for day, drops in days.items():
         steps += _day(plan, drops, day, calendar.work_day(day) if calendar else "")
-    said = "" if isinstance(labour, Labour) else ", as the job gives no crew"
+    said = "" if labour else ", as the job gives no crew"
     return Orders(
         first=_first(plan), steps=tuple(steps), faces=_faces(plan, steps), primer=_primer(plan, rate),
         rate=f"{_plain(rate)} drops a day{said}",
@@ -219,10 +218,10 @@ def _faces(plan: Plan, steps: Sequence[Step]) -> tuple[FaceDays, ...]:
 
 def _primer(plan: Plan, rate: Fraction) -> str:
     """Return how far ahead to prime."""
-    primer, labour = plan.job.extras.get("primer"), plan.job.extras.get("labour")
+    primer, labour = plan.job.extras.primer, plan.job.extras.labour
     text = "Prime only what will be covered within the primer's open time; prime again what was left longer."
-    if isinstance(primer, Primer) and primer.open_time_hours is not None:
-        hours = Fraction(labour.hours_per_day) if isinstance(labour, Labour) else _HOURS
+    if primer and primer.open_time_hours is not None:
+        hours = Fraction(labour.hours_per_day) if labour else _HOURS
         ahead = int(rate / hours * Fraction(primer.open_time_hours))
         reach = f"about {ahead} drops" if ahead > 1 else "one drop"
         text += (f" The open time is {primer.open_time_hours.normalize():f} hours: at {_plain(rate)} drops a day prime "

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from layout.marks import Sheet, sheet
-from layout.packet.crew import Corner
+from layout.marks import LyingPiece, sheet
+from layout.packet.crew import NumberedPoint
 from layout.records import Cut, Piece, Point, Roll
 from layout.shapes import circle_ring, outline_polygon, rectangle
 from layout.units import Unit, inches, tape
@@ -70,7 +70,7 @@ def on_roll(piece: Piece, cut: Cut, roll: Roll, unit: Unit) -> OnRoll:
 
 
 def shape_svg(
-    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[Corner] = (),
+    piece: Piece, unit: Unit, *, film_side_up: bool, edges: Edges, corners: Sequence[NumberedPoint] = (),
     lies: OnRoll | None = None,
 ) -> str:
     """Return a piece's shape as SVG markup for an HTML page.
@@ -138,7 +138,7 @@ def _tenths(value: float) -> str:
 class _Frame:
     """Where points of the sheet fall on the card: beside and under its own measures."""
 
-    def __init__(self, flat: Sheet, across: Sequence[str], down: Sequence[str]) -> None:
+    def __init__(self, flat: LyingPiece, across: Sequence[str], down: Sequence[str]) -> None:
         wide, high = (_LONG, _LOW) if flat.width > flat.height else (_WIDE, _HIGH)
         scale = min(wide / flat.width, high / flat.height)
         self.x_scale = max(scale, _LEAST / flat.width)
@@ -154,7 +154,7 @@ class _Frame:
         return "M" + "L".join(f"{_tenths(x)},{_tenths(y)}" for x, y in map(self.at, ring)) + "Z"
 
 
-def _stations(flat: Sheet) -> tuple[list[int], list[int]]:
+def _stations(flat: LyingPiece) -> tuple[list[int], list[int]]:
     """Return the measures across and down that the shape needs; a circle needs only its centre."""
     rings = {point for x, y, diameter in flat.rounds for point in circle_ring(x, y, diameter)}
     points = [point for ring in (flat.ring, *flat.holes) for point in ring if point not in rings]
@@ -223,7 +223,7 @@ def _edge_words(edges: Edges, frame: _Frame) -> list[str]:
     return parts
 
 
-def _top_word(flat: Sheet, frame: _Frame, discs: Sequence[tuple[float, float]]) -> list[str]:
+def _top_word(flat: LyingPiece, frame: _Frame, discs: Sequence[tuple[float, float]]) -> list[str]:
     """Return the word for the piece's top, in the piece where no number, slit or hole is in its way; else above it."""
     shape = outline_polygon(flat.ring, flat.holes)
     slits = [frame.at(point) for start, end in flat.slits for point in (
@@ -248,7 +248,7 @@ def _lie_words(lies: OnRoll) -> list[str]:
     return [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
 
 
-def _numbers(corners: Sequence[Corner], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
+def _numbers(corners: Sequence[NumberedPoint], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:
     """Return the corners' numbers, each at its point or, where another is there, a little off it; and their places."""
     placed: list[tuple[float, float]] = []
     parts = []

@@ -30,7 +30,7 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
         f"{len(plan.job.runs)} {'run' if len(plan.job.runs) == 1 else 'runs'}",
     ]
     if cutting is not None:
-        lines += [_rolls(cutting), _proof(plan, cutting), _waste(plan, cutting), *waste_lines(plan)]
+        lines += [_rolls(cutting), proof_words(plan), _waste(plan, cutting), *waste_lines(plan)]
     lines += [
         f"turn-down, run {wall.run}: {tape(wall.turn_down, plan.job.unit)}"
         for wall in plan.walls if wall.layer == FIELD
@@ -55,7 +55,11 @@ def _rolls(cutting: Cutting) -> str:
     return f"sheet: {bought}{cost}"
 
 
-def _proof(plan: Plan, cutting: Cutting) -> str:
+def proof_words(plan: Plan) -> str:
+    """Return what is proven of the cost of the field's sheet, in one line; nothing where there is none."""
+    cutting = field_cutting(plan)
+    if cutting is None:
+        return ""
     if plan.optimal:
         return "proof: no layout and no cutting of it costs less"
     if plan.cost_bound is not None:

@@ -6,7 +6,6 @@ from decimal import Decimal
 
 from layout.counts import counts
 from layout.packet.areas import Areas, areas
-from layout.products import Money
 from layout.records import Cutting, Plan
 
 Rows = tuple[tuple[str, str], ...]
@@ -47,6 +46,6 @@ def _where(plan: Plan, exact: Areas) -> Rows:
 
 def money(value: Decimal, plan: Plan) -> str:
     """Return an amount of money with its currency, where the job names one."""
-    terms = plan.job.extras.get("money")
-    currency = plan.costing.currency if plan.costing else terms.currency if isinstance(terms, Money) else ""
+    terms = plan.job.extras.money
+    currency = plan.costing.currency if plan.costing else terms.currency if terms else ""
     return f"{value:,.2f} {currency}".rstrip()

@@ -87,7 +87,7 @@ class Card:
 
 
 @dataclass(frozen=True)
-class Strip:
+class StripCut:
     """One cut on a roll's drawn strip, in hundredths of the roll's length and width."""
 
     tag: str
@@ -108,7 +108,7 @@ class RollView:
     remnant: bool
     length: str
     width: str
-    strips: tuple[Strip, ...]
+    strips: tuple[StripCut, ...]
     left_at: float
     cards: tuple[Card, ...]
     left: str
@@ -305,8 +305,8 @@ def _roll_view(roll: Roll, dealt: Sequence[Card], unit: Unit) -> RollView:
         return round(100 * part / whole, 3)
 
     strips = tuple(
-        Strip(card.tag, card.href, share(card.row.cut.at, roll.length), share(card.row.cut.across, roll.width),
-              share(card.row.cut.length, roll.length), share(card.row.cut.width, roll.width))
+        StripCut(card.tag, card.href, share(card.row.cut.at, roll.length), share(card.row.cut.across, roll.width),
+                 share(card.row.cut.length, roll.length), share(card.row.cut.width, roll.width))
         for card in dealt
     )
     used = max((card.row.cut.at + card.row.cut.length for card in dealt), default=0)

@@ -19,6 +19,7 @@ from layout.packet.areas import Areas, areas
 from layout.packet.cut_list import CutRow, rolls, rows
 from layout.packet.names import sheet_names
 from layout.packet.bill_sheets import order_sheet, takeoff_sheet
+from layout.packet.summary import proof_words
 from layout.packet.sheet_styles import HEAD_ROW, Styles, make_styles, one_line, set_page, write_sum
 from layout.records import Plan, Roll
 from layout.units import Unit, inches, tape
@@ -184,7 +185,8 @@ def _summary_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, opened: Se
     row = total + 2
     for cutting in plan.cuttings:
         row = _area_block(sheet, row, cutting.product, areas(plan, cutting).told(), unit, styles)
-    for text in (*(f"Warning: {warning.text()}" for warning in plan.warnings), *plan.notes,
+    for text in (proof_words(plan), *(f"Saving: {saving['text']}" for saving in plan.savings),
+                 *(f"Warning: {warning.text()}" for warning in plan.warnings), *plan.notes,
                  *(f"Exception: {broken.rule}, run {broken.run} at {tape(broken.at, unit)}: {broken.why}"
                    for broken in plan.exceptions)):
         sheet.write_string(row, 0, text, styles.text)

@@ -205,7 +205,7 @@ class Document:
                 self._save()
 
     def look(self) -> bool:
-        """Look whether another program changed the file; what it says is then the newest state. Say whether it did."""
+        """Read the file again if another program changed it, as the newest state; return whether it had changed."""
         with self._lock:
             seen = self._signature()
             if seen == self._seen:

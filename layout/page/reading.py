@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from layout.drawing.key_plan import Leg, legs
+from layout.drawing.key_plan import PlanFace, legs
 from layout.errors import Fault
 from layout.job import look_over
-from layout.job.closing import Side, allowed_gap, closing_gap, closing_lengths, turns_round
+from layout.job.closing import PlanSide, allowed_gap, closing_gap, closing_lengths, turns_round
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.page.merge import follow
 from layout.records import Corner, FaceSpan, Wall
@@ -83,7 +83,7 @@ def outline(run: RunPart, unit: Unit) -> dict[str, Any]:
     closed = bool(run.__dict__.get("closed", False))
     missing = [number for number, face in enumerate(faces) if not face.__dict__.get("length")]
     known = [(number, face) for number, face in enumerate(faces) if number not in missing]
-    sides = [Side(face.length, *corner_of(face, number == len(faces) - 1 and not closed)) for number, face in known]
+    sides = [PlanSide(face.length, *corner_of(face, number == len(faces) - 1 and not closed)) for number, face in known]
     walked = walk_round(sides)
     names = [face.__dict__.get("name", f"face {number + 1}") for number, face in enumerate(faces)]
     gap = None if missing or not closed else _gap(sides, walked, names, unit)
@@ -106,7 +106,7 @@ def corner_of(face: FacePart, ends: bool) -> tuple[Corner, float]:
     return kind or ("none" if ends else "outside"), 90.0 if angle is None else float(angle)
 
 
-def walk_round(sides: Sequence[Side]) -> list[Leg]:
+def walk_round(sides: Sequence[PlanSide]) -> list[PlanFace]:
     """Return faces as they lie on plan, the first one toward the right."""
     spans: list[FaceSpan] = []
     left = 0
@@ -119,7 +119,9 @@ def walk_round(sides: Sequence[Side]) -> list[Leg]:
         footing=level, wall_top=level, grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
 
 
-def _gap(sides: Sequence[Side], walked: Sequence[Leg], names: Sequence[str], unit: Unit) -> dict[str, Any] | None:
+def _gap(
+    sides: Sequence[PlanSide], walked: Sequence[PlanFace], names: Sequence[str], unit: Unit,
+) -> dict[str, Any] | None:
     """Return what is between the end of a closed run and its start; None where they meet."""
     across, up = closing_gap(sides)
     if not sides or math.hypot(across, up) <= allowed_gap(sides, unit):

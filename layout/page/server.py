@@ -39,7 +39,7 @@ MOST_TABS = 20
 TYPES = {".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
-class Page:
+class Session:
     """What the server knows: the document, the latest answer, and a plan if there is one.
 
     Parameters
@@ -80,7 +80,7 @@ class Page:
             self._sketcher.end()
 
     def leave(self) -> None:
-        """The server is about to end: let the tabs go."""
+        """Wake every waiting tab, since the server is about to end."""
         self._leaving = True
         self.tell()
 
@@ -307,7 +307,7 @@ def _changes(told: Any) -> tuple[int, list[Change], str, str]:
 class _Server(uvicorn.Server):
     """A server that lets the tabs go before it ends, or it would wait for them."""
 
-    def __init__(self, config: uvicorn.Config, page: Page) -> None:
+    def __init__(self, config: uvicorn.Config, page: Session) -> None:
         super().__init__(config)
         self.page = page
 
@@ -338,7 +338,7 @@ def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], Non
     LayoutError
         When the port is taken.
     """
-    page = Page(Document(path), folder)
+    page = Session(Document(path), folder)
     token = secrets.token_urlsafe(24)
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

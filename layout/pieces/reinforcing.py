@@ -47,11 +47,11 @@ def reinforce(
 
 def _asked(job: Job, wall: Wall) -> list[Piece]:
     """Return the pieces that a job gets only when it asks for them."""
-    width, side = job.extras.get("top_strip"), job.extras.get("opening_corner")
+    width, side = job.extras.top_strip, job.extras.opening_corner
     made: list[Piece] = []
-    if isinstance(width, int) and width > 0:
+    if width:
         made += top_strips(job, wall, width)
-    if isinstance(side, int) and side > 0:
+    if side:
         made += opening_corners(job, wall, -(-side // 2))
     return made
 

@@ -4,17 +4,23 @@ Lengths are whole ticks, points (x, y) with x the station along the run and y up
 """
 
 from layout.records.asked import (
-    Corner, Face, Job, JobInfo, Opening, Point, Product, Profile, Remnant, Ring, RollStock, Rules, Run, Side, Sleeve,
+    Corner, Face, Job, JobInfo, Opening, Point, Profile, Ring, Rules, Run, Side, Sleeve,
 )
 from layout.records.plans import (
     Broken, Costing, Cut, Cutting, Dab, Drop, FaceDates, Finding, Laid, Leftover, Piece, Plan, Quantity, Roll, Seam,
     Slit, Vector,
 )
+from layout.records.products import (
+    Alternate, AreaProduct, Consumable, Delivery, DrainageBoard, Extras, Labour, MarkupGroup, Money, OutletChannel, Per,
+    Primer, Product, Remnant, RollStock, Schedule, Sealant, Substrate, TaxGroup, Temperature, TerminationBar, Weekday,
+)
 from layout.records.walls import FaceSpan, Hole, Keep, Round, Wall
 
 __all__ = [
-    "Broken", "Corner", "Costing", "Cut", "Cutting", "Dab", "Drop", "Face", "FaceDates", "FaceSpan", "Finding",
-    "Hole", "Job", "JobInfo", "Keep", "Laid", "Leftover", "Opening", "Piece", "Plan", "Point", "Product", "Profile",
-    "Quantity", "Remnant", "Ring", "Roll", "RollStock", "Round", "Rules", "Run", "Seam", "Side", "Sleeve", "Slit",
-    "Vector", "Wall",
+    "Alternate", "AreaProduct", "Broken", "Consumable", "Corner", "Costing", "Cut", "Cutting", "Dab", "Delivery",
+    "DrainageBoard", "Drop", "Extras", "Face", "FaceDates", "FaceSpan", "Finding", "Hole", "Job", "JobInfo", "Keep",
+    "Labour", "Laid", "Leftover", "MarkupGroup", "Money", "Opening", "OutletChannel", "Per", "Piece", "Plan", "Point",
+    "Primer", "Product", "Profile", "Quantity", "Remnant", "Ring", "Roll", "RollStock", "Round", "Rules", "Run",
+    "Schedule", "Sealant", "Seam", "Side", "Sleeve", "Slit", "Substrate", "TaxGroup", "Temperature", "TerminationBar",
+    "Vector", "Wall", "Weekday",
 ]

@@ -1,12 +1,12 @@
-"""What a job says: its walls, its sheet, its rules."""
+"""What a job says: its walls and its rules."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from layout.records.products import Extras, Product
 from layout.units import Unit
 
 Point = tuple[int, int]
@@ -83,45 +83,6 @@ class Run:
 
 
 @dataclass(frozen=True)
-class RollStock:
-    """A roll that can be bought; ``on_hand`` limits how many, None is no limit."""
-
-    length: int
-    width: int
-    price: Decimal | None = None
-    weight_lb: Decimal | None = None
-    on_hand: int | None = None
-
-
-@dataclass(frozen=True)
-class Remnant:
-    """A leftover in stock, used at most once, whole or in part, at no cost."""
-
-    tag: str
-    length: int
-    width: int
-
-
-@dataclass(frozen=True)
-class Product:
-    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board.
-
-    ``roll_end`` is not cut from: taken off every roll bought, for squaring and for short rolls [ticks].
-    """
-
-    name: str
-    width: int
-    rolls: tuple[RollStock, ...]
-    remnants: tuple[Remnant, ...] = ()
-    roll_end: int = 0
-
-    @property
-    def longest(self) -> int:
-        """The greatest length that can be cut from a roll bought [ticks]."""
-        return max(roll.length for roll in self.rolls) - self.roll_end
-
-
-@dataclass(frozen=True)
 class Rules:
     """How the sheet must go on, as ``lapwright rules`` tells it; lengths in ticks."""
 
@@ -168,8 +129,7 @@ class JobInfo:
 class Job:
     """A whole job, read and checked.
 
-    ``strips_from`` says what corner and base strips are cut from: a product of their own, or the membrane. ``extras``
-    holds the checked settings of the takeoff (products, prices, drainage board) under their names in the job file.
+    ``strips_from`` says what corner and base strips are cut from: a product of their own, or the membrane.
     """
 
     info: JobInfo
@@ -180,4 +140,4 @@ class Job:
     rules: Rules
     runs: tuple[Run, ...]
     film_side_up: bool = True
-    extras: Mapping[str, object] = field(default_factory=dict)
+    extras: Extras = Extras()

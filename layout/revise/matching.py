@@ -196,5 +196,5 @@ def _turned(piece: Piece) -> Piece:
 
 
 def unsuited(drop: str, done: str, why: Unsuited) -> NoLayout:
-    """Return the refusal that a drop's unsuitedness leads to."""
+    """Return the error for a drop that is cut or hung and does not fit the changed wall."""
     return NoLayout(f"{drop} is {done}, and does not suit the changed job: {why}")

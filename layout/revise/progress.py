@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from layout.errors import Fault, JobError
-from layout.files import read_bytes
+from layout.files import as_json, read_bytes
 from layout.packet.field_data import PROGRESS, PROGRESS_VERSION, stamp
 from layout.packet.plan_json import digest
 from layout.records import Plan
@@ -110,7 +110,7 @@ class Damaged(_Part):
     at: Moment = ""
 
 
-class Lost(_Part):
+class LostRoll(_Part):
     """A roll whose rest is gone."""
 
     what: Literal["roll lost"]
@@ -127,7 +127,7 @@ class Delivered(_Part):
     at: Moment = ""
 
 
-class Found(_Part):
+class FoundRemnant(_Part):
     """A remnant that was found."""
 
     what: Literal["remnant"]
@@ -137,7 +137,7 @@ class Found(_Part):
     at: Moment = ""
 
 
-Event = Annotated[Spoilt | Wrong | Elsewhere | Anyway | Short | Damaged | Lost | Delivered | Found,
+Event = Annotated[Spoilt | Wrong | Elsewhere | Anyway | Short | Damaged | LostRoll | Delivered | FoundRemnant,
                   Field(discriminator="what")]
 
 
@@ -301,10 +301,10 @@ def _read(path: Path, stands: str) -> ProgressFile:
     file = str(path)
     try:
         text = read_bytes(path, MOST_BYTES).decode("utf-8-sig")
-        data = json.loads(unchained(text) if is_chain(text) else text)
+        data = as_json(unchained(text) if is_chain(text) else text)
     except NoChain as error:
         raise JobError([Fault(0, "", str(error))], file) from None
-    except (ValueError, RecursionError):
+    except ValueError:
         raise JobError([Fault(0, "", "must be a progress file saved from packet.html", "no JSON")], file) from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise JobError([Fault(0, "format", f"must be {FORMAT}")], file)

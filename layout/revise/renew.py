@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.board import board_of, board_product
-from layout.drops import place
+from layout.board import board_product
 from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
 from layout.joint import cut_product
-from layout.joint.hang import Hung, hang, hang_board, joined
+from layout.joint.hang import Hung, hang_board, joined
 from layout.pieces import reinforce, settle
 from layout.records import Broken, Job, Piece, Plan, Product, Wall
 from layout.revision import Revision
@@ -19,7 +18,7 @@ from layout.revise.crew_page import changed_tags, crew_page
 from layout.revise.earlier import SPARE, Earlier
 from layout.revise.matching import Matched, match, unsuited
 from layout.revise.mending import Unsuited, kept_strips
-from layout.revise.places import Placed, Stay, freed, place_between, retagged, stay, tags_of
+from layout.revise.places import Placed, Stay, freed, place_around, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
 from layout.revise.told import Span
@@ -48,7 +47,7 @@ class Revised:
 
 
 @dataclass(frozen=True)
-class Trial:
+class KeptTrial:
     """The membrane of one way to keep what is cut."""
 
     field: Hung
@@ -140,7 +139,7 @@ def _check(earlier: Earlier, job: Job) -> None:
             same(f"rules.{name}", before, after)
         same("sheet.width", inches(was.sheet.width, job.unit), inches(job.sheet.width, job.unit))
     same("strip.from", was.strips_from, job.strips_from)
-    if board_of(was) != board_of(job):
+    if was.extras.drainage_board != job.extras.drainage_board:
         found.append(Fault(0, "drainage_board", "must stay as it was: pieces are cut by it"))
     if found:
         raise JobError(found, "changed job")
@@ -165,7 +164,7 @@ class _Work:
 
     # --- the membrane --------------------------------------------------------------------------
 
-    def best(self) -> Trial:
+    def best(self) -> KeptTrial:
         """Return the best of the ways to keep drops that are only cut: all that suit stay, or fewer, or none."""
         ways: list[tuple[list[Placed], dict[str, Stay]]] = []
         refused: list[NoLayout] = []
@@ -193,14 +192,14 @@ class _Work:
         placed = [self._run(wall, peel, mend, kept) for wall in self.walls]
         return placed, kept
 
-    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> Trial:
+    def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> KeptTrial:
         """Match and cut the membrane."""
         field = joined([one.hung for one in placed])
         cut = [piece for piece in self.cut if piece.product in ("membrane", "strip")]
         matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")
-        return Trial(field, matched, self._recut("membrane", self.job.sheet, matched),
-                     all(self._unchanged(wall) for wall in self.walls), _mended(kept))
+        return KeptTrial(field, matched, self._recut("membrane", self.job.sheet, matched),
+                         all(self._unchanged(wall) for wall in self.walls), _mended(kept))
 
     def _run(self, wall: Wall, peel: int, mend: bool, kept: dict[str, Stay]) -> Placed:
         """Return one run, hung; the drops that stay on a changed run are added to ``kept`` by their tags."""
@@ -213,12 +212,7 @@ class _Work:
         here = {one.drop.tag for one in stays}
         kept |= {one.drop.tag: one for one in stays}
         written = tags_of([piece for piece in self.cut if piece.drop not in here]) | tags_of(self.strips)
-        if stays:
-            return place_between(self.job, wall, stays, written)
-        rules = self.job.rules
-        layout = place(wall, rules, width=self.job.sheet.width, side_lap=rules.side_lap, prefix=wall.run,
-                       unit=self.job.unit)
-        return Placed(retagged(hang(self.job, [wall], [layout]), wall.run, written), layout.cost.violation)
+        return place_around(self.job, wall, stays, written)
 
     def _unchanged(self, wall: Wall) -> bool:
         """Tell whether a run is what it was, and its rules with it."""
@@ -274,12 +268,12 @@ class _Work:
 
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
-        board = board_of(was)
+        board = was.extras.drainage_board
         return {"membrane": was.sheet, "strip": was.strip}.get(name) or (board_product(board) if board else None)
 
     # --- the whole -----------------------------------------------------------------------------
 
-    def finished(self, best: Trial) -> Revised:
+    def finished(self, best: KeptTrial) -> Revised:
         """Return the plan of the best way, with its board, its takeoff, and what it says of the change."""
         made = [best.sheet]
         if self.job.strips_from == "strip":
@@ -288,7 +282,7 @@ class _Work:
         pieces = best.matched.pieces
         hung = replace(best.field, pieces=tuple(piece for piece in pieces if piece.drop in field))
         laid, matched = self._board(hung)
-        board = board_of(self.job)
+        board = self.job.extras.drainage_board
         if matched is not None and board is not None:
             made.append(self._recut("drainage", board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
@@ -337,7 +331,7 @@ class _Work:
                 "board that is cut are not replanned")
         return laid, Matched(laid.pieces, {piece.tag: piece.tag for piece in cut}, (), ())
 
-    def _words(self, best: Trial, made: Sequence[Recut], pieces: Sequence[Piece],
+    def _words(self, best: KeptTrial, made: Sequence[Recut], pieces: Sequence[Piece],
                made_of: Mapping[str, str]) -> tuple[str, ...]:
         """Say what is done, what to do with every piece, and which rolls to open, buy or return."""
         return crew_page(

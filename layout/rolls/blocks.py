@@ -23,7 +23,7 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Part:
+class CrossCutPart:
     """What one cross-cut takes off a roll: one piece of ``item``, or, when that is None, a slot for narrow ones.
 
     ``most`` is the most that one roll can use.
@@ -42,7 +42,7 @@ class Lane:
     width: int
     stocks: tuple[int, ...]
     longest: int
-    parts: tuple[Part, ...]
+    parts: tuple[CrossCutPart, ...]
     ways: tuple[Way, ...]
 
     @property
@@ -83,13 +83,13 @@ def _lane(problem: Problem, width: int) -> Lane:
         else:
             narrow.append(way)
     parts = [
-        Part(way.length, min(problem.items[way.item].demand, longest // way.length), way.item, way.turned)
+        CrossCutPart(way.length, min(problem.items[way.item].demand, longest // way.length), way.item, way.turned)
         for way in single.values()
     ]
     for length in sorted({way.length for way in narrow}, reverse=True):
         fitting = {way.item for way in narrow if way.length <= length}
         wanted = sum(problem.items[item].demand for item in fitting)
-        parts.append(Part(length, min(wanted, longest // length)))
+        parts.append(CrossCutPart(length, min(wanted, longest // length)))
     return Lane(width, stocks, longest, tuple(parts), tuple(sorted(narrow, key=lambda way: way.length)))
 
 

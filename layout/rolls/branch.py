@@ -32,7 +32,7 @@ Small = NDArray[np.integer[Any]]
 
 
 @dataclass(frozen=True)
-class Row:
+class ExtraRow:
     """A row beyond the master's: a cut on three items, or a branching on a pair; ``sign`` +1 for >=, -1 for <=.
 
     A column's coefficient is the pieces of the three items halved and rounded up, or whether it holds the pair.
@@ -58,7 +58,7 @@ class Node:
     """A part of the search: the columns still possible there, and its rows with their coefficients."""
 
     pool: Pool
-    rows: list[Row]
+    rows: list[ExtraRow]
     gains: list[Small]
     start: Marks
 
@@ -292,7 +292,7 @@ class Tree:
         fresh = [triple for triple in triples if triple not in known][:CUTS_A_ROUND]
         for triple in fresh:
             wanted = int(self.demand[list(triple)].sum())
-            row = Row(triple, 1, -(-wanted // 2), False)
+            row = ExtraRow(triple, 1, -(-wanted // 2), False)
             node.rows.append(row)
             node.gains.append(_small(row.gains(node.pool, self.item_rows[list(triple)])))
         return bool(fresh)
@@ -312,14 +312,14 @@ class Tree:
         below = floor(common[first, second])
         rows = self.item_rows[[first, second]]
         apart, together = node.copy(), node.copy()
-        row = Row((first, second), -1, below, True)
+        row = ExtraRow((first, second), -1, below, True)
         gains = row.gains(node.pool, rows)
         if below == 0:
             apart.keep(gains == 0)
         else:
             apart.rows.append(row)
             apart.gains.append(_small(gains))
-        together.rows.append(Row((first, second), 1, below + 1, True))
+        together.rows.append(ExtraRow((first, second), 1, below + 1, True))
         together.gains.append(_small(gains))
         self.todo += [apart, together]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.rolls.branch import Tree
-from layout.rolls.master import Master, Priced
+from layout.rolls.master import Master, PricedDuals
 from layout.rolls.pool import gather, tilted
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, solve_pool
@@ -14,7 +14,7 @@ FEW_BRANCHES = 12
 """Branches tried before the whole pool is given to one integer program, and the tree goes on after that."""
 
 
-def close(master: Master, priced: Priced, target: int, effort: Effort, *, quick: bool = False) -> Closed:
+def close(master: Master, priced: PricedDuals, target: int, effort: Effort, *, quick: bool = False) -> Closed:
     """Look for a cutting of at most ``target`` over every pattern one could use, or prove that there is none.
 
     Parameters

@@ -14,8 +14,8 @@ from math import floor, gcd
 
 from layout.rolls.close import close
 from layout.rolls.dive import dive
-from layout.rolls.master import Master, Priced, RollColumn, State
-from layout.rolls.problem import Box, Effort, Leaf, Pattern, Problem, Proof
+from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
+from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
 from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
@@ -29,13 +29,13 @@ class Point:
     """Whole roll counts at which no cutting was found easily: their cost, and the problem of cutting from just them."""
 
     total: int
-    box: Box
+    box: RollBounds
     inner: Master
-    priced: Priced
+    priced: PricedDuals
     target: int
 
 
-class Counts:
+class CountSearch:
     """A best-first search over boxes of roll counts.
 
     Parameters
@@ -56,7 +56,7 @@ class Counts:
         self.take = take
         self.effort = effort
         self.bought = [k for k, stock in enumerate(master.problem.stocks) if stock.cost]
-        self.heap: list[tuple[int, int, Box, Proof]] = []
+        self.heap: list[tuple[int, int, RollBounds, Proof]] = []
         self.leaves: list[Leaf] = []
         self.hard: list[Point] = []
         self.visited = 0
@@ -70,7 +70,7 @@ class Counts:
         proof
             What is proven of the whole.
         """
-        self._push(Box.whole(self.master.problem), proof)
+        self._push(RollBounds.whole(self.master.problem), proof)
         try:
             while self.heap and self.heap[0][0] < self.cost:
                 if self.visited >= self.effort.boxes or self.effort.stopped():
@@ -79,7 +79,7 @@ class Counts:
                 _, _, box, known = heapq.heappop(self.heap)
                 self._visit(box, known)
         finally:
-            self.master.confine(Box.whole(self.master.problem))
+            self.master.confine(RollBounds.whole(self.master.problem))
         self._settle()
         self.leaves += [Leaf(box, "duals", known.bound, known) for _, _, box, known in self.heap]
         self.leaves += [Leaf(point.box, "cost", point.total) for point in self.hard]
@@ -99,11 +99,11 @@ class Counts:
                 return
             self.hard.pop(0)
 
-    def _push(self, box: Box, proof: Proof) -> None:
+    def _push(self, box: RollBounds, proof: Proof) -> None:
         self.pushed += 1
         heapq.heappush(self.heap, (proof.bound, self.pushed, box, proof))
 
-    def _visit(self, box: Box, known: Proof) -> None:
+    def _visit(self, box: RollBounds, known: Proof) -> None:
         """Bound a box; split it, or try its point."""
         self.master.confine(box)
         state = self.master.solve(rounds=self.effort.rounds, target=self.cost, effort=self.effort)
@@ -122,7 +122,7 @@ class Counts:
             return
         self._point(box, known, {k: round(used[k]) for k in self.bought})
 
-    def _used(self, state: State) -> dict[int, float]:
+    def _used(self, state: MasterState) -> dict[int, float]:
         """Return how many rolls of each bought stock the linear program opens."""
         used = {k: 0.0 for k in self.bought}
         assert state.answer is not None
@@ -131,7 +131,7 @@ class Counts:
                 used[column.stock] += float(value)
         return used
 
-    def _point(self, box: Box, known: Proof, counts: dict[int, int]) -> None:
+    def _point(self, box: RollBounds, known: Proof, counts: dict[int, int]) -> None:
         """Look for a cutting with just these counts, then search what is left of the box around them."""
         point = box
         for k, count in counts.items():
@@ -147,7 +147,7 @@ class Counts:
         else:
             self._reach(total, point, counts)
 
-    def _reach(self, total: int, box: Box, counts: dict[int, int]) -> None:
+    def _reach(self, total: int, box: RollBounds, counts: dict[int, int]) -> None:
         """Look whether so many rolls, and the free stock, can hold the pieces; what stays open is settled later.
 
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
@@ -188,11 +188,11 @@ def by_area(problem: Problem, counts: dict[int, int]) -> Problem:
         for k, stock in enumerate(problem.stocks)))
 
 
-def _within(box: Box, k: int, *, least: int | None = None, most: int | None = None) -> Box:
+def _within(box: RollBounds, k: int, *, least: int | None = None, most: int | None = None) -> RollBounds:
     """Return a box with the limits of one stock changed."""
     lows, highs = list(box.least), list(box.most)
     if least is not None:
         lows[k] = least
     if most is not None:
         highs[k] = most
-    return Box(tuple(lows), tuple(highs))
+    return RollBounds(tuple(lows), tuple(highs))

@@ -14,7 +14,7 @@ from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import cheapen, first_fit, fits, opened
 from layout.rolls.master import Master
-from layout.rolls.order import Piles, in_cutting_order
+from layout.rolls.order import OpenPiles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
 from layout.rolls.solve import improve, solve
 from layout.units import Unit, inches, tape
@@ -109,7 +109,7 @@ def cut(
     return Cutting(
         product=product.name,
         rolls=_opened(
-            problem, rolls, Piles(pieces, items, found.inside), product, unit=unit, keep_remnant=keep_remnant,
+            problem, rolls, OpenPiles(pieces, items, found.inside), product, unit=unit, keep_remnant=keep_remnant,
             prefix=prefix),
         cost=_money(answer.cost, priced),
         bound=_money(answer.proof.bound, priced),
@@ -313,7 +313,7 @@ def _money(cost: int, priced: Priced) -> Decimal | None:
 def _opened(
     problem: Problem,
     rolls: Sequence[Pattern],
-    piles: Piles,
+    piles: OpenPiles,
     product: Product,
     *,
     unit: Unit,

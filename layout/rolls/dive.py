@@ -44,7 +44,7 @@ class Dive:
             self.left[item] -= made * count
 
     def bind(self) -> None:
-        """Tell the program: fixed columns stay, and what makes more than is left, or is barred, adds nothing."""
+        """Limit the columns: fixed ones stay used, barred ones and those that make too much are used no further."""
         left = np.maximum(np.array(self.left), 0)
         shut = {int(number) for number in np.flatnonzero((self.master.made() > left).any(axis=1))} | self.barred
         for number in sorted(shut | self.bound | set(self.fixed)):

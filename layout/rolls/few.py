@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TypeVar
 
-from layout.rolls.problem import Block, Lay, Pattern, Problem
+from layout.rolls.problem import CutBlock, Lay, Pattern, Problem
 
 FEW = 8
 """Pieces up to which every way is tried: sets of sets of them number 3 to that power."""
@@ -56,7 +56,7 @@ def every_way(problem: Problem) -> list[Pattern] | None:
         })
 
     @lru_cache(maxsize=None)
-    def roll(mask: int, width: int) -> tuple[int, tuple[Block, ...]]:
+    def roll(mask: int, width: int) -> tuple[int, tuple[CutBlock, ...]]:
         """Return the least length of a roll of some width that the pieces can be cut from, and its blocks."""
         if not mask:
             return 0, ()
@@ -65,7 +65,7 @@ def every_way(problem: Problem) -> list[Pattern] | None:
             fitting = min(((long, lays) for (long, wide), lays in blocks(part).items() if wide <= width), default=None)
             if fitting:
                 rest, others = roll(mask ^ part, width)
-                best = min(best, (rest + fitting[0], (Block(*fitting), *others)))
+                best = min(best, (rest + fitting[0], (CutBlock(*fitting), *others)))
         return best
 
     @lru_cache(maxsize=None)
@@ -90,7 +90,7 @@ def every_way(problem: Problem) -> list[Pattern] | None:
     return list(found[1]) if found else None
 
 
-NEVER: tuple[int, tuple[Block, ...]] = (1 << 62, ())
+NEVER: tuple[int, tuple[CutBlock, ...]] = (1 << 62, ())
 
 
 def _parts(mask: int) -> Iterator[int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from layout.rolls.problem import Block, Item, Lay, Pattern, Problem, Stock
+from layout.rolls.problem import CutBlock, Item, Lay, Pattern, Problem, Stock
 
 
 @dataclass
@@ -79,7 +79,7 @@ class OpenRoll:
     def pattern(self) -> Pattern:
         """Return the roll as it is cut, longest block first."""
         blocks = [
-            Block(block.length, tuple(sorted(tuple(lane.lays) for lane in block.lanes)))
+            CutBlock(block.length, tuple(sorted(tuple(lane.lays) for lane in block.lanes)))
             for block in self.blocks if block.lanes
         ]
         return Pattern(self.stock, tuple(sorted(blocks, reverse=True)))
@@ -223,7 +223,7 @@ def _breadth(problem: Problem, pattern: Pattern) -> int:
     return max((breadth(problem, block) for block in pattern.blocks), default=0)
 
 
-def breadth(problem: Problem, block: Block) -> int:
+def breadth(problem: Problem, block: CutBlock) -> int:
     """Return the width that the lanes of a block take together [ticks]."""
     return sum(
         max(problem.items[lay.item].size(turned=lay.turned)[1] for lay in lays) for lays in block.lanes)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.rolls.blocks import Lane, Way
-from layout.rolls.problem import Block, Lay
+from layout.rolls.problem import CutBlock, Lay
 
 Whole = NDArray[np.int64]
 
@@ -103,9 +103,9 @@ class LanedWorths:
             at += 1
         return worth, helped
 
-    def blocks(self, length: int, worth: Whole, helped: dict[int, int]) -> list[Block]:
+    def blocks(self, length: int, worth: Whole, helped: dict[int, int]) -> list[CutBlock]:
         """Return the blocks of a stretch of roll of some length [grains]; see ``close``."""
-        found: list[Block] = []
+        found: list[CutBlock] = []
         while worth[length] > 0:
             if worth[length] == worth[length - 1]:
                 length -= 1
@@ -116,7 +116,7 @@ class LanedWorths:
             length -= span
         return found
 
-    def block(self, length: int) -> Block:
+    def block(self, length: int) -> CutBlock:
         """Return the block of a length that is worth most [grains]."""
         best: dict[int, tuple[int, tuple[int, ...]]] = {0: (0, ())}
         for number, width in enumerate(self.widths):
@@ -128,7 +128,7 @@ class LanedWorths:
                         best[used + width] = sofar + worth, (*chosen, number)
         _, chosen = max(best.values())
         lanes = [self._lane(number, length) for number in chosen]
-        return Block(length * self.grain, tuple(sorted(lane for lane in lanes if lane)))
+        return CutBlock(length * self.grain, tuple(sorted(lane for lane in lanes if lane)))
 
     def _lane(self, number: int, length: int) -> tuple[Lay, ...]:
         """Return the pieces of the lane of a width and length that is worth most."""

@@ -40,7 +40,7 @@ class Listing:
         return len(self.start) - 1
 
     def keep(self, marks: NDArray[np.bool_]) -> Listing:
-        """Return the listing with only the marked patterns."""
+        """Return the listing of those patterns for which the mask is true."""
         sizes = np.diff(self.start)
         entries = np.repeat(marks, sizes)
         return Listing(np.concatenate([[0], np.cumsum(sizes[marks])]), self.part[entries], self.count[entries])

@@ -18,7 +18,7 @@ from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
 from layout.rolls.laned import LanedWorths
 from layout.rolls.pricing import Knapsack, LongTable, Table, knapsack
-from layout.rolls.problem import Block, Box, Effort, Pattern, Problem, Proof
+from layout.rolls.problem import CutBlock, RollBounds, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
 NEW_A_ROUND = 16
@@ -41,7 +41,7 @@ class RollColumn:
     stock: int
     lane: int
     parts: tuple[tuple[int, int], ...]
-    blocks: tuple[Block, ...] = ()
+    blocks: tuple[CutBlock, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Priced:
+class PricedDuals:
     """One set of whole duals priced: by lane the rips and the roll table, and the bound they prove."""
 
     duals: tuple[int, ...]
@@ -72,16 +72,16 @@ class LanedRoll(NamedTuple):
     """What a roll of blocks with lanes and of single pieces is worth, and how to read it: parts, and blocks."""
 
     worth: int
-    read: Callable[[], tuple[dict[int, int], list[Block]]]
+    read: Callable[[], tuple[dict[int, int], list[CutBlock]]]
 
 
 @dataclass
-class State:
+class MasterState:
     """A master solved as far as it goes: the last linear answer, the best proof, how it ended."""
 
     answer: LinearAnswer | None = None
     proof: Proof | None = None
-    priced: Priced | None = None
+    priced: PricedDuals | None = None
     converged: bool = False
     rounds: int = 0
 
@@ -134,14 +134,14 @@ class Master:
             k: self.program.add_row(-INFINITY, INFINITY if stock.count is None else stock.count)
             for k, stock in enumerate(self.problem.stocks) if stock.count is not None or len(self.problem.stocks) > 1
         }
-        self.box = Box.whole(self.problem)
+        self.box = RollBounds.whole(self.problem)
         self.rows = self.program.rows
         # a stand-in costs more than any roll, so it leaves the basis as soon as real columns can replace it
         self.stand_ins = [
             self.program.add_column(2.0 * len(self.problem.stocks), [row], [1.0]) for row in self.item_row
         ]
 
-    def confine(self, box: Box) -> None:
+    def confine(self, box: RollBounds) -> None:
         """Say how many rolls of each stock may be opened; bounds proven from here on hold within that."""
         self.box = box
         for k, row in self.stock_row.items():
@@ -223,7 +223,7 @@ class Master:
         factor = self.scale * self.dearest
         return tuple(max(0, floor(duals[row] * factor)) for row in self.item_row)
 
-    def price(self, duals: tuple[int, ...], demand: Sequence[int] | None = None) -> Priced:
+    def price(self, duals: tuple[int, ...], demand: Sequence[int] | None = None) -> PricedDuals:
         """Price one set of whole duals: rips first, then rolls, for each lane.
 
         Parameters
@@ -247,9 +247,9 @@ class Master:
             rips.append(rip)
             tables.append(table)
         worth = sum(dual * count for dual, count in zip(duals, wanted))
-        return Priced(duals, tuple(rips), tuple(tables), tuple(values), worth)
+        return PricedDuals(duals, tuple(rips), tuple(tables), tuple(values), worth)
 
-    def shrink(self, priced: Priced) -> Priced:
+    def shrink(self, priced: PricedDuals) -> PricedDuals:
         """Return duals shrunk until no roll without limit is worth more than it costs, priced again."""
         over, under = 1, 1
         for stock, value, most in zip(self.problem.stocks, priced.values, self.box.most):
@@ -260,7 +260,7 @@ class Master:
         shrunk = self.price(tuple(dual * under // over for dual in priced.duals))
         return self.with_lanes(shrunk) if self.laned else shrunk
 
-    def with_lanes(self, priced: Priced) -> Priced:
+    def with_lanes(self, priced: PricedDuals) -> PricedDuals:
         """Return the same duals with rolls worth what they hold when lanes are cross-cut again."""
         values = list(priced.values)
         for number in self.laned:
@@ -288,7 +288,7 @@ class Master:
                 worths.blocks(length, closed, helped)))
         return found
 
-    def generate_laned(self, priced: Priced, duals: Floats) -> int:
+    def generate_laned(self, priced: PricedDuals, duals: Floats) -> int:
         """Add rolls that hold blocks with cross-cut lanes where these are worth more than they cost."""
         new = 0
         for number in self.laned:
@@ -298,7 +298,7 @@ class Master:
                     new += self.add(RollColumn(k, number, tuple(sorted(parts.items())), tuple(sorted(blocks))))
         return new
 
-    def proof(self, priced: Priced) -> Proof:
+    def proof(self, priced: PricedDuals) -> Proof:
         """Return what priced duals prove, shrunk first where they must be."""
         if self.cross_cut and any(lane.slots and number not in self.laned for number, lane in enumerate(self.lanes)):
             priced = self.price((0,) * len(self.problem.items))
@@ -307,16 +307,16 @@ class Master:
         bound = self.totals.at_least(max(0, -(-worth // self.scale)))
         return Proof(self.scale, shrunk.duals, shrunk.values, bound, bound)
 
-    def _may_prove(self, priced: Priced) -> int:
+    def _may_prove(self, priced: PricedDuals) -> int:
         """Return the most that priced duals can prove once they are shrunk and lanes are cross-cut."""
         worth = proven(self.problem, self.scale, priced.duals, priced.values, self.box)
         return self.totals.at_least(max(0, -(-worth // self.scale)))
 
-    def slack(self, priced: Priced, target: int) -> int:
+    def slack(self, priced: PricedDuals, target: int) -> int:
         """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
         return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values, self.box)
 
-    def enough(self, priced: Priced, k: int, slack: int) -> int:
+    def enough(self, priced: PricedDuals, k: int, slack: int) -> int:
         """Return the least worth of a pattern of a stock that falls short by no more than ``slack``.
 
         The bound already counts the least or most rolls of a stock at what its best pattern leaves or gains; such a
@@ -328,7 +328,7 @@ class Master:
 
     # --- column generation ---------------------------------------------------------------------
 
-    def generate(self, priced: Priced, duals: Floats) -> int:
+    def generate(self, priced: PricedDuals, duals: Floats) -> int:
         """Add the columns that the priced duals recommend; return how many were new."""
         new = 0
         factor = self.scale * self.dearest
@@ -345,7 +345,7 @@ class Master:
         limit = -duals[self.stock_row[k]] if k in self.stock_row else 0.0
         return self.problem.stocks[k].cost * self.scale + floor(limit * self.scale * self.dearest) + 2
 
-    def _generate_rolls(self, priced: Priced, number: int, k: int, duals: Floats) -> int:
+    def _generate_rolls(self, priced: PricedDuals, number: int, k: int, duals: Floats) -> int:
         table = priced.tables[number]
         if self.box.most[k] == 0:
             return 0
@@ -366,7 +366,7 @@ class Master:
         demand: Sequence[int] | None = None,
         enough: float | None = None,
         effort: Effort = Effort(),
-    ) -> State:
+    ) -> MasterState:
         """Generate columns until none can lower the linear program any more, or something else settles it.
 
         Parameters
@@ -383,7 +383,7 @@ class Master:
         effort
             Its ``stop`` ends the search.
         """
-        state, laned = State(), 0
+        state, laned = MasterState(), 0
         for _ in range(rounds):
             if effort.stopped():
                 break
@@ -433,7 +433,7 @@ def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
         number = master.lane_of[pattern.stock]
         lane = master.lanes[number]
         counts: dict[int, int] = {}
-        laned: list[Block] = []
+        laned: list[CutBlock] = []
         for block in pattern.blocks:
             found = _part_of(lane, number, block)
             if found is None:
@@ -447,7 +447,7 @@ def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
     return list(columns)
 
 
-def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | None] | None:
+def _part_of(lane: Lane, number: int, block: CutBlock) -> tuple[int, RipColumn | None] | None:
     """Return the part a block is, and its rip when it is a slot; None when a lane of it is cross-cut."""
     if any(len(lays) > 1 for lays in block.lanes):
         return None
@@ -469,10 +469,10 @@ def _part_of(lane: Lane, number: int, block: Block) -> tuple[int, RipColumn | No
 
 
 def proven(
-    problem: Problem, scale: int, duals: Sequence[int], values: Sequence[int], box: Box | None = None,
+    problem: Problem, scale: int, duals: Sequence[int], values: Sequence[int], box: RollBounds | None = None,
 ) -> int:
     """Return what every answer within a box costs at least, times the scale (see ``Proof``)."""
-    box = box or Box.whole(problem)
+    box = box or RollBounds.whole(problem)
     worth = sum(dual * item.demand for dual, item in zip(duals, problem.items))
     for stock, value, least, most in zip(problem.stocks, values, box.least, box.most):
         left = stock.cost * scale - value

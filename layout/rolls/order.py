@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from layout.records import Cut, Piece
 from layout.rolls.fill import Inside
-from layout.rolls.problem import Block, Lay, Pattern, Problem
+from layout.rolls.problem import CutBlock, Lay, Pattern, Problem
 
 Pile = tuple[str, str]
 NOTHING: Mapping[str, Sequence[Inside]] = MappingProxyType({})
@@ -20,7 +20,7 @@ def pile(piece: Piece) -> Pile:
     return piece.run, piece.face
 
 
-class Piles:
+class OpenPiles:
     """The pieces still to be cut, by item and pile, in hanging order, and the piles that are open.
 
     Parameters
@@ -72,7 +72,7 @@ class Piles:
 
 
 def in_cutting_order(
-    problem: Problem, rolls: Sequence[Pattern], piles: Piles,
+    problem: Problem, rolls: Sequence[Pattern], piles: OpenPiles,
 ) -> Iterator[tuple[Pattern, tuple[Cut, ...]]]:
     """Give the rolls in cutting order with their cuts: next always the one that opens fewest new piles.
 
@@ -107,13 +107,13 @@ def in_cutting_order(
             yield chosen, cuts
 
 
-def lay_out(problem: Problem, roll: Pattern, piles: Piles) -> tuple[Cut, ...]:
+def lay_out(problem: Problem, roll: Pattern, piles: OpenPiles) -> tuple[Cut, ...]:
     """Return the cuts of one roll, longest block first; its lanes side by side, the longest at the edge.
 
     In a lane the widest piece comes first, then the longest. A place in the pattern for which no piece is left stays
     uncut; lanes and blocks shrink to what they hold.
     """
-    filled: list[tuple[int, list[list[Placed]]]] = []
+    filled: list[tuple[int, list[list[PlacedPiece]]]] = []
     for block in sorted(roll.blocks, key=_longest_first):
         lanes = [lane for lane in (_lane(problem, lays, piles) for lays in block.lanes) if lane]
         if lanes:
@@ -134,7 +134,7 @@ def lay_out(problem: Problem, roll: Pattern, piles: Piles) -> tuple[Cut, ...]:
     return tuple(cuts)
 
 
-class Placed(NamedTuple):
+class PlacedPiece(NamedTuple):
     """A piece as it lies on a roll: its place in hanging order, length along and width across the roll [ticks]."""
 
     place: int
@@ -143,7 +143,7 @@ class Placed(NamedTuple):
     turned: bool
 
 
-def _within(problem: Problem, host: Cut, piles: Piles) -> Iterator[Cut]:
+def _within(problem: Problem, host: Cut, piles: OpenPiles) -> Iterator[Cut]:
     """Give the cuts within what is cut away of a piece."""
     for lay, at, across in piles.inside.get(host.piece, ()):
         place = piles.take(lay.item)
@@ -153,15 +153,15 @@ def _within(problem: Problem, host: Cut, piles: Piles) -> Iterator[Cut]:
                 piles.pieces[place].tag, host.at + at, host.across + across, length, width, lay.turned, host.piece)
 
 
-def _lane(problem: Problem, lays: Sequence[Lay], piles: Piles) -> list[Placed]:
+def _lane(problem: Problem, lays: Sequence[Lay], piles: OpenPiles) -> list[PlacedPiece]:
     """Return the pieces of a lane that are still to be cut, the widest first."""
     placed = []
     for lay in lays:
         place = piles.take(lay.item)
         if place is not None:
-            placed.append(Placed(place, *problem.items[lay.item].size(turned=lay.turned), lay.turned))
+            placed.append(PlacedPiece(place, *problem.items[lay.item].size(turned=lay.turned), lay.turned))
     return sorted(placed, key=lambda piece: (-piece.width, -piece.length, piece.place))
 
 
-def _longest_first(block: Block) -> tuple[int, Block]:
+def _longest_first(block: CutBlock) -> tuple[int, CutBlock]:
     return -block.length, block

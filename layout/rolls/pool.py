@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from layout.milp import INFINITY
 from layout.rolls.blocks import Lane
 from layout.rolls.listing import Lister, Listing
-from layout.rolls.master import Column, Master, Priced, RipColumn, RollColumn, part_worths
+from layout.rolls.master import Column, Master, PricedDuals, RipColumn, RollColumn, part_worths
 from layout.rolls.problem import Effort
 
 Whole = NDArray[np.int64]
@@ -27,7 +27,7 @@ MOST_SLACK = 0.2
 
 
 @dataclass(frozen=True)
-class Group:
+class ColumnGroup:
     """Columns of one kind: rolls of one stock, or rips of one slot."""
 
     lane: int
@@ -51,7 +51,7 @@ class Pool:
         Its entries: part or way of the lane, row of the master, and how much of it.
     """
 
-    groups: tuple[Group, ...]
+    groups: tuple[ColumnGroup, ...]
     group: Whole
     cost: Whole
     start: Whole
@@ -99,7 +99,7 @@ class Pool:
         return list(merged), list(merged.values())
 
 
-def gather(master: Master, duals: Sequence[Priced], target: int, most: int) -> Pool | None:
+def gather(master: Master, duals: Sequence[PricedDuals], target: int, most: int) -> Pool | None:
     """Return every column that an answer of cost ``target`` could use; None when there are more than ``most``.
 
     Parameters
@@ -129,7 +129,7 @@ def gather(master: Master, duals: Sequence[Priced], target: int, most: int) -> P
     return _joined(parts)
 
 
-def tilted(master: Master, target: int, effort: Effort) -> list[Priced]:
+def tilted(master: Master, target: int, effort: Effort) -> list[PricedDuals]:
     """Return sets of duals that are nearly optimal, tilted many ways.
 
     Notes
@@ -138,7 +138,7 @@ def tilted(master: Master, target: int, effort: Effort) -> list[Priced]:
     short pieces, which fill patterns in countless ways, are given less worth by asking for a little less of them.
     """
     unit = master.scale * master.dearest
-    duals: list[Priced] = []
+    duals: list[PricedDuals] = []
     for share in TILT_SHARES:
         for less in TILTS:
             priced = None if effort.stopped() else tilt(master, share, less, effort)
@@ -152,8 +152,11 @@ def tilted(master: Master, target: int, effort: Effort) -> list[Priced]:
     return duals
 
 
-def tilt(master: Master, share: float, less: float, effort: Effort) -> Priced | None:
-    """Return duals of the master with ``less`` of each piece asked that is shorter than a share of the longest roll."""
+def tilt(master: Master, share: float, less: float, effort: Effort) -> PricedDuals | None:
+    """Return duals of the master when ``less`` of the demand for short pieces is asked.
+
+    A piece is short when it is shorter than ``share`` of the longest roll.
+    """
     short = share * max(stock.length for stock in master.problem.stocks)
     for row, item in zip(master.item_row, master.problem.items):
         asked = item.demand - less if item.length < short else item.demand
@@ -166,10 +169,10 @@ def tilt(master: Master, share: float, less: float, effort: Effort) -> Priced | 
 
 
 def _listings(
-    master: Master, number: int, lane: Lane, duals: Sequence[Priced], slacks: Sequence[int], most: int,
-) -> list[tuple[Group, Listing | None, list[int]]]:
+    master: Master, number: int, lane: Lane, duals: Sequence[PricedDuals], slacks: Sequence[int], most: int,
+) -> list[tuple[ColumnGroup, Listing | None, list[int]]]:
     """Return the listings of one lane: each stock's rolls, each slot's rips; one that is None ends it."""
-    found: list[tuple[Group, Listing | None, list[int]]] = []
+    found: list[tuple[ColumnGroup, Listing | None, list[int]]] = []
     values = [part_worths(lane, priced.duals, priced.rips[number]) for priced in duals]
     lister = Lister([part.length for part in lane.parts], values, [part.most for part in lane.parts], lane.longest)
     for k in lane.stocks:
@@ -178,7 +181,7 @@ def _listings(
             continue
         least = [master.enough(priced, k, slack) for priced, slack in zip(duals, slacks)]
         listing = lister.patterns(stock.length, least, most)
-        found.append((Group(number, k, None), listing, list(range(len(lane.parts)))))
+        found.append((ColumnGroup(number, k, None), listing, list(range(len(lane.parts)))))
         if listing is None:
             return found
         most -= len(listing)
@@ -193,19 +196,19 @@ def _listings(
         least = [priced.rips[number][slot].worth - slack for priced, slack in zip(duals, slacks)]
         listing = across.patterns(lane.width, least, most)
         if listing is None:
-            return [*found, (Group(number, None, slot), None, ways)]
+            return [*found, (ColumnGroup(number, None, slot), None, ways)]
         # a block is as long as its longest piece, so other rips belong to a shorter slot
         longest = np.array([lane.ways[way].length == length for way in ways])
         owner = np.repeat(np.arange(len(listing)), np.diff(listing.start))
         kept = np.zeros(len(listing), dtype=bool)
         kept[owner[longest[listing.part]]] = True
         listing = listing.keep(kept)
-        found.append((Group(number, None, slot), listing, ways))
+        found.append((ColumnGroup(number, None, slot), listing, ways))
         most -= len(listing)
     return found
 
 
-def _pool(master: Master, group: Group, listing: Listing, elements: Sequence[int]) -> Pool:
+def _pool(master: Master, group: ColumnGroup, listing: Listing, elements: Sequence[int]) -> Pool:
     """Return a listing as a pool of one group."""
     lane = master.lanes[group.lane]
     place = np.repeat(np.arange(len(listing)), np.diff(listing.start))

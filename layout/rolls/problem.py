@@ -75,7 +75,7 @@ class Lay:
 
 
 @dataclass(frozen=True, order=True)
-class Block:
+class CutBlock:
     """What one pair of cross-cuts takes off: lanes side by side, in each of them pieces end to end."""
 
     length: int
@@ -92,7 +92,7 @@ class Pattern:
     """How one roll of a stock is cut: its blocks from the roll's end."""
 
     stock: int
-    blocks: tuple[Block, ...]
+    blocks: tuple[CutBlock, ...]
 
     @property
     def used(self) -> int:
@@ -101,16 +101,16 @@ class Pattern:
 
 
 @dataclass(frozen=True)
-class Box:
+class RollBounds:
     """How many rolls of each stock may be opened: at least, and at most (None: no limit)."""
 
     least: tuple[int, ...]
     most: tuple[int | None, ...]
 
     @staticmethod
-    def whole(problem: Problem) -> Box:
+    def whole(problem: Problem) -> RollBounds:
         """Return the box that the stock itself allows."""
-        return Box((0,) * len(problem.stocks), tuple(stock.count for stock in problem.stocks))
+        return RollBounds((0,) * len(problem.stocks), tuple(stock.count for stock in problem.stocks))
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ class Leaf:
         Duals and values; None where none are needed.
     """
 
-    box: Box
+    box: RollBounds
     by: Literal["duals", "cost", "area", "search"]
     bound: int
     proof: Proof | None = None

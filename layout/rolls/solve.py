@@ -9,11 +9,11 @@ from dataclasses import replace
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
 from layout.rolls.close import close
-from layout.rolls.counts import Counts
+from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
 from layout.rolls.first_fit import quick_answer, total
-from layout.rolls.master import Master, Priced, State, columns_of
+from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 from layout.rolls.tidy import fewer_patterns, fewer_rolls, gather_scrap, lesser_effort, rolls_by_cost
 
@@ -46,7 +46,7 @@ def solve(problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] 
     pattern that a better answer could use, close what is left between them. Whatever is returned was checked in
     whole numbers.
     """
-    search = Search(problem, effort, known)
+    search = CuttingSearch(problem, effort, known)
     search.run()
     return search.answer()
 
@@ -71,7 +71,7 @@ def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, i
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
     fewest = max(rolls_by_cost(problem, answer.cost), by_area(problem))
     if len(patterns) > fewest and effort.lesser and not effort.stopped():
-        search = Search(fewer_rolls(problem), lesser_effort(effort), patterns)
+        search = CuttingSearch(fewer_rolls(problem), lesser_effort(effort), patterns)
         search.run()
         found = search.best or []
         if found and total(problem, found) <= answer.cost:
@@ -112,7 +112,7 @@ def within_reach(problem: Problem, effort: Effort) -> Effort:
     return replace(effort, rounds=min(effort.rounds, VAST_ROUNDS), dives=0, boxes=0, found_nodes=0)
 
 
-class Search:
+class CuttingSearch:
     """One search under way: the best cutting, the best proof, and the master program."""
 
     def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
@@ -126,7 +126,7 @@ class Search:
         self.stopped = False
         self.known = known
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0, 0)
-        self.state = State()
+        self.state = MasterState()
 
     @property
     def open(self) -> bool:
@@ -135,7 +135,7 @@ class Search:
 
     @property
     def least_refused(self) -> int:
-        """The least cost that is no improvement: that of the best answer, or the first that is not wanted."""
+        """A new answer must cost less than this: than the best one so far, and no more than the caller wants."""
         return self.cost if self.effort.wanted is None else min(self.cost, self.effort.wanted + 1)
 
     def run(self) -> None:
@@ -191,7 +191,7 @@ class Search:
 
     def _count(self) -> None:
         """Branch on how many rolls of each length are opened."""
-        least, leaves = Counts(self.master, self.cost, self.take, self.effort).run(self.proof)
+        least, leaves = CountSearch(self.master, self.cost, self.take, self.effort).run(self.proof)
         if least > self.proof.bound:
             how = f"{len(leaves)} boxes of roll counts"
             self.proof = replace(self.proof, bound=least, searched=how, leaves=leaves)
@@ -209,7 +209,7 @@ class Search:
         top, low = self.cost - 1, self.proof.bound
         return sorted({max(low, top), low + (top - low) // 2, low + (top - low) // 8, low}, reverse=True)
 
-    def _settle(self, target: int, priced: Priced) -> bool:
+    def _settle(self, target: int, priced: PricedDuals) -> bool:
         """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
         closed = close(self.master, priced, target, self.effort, quick=target > self.proof.bound)
         better = self.take(closed.patterns)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layout.rolls.first_fit import breadth
-from layout.rolls.problem import Block, Effort, Pattern, Problem
+from layout.rolls.problem import CutBlock, Effort, Pattern, Problem
 from layout.rolls.totals import fewest_for
 
 MOST_PASSES = 40
@@ -15,13 +15,13 @@ MOST_PASSES = 40
 
 
 @dataclass
-class Open:
+class TidyRoll:
     """A roll being tidied: its stock, its blocks, and what is left of it."""
 
     stock: int
     width: int
     free: int
-    blocks: list[Block]
+    blocks: list[CutBlock]
 
     def pattern(self) -> Pattern:
         """Return the roll as a pattern, longest block first."""
@@ -29,13 +29,13 @@ class Open:
 
 
 def fewer_rolls(problem: Problem) -> Problem:
-    """Return the same problem with rolls opened as the lesser goal: each costs a little more than its price."""
+    """Return the problem in which, of answers that cost the same, that of fewer rolls is cheaper."""
     most = problem.pieces + 1
     return Problem(problem.items, tuple(replace(stock, cost=stock.cost * most + 1) for stock in problem.stocks))
 
 
 def lesser_effort(effort: Effort) -> Effort:
-    """Return the effort that a lesser goal is worth."""
+    """Return a smaller effort, for goals that matter less than cost."""
     return replace(
         effort, dives=min(1, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
         boxes=min(effort.lesser, effort.boxes), mip_nodes=min(500, effort.mip_nodes),
@@ -79,12 +79,12 @@ def gather_scrap(problem: Problem, patterns: Sequence[Pattern]) -> list[Pattern]
     return [roll.pattern() for roll in rolls if roll.blocks]
 
 
-def _opened(problem: Problem, pattern: Pattern) -> Open:
+def _opened(problem: Problem, pattern: Pattern) -> TidyRoll:
     stock = problem.stocks[pattern.stock]
-    return Open(pattern.stock, stock.width, stock.length - pattern.used, list(pattern.blocks))
+    return TidyRoll(pattern.stock, stock.width, stock.length - pattern.used, list(pattern.blocks))
 
 
-def _fill_from(problem: Problem, sink: Open, others: Sequence[Open]) -> None:
+def _fill_from(problem: Problem, sink: TidyRoll, others: Sequence[TidyRoll]) -> None:
     """Fill the other rolls from one, each as full as a single change of blocks makes it, until none gets fuller."""
     changed = True
     while changed and sink.blocks:
@@ -108,10 +108,10 @@ def _fill_from(problem: Problem, sink: Open, others: Sequence[Open]) -> None:
             changed = True
 
 
-def _best_change(problem: Problem, sink: Open, roll: Open) -> tuple[Block, Block | None] | None:
+def _best_change(problem: Problem, sink: TidyRoll, roll: TidyRoll) -> tuple[CutBlock, CutBlock | None] | None:
     """Return the block to give and the block to take back that fill a roll best; None when nothing fits better."""
-    best: tuple[int, Block, Block | None] | None = None
-    takes: list[Block | None] = [None]
+    best: tuple[int, CutBlock, CutBlock | None] | None = None
+    takes: list[CutBlock | None] = [None]
     takes += sorted({block for block in roll.blocks if breadth(problem, block) <= sink.width})
     for given in sorted(set(sink.blocks)):
         if breadth(problem, given) > roll.width:

@@ -4,7 +4,7 @@
 they save.
 """
 
-from layout.savings.changes import Change, changes
+from layout.savings.changes import Candidate, changes
 from layout.savings.tried import savings
 
-__all__ = ["Change", "changes", "savings"]
+__all__ = ["Candidate", "changes", "savings"]

@@ -27,7 +27,7 @@ CLEARANCES = ("clear_of_step", "clear_of_opening", "clear_of_sleeve", "clear_of_
 
 
 @dataclass(frozen=True)
-class Change:
+class Candidate:
     """One single change of a job.
 
     Parameters
@@ -58,7 +58,7 @@ class Change:
     likely: bool = False
 
 
-def changes(job: Job, plan: Plan) -> tuple[Change, ...]:
+def changes(job: Job, plan: Plan) -> tuple[Candidate, ...]:
     """Return the changes that might take less, the likely ones first.
 
     Parameters
@@ -81,7 +81,7 @@ def changes(job: Job, plan: Plan) -> tuple[Change, ...]:
 
 # --- pieces a little shorter -------------------------------------------------------------------
 
-def _shorter(hand: InHand) -> Iterator[Change]:
+def _shorter(hand: InHand) -> Iterator[Candidate]:
     """Changes that make pieces shorter and nothing else."""
     rules, unit = hand.job.rules, hand.job.unit
     every = [piece.tag for piece in hand.pieces]
@@ -173,7 +173,7 @@ def _stock_names(job: Job) -> dict[int, str]:
 
 # --- laps, end laps, stock, clearances ---------------------------------------------------------
 
-def _laps(hand: InHand) -> Iterator[Change]:
+def _laps(hand: InHand) -> Iterator[Candidate]:
     """Laps down to the published least."""
     rules, unit = hand.job.rules, hand.job.unit
     floor, source = _published(hand.job, "side_lap")
@@ -228,7 +228,7 @@ def _might(hand: InHand, lengths: Lengths) -> bool:
     return hand.might_save(area, hand.job)
 
 
-def _longer_pieces(hand: InHand) -> Iterator[Change]:
+def _longer_pieces(hand: InHand) -> Iterator[Candidate]:
     """Longer pieces, so that drops which are a little too tall hang in one."""
     rules, unit = hand.job.rules, hand.job.unit
     limit = min(int(rules.max_piece * LONGER_BY), hand.job.sheet.longest)
@@ -250,7 +250,7 @@ def _longer_pieces(hand: InHand) -> Iterator[Change]:
     yield _ruled(hand, "max_piece", handy, why, say=tape, likely=hand.seen_to_save(joined))
 
 
-def _more_end_laps(hand: InHand) -> Iterator[Change]:
+def _more_end_laps(hand: InHand) -> Iterator[Candidate]:
     """Shorter pieces, so that tall drops hang in two and use up the roll ends."""
     rules, unit = hand.job.rules, hand.job.unit
     counts = Counter(piece.length for piece in hand.field.values())
@@ -270,7 +270,7 @@ def _more_end_laps(hand: InHand) -> Iterator[Change]:
         yield replace(change, words=f"one end lap in drops longer than {tape(limit, unit)}")
 
 
-def _more_rolls(hand: InHand) -> Iterator[Change]:
+def _more_rolls(hand: InHand) -> Iterator[Candidate]:
     """More of a roll length of which all on hand are used."""
     sheet = hand.job.sheet
     for number, roll in enumerate(sheet.rolls):
@@ -286,7 +286,7 @@ def _more_rolls(hand: InHand) -> Iterator[Change]:
             yield replace(change, words=f"more {tape(roll.length, hand.job.unit)} rolls than {roll.on_hand} on hand")
 
 
-def _clearances(hand: InHand) -> Iterator[Change]:
+def _clearances(hand: InHand) -> Iterator[Candidate]:
     """Half of a clearance, where it can be what takes more drops or longer ones."""
     needless = len(hand.drops) - hand.drops_at(hand.job.rules.side_lap)
     walls = [wall for wall in hand.plan.walls if wall.layer == FIELD]
@@ -321,13 +321,13 @@ def _counted(count: int, noun: str) -> str:
 def _ruled(
     hand: InHand, rule: str, value: int, why: str, *, source: str = "", say: Callable[..., str] = inches,
     likely: bool = False,
-) -> Change:
+) -> Candidate:
     """Return the change of one rule to another length."""
     unit = hand.job.unit
     return _change(rule, say(getattr(hand.job.rules, rule), unit), say(value, unit), why, source,
                    hand.with_rule(**{rule: value}), likely=likely)
 
 
-def _change(rule: str, before: str, after: str, why: str, source: str, job: Job, *, likely: bool) -> Change:
+def _change(rule: str, before: str, after: str, why: str, source: str, job: Job, *, likely: bool) -> Candidate:
     """Return a change in the usual words."""
-    return Change(rule, before, after, f"{rule} {after} instead of {before}", why, source, job, likely)
+    return Candidate(rule, before, after, f"{rule} {after} instead of {before}", why, source, job, likely)

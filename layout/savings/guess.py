@@ -52,7 +52,7 @@ class InHand:
 
     def __init__(self, job: Job, plan: Plan) -> None:
         self.plan = plan
-        self.job = replace(job, extras={key: value for key, value in job.extras.items() if key != "drainage_board"})
+        self.job = replace(job, extras=replace(job.extras, drainage_board=None))
         self.cutting = sheet_of(plan)
         self.cost = cost_of(job, self.cutting)
         self.recuts = 0
@@ -86,7 +86,7 @@ class InHand:
         return Totals(Problem((), stock)).at_least(ceil(max(0, area - free) * rate)) < self.cost
 
     def seen_to_save(self, lengths: Lengths, *, extra: Sequence[Piece] = (), job: Job | None = None) -> bool:
-        """Tell whether the plan's pieces, with some of them changed, are seen to cost less.
+        """Tell whether the changed pieces, cut with little effort, cost less than the plan.
 
         Parameters
         ----------

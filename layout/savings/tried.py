@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Job, Plan
-from layout.savings.changes import Change, changes
+from layout.savings.changes import Candidate, changes
 from layout.savings.guess import cost_of, sheet_of
 
 
@@ -59,7 +59,7 @@ def _broken(plan: Plan) -> int:
     return sum(broken.rule != "board_seam" for broken in plan.exceptions)
 
 
-def _saving(change: Change, before: Cutting, after: Cutting) -> Mapping[str, object]:
+def _saving(change: Candidate, before: Cutting, after: Cutting) -> Mapping[str, object]:
     """Return what a change was found to save."""
     rolls = sum(not roll.remnant for roll in before.rolls) - sum(not roll.remnant for roll in after.rolls)
     money = None if before.cost is None or after.cost is None else before.cost - after.cost

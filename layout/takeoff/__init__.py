@@ -6,10 +6,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
+from layout.errors import Fault, JobError
 from layout.records import Cutting, Plan, Quantity
-from layout.takeoff.asked import asked, left_out
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
 from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
@@ -20,11 +21,21 @@ from layout.takeoff.order import OnHand, Short, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
 from layout.takeoff.timetable import days_of_work
 from layout.takeoff.walls import Measures, measured_lines
-from layout.products import DrainageBoard
+
+MOST = 1_000_000_000
+"""What one line of the takeoff may come to: its quantity, and its money."""
 
 __all__ = [
     "bar_pieces", "bar_product", "days_of_work", "fit_checks", "needed_by", "order_lines", "schedule", "take_off",
 ]
+
+
+SYSTEM = {
+    "primer": "primer", "sealant": "sealant", "termination_bar": "termination bar",
+    "drainage_board": "drainage board", "outlet_channel": "outlet channel", "adhesive": "adhesive",
+    "protection": "protection", "consumables": "consumables", "labour": "labour",
+}
+"""What a whole system has, by its key in the job file: what a job does not name of it is not counted."""
 
 
 def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_hand: OnHand = {}) -> Plan:
@@ -38,6 +49,11 @@ def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_h
         How ``bar_pieces`` are cut from bars; without it each straight part of the edge takes bars of its own.
     short, on_hand
         As for ``order_lines``: what will do when a roll is not to be had, and rolls that lie in stock.
+
+    Raises
+    ------
+    JobError
+        When a line comes to more than ``MOST``, or the work takes too many days.
     """
     measures = Measures(plan)
     lines: list[Quantity] = [
@@ -45,19 +61,34 @@ def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_h
         *sealant_lines(measures), *bar_lines(measures, bars), *channel_lines(measures), *area_lines(measures),
         *consumable_lines(measures, days_of_work(plan)), *labour_lines(measures), *weight_lines(plan),
     ]
+    _check_bounded(lines)
     cost = costing(measures, lines)
+    sums = money_lines(measures, cost)
+    _check_bounded(sums)
     dates = schedule(plan)
     notes = [*plan.notes, *fit_checks(plan.job)[1], *date_notes(plan, dates), *_board_note(plan), *_left_out(plan)]
     counted = replace(
-        plan, quantities=(*lines, *money_lines(measures, cost)), costing=cost, dates=dates,
+        plan, quantities=(*lines, *sums), costing=cost, dates=dates,
         notes=tuple(dict.fromkeys(notes)),
     )
     return replace(counted, order=order_lines(counted, short=short, on_hand=on_hand))
 
 
+def _check_bounded(lines: Sequence[Quantity]) -> None:
+    """Raise JobError when a line comes to more than ``MOST``: written and read as a number it would not be exact."""
+    faults = [
+        Fault(0, f"takeoff, {line.item}", f"must come to at most {MOST:,}", f"{value:,.2f} {what}",
+              "look at its price, and at how much its packages hold")
+        for line in lines for what, value in ((line.unit, max(line.net, line.order, key=abs)), ("of money", line.cost))
+        if value is not None and abs(value) > MOST
+    ]
+    if faults:
+        raise JobError(faults)
+
+
 def _board_note(plan: Plan) -> list[str]:
     """Return a note for each run where the board asked for is not laid out."""
-    if asked(plan.job, "drainage_board", DrainageBoard) is None:
+    if plan.job.extras.drainage_board is None:
         return []
     laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
     return [
@@ -68,5 +99,5 @@ def _board_note(plan: Plan) -> list[str]:
 
 def _left_out(plan: Plan) -> list[str]:
     """Return a note that names what the job does not, so that nobody takes it for counted."""
-    names = left_out(plan.job)
+    names = [name for key, name in SYSTEM.items() if not getattr(plan.job.extras, key)]
     return [f"not in the takeoff, since the job names none: {', '.join(names)}"] if names else []

@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from layout.products import AreaProduct, Primer, Sealant
-from layout.records import Quantity
-from layout.takeoff.asked import asked
+from layout.records import Quantity, Sealant
 from layout.takeoff.figures import area, bought, exact, measured_area, plain, say_area, say_long, several
 from layout.takeoff.primed import reinforced_area
 from layout.takeoff.terminated import total
@@ -32,7 +30,7 @@ def primer_bands(measures: Measures) -> tuple[float, float]:
 def primer_lines(measures: Measures) -> list[Quantity]:
     """Return the lines of primer: its two bands as measured, and the packages."""
     job = measures.plan.job
-    primer = asked(job, "primer", Primer)
+    primer = job.extras.primer
     if primer is None:
         return []
     unit = job.unit
@@ -62,7 +60,7 @@ def sealant_lines(measures: Measures) -> list[Quantity]:
     sleeve is as long as the sleeve's own circumference.
     """
     job = measures.plan.job
-    sealant = asked(job, "sealant", Sealant)
+    sealant = job.extras.sealant
     if sealant is None:
         return []
     unit = job.unit
@@ -128,11 +126,10 @@ def area_lines(measures: Measures) -> list[Quantity]:
     """Return the lines of adhesive, over the board's area, and of protection, over the membrane's surface."""
     job = measures.plan.job
     board = sum(face.area for face in measures.board_faces)
-    places = (("adhesive", board or measures.flat, "drainage board" if board else "membrane"),
-              ("protection", measures.surface, "membrane surface, corners and steps included"))
+    places = ((job.extras.adhesive, board or measures.flat, "drainage board" if board else "membrane"),
+              (job.extras.protection, measures.surface, "membrane surface, corners and steps included"))
     lines: list[Quantity] = []
-    for key, square_ticks, what in places:
-        product = asked(job, key, AreaProduct)
+    for product, square_ticks, what in places:
         if product is None:
             continue
         rate = f"{plain(product.coverage)} {job.unit.area_name}"

@@ -7,9 +7,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from layout.products import AreaProduct, Labour, Primer, Schedule, Weekday
-from layout.records import FaceDates, Plan
-from layout.takeoff.asked import asked
+from layout.records import FaceDates, Plan, Schedule, Weekday
 from layout.takeoff.figures import plain
 from layout.takeoff.timetable import hung, timetable, untimed
 
@@ -30,7 +28,7 @@ def schedule(plan: Plan) -> tuple[FaceDates, ...]:
     strip of board, or, with a protection course and no board, to the working day after its run is hung; with neither,
     the plan does not cover it, and ``covered`` is empty.
     """
-    dates = asked(plan.job, "schedule", Schedule)
+    dates = plan.job.extras.schedule
     if dates is None:
         return ()
     days = WorkingDays(dates)
@@ -61,7 +59,7 @@ def _covered(
     if board:
         mine = [day_of[drop.tag] for drop in board if face_of.get(drop.tag) == face]
         return max(mine or [day_of[drop.tag] for drop in board])
-    if asked(plan.job, "protection", AreaProduct):
+    if plan.job.extras.protection:
         return last + 1
     return None
 
@@ -94,7 +92,7 @@ def needed_by(plan: Plan) -> Mapping[str, str]:
     The keys are ``sheet``, ``strip``, ``drainage_board``, ``primer``, ``termination_bar``, ``protection``; anything
     else is needed on the first day of work, ``start``.
     """
-    dates = asked(plan.job, "schedule", Schedule)
+    dates = plan.job.extras.schedule
     if dates is None:
         return {}
     days = WorkingDays(dates)
@@ -104,7 +102,7 @@ def needed_by(plan: Plan) -> Mapping[str, str]:
 def date_notes(plan: Plan, dates: Sequence[FaceDates]) -> list[str]:
     """Return what must be said about the dates: faces bare too long or never covered, and the primer's open time."""
     notes: list[str] = []
-    given = asked(plan.job, "schedule", Schedule)
+    given = plan.job.extras.schedule
     if given is not None:
         limit = f"{given.cover_within_days} days"
         for face in dates:
@@ -127,7 +125,7 @@ def date_notes(plan: Plan, dates: Sequence[FaceDates]) -> list[str]:
 
 def _primer_note(plan: Plan) -> list[str]:
     """Return how many drops can be hung before the primer under them is too old."""
-    primer, labour = asked(plan.job, "primer", Primer), asked(plan.job, "labour", Labour)
+    primer, labour = plan.job.extras.primer, plan.job.extras.labour
     if primer is None or primer.open_time_hours is None or labour is None:
         return []
     ahead = Fraction(labour.drops_per_day) * Fraction(primer.open_time_hours) / Fraction(labour.hours_per_day)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.products import OutletChannel, TerminationBar
 from layout.records import Cutting, Job, Piece, Plan, Product, Quantity, RollStock, Run, Wall
-from layout.takeoff.asked import asked
 from layout.takeoff.figures import bought, cents, decimal, plain, say_long, several, whole
 from layout.takeoff.walls import EDGES, Measures
 from layout.units import inches, tape
@@ -18,7 +16,7 @@ SHORTEST_BAR = {"in": 192, "mm": 305}
 
 def bar_product(job: Job) -> Product | None:
     """Return termination bar as stock for the cutting: bars one tick wide, priced as the job says."""
-    bar = asked(job, "termination_bar", TerminationBar)
+    bar = job.extras.termination_bar
     return Product(bar.name, 1, (RollStock(bar.length, 1, bar.price),)) if bar else None
 
 
@@ -28,7 +26,7 @@ def bar_pieces(plan: Plan) -> tuple[Piece, ...]:
     Each straight part of the edge takes whole bars and one rest; a rest under 12 in is shared with the bar
     before it. Bars turn no corner and no step.
     """
-    bar = asked(plan.job, "termination_bar", TerminationBar)
+    bar = plan.job.extras.termination_bar
     if bar is None:
         return ()
     pieces: list[Piece] = []
@@ -100,7 +98,7 @@ def bar_lines(measures: Measures, bars: Cutting | None) -> list[Quantity]:
         How the pieces of bar are cut from bars; without it each straight part takes bars of its own.
     """
     plan = measures.plan
-    bar = asked(plan.job, "termination_bar", TerminationBar)
+    bar = plan.job.extras.termination_bar
     pieces = bar_pieces(plan)
     if bar is None or not pieces:
         return []
@@ -144,7 +142,7 @@ def _bar_words(measures: Measures) -> str:
 def channel_lines(measures: Measures) -> list[Quantity]:
     """Return the lines of outlet channel along the base and of outlets at the low points."""
     plan = measures.plan
-    channel = asked(plan.job, "outlet_channel", OutletChannel)
+    channel = plan.job.extras.outlet_channel
     if channel is None:
         return []
     unit = plan.job.unit

@@ -5,9 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from layout.errors import Fault
-from layout.products import Labour, Primer, Substrate, Temperature
 from layout.records import Job
-from layout.takeoff.asked import asked
 from layout.takeoff.figures import plain
 from layout.units import inches
 
@@ -52,7 +50,7 @@ def fit_checks(job: Job) -> tuple[tuple[Fault, ...], tuple[str, ...]]:
 
 
 def _foam(job: Job) -> tuple[Fault, ...]:
-    primer, substrate = asked(job, "primer", Primer), asked(job, "substrate", Substrate)
+    primer, substrate = job.extras.primer, job.extras.substrate
     if primer and substrate and primer.solvent and substrate.foam_forms:
         return (Fault(
             0, "primer.solvent", "must be false on foam forms: organic-solvent products do not go on foam plastic "
@@ -93,7 +91,7 @@ def _systems(job: Job) -> list[str]:
 
 def _lifting(job: Job) -> list[str]:
     """Return a note for rolls heavier than one person should lift."""
-    labour = asked(job, "labour", Labour)
+    labour = job.extras.labour
     limit = labour.lift_limit_lb if labour else LIFT_LB
     heavy = sorted({roll.weight_lb for roll in job.sheet.rolls if roll.weight_lb and roll.weight_lb > limit})
     if not heavy:
@@ -105,7 +103,7 @@ def _lifting(job: Job) -> list[str]:
 
 def _temperature(job: Job) -> list[str]:
     """Return a note where the weather expected is outside the product's range; only where both are given."""
-    given = asked(job, "temperature", Temperature)
+    given = job.extras.temperature
     if given is None:
         return []
     degree = "°F" if job.unit.name == "in" else "°C"

@@ -6,10 +6,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import counts
-from layout.products import Consumable, Labour, Per, Primer, TerminationBar
-from layout.records import Quantity
+from layout.records import Consumable, Labour, Per, Quantity
 from layout.shapes import corners
-from layout.takeoff.asked import asked, consumables
 from layout.takeoff.edges import bar_length
 from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain, several, told_area
 from layout.takeoff.sheets import product_of
@@ -20,7 +18,7 @@ from layout.takeoff.walls import Measures
 def labour_lines(measures: Measures) -> list[Quantity]:
     """Return the lines of labour; a rate that the job leaves out is unpriced, not zero."""
     plan, unit = measures.plan, measures.plan.job.unit
-    labour = asked(plan.job, "labour", Labour)
+    labour = plan.job.extras.labour
     if labour is None:
         return []
     found = counts(plan)
@@ -38,7 +36,7 @@ def labour_lines(measures: Measures) -> list[Quantity]:
 
 def _priming(measures: Measures, labour: Labour) -> list[Quantity]:
     """Return the line of priming, where the job names a primer."""
-    primer = asked(measures.plan.job, "primer", Primer)
+    primer = measures.plan.job.extras.primer
     if primer is None:
         return []
     unit = measures.plan.job.unit
@@ -71,7 +69,7 @@ def _finishing(measures: Measures, labour: Labour) -> list[Quantity]:
     """Return the lines of termination bar and drainage board, where there is any."""
     unit = measures.plan.job.unit
     lines: list[Quantity] = []
-    if asked(measures.plan.job, "termination_bar", TerminationBar) is not None:
+    if measures.plan.job.extras.termination_bar is not None:
         length = bar_length(measures)
         if length:
             lines.append(_work("fasten termination bar", long_name(unit), decimal(long(length, unit)), labour.per_bar,
@@ -93,7 +91,7 @@ def _work(item: str, unit: str, count: Decimal, rate: Decimal | None, basis: str
 def consumable_lines(measures: Measures, days: int | None) -> list[Quantity]:
     """Return the lines of tools and supplies; ``days`` is how many the crew works, None without one."""
     lines: list[Quantity] = []
-    for item in consumables(measures.plan.job):
+    for item in measures.plan.job.extras.consumables:
         count, what = _count(measures, item.per, days)
         if count is None:
             lines.append(Quantity(

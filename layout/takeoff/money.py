@@ -6,9 +6,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.products import Money
-from layout.records import Costing, Job, Quantity
-from layout.takeoff.asked import alternates, asked
+from layout.records import Costing, Job, Money, Quantity
 from layout.takeoff.figures import cents, decimal, plain, told_area
 from layout.takeoff.walls import Measures
 
@@ -41,14 +39,13 @@ def costing(measures: Measures, lines: Sequence[Quantity]) -> Costing:
             line.item for line in lines if line.group in ("material", "labour") and line.cost is None)),
         alternates=tuple(
             (each.name, cents(each.add + decimal(Fraction(each.per_area) * Fraction(covered))))
-            for each in alternates(job)),
+            for each in job.extras.alternates),
     )
 
 
 def terms_of(job: Job) -> Money:
     """Return the job's markup and tax; none at all where it names none."""
-    found = asked(job, "money", Money)
-    return found or Money("", Decimal(0), Decimal(0))
+    return job.extras.money or Money("", Decimal(0), Decimal(0))
 
 
 def money_lines(measures: Measures, cost: Costing) -> list[Quantity]:

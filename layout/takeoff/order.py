@@ -5,12 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from layout.products import (
-    AreaProduct, Delivery, DrainageBoard, OutletChannel, Primer, Sealant, TerminationBar,
-)
 from layout.order import OrderLine
 from layout.records import Cutting, Job, Plan, Quantity, Roll
-from layout.takeoff.asked import asked
 from layout.takeoff.dates import needed_by
 from layout.takeoff.figures import cents, whole_number
 from layout.takeoff.sheets import product_of, stock_of, titled
@@ -56,7 +52,7 @@ def _rolls(
 ) -> list[OrderLine]:
     """Return a line for each length of roll that a product is cut from."""
     unit = plan.job.unit
-    product, delivery = stock_of(plan, name), asked(plan.job, "delivery", Delivery)
+    product, delivery = stock_of(plan, name), plan.job.extras.delivery
     weights = {stock.length: stock.weight_lb for stock in product.rolls} if product else {}
     opened: dict[tuple[int, int], list[Roll]] = {}
     for roll in cutting.rolls:
@@ -102,25 +98,23 @@ def _remnant(plan: Plan, roll: Roll, name: str, dates: Mapping[str, str]) -> Ord
 
 def _keys(job: Job) -> dict[str, str]:
     """Return the timetable's key of each thing that the takeoff lists, by its name."""
-    found: dict[str, str] = {}
-    board = "drainage_board" if asked(job, "drainage_board", DrainageBoard) else "protection"
-    for key, when in (
-        ("primer", "primer"), ("sealant", "start"), ("termination_bar", "termination_bar"),
-        ("outlet_channel", "drainage_board"), ("adhesive", board), ("protection", "protection"),
-    ):
-        product = job.extras.get(key)
-        if isinstance(product, Primer | Sealant | TerminationBar | OutletChannel | AreaProduct):
-            found[product.name] = when
-        if isinstance(product, TerminationBar):
-            found[product.fastener] = when
-        if isinstance(product, OutletChannel):
-            found[f"{product.name}, outlet"] = when
+    given = job.extras
+    bar, channel = given.termination_bar, given.outlet_channel
+    board = "drainage_board" if given.drainage_board else "protection"
+    found = {product.name: when for product, when in (
+        (given.primer, "primer"), (given.sealant, "start"), (bar, "termination_bar"), (channel, "drainage_board"),
+        (given.adhesive, board), (given.protection, "protection"),
+    ) if product}
+    if bar:
+        found[bar.fastener] = "termination_bar"
+    if channel:
+        found[f"{channel.name}, outlet"] = "drainage_board"
     return found
 
 
 def _package(job: Job, quantity: Quantity, keys: Mapping[str, str], dates: Mapping[str, str]) -> OrderLine:
     """Return the line of something bought by the package."""
-    weighed = (asked(job, "primer", Primer), asked(job, "adhesive", AreaProduct), asked(job, "protection", AreaProduct))
+    weighed = (job.extras.primer, job.extras.adhesive, job.extras.protection)
     weights = {each.name: each.weight_lb for each in weighed if each}
     key = keys.get(quantity.item, "start")
     count = whole_number(quantity.order)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.concrete import parts_of
-from layout.folding import Motion, Part, dot, minus
+from layout.folding import Motion, FoldedPart, dot, minus
 from layout.records import Plan
 from layout.shapes import area_together
 
@@ -26,7 +26,7 @@ def reinforced_area(plan: Plan) -> float:
     walls = {wall.run: wall for wall in plan.walls if wall.layer == "membrane"}
     total = 0.0
     for run, wall in walls.items():
-        on: dict[Plane, list[Part]] = {}
+        on: dict[Plane, list[FoldedPart]] = {}
         for piece in plan.pieces:
             if piece.run == run and piece.layer == "membrane" and not piece.drop and piece.kind != "sleeve patch":
                 for part in parts_of(piece, wall):
@@ -43,7 +43,7 @@ def _plane(motion: Motion) -> Plane:
     return (round(a * FINE), round(b * FINE), round(c * FINE), round(far / TOUCH))
 
 
-def _flat(part: Part, frame: Motion) -> list[list[tuple[float, float]]]:
+def _flat(part: FoldedPart, frame: Motion) -> list[list[tuple[float, float]]]:
     """Return the rings of a part in the frame of another part of its plane."""
     def put(spot: tuple[float, float]) -> tuple[float, float]:
         offset = minus(part.motion.place(spot), frame.origin)

@@ -7,9 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import count_pieces
-from layout.products import Delivery, DrainageBoard
 from layout.records import Cutting, Piece, Plan, Product, Quantity, Roll, RollStock
-from layout.takeoff.asked import asked
 from layout.takeoff.figures import area, cents, counted, decimal, plain, say_area, say_long, several
 from layout.units import inches, tape
 
@@ -22,7 +20,7 @@ def product_of(plan: Plan, cutting: Cutting) -> str:
 
 def stock_of(plan: Plan, name: str) -> Product | None:
     """Return the product with its rolls and weights, by the word that pieces have for it."""
-    board = asked(plan.job, "drainage_board", DrainageBoard)
+    board = plan.job.extras.drainage_board
     known = {"membrane": plan.job.sheet, "strip": plan.job.strip}
     return known.get(name, board.product if board and name == "drainage" else None)
 
@@ -144,7 +142,7 @@ def _weight(item: str, pounds: Decimal, basis: str) -> Quantity:
 
 
 def _pallets(plan: Plan, title: str, rolls: int, heaviest: Decimal) -> list[Quantity]:
-    delivery = asked(plan.job, "delivery", Delivery)
+    delivery = plan.job.extras.delivery
     if delivery is None:
         return []
     full = min(rolls, delivery.rolls_a_pallet)

@@ -9,15 +9,17 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import FIELD, FIELD_KINDS, SPARE
-from layout.products import Labour, Primer, TerminationBar
-from layout.records import Drop, Piece, Plan
-from layout.takeoff.asked import asked
+from layout.errors import Fault, JobError
+from layout.records import Drop, Labour, Piece, Plan
 from layout.takeoff.edges import bar_length
 from layout.takeoff.figures import area, long
 from layout.takeoff.walls import Measures
 
 USUAL_DROPS_A_DAY = 20
 """Drops a crew of three hangs in a day, where the job does not say; common practice."""
+
+MOST_DAYS = 100_000
+"""Working days that the work may take."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Timetable:
 
 
 def timetable(plan: Plan) -> Timetable:
-    """Return when everything is done.
+    """Return when everything is done; raises JobError when it takes longer than ``MOST_DAYS``.
 
     Notes
     -----
@@ -50,7 +52,7 @@ def timetable(plan: Plan) -> Timetable:
     run. What the job gives no rate a day for takes no time, but for drops, which have one always, and board, which
     then goes on as fast as drops do.
     """
-    labour = asked(plan.job, "labour", Labour)
+    labour = plan.job.extras.labour
     measures = Measures(plan)
     now = Fraction(0)
     drops: dict[str, int] = {}
@@ -75,6 +77,9 @@ def timetable(plan: Plan) -> Timetable:
             drops[drop.tag] = math.floor(now)
             now += 1 / rate
         first.setdefault("protection", math.ceil(now))
+    if now > MOST_DAYS:
+        raise JobError([Fault(0, "labour", f"must let the work end within {MOST_DAYS:,} working days",
+                              f"{math.ceil(now):,}", "raise what is done a day")])
     return Timetable(drops, first, math.ceil(now))
 
 
@@ -86,26 +91,26 @@ def _time(quantity: Fraction, labour: Labour | None, rate: Callable[[Labour], De
 
 def drops_a_day(plan: Plan) -> Fraction:
     """Return how many drops the crew hangs in a day."""
-    labour = asked(plan.job, "labour", Labour)
+    labour = plan.job.extras.labour
     return Fraction(labour.drops_per_day) if labour else Fraction(USUAL_DROPS_A_DAY)
 
 
 def days_of_work(plan: Plan) -> int | None:
     """Return how many days the work takes the crew, or None when the job gives no crew."""
-    return None if asked(plan.job, "labour", Labour) is None else timetable(plan).days
+    return None if plan.job.extras.labour is None else timetable(plan).days
 
 
 def untimed(plan: Plan) -> list[str]:
     """Return the names of work that the plan has and that takes no time in the dates for want of a rate."""
-    labour = asked(plan.job, "labour", Labour)
+    labour = plan.job.extras.labour
     kinds = reinforcing_kinds(plan)
     has = {
-        "priming": asked(plan.job, "primer", Primer) is not None and not (labour and labour.primer_per_day),
+        "priming": plan.job.extras.primer is not None and not (labour and labour.primer_per_day),
         "strips": any(is_strip(kind) for kind in kinds) and not (labour and labour.strip_per_day),
         "collars, covers and the like":
             any(not is_strip(kind) for kind in kinds) and not (labour and labour.small_per_day),
         "termination bar":
-            asked(plan.job, "termination_bar", TerminationBar) is not None and not (labour and labour.bar_per_day),
+            plan.job.extras.termination_bar is not None and not (labour and labour.bar_per_day),
     }
     return [name for name, missing in has.items() if missing]
 
@@ -155,7 +160,7 @@ def _small(plan: Plan, run: str) -> int:
 
 def _to_prime(measures: Measures, run: str) -> Fraction:
     """Return the area of a run that is primed, all coats [square feet or metres]."""
-    primer = asked(measures.plan.job, "primer", Primer)
+    primer = measures.plan.job.extras.primer
     if primer is None:
         return Fraction(0)
     square = sum(face.area for face in measures.faces if face.run == run)
@@ -165,6 +170,6 @@ def _to_prime(measures: Measures, run: str) -> Fraction:
 
 def _bar(measures: Measures, run: str) -> Fraction:
     """Return the length of a run's termination bar [feet or metres]; none where the job names no bar."""
-    if asked(measures.plan.job, "termination_bar", TerminationBar) is None:
+    if measures.plan.job.extras.termination_bar is None:
         return Fraction(0)
     return long(bar_length(measures, run), measures.plan.job.unit)

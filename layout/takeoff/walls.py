@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from layout.products import TerminationBar
 from layout.records import Plan, Quantity, Wall
-from layout.takeoff.asked import asked
 from layout.takeoff.figures import long, long_name, measured, measured_area, say_area, say_long, several
 from layout.takeoff.measures import (
     CornerMeasure, FaceMeasure, corner_measure, end_laps, face_measures, membrane_walls, seam_lengths,
@@ -70,7 +68,7 @@ class Measures:
     @cached_property
     def edges(self) -> list[Edge]:
         """The terminated edge of every run, part by part."""
-        bar = asked(self.plan.job, "termination_bar", TerminationBar)
+        bar = self.plan.job.extras.termination_bar
         return [edge for wall in self.walls
                 for edge in terminated_edges(self.plan, wall, ends=bar is None or bar.run_ends)]
 

@@ -8,10 +8,10 @@ folder with one order (``run``, ``report``).
 
 from layout.together.engine import Alone, Cluster, Cores, Engine
 from layout.together.gather import Source, sources
-from layout.together.report import Line, Report, promises, report_lines, whole_order
+from layout.together.report import JobLine, Report, promises, report_lines, whole_order
 from layout.together.run import Common, plan_together
 
 __all__ = [
-    "Alone", "Cluster", "Common", "Cores", "Engine", "Line", "Report", "Source", "plan_together", "promises",
+    "Alone", "Cluster", "Common", "Cores", "Engine", "JobLine", "Report", "Source", "plan_together", "promises",
     "report_lines", "sources", "whole_order",
 ]

@@ -25,7 +25,7 @@ Block = list[Cut]
 
 
 @dataclass(frozen=True)
-class Part:
+class JobShare:
     """What one job cuts of one block.
 
     Parameters
@@ -100,7 +100,7 @@ class _Shared:
     long: list[Block]
     short: list[Block]
     end: int
-    given: list[tuple[int, Part]] = field(default_factory=list)
+    given: list[tuple[int, JobShare]] = field(default_factory=list)
 
     @property
     def here(self) -> set[int]:
@@ -153,7 +153,7 @@ class _Dealer:
 
     def give(self, shared: _Shared, place: int, block: Block) -> None:
         self.left[place].subtract(self.sizes(block))
-        shared.given.append((place, Part(tuple(block), _long(block))))
+        shared.given.append((place, JobShare(tuple(block), _long(block))))
 
     def give_apart(self, shared: _Shared, block: Block, until: int) -> bool:
         """Give the pieces of one block to several jobs, the first at most ``until``; tell whether that went."""
@@ -167,7 +167,7 @@ class _Dealer:
             takers.setdefault(place, []).append(cut)
         places = sorted(takers)
         strips = tuple((place, tuple(takers[place])) for place in places[1:])
-        shared.given.append((places[0], Part(tuple(takers[places[0]]), _long(block), strips)))
+        shared.given.append((places[0], JobShare(tuple(takers[places[0]]), _long(block), strips)))
         return places[0] <= until
 
     def chains(self, prefer: Prefer) -> list[Chain] | None:
@@ -223,7 +223,7 @@ class _Dealer:
 
     def _chain(self, shared: _Shared) -> Chain | None:
         """Return a roll's shares in the order of starts; None where an end too short to keep would be handed on."""
-        shares: dict[int, list[Part]] = {}
+        shares: dict[int, list[JobShare]] = {}
         for place, part in sorted(shared.given, key=lambda each: (each[0], not each[1].strips)):
             shares.setdefault(place, []).append(part)
         rest = shared.roll.length - shared.end
@@ -237,7 +237,7 @@ class _Dealer:
         return shared.roll, [(place, shares[place]) for place in places]
 
 
-Chain = tuple[Roll, list[tuple[int, list[Part]]]]
+Chain = tuple[Roll, list[tuple[int, list[JobShare]]]]
 """A roll, and the jobs, by place, that cut it one after the other with their blocks."""
 
 
@@ -299,7 +299,7 @@ class _Hands:
         for strip in self.strips[place]:
             model = self.chains[0][0]
             tag = f"{_prefix(model)}{len(rolls) + 1:02d}"
-            part = Part(strip.cuts, strip.length, strip.then)
+            part = JobShare(strip.cuts, strip.length, strip.then)
             cuts, _ = self._cuts([part], waiting)
             roll = replace(model, width=strip.width)
             longest = max(cut.length for cut in strip.cuts)
@@ -331,7 +331,7 @@ class _Hands:
                 rest, whole.width, rest - (0 if remnant else job.job.rules.roll_end) >= job.job.rules.keep_remnant),
         )
 
-    def _put_by(self, job: Wanted, tag: str, number: int, part: Part, width: int, beside: dict[str, str]) -> None:
+    def _put_by(self, job: Wanted, tag: str, number: int, part: JobShare, width: int, beside: dict[str, str]) -> None:
         """Put the strip beside a part by for the next job that has pieces in it."""
         if not part.strips:
             return
@@ -341,7 +341,7 @@ class _Hands:
         self.strips[place].append(_Strip(name, f"{job.name}, roll {tag}", part.length, rest, cuts, tuple(then)))
         beside[name] = self.jobs[place].name
 
-    def _cuts(self, parts: Sequence[Part], waiting: Mapping[Size, list[Piece]]) -> tuple[tuple[Cut, ...], int]:
+    def _cuts(self, parts: Sequence[JobShare], waiting: Mapping[Size, list[Piece]]) -> tuple[tuple[Cut, ...], int]:
         """Return the cuts of some parts, one behind the other from the roll's end, and the length they take."""
         at = 0
         cuts: list[Cut] = []

@@ -47,7 +47,7 @@ class Engine(Protocol):
         """
 
     def close(self) -> None:
-        """Leave nothing behind."""
+        """End whatever processes the engine began."""
 
 
 class Alone:
@@ -61,7 +61,7 @@ class Alone:
             yield number, work(task(number))
 
     def close(self) -> None:
-        """Leave nothing behind: there is nothing."""
+        """Do nothing: no process was begun."""
 
 
 def cores() -> int:

@@ -27,7 +27,7 @@ SCREEN = 100
 
 
 @dataclass(frozen=True)
-class Line:
+class JobLine:
     """One job of many.
 
     Parameters
@@ -80,7 +80,7 @@ class Line:
 class Report:
     """All jobs, in the order given, and each cutting problem with its delivery."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[JobLine, ...]
     lots: tuple[tuple[str, Lot], ...]
 
     @property
@@ -89,7 +89,7 @@ class Report:
         return min((line.status for line in self.lines if line.status), default=0)
 
 
-def whole_order(lines: Sequence[Line]) -> tuple[OrderLine, ...]:
+def whole_order(lines: Sequence[JobLine]) -> tuple[OrderLine, ...]:
     """Return one order for all jobs: lines of the same thing at the same price added up, needed by the first.
 
     What one job leaves for another is not in it, and a remnant that lies in stock has a line of its own.
@@ -148,7 +148,7 @@ def write_report(report: Report, folder: Path) -> None:
     (folder / NAME).write_text(_json(report), encoding="utf-8", newline="")
 
 
-def _row(line: Line) -> dict[str, str]:
+def _row(line: JobLine) -> dict[str, str]:
     return {
         "job": line.name, "name": line.title, "start": line.start, "delivery": line.delivery,
         "drops": str(line.drops), "rolls": str(line.rolls), "rolls_alone": str(line.rolls_alone),
@@ -221,7 +221,7 @@ def report_lines(report: Report, folder: Path) -> list[str]:
                    f"{folder / 'order.csv'}"]
 
 
-def _failure(line: Line) -> str:
+def _failure(line: JobLine) -> str:
     return {3: "no layout", 4: "rejected by the audit"}.get(line.status, "faults")
 
 

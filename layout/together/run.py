@@ -10,14 +10,14 @@ from pathlib import Path
 from layout.errors import LayoutError
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
-from layout.pipeline import never, quiet
+from layout.joint import never, quiet
 from layout.records import Cutting, Job, Product, Remnant
 from layout.stock import find, name_of
 from layout.together.engine import Engine, Lost
 from layout.together.gather import Source
-from layout.together.report import FORMAT, NAME, Line, Report, write_report
+from layout.together.report import FORMAT, NAME, JobLine, Report, write_report
 from layout.together.stock import Free, Lot, Served, Wanted, Yard, bought_rolls
-from layout.together.work import BAD, Asked, Failed, Finish, Finished, Planned, plan_one, write_one
+from layout.together.work import BAD, JobFile, Failed, Finish, Finished, Planned, plan_one, write_one
 from layout.together.yard import serve
 
 
@@ -137,13 +137,13 @@ def _plan(
     jobs: Sequence[_Job], engine: Engine, held: Path, thorough: bool, progress: Callable[[str], None],
 ) -> None:
     """Plan every job by itself; plans are kept on disk, not in memory."""
-    def task(number: int) -> Asked:
+    def task(number: int) -> JobFile:
         path = jobs[number].source.path
         try:
             data = path.read_bytes()
         except OSError:
             data = b""
-        return Asked(path.name, str(path), data[:MOST_BYTES], thorough)
+        return JobFile(path.name, str(path), data[:MOST_BYTES], thorough)
 
     unreadable = {job.at: _unreadable(job.source.path) for job in jobs}
     able = [job.at for job in jobs if unreadable[job.at] is None]
@@ -338,11 +338,11 @@ def _notes(job: _Job) -> tuple[str, ...]:
 
 
 def _report(jobs: Sequence[_Job], lots: Sequence[tuple[str, Lot]]) -> Report:
-    lines: list[Line] = []
+    lines: list[JobLine] = []
     for job in jobs:
         planned, finished = job.planned, job.finished
         sheet = job.served.get("membrane")
-        lines.append(Line(
+        lines.append(JobLine(
             name=job.source.name, file=str(job.source.path), start=planned.start if planned else "",
             delivery=planned.delivery if planned else "", title=planned.job.info.name if planned else "",
             place=job.place, drops=planned.drops if planned else 0,

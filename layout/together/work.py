@@ -9,12 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from layout.drawing.options import Asked as AskedOfDrawings
+from layout.drawing.options import DrawingOptions
 from layout.errors import JobError, LayoutError, NoLayout
 from layout.job import read_job
 from layout.joint import cut_product
-from layout.pipeline import make_plan, never, write_packet
-from layout.products import Delivery, DrainageBoard, Schedule
+from layout.joint import never
+from layout.pipeline import make_plan, write_packet
 from layout.order import OrderLine
 from layout.records import Cutting, Job, Piece, Plan, Product, Remnant
 from layout.shortages import products_of
@@ -25,7 +25,7 @@ BAD, IMPOSSIBLE, REJECTED = 2, 3, 4
 
 
 @dataclass(frozen=True)
-class Asked:
+class JobFile:
     """One job to plan: its file's name and bytes, and what it is called in messages."""
 
     file: str
@@ -102,7 +102,7 @@ class Finished:
     exceptions: int
 
 
-def plan_one(asked: Asked) -> Planned | Failed:
+def plan_one(asked: JobFile) -> Planned | Failed:
     """Plan one job by itself; what is wrong with it is returned, not raised."""
     try:
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
@@ -116,7 +116,7 @@ def plan_one(asked: Asked) -> Planned | Failed:
         return Failed(IMPOSSIBLE, (f"{asked.shown}: no layout is possible: {error}",))
     except LayoutError as error:
         return Failed(BAD, (f"{asked.shown}: {error}",))
-    dates, delivery = job.extras.get("schedule"), job.extras.get("delivery")
+    dates, delivery = job.extras.schedule, job.extras.delivery
     products = products_of(job)
     return Planned(
         job=job, packed=pack(plan), needs={
@@ -125,8 +125,8 @@ def plan_one(asked: Asked) -> Planned | Failed:
                 tuple(slim(piece) for piece in plan.pieces if piece.product == cutting.product), cutting)
             for cutting in plan.cuttings if cutting.product in products
         },
-        start=dates.start if isinstance(dates, Schedule) else "",
-        delivery=(delivery.date or "") if isinstance(delivery, Delivery) else "",
+        start=dates.start if dates else "",
+        delivery=(delivery and delivery.date) or "",
         drops=sum(drop.layer == "membrane" for drop in plan.drops),
     )
 
@@ -187,11 +187,11 @@ def with_remnants(job: Job, remnants: Mapping[str, tuple[Remnant, ...]]) -> Job:
         job = replace(job, sheet=sheet, strip=sheet if job.strips_from == "sheet" else job.strip)
     if "strip" in remnants:
         job = replace(job, strip=replace(job.strip, remnants=remnants["strip"]))
-    board = job.extras.get("drainage_board")
-    if "drainage" in remnants and isinstance(board, DrainageBoard):
+    board = job.extras.drainage_board
+    if board and "drainage" in remnants:
         panels = tuple(replace(each, width=each.width - board.flap) for each in remnants["drainage"])
         product = replace(board.product, remnants=panels)
-        job = replace(job, extras={**job.extras, "drainage_board": replace(board, product=product)})
+        job = replace(job, extras=replace(job.extras, drainage_board=replace(board, product=product)))
     return job
 
 
@@ -201,7 +201,7 @@ def write_one(finish: Finish) -> Finished | Failed:
         plan = finished_plan(finish)
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
             folder = Path(place) / "packet"
-            findings = write_packet(plan, folder, asked=AskedOfDrawings(paper=finish.paper))
+            findings = write_packet(plan, folder, asked=DrawingOptions(paper=finish.paper))
             if findings:
                 return Failed(REJECTED, tuple(
                     f"{each.number}: {each.place}: {each.what} (needed {each.needed}, found {each.found})"

@@ -64,7 +64,7 @@ def run(seed: int) -> tuple[int, int, float]:
     job = read_job_text(joint_job(seed), f"seed-{seed}.json")
     walls = develop(job)
     started = time.process_time()
-    search = joint.Search(job, walls)
+    search = joint.IntegratedSearch(job, walls)
     best = search.run()
     return search._cost(best), search.bound, time.process_time() - started
 

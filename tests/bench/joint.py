@@ -21,7 +21,7 @@ from helpers.joint_jobs import joint_job  # noqa: E402
 
 from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402
-from layout.joint.search import Search, one_after_the_other  # noqa: E402
+from layout.joint.search import IntegratedSearch, one_after_the_other  # noqa: E402
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def main() -> None:
         started = time.process_time()
         apart = one_after_the_other(job, walls)
         middle = time.process_time()
-        search = Search(job, walls, thorough=arguments.thorough)
+        search = IntegratedSearch(job, walls, thorough=arguments.thorough)
         best = search.run()
         ended = time.process_time()
         cost, before, bound = best.sheet.cost, apart.sheet.cost, search.bound_money()

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
-    Circle, Drawing, Entity, Group, Insert, Line, Page, Part, Polyline, Text, moved,
+    Circle, Drawing, Entity, Group, Insert, Line, Page, SubDrawing, Polyline, Text, moved,
 )
 from layout.drawing.model.plain import plain
 from matplotlib.font_manager import FontProperties, findfont, get_font
@@ -101,7 +101,7 @@ def owned(entities: Iterable[Entity]) -> Iterator[Entity]:
     for entity in entities:
         if isinstance(entity, Group):
             yield from owned(entity.entities)
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             yield from owned(moved(entity.entities, entity.step))
         else:
             yield entity

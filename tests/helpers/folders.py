@@ -14,8 +14,8 @@ DRAWINGS: dict[str, folder_module.Content] = {
     "elevations/a-south.svg": SVG, "rolls.svg": SVG.encode(),
     "elevations.dxf": lambda path: path.write_text("0\nEOF\n"),
 }
-FILES = ["cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml", "order.csv",
-         "packet-worker.js", "packet.html", "packet.webmanifest", "plan.json", "rolls.svg", "takeoff.csv"]
+FILES = ["SHA256SUMS", "cut-list.csv", "cut-list.xlsx", "elevations.dxf", "elevations/a-south.svg", "job.yaml",
+         "order.csv", "packet-worker.js", "packet.html", "packet.webmanifest", "plan.json", "rolls.svg", "takeoff.csv"]
 
 
 def write(place: Path, **more: object) -> tuple[Finding, ...]:

@@ -51,26 +51,45 @@ def write_roll_cards(plan: Plan, folder: Path) -> None:
 
 
 def write_rest(plan: Plan, folder: Path) -> None:
-    """Write the roll drawing and the phone packet, and of the PDF only what the audit reads: marks and digest."""
+    """Write the roll drawing and the phone packet, and of the PDF only what the audit reads."""
     write_roll_cards(plan, folder)
     (folder / "packet.html").write_text(packet.html(plan, {}), encoding="utf-8")
     write_print(folder)
+    seal(folder)
+
+
+def seal(folder: Path) -> None:
+    """Write the sums of a packet's files, as they are now."""
+    (folder / packet.SUMS).unlink(missing_ok=True)
+    (folder / packet.SUMS).write_text(packet.sums_of(folder), encoding="utf-8")
 
 
 def write_print(folder: Path) -> None:
-    """Write a PDF of one page with the marks and the digest that plan.json has: the whole one takes seconds."""
+    """Write a PDF of one page with what the audit reads of it: the whole one takes seconds."""
     print_pdf(print_lines(folder), folder)
 
 
 def print_lines(folder: Path) -> list[str]:
-    """Return what the short PDF says: the digest and the marks that plan.json has."""
+    """Return what the short PDF says: the digest, the marks, the takeoff's cells and the proof that plan.json has."""
     data = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
-    return [data["digest"], *(mark for piece in data["pieces"] for mark in piece["marks"])]
+    optimal, bound = data["summary"]["optimal"], data["summary"]["cost_bound"]
+    proof = "proof: no layout and no cutting of it costs less"
+    cells = ("item", "net", "order", "unit", "package", "price", "cost", "basis")
+    return [
+        data["digest"], *(mark for piece in data["pieces"] for mark in piece["marks"]),
+        *(_printed(line[cell]) for line in data["takeoff"] for cell in cells),
+        *([proof] if optimal else [f"{proof} than {bound:,.2f}"] if bound is not None else []),
+    ]
+
+
+def _printed(value: object) -> str:
+    """Return a cell as it is printed."""
+    return "" if value is None else value if isinstance(value, str) else f"{value:,}"
 
 
 def print_pdf(lines: Sequence[str], folder: Path) -> None:
     """Write lines as a PDF of one page."""
-    texts = tuple(Text("note", (10.0, 10.0 + place), line, 2.5) for place, line in enumerate(lines))
+    texts = tuple(Text("note", (10.0, 10.0 + place), line, 2.5) for place, line in enumerate(lines) if line)
     write_pdf([Page("1", "Marks", PAPERS["A1"], (), texts)], folder / "packet.pdf", title="Marks")
 
 

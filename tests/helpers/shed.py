@@ -8,7 +8,8 @@ from tempfile import TemporaryDirectory
 
 from helpers.packets import short_plan, write_tables
 from layout.job import read_job_text
-from layout.pipeline import quiet, write_packet
+from layout.joint import quiet
+from layout.pipeline import write_packet
 from layout.records import Job, Plan
 from layout.revise import Earlier, Revised, read_done, read_earlier, renew
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
-    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved,
+    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved,
 )
 from layout.drawing.model.plain import box_of, dimension_text, hatch_lines, insert_parts
 
@@ -36,7 +36,7 @@ def _blanks(entities: Iterable[Entity], one: float) -> Iterable[Box]:
     for entity in entities:
         if isinstance(entity, Group):
             yield from _blanks(entity.entities, one)
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             yield from _blanks(moved(entity.entities, entity.step), one)
         elif isinstance(entity, Text) and entity.masked and entity.text:
             yield box_of(entity, one=one)
@@ -55,7 +55,7 @@ def _broken(entities: Iterable[Entity], blanks: Sequence[Box], one: float) -> It
     for entity in entities:
         if isinstance(entity, Group):
             yield replace(entity, entities=tuple(_broken(entity.entities, blanks, one)))
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             dx, dy = entity.step
             inside = [blank.moved((-dx, -dy)) for blank in blanks]
             yield replace(entity, entities=tuple(_broken(entity.entities, inside, one)))

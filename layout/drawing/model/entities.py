@@ -200,7 +200,7 @@ class Group:
 
 
 @dataclass(frozen=True)
-class Part:
+class SubDrawing:
     """A drawing put into another as one thing: a block in a CAD file, used by its name.
 
     Parameters
@@ -227,7 +227,7 @@ class Part:
         return self.at[0] - self.base[0], self.at[1] - self.base[1]
 
 
-Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group, Part]
+Entity = Union[Line, Polyline, Circle, Hatch, Text, Dimension, Insert, Group, SubDrawing]
 
 
 @dataclass(frozen=True)
@@ -394,7 +394,7 @@ def walk(entities: Iterable[Entity]) -> Iterator[Entity]:
     for entity in entities:
         if isinstance(entity, Group):
             yield from walk(entity.entities)
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             yield from walk(moved(entity.entities, entity.step))
         else:
             yield entity
@@ -450,7 +450,7 @@ def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
             made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
         elif isinstance(entity, Dimension):
             made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             made.append(replace(entity, at=put(entity.at)))
         else:
             raise unknown(entity)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.fonts import text_box
 from layout.drawing.model.entities import (
-    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, Part, Polyline, Text, Vec, moved, unknown,
+    Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved, unknown,
 )
 
 TICK = 1.2
@@ -36,7 +36,7 @@ def plain(entities: Iterable[Entity], *, one: float) -> Iterator[Line | Polyline
     for entity in entities:
         if isinstance(entity, Group):
             yield replace(entity, entities=tuple(plain(entity.entities, one=one)))
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             yield from plain(moved(entity.entities, entity.step), one=one)
         elif isinstance(entity, (Line, Polyline, Circle, Text)):
             yield entity
@@ -72,7 +72,7 @@ def plain_within(
     for entity in entities:
         if isinstance(entity, Group):
             yield from plain_within(entity.entities, window, one=one)
-        elif isinstance(entity, Part):
+        elif isinstance(entity, SubDrawing):
             dx, dy = entity.step
             inside = Box(window.left - dx, window.bottom - dy, window.right - dx, window.top - dy)
             for seen in plain_within(entity.entities, inside, one=one):

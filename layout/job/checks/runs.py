@@ -6,7 +6,7 @@ import math
 
 from layout.job.checks.spot import Spot, attempt, whole
 from layout.job.closing import (
-    MOST_SHOWN, Side, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
+    MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.job.part import Unsound
@@ -151,16 +151,17 @@ def _ends_of_footings(run: RunPart, spot: Spot) -> None:
 
 # --- closing -----------------------------------------------------------------------------------
 
-def _sides(run: RunPart) -> list[Side]:
+def _sides(run: RunPart) -> list[PlanSide]:
     """Return a closed run's faces as they lie on plan."""
-    return [Side(face.length, face.corner or "outside", 90.0 if face.angle is None else float(face.angle))
+    return [PlanSide(face.length, face.corner or "outside", 90.0 if face.angle is None else float(face.angle))
             for face in run.faces]
 
 
 def _turning(run: RunPart, spot: Spot) -> None:
     if not run.closed:
         return
-    sides = [Side(1, face.corner or "outside", 90.0 if face.angle is None else float(face.angle)) for face in run.faces]
+    sides = [PlanSide(1, face.corner or "outside", 90.0 if face.angle is None else float(face.angle))
+             for face in run.faces]
     if turns_round(sides):
         return
     hint = "outside corners count for the angle, inside corners against it"

@@ -17,7 +17,7 @@ from layout.errors import Fault, JobError
 from layout.job import read_job_text
 from layout.job.ifc.chains import Loop, loops_of
 from layout.job.ifc.faces import Side, face_of, put_footing, put_holes, put_outline, sides_of
-from layout.job.ifc.model import Model, read_model
+from layout.job.ifc.model import BuildingModel, read_model
 from layout.job.ifc.solids import Odd, StraightWall, straight
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
 from layout.job.trace import Traced
@@ -100,7 +100,7 @@ def _refuse(faults: Sequence[Fault], file: str) -> None:
         raise JobError(list(faults)[:MAX_FAULTS], file)
 
 
-def _walls(model: Model, faults: list[Fault]) -> list[StraightWall]:
+def _walls(model: BuildingModel, faults: list[Fault]) -> list[StraightWall]:
     """Return the walls; one that is not straight is told."""
     if not model.walls:
         faults.append(Fault(0, "", "must have external walls in the storeys that are read",
@@ -118,7 +118,7 @@ def _walls(model: Model, faults: list[Fault]) -> list[StraightWall]:
 
 
 def _runs(
-    model: Model, loops: Sequence[Loop], moved: Moved, faults: list[Fault],
+    model: BuildingModel, loops: Sequence[Loop], moved: Moved, faults: list[Fault],
 ) -> tuple[list[RunDrawn], list[list[Side]]]:
     """Return the runs in whole ticks, and their walls as seen from the soil."""
     if len(loops) > MAX_RUNS:
@@ -193,7 +193,7 @@ def _in_model(fault: Fault, sides: Sequence[Sequence[Side]]) -> Fault:
     return solid.fault(f"{match[5]} {fault.what}" if match[5] else fault.what, got=fault.got, hint=fault.hint)
 
 
-def _told(model: Model, runs: Sequence[RunDrawn], moved: Moved) -> list[str]:
+def _told(model: BuildingModel, runs: Sequence[RunDrawn], moved: Moved) -> list[str]:
     """Return what there is to say of how the model was read."""
     lines = [f"read: {model.schema}, storeys {', '.join(show(storey) for storey in model.storeys)}"]
     for run in runs:

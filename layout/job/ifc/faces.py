@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from layout.errors import Fault
 from layout.job.ifc.chains import Chained, Loop
-from layout.job.ifc.model import Model
+from layout.job.ifc.model import BuildingModel
 from layout.job.ifc.solids import NEAR, Odd, Solid, rings_at
 from layout.job.trace.drawn import Box, Vec, box_of
 from layout.job.trace.joining import Line, Moved
@@ -213,7 +213,7 @@ def _stepped(side: Side, found: Sequence[tuple[float, float, float, float, float
 
 # --- openings and pipes ------------------------------------------------------------------------
 
-def put_holes(side: Side, model: Model, faults: list[Fault], used: set[str]) -> None:
+def put_holes(side: Side, model: BuildingModel, faults: list[Fault], used: set[str]) -> None:
     """Put a wall's openings on it, then the provisions for voids and the pipes that go through it."""
     wall = side.chained.wall
     for void in model.voids.get(wall.solid.guid, ()):

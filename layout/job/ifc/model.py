@@ -33,7 +33,7 @@ _ALONE = "save the basement's walls, footings and pipes as a model of their own"
 
 
 @dataclass
-class Model:
+class BuildingModel:
     """What is read of a building model.
 
     ``voids`` are openings by the GlobalId of their wall; ``others`` counts elements that are not read.
@@ -50,7 +50,7 @@ class Model:
     told: list[str] = field(default_factory=list)
 
 
-def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], unit: str) -> Model:
+def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], unit: str) -> BuildingModel:
     """Read the walls of a model's storeys, with what stands under them and goes through them.
 
     Parameters
@@ -78,8 +78,6 @@ def read_model(path: Path, *, storeys: Sequence[str], without: Sequence[str], un
                        file) from None
     if path.suffix.lower() != ".ifc":
         raise JobError([Fault(0, "", "must be a plain IFC file (.ifc)", path.suffix, "save it as .ifc")], file)
-    if path.exists() and not path.is_file():
-        raise JobError([Fault(0, "", "must be a file")], file)
     data = read_bytes(path, MAX_IFC_BYTES, hint=_ALONE)
     if not data[:1000].lstrip().startswith(_HEAD):
         raise JobError([Fault(0, "", "must be an IFC file, which this is not")], file)
@@ -119,12 +117,12 @@ class _Reading:
         self.settings.set("disable-opening-subtractions", True)
         self.shaped = 0
 
-    def read(self, storeys: Sequence[str], unit: str) -> Model:
+    def read(self, storeys: Sequence[str], unit: str) -> BuildingModel:
         """Return what is read."""
         job_unit = self._unit(unit)
         self.scale = 1000.0 / float(job_unit.tick_mm)
         chosen = self._storeys(storeys)
-        model = Model(job_unit, self.schema, tuple(str(storey.Name or storey.GlobalId) for storey in chosen))
+        model = BuildingModel(job_unit, self.schema, tuple(str(storey.Name or storey.GlobalId) for storey in chosen))
         known = {guid for guid in self.without if self._by_guid(guid) is not None}
         for guid in sorted(self.without - known):
             self.faults.append(Fault(0, "--leave-out", "must be the GlobalId of an element of the model", show(guid)))
@@ -155,7 +153,7 @@ class _Reading:
         self._elsewhere(model)
         return model
 
-    def _elsewhere_in_model(self, model: Model, chosen: Sequence[Any]) -> None:
+    def _elsewhere_in_model(self, model: BuildingModel, chosen: Sequence[Any]) -> None:
         """Tell the walls of other storeys, and those that stand in none."""
         read = {element.id() for storey in chosen for element in self._elements(storey)}
         rest = {element.id() for element in self._of("IfcWall")} - read
@@ -253,7 +251,7 @@ class _Reading:
         return element.is_a("IfcBuildingElementProxy") and any(
             word.upper().replace(" ", "") == "PROVISIONFORVOID" for word in words)
 
-    def _voids(self, wall: Any, model: Model) -> list[Solid]:
+    def _voids(self, wall: Any, model: BuildingModel) -> list[Solid]:
         """Return the openings of a wall; what fills one says its kind."""
         found: list[Solid] = []
         for relation in sorted(wall.HasOpenings, key=lambda each: int(each.id())):
@@ -312,7 +310,7 @@ class _Reading:
         long = math.hypot(x, y)
         return (x / long, y / long) if long > 1e-9 else (1.0, 0.0)
 
-    def _elsewhere(self, model: Model) -> None:
+    def _elsewhere(self, model: BuildingModel) -> None:
         """Tell what a model names elsewhere; none of it is opened."""
         kinds = ("IfcExternalReference", "IfcDocumentInformation", "IfcImageTexture")
         count = sum(len(self.held.by_type(kind)) for kind in kinds)

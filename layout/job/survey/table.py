@@ -44,7 +44,7 @@ _STATIONED = re.compile(r"(\d{1,6})\+(\d{2,3}(?:\.\d{0,12})?)")
 
 
 @dataclass(frozen=True)
-class Line:
+class SurveyLine:
     """One line of a survey: its number, names, and lengths by column [ticks, exact]."""
 
     number: int
@@ -54,16 +54,16 @@ class Line:
 
 
 @dataclass
-class Table:
+class SurveyTable:
     """A survey as read."""
 
     unit: Unit
     columns: frozenset[str]
-    lines: list[Line] = field(default_factory=list)
+    lines: list[SurveyLine] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
 
 
-def read_table(text: str, *, unit: str, file: str) -> Table:
+def read_table(text: str, *, unit: str, file: str) -> SurveyTable:
     """Read a survey.
 
     Parameters
@@ -92,7 +92,7 @@ def read_table(text: str, *, unit: str, file: str) -> Table:
     scales, system = _scales(columns, units, unit, number, faults)
     if faults:
         raise JobError(faults, file)
-    table = Table(UNITS[system], frozenset(columns))
+    table = SurveyTable(UNITS[system], frozenset(columns))
     if ignored:
         table.told.append(f"not read: the columns {', '.join(show(name) for name in ignored[:12])}")
     for number, row in rows[1:]:
@@ -193,7 +193,7 @@ def _scales(
 
 
 def _line(
-    table: Table, row: Sequence[str], number: int, columns: Mapping[str, int], scales: Mapping[str, Fraction],
+    table: SurveyTable, row: Sequence[str], number: int, columns: Mapping[str, int], scales: Mapping[str, Fraction],
     faults: list[Fault], *, comma: bool,
 ) -> None:
     """Read one line into the table."""
@@ -214,7 +214,7 @@ def _line(
             faults.append(Fault(number, name, "must be given on every line"))
     if not cell("face"):
         faults.append(Fault(number, "face", "must be named on every line"))
-    table.lines.append(Line(number, cell("run") or "A", cell("face"), at))
+    table.lines.append(SurveyLine(number, cell("run") or "A", cell("face"), at))
 
 
 def _length(text: str, scale: Fraction, unit: Unit, *, station: bool, comma: bool) -> Fraction:

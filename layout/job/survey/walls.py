@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from layout.errors import Fault
-from layout.job.survey.table import Line, Table
+from layout.job.survey.table import SurveyLine, SurveyTable
 from layout.job.trace.write import FaceDrawn, RunDrawn, plain_profile
 from layout.job.turns import corner_of, turn_of
 from layout.records import Corner, Profile
@@ -19,7 +19,7 @@ OFF_LINE = {"in": 16, "mm": 25}
 Names = tuple[str, str]
 
 
-def runs_of(table: Table, faults: list[Fault]) -> tuple[list[RunDrawn], list[str], dict[Names, int]]:
+def runs_of(table: SurveyTable, faults: list[Fault]) -> tuple[list[RunDrawn], list[str], dict[Names, int]]:
     """Return the runs of a survey, what there is to say of them, and the line each face starts on.
 
     Parameters
@@ -29,7 +29,7 @@ def runs_of(table: Table, faults: list[Fault]) -> tuple[list[RunDrawn], list[str
     faults
         What is wrong is put here.
     """
-    groups: dict[str, dict[str, list[Line]]] = {}
+    groups: dict[str, dict[str, list[SurveyLine]]] = {}
     last: Names = ("", "")
     for line in table.lines:
         faces = groups.setdefault(line.run, {})
@@ -56,7 +56,7 @@ def runs_of(table: Table, faults: list[Fault]) -> tuple[list[RunDrawn], list[str
 
 # --- stations ----------------------------------------------------------------------------------
 
-def _by_stations(name: str, faces: dict[str, list[Line]], table: Table, faults: list[Fault]) -> RunDrawn:
+def _by_stations(name: str, faces: dict[str, list[SurveyLine]], table: SurveyTable, faults: list[Fault]) -> RunDrawn:
     """Return a run whose faces are measured along it, each from 0 or on from the face before."""
     made: list[FaceDrawn] = []
     at: Fraction | None = None
@@ -72,7 +72,7 @@ def _by_stations(name: str, faces: dict[str, list[Line]], table: Table, faults: 
 
 
 def _face(
-    name: str, lines: Sequence[Line], stations: Sequence[Fraction], table: Table, faults: list[Fault], *,
+    name: str, lines: Sequence[SurveyLine], stations: Sequence[Fraction], table: SurveyTable, faults: list[Fault], *,
     corner: Corner | None = None, angle: float | None = None,
 ) -> FaceDrawn:
     """Return a face; faults of its stations and levels are told with their lines."""
@@ -111,7 +111,7 @@ def _face(
 # --- eastings and northings --------------------------------------------------------------------
 
 def _by_coordinates(
-    name: str, faces: dict[str, list[Line]], table: Table, faults: list[Fault], told: list[str],
+    name: str, faces: dict[str, list[SurveyLine]], table: SurveyTable, faults: list[Fault], told: list[str],
 ) -> RunDrawn:
     """Return a run whose faces are given by points on plan; corners, angles and lengths come from them."""
     near = OFF_LINE[table.unit.name]
@@ -145,7 +145,7 @@ def _by_coordinates(
 
 
 def _along(
-    face: str, lines: Sequence[Line], spots: Sequence[tuple[float, float]], unit: Unit, faults: list[Fault],
+    face: str, lines: Sequence[SurveyLine], spots: Sequence[tuple[float, float]], unit: Unit, faults: list[Fault],
 ) -> list[Fraction]:
     """Return the stations of points along the line between the first and the last; tell those that lie off it."""
     (x0, y0), (x1, y1) = spots[0], spots[-1]

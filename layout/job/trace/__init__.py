@@ -19,9 +19,9 @@ from pathlib import Path
 from layout.errors import Fault, JobError
 from layout.job import echo, read_job_text
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
-from layout.job.trace.asked import Asked, read_asked
+from layout.job.trace.asked import TraceOptions, read_asked
 from layout.job.trace.carried import wall_key
-from layout.job.trace.drawn import Chain, Sheet
+from layout.job.trace.drawn import DrawnPolyline, ReadDrawing
 from layout.job.trace.features import in_order, put_openings, put_sleeves, rectangles
 from layout.job.trace.joining import Moved
 from layout.job.trace.layers import OPENINGS, Roles
@@ -30,7 +30,7 @@ from layout.job.trace.own import Carried, only_own, put_back, read_carried
 from layout.job.trace.plausible import check_page, check_sizes, put_datums
 from layout.job.trace.reader import read_sheet
 from layout.job.trace.telling import Named, told_of
-from layout.job.trace.walls import Stand, Wall, lines_of, outlined, put_footings, put_grades, rings_of, stand_of
+from layout.job.trace.walls import Stand, DrawnWall, lines_of, outlined, put_footings, put_grades, rings_of, stand_of
 from layout.job.trace.write import FaceDrawn, RunDrawn, face_drawn, job_text
 from layout.job.tree import show, spell
 from layout.units import Unit
@@ -61,7 +61,7 @@ class Traced:
 class Reading:
     """What a trace has found so far, kept for the picture of it also where faults end it."""
 
-    sheet: Sheet = field(default_factory=Sheet)
+    sheet: ReadDrawing = field(default_factory=ReadDrawing)
     stand: Stand = field(default_factory=lambda: Stand([], [], []))
     named: list[Named] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
@@ -122,7 +122,7 @@ def trace(
         raise
 
 
-def _traced(path: Path, asked: Asked, kept: Reading, *, accept_size: bool, fresh: bool, picture: bool) -> Traced:
+def _traced(path: Path, asked: TraceOptions, kept: Reading, *, accept_size: bool, fresh: bool, picture: bool) -> Traced:
     sheet, unit = read_sheet(path, roles=asked.roles, unit=asked.unit, window=asked.window, picture=picture,
                              own_roles=None if fresh or asked.roles.told else _own_roles)
     kept.sheet, kept.unit = sheet, unit
@@ -167,9 +167,9 @@ def _own_roles(text: str) -> Roles | None:
     return Roles({name.upper(): use for use, name in carried.layers.items()})
 
 
-def _stand(sheet: Sheet, moved: Moved) -> tuple[Stand, Mapping[str, list[Chain]]]:
+def _stand(sheet: ReadDrawing, moved: Moved) -> tuple[Stand, Mapping[str, list[DrawnPolyline]]]:
     """Return the walls, and what else is drawn, joined, by what it is for."""
-    outlines: dict[str, list[Chain]] = {}
+    outlines: dict[str, list[DrawnPolyline]] = {}
     faults: list[Fault] = []
     for role in ("wall", "footing", "grade", "datum", *OPENINGS):
         chains = [chain for chain in sheet.chains if chain.role == role]
@@ -184,7 +184,7 @@ def _stand(sheet: Sheet, moved: Moved) -> tuple[Stand, Mapping[str, list[Chain]]
     return stand, outlines
 
 
-def _no_walls(sheet: Sheet) -> Fault:
+def _no_walls(sheet: ReadDrawing) -> Fault:
     names = [show(layer) for layer, _ in sheet.others.most_common(_SHOWN)]
     hidden = sorted({show(layer) for counts in sheet.unseen.values() for layer in counts})[:_SHOWN]
     has = f"it has {', '.join(names)}" if names else "nothing is drawn in model space" if not hidden else ""
@@ -219,7 +219,7 @@ def _refuse(faults: Sequence[Fault], path: Path) -> None:
 
 # --- runs --------------------------------------------------------------------------------------
 
-def _runs(stand: Stand, sheet: Sheet, moved: Moved) -> tuple[list[RunDrawn], list[Named], Titles]:
+def _runs(stand: Stand, sheet: ReadDrawing, moved: Moved) -> tuple[list[RunDrawn], list[Named], Titles]:
     """Return every row as a run, its faces named, its openings and sleeves tagged; and which text named what."""
     near = words_near(stand, sheet.words)
     tags: list[str] = []
@@ -256,7 +256,7 @@ def _run_name(number: int) -> str:
 
 
 def _own(
-    carried: Carried, stand: Stand, sheet: Sheet, moved: Moved, unit: Unit, path: Path, kept: Reading,
+    carried: Carried, stand: Stand, sheet: ReadDrawing, moved: Moved, unit: Unit, path: Path, kept: Reading,
 ) -> Traced:
     """Return the job that one of our own drawings carries, its walls as they are drawn now."""
     try:
@@ -316,7 +316,7 @@ def _in_drawing(fault: Fault, stand: Stand) -> Fault:
     return Fault(0, place.text(), what, fault.got, fault.hint)
 
 
-def _wall_at(stand: Stand, run: int, face: int) -> Wall | None:
+def _wall_at(stand: Stand, run: int, face: int) -> DrawnWall | None:
     if run < len(stand.rows) and face < len(stand.rows[run].walls):
         return stand.rows[run].walls[face]
     return None

@@ -21,7 +21,7 @@ _NUMBER = r"\s*[-+]?\d{1,15}(\.\d{1,15})?\s*"
 
 
 @dataclass(frozen=True)
-class Asked:
+class TraceOptions:
     """How a drawing is to be read.
 
     Parameters
@@ -55,7 +55,7 @@ class Asked:
         return max(float(read_length(self.gap, unit)), SLACK) if self.gap else SLACK
 
 
-def read_asked(*, layers: Sequence[str], unit: str, window: str, gap: str, trim: str, datum: str) -> Asked:
+def read_asked(*, layers: Sequence[str], unit: str, window: str, gap: str, trim: str, datum: str) -> TraceOptions:
     """Return what is asked; JobError with every fault in it."""
     roles, faults = read_roles(layers)
     box = _window(window, faults)
@@ -76,7 +76,7 @@ def read_asked(*, layers: Sequence[str], unit: str, window: str, gap: str, trim:
                                 show(datum)))
     if faults:
         raise JobError(faults)
-    return Asked(roles, unit, box, gap, trim, heights, drawn)
+    return TraceOptions(roles, unit, box, gap, trim, heights, drawn)
 
 
 def _window(text: str, faults: list[Fault]) -> Box | None:

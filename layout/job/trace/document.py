@@ -6,7 +6,6 @@ Damaged files are repaired as far as ezdxf can, and that is said. What ezdxf can
 from __future__ import annotations
 
 import io
-import os
 import re
 from pathlib import Path
 from typing import Any
@@ -49,8 +48,6 @@ def open_document(path: Path) -> tuple[Any, int]:
         When it is no DXF file, too large, or cannot be read at all.
     """
     file = str(path)
-    if os.path.exists(path) and not os.path.isfile(path):
-        raise JobError([Fault(0, "", "must be a file")], file)
     data = read_bytes(path, MAX_DXF_BYTES, hint=_ALONE)
     if _DWG.match(data):
         raise JobError([Fault(0, "", "must be a DXF file, which a DWG file is not",

@@ -18,7 +18,7 @@ NOWHERE: Vec = (math.inf, math.inf)
 
 
 @dataclass(frozen=True)
-class Place:
+class DrawingPlace:
     """Where something stands in the drawing.
 
     Parameters
@@ -36,7 +36,7 @@ class Place:
     at: Vec
     scale: float = 1.0
 
-    def there(self, point: Vec) -> Place:
+    def there(self, point: Vec) -> DrawingPlace:
         """Return the place moved to a point of the same thing [ticks]."""
         return replace(self, at=(point[0] / self.scale, point[1] / self.scale))
 
@@ -60,14 +60,14 @@ class Own:
 
 
 @dataclass(frozen=True)
-class Chain:
+class DrawnPolyline:
     """Points joined by straight lines [ticks, not yet whole].
 
     ``role`` is what its layer is for; a closed chain does not repeat its first point.
     """
 
     role: str
-    place: Place
+    place: DrawingPlace
     points: tuple[Vec, ...]
     closed: bool = False
     own: Own | None = None
@@ -83,7 +83,7 @@ class Disc:
     """A circle [ticks, not yet whole]."""
 
     role: str
-    place: Place
+    place: DrawingPlace
     centre: Vec
     radius: float
 
@@ -98,7 +98,7 @@ class Disc:
 class Bow:
     """Part of a circle on a layer for sleeves, from one angle counter-clockwise to another [ticks, degrees]."""
 
-    place: Place
+    place: DrawingPlace
     centre: Vec
     radius: float
     start: float
@@ -106,11 +106,11 @@ class Bow:
 
 
 @dataclass(frozen=True)
-class Words:
+class DrawnWords:
     """One line of text: what it says, about where its middle is, how high it is [ticks]."""
 
     text: str
-    place: Place
+    place: DrawingPlace
     middle: Vec
     height: float
 
@@ -125,17 +125,17 @@ class Seen:
 
 
 @dataclass
-class Sheet:
+class ReadDrawing:
     """All that was read from one drawing, and what was not read.
 
     ``unseen`` counts what was passed over, by why and by layer; ``unlike`` holds dimensions whose written length is not
     what they measure [ticks].
     """
 
-    chains: list[Chain] = field(default_factory=list)
+    chains: list[DrawnPolyline] = field(default_factory=list)
     discs: list[Disc] = field(default_factory=list)
     bows: list[Bow] = field(default_factory=list)
-    words: list[Words] = field(default_factory=list)
+    words: list[DrawnWords] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     layers: dict[str, set[str]] = field(default_factory=dict)
     others: Counter[str] = field(default_factory=Counter)
@@ -143,7 +143,7 @@ class Sheet:
     unseen: dict[str, Counter[str]] = field(default_factory=dict)
     references: dict[str, str] = field(default_factory=dict)
     seen: list[Seen] = field(default_factory=list)
-    unlike: list[tuple[Place, str, float]] = field(default_factory=list)
+    unlike: list[tuple[DrawingPlace, str, float]] = field(default_factory=list)
     carried: str = ""
     outside: int = 0
     repairs: int = 0

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Sequence
 
 from layout.errors import Fault
 from layout.job.limits import MAX_FEATURES_A_FACE
-from layout.job.trace.drawn import Bow, Box, Chain, Disc, Place, Sheet, within
+from layout.job.trace.drawn import Bow, Box, DrawnPolyline, Disc, DrawingPlace, ReadDrawing, within
 from layout.job.trace.joining import SLACK, Moved, joined
 from layout.job.trace.layers import OPENINGS
 from layout.job.trace.networks import framed, nets
 from layout.job.trace.outlines import is_rectangle
-from layout.job.trace.walls import ELSEWHERE, Row, Stand, Wall
+from layout.job.trace.walls import ELSEWHERE, WallRow, Stand, DrawnWall
 from layout.units import Unit, inches, round_ticks
 
 TRIMS = ("outer", "inner")
@@ -23,7 +23,9 @@ ROUND = 8
 """Fewest points of an outline that may be a circle."""
 
 
-def rectangles(chains: Sequence[Chain], sheet: Sheet, moved: Moved) -> tuple[list[Chain], list[Fault]]:
+def rectangles(
+    chains: Sequence[DrawnPolyline], sheet: ReadDrawing, moved: Moved,
+) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Return the outlines of openings of one kind: what is closed, and rectangles that lines cover in nets.
 
     An X, a mullion or a swing that touches such a rectangle belongs to it; it is counted.
@@ -52,7 +54,7 @@ def _on_frame(point: tuple[float, float], box: Box, moved: Moved) -> bool:
     return min(abs(x - left), abs(x - right), abs(y - bottom), abs(y - top)) <= moved.near
 
 
-def _along(chain: Chain, box: Box, moved: Moved) -> bool:
+def _along(chain: DrawnPolyline, box: Box, moved: Moved) -> bool:
     """Tell whether every side of a chain lies along the sides of a box."""
     left, bottom, right, top = box
     for (x0, y0), (x1, y1) in zip(chain.points, chain.points[1:]):
@@ -63,7 +65,7 @@ def _along(chain: Chain, box: Box, moved: Moved) -> bool:
     return True
 
 
-def put_openings(stand: Stand, sheet: Sheet, outlines: Iterable[Chain], *, trim: str, unit: Unit) -> None:
+def put_openings(stand: Stand, sheet: ReadDrawing, outlines: Iterable[DrawnPolyline], *, trim: str, unit: Unit) -> None:
     """Put each rectangle on its wall; what is drawn inside one, such as a sash, is counted and said.
 
     Parameters
@@ -105,7 +107,10 @@ def put_openings(stand: Stand, sheet: Sheet, outlines: Iterable[Chain], *, trim:
                 "must be a rectangle, not a circle, on a layer for openings", hint="draw it on a layer for sleeves"))
 
 
-def _trim(stand: Stand, sheet: Sheet, wall: Wall, outer: Chain, inner: Chain, *, trim: str, unit: Unit) -> None:
+def _trim(
+    stand: Stand, sheet: ReadDrawing, wall: DrawnWall, outer: DrawnPolyline, inner: DrawnPolyline, *, trim: str,
+    unit: Unit,
+) -> None:
     """Take the one of two rectangles that is said to be the opening, or ask which it is."""
     if all(abs(a - b) <= SLACK for a, b in zip(outer.box, inner.box)):
         sheet.notes[f"rectangle drawn twice ({inner.role})"] += 1
@@ -126,7 +131,7 @@ def _size(box: Box, unit: Unit) -> str:
 
 # --- sleeves -----------------------------------------------------------------------------------
 
-def put_sleeves(stand: Stand, sheet: Sheet, moved: Moved) -> None:
+def put_sleeves(stand: Stand, sheet: ReadDrawing, moved: Moved) -> None:
     """Put each circle on its wall; smaller circles inside it and centre marks are counted and said."""
     discs, rest = _circles(stand, sheet, moved)
     for disc in sorted(discs, key=lambda disc: -disc.radius):
@@ -147,10 +152,10 @@ def put_sleeves(stand: Stand, sheet: Sheet, moved: Moved) -> None:
                                                  hint="draw sleeves on a layer for sleeves"))
 
 
-def _circles(stand: Stand, sheet: Sheet, moved: Moved) -> tuple[list[Disc], list[Chain]]:
+def _circles(stand: Stand, sheet: ReadDrawing, moved: Moved) -> tuple[list[Disc], list[DrawnPolyline]]:
     """Return the circles on layers for sleeves, those drawn as arcs or outlines among them, and what is none."""
     discs = [disc for disc in sheet.discs if disc.role == "sleeve"]
-    rest: list[Chain] = []
+    rest: list[DrawnPolyline] = []
     groups: list[list[Bow]] = []
     for bow in sheet.bows:
         for group in groups:
@@ -198,7 +203,7 @@ def _turned(bows: Sequence[Bow]) -> float:
     return covered
 
 
-def _as_circle(chain: Chain) -> Disc | None:
+def _as_circle(chain: DrawnPolyline) -> Disc | None:
     """Return an outline of many points as the circle it is within a tick; None when it is none."""
     if not chain.closed or len(chain.points) < ROUND:
         return None
@@ -213,7 +218,7 @@ def _as_circle(chain: Chain) -> Disc | None:
     return Disc("sleeve", chain.place.there(centre), centre, max(away))
 
 
-def _sleeve_line(stand: Stand, sheet: Sheet, chain: Chain) -> None:
+def _sleeve_line(stand: Stand, sheet: ReadDrawing, chain: DrawnPolyline) -> None:
     """Pass over a line inside a sleeve, or one through its centre."""
     box = chain.box
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
@@ -229,7 +234,7 @@ def _sleeve_line(stand: Stand, sheet: Sheet, chain: Chain) -> None:
                                           hint="draw rectangular holes on a layer for openings"))
 
 
-def _homeless(stand: Stand, place: Place, box: Box) -> None:
+def _homeless(stand: Stand, place: DrawingPlace, box: Box) -> None:
     """Tell what lies on no wall."""
     if not stand.lost(box):
         stand.faults.append(place.fault("must lie on a wall", hint=ELSEWHERE))
@@ -239,7 +244,7 @@ def _area(box: Box) -> float:
     return (box[2] - box[0]) * (box[3] - box[1])
 
 
-def in_order(row: Row) -> None:
+def in_order(row: WallRow) -> None:
     """Put the openings and sleeves of each wall of a row from left to right."""
     for wall in row.walls:
         wall.openings.sort(key=lambda opening: (opening.box[0], opening.box[1]))

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Chain, Vec, apart
+from layout.job.trace.drawn import DrawnPolyline, Vec, apart
 
 SLACK = 1.0
 """What is taken for drafting unless the drafter says otherwise [ticks]."""
@@ -53,7 +53,7 @@ class Moved:
                 self.counts[what] += 1
 
 
-def joined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+def joined(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Join open lines end to end.
 
     Parameters
@@ -74,8 +74,8 @@ def joined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fau
     -----
     Walls drawn without their bottom edge, one beside another, are not joined at their feet.
     """
-    done: list[Chain] = []
-    opened: list[Chain] = []
+    done: list[DrawnPolyline] = []
+    opened: list[DrawnPolyline] = []
     faults: list[Fault] = []
     for chain in chains:
         points = _apart(chain.points)
@@ -116,7 +116,7 @@ def _ring(points: Line, moved: Moved) -> Line:
     return points[:-1] if len(points) > 1 and _gap(points[0], points[-1]) <= moved.near else points
 
 
-def _point(chains: Sequence[Chain], end: End) -> Vec:
+def _point(chains: Sequence[DrawnPolyline], end: End) -> Vec:
     return chains[end[0]].points[end[1]]
 
 
@@ -129,10 +129,10 @@ MOST_ALIKE = 30
 """Chains with one box that a chain is compared with; more are a heap, not drafting."""
 
 
-def once(chains: Sequence[Chain], moved: Moved) -> list[Chain]:
-    """Return chains without those that lie on another from end to end; count them."""
-    kept: list[Chain] = []
-    boxes: dict[tuple[int, ...], list[Chain]] = defaultdict(list)
+def once(chains: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]:
+    """Return chains with each that is drawn twice taken once; ``moved`` counts what was left out."""
+    kept: list[DrawnPolyline] = []
+    boxes: dict[tuple[int, ...], list[DrawnPolyline]] = defaultdict(list)
     for chain in chains:
         keys = [tuple(math.floor((side + shift) / 4) for side, shift in zip(chain.box, shifts)) + shifts
                 for shifts in _SHIFTS]  # two boxes within a tick share a cell of one of these grids
@@ -145,7 +145,7 @@ def once(chains: Sequence[Chain], moved: Moved) -> list[Chain]:
     return kept
 
 
-def _alike(one: Chain, other: Chain) -> bool:
+def _alike(one: DrawnPolyline, other: DrawnPolyline) -> bool:
     """Tell whether two chains are the same line within a tick, points on straight sides left out."""
     if one.closed != other.closed or any(abs(a - b) > SLACK for a, b in zip(one.box, other.box)):
         return False
@@ -159,7 +159,7 @@ def _alike(one: Chain, other: Chain) -> bool:
     return any(all(_gap(a, b) <= SLACK for a, b in zip(first, way)) for way in ways)
 
 
-def _corners(chain: Chain) -> Line:
+def _corners(chain: DrawnPolyline) -> Line:
     """Return a chain's points without those on the straight line between their neighbours."""
     points = chain.points
     if len(points) < 3 or len(points) > 200:
@@ -183,7 +183,7 @@ def off_line(point: Vec, start: Vec, end: Vec) -> float:
 
 # --- end to end --------------------------------------------------------------------------------
 
-def _partners(chains: Sequence[Chain], moved: Moved) -> tuple[dict[End, End], list[End]]:
+def _partners(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[dict[End, End], list[End]]:
     """Return which end meets which, and the ends that meet several."""
     cell = 2 * max(moved.slack, SLACK)
     cells: dict[tuple[int, int], list[End]] = defaultdict(list)
@@ -211,7 +211,7 @@ def _partners(chains: Sequence[Chain], moved: Moved) -> tuple[dict[End, End], li
     return {one: other for one, other in partners.items() if partners.get(other) == one}, branches
 
 
-def _walked(chains: Sequence[Chain], partners: dict[End, End], moved: Moved) -> Iterator[Chain]:
+def _walked(chains: Sequence[DrawnPolyline], partners: dict[End, End], moved: Moved) -> Iterator[DrawnPolyline]:
     """Yield the chains that the partners make, each walked from one end; rings last."""
     used: set[int] = set()
     starts = [(index, side) for index in range(len(chains)) for side in (0, -1) if (index, side) not in partners]
@@ -280,13 +280,13 @@ MOST_MERGED = 3_000
 """Lines of a role beyond which overlaps of straight lines are not looked for."""
 
 
-def merged(chains: Sequence[Chain], moved: Moved) -> list[Chain]:
+def merged(chains: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]:
     """Return lines in which straight ones that overlap on one line are one line from end to end."""
     straight = [chain for chain in chains if len(chain.points) == 2 and not chain.closed]
     if not 1 < len(straight) <= MOST_MERGED:
         return list(chains)
     others = [chain for chain in chains if len(chain.points) != 2 or chain.closed]
-    kept: list[Chain] = []
+    kept: list[DrawnPolyline] = []
     for chain in sorted(straight, key=lambda chain: (chain.box[0], chain.box[1])):
         for index, other in enumerate(kept):
             if not apart(chain.box, other.box, slack=0.0) and (both := _one_line(other, chain)):
@@ -298,7 +298,7 @@ def merged(chains: Sequence[Chain], moved: Moved) -> list[Chain]:
     return [*others, *kept]
 
 
-def _one_line(one: Chain, other: Chain) -> Chain | None:
+def _one_line(one: DrawnPolyline, other: DrawnPolyline) -> DrawnPolyline | None:
     """Return two overlapping straight lines as one, or None when they do not lie on one line, or only touch."""
     points = [*one.points, *other.points]
     start, end = max(((a, b) for a in points for b in points), key=lambda pair: _gap(*pair))

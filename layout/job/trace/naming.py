@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from layout.job.limits import MAX_NAME
-from layout.job.trace.drawn import Box, Words
+from layout.job.trace.drawn import Box, DrawnWords
 from layout.job.trace.joining import SLACK
-from layout.job.trace.walls import Stand, Wall
+from layout.job.trace.walls import Stand, DrawnWall
 from layout.units import INCH, read_length
 
 TAG = re.compile(r"[A-Za-z]{1,4}[-.]?\d{1,4}[A-Za-z]?")
@@ -61,7 +61,7 @@ def is_name(text: str) -> bool:
 
 # --- tags --------------------------------------------------------------------------------------
 
-def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int]]:
+def tags_of(wall: DrawnWall, words: Sequence[DrawnWords]) -> tuple[dict[int, str], set[int]]:
     """Return the tags beside a wall's openings and sleeves, and which words they are.
 
     Parameters
@@ -98,7 +98,7 @@ def tags_of(wall: Wall, words: Sequence[Words]) -> tuple[dict[int, str], set[int
     return tags, {id(words[number]) for number in used}
 
 
-def _apart(word: Words, box: Box) -> float:
+def _apart(word: DrawnWords, box: Box) -> float:
     """Return the distance from a text to a box."""
     (x, y) = word.middle
     return math.hypot(max(box[0] - x, x - box[2], 0.0), max(box[1] - y, y - box[3], 0.0))
@@ -138,9 +138,9 @@ def unlike(names: Sequence[str], others: Iterator[str]) -> list[str]:
 
 # --- titles ------------------------------------------------------------------------------------
 
-def words_near(stand: Stand, words: Iterable[Words]) -> dict[int, list[Words]]:
+def words_near(stand: Stand, words: Iterable[DrawnWords]) -> dict[int, list[DrawnWords]]:
     """Return the words on each wall, and those above and below it within TITLE_REACH, by the wall's identity."""
-    found: dict[int, list[Words]] = {}
+    found: dict[int, list[DrawnWords]] = {}
     for word in words:
         x, y = word.middle
         for wall in stand.over((x, y, x, y), reach=TITLE_REACH):
@@ -153,11 +153,11 @@ def words_near(stand: Stand, words: Iterable[Words]) -> dict[int, list[Words]]:
 class Titles:
     """The text that names each wall, by the wall's identity, and texts that might name more than one."""
 
-    of: dict[int, Words]
-    doubtful: list[Words]
+    of: dict[int, DrawnWords]
+    doubtful: list[DrawnWords]
 
 
-def titles_of(stand: Stand, near: dict[int, list[Words]], tags: set[int]) -> Titles:
+def titles_of(stand: Stand, near: dict[int, list[DrawnWords]], tags: set[int]) -> Titles:
     """Return which text names which wall.
 
     Parameters
@@ -194,34 +194,34 @@ def titles_of(stand: Stand, near: dict[int, list[Words]], tags: set[int]) -> Tit
     return Titles({key: word for key, word in above.items() if below.get(key) is word}, doubtful)
 
 
-def _walls_told(way: dict[int, Words]) -> tuple[int, int]:
+def _walls_told(way: dict[int, DrawnWords]) -> tuple[int, int]:
     """Return how many walls a way names, and with how many texts unlike one another."""
     return len(way), len({word.text for word in way.values()})
 
 
-def _largest(way: dict[int, Words]) -> float:
+def _largest(way: dict[int, DrawnWords]) -> float:
     """Return the height of the letters of a way's smallest title."""
     return round(min((word.height for word in way.values()), default=0.0), 1)
 
 
-def _side(wall: Wall, word: Words) -> int:
+def _side(wall: DrawnWall, word: DrawnWords) -> int:
     """Return 1 for a text above a wall, -1 for one below it, 0 for one on it."""
     y = word.middle[1]
     return 1 if y > wall.box[3] else -1 if y < wall.box[1] - (wall.depth or 0.0) else 0
 
 
-def _distance(wall: Wall, word: Words) -> float:
+def _distance(wall: DrawnWall, word: DrawnWords) -> float:
     return max(word.middle[1] - wall.box[3], wall.box[1] - word.middle[1], 0.0)
 
 
-def _one_each(pairs: Sequence[tuple[Wall, Words]]) -> dict[int, Words]:
+def _one_each(pairs: Sequence[tuple[DrawnWall, DrawnWords]]) -> dict[int, DrawnWords]:
     """Return a text for each wall, the largest first, then the nearest to its middle; a text names the nearest wall."""
-    nearest: dict[int, Wall] = {}
+    nearest: dict[int, DrawnWall] = {}
     for wall, word in pairs:
         other = nearest.get(id(word))
         if other is None or _distance(wall, word) < _distance(other, word):
             nearest[id(word)] = wall
-    best: dict[int, Words] = {}
+    best: dict[int, DrawnWords] = {}
     for wall, word in pairs:
         if nearest[id(word)] is wall:
             held = best.get(id(wall))
@@ -230,7 +230,7 @@ def _one_each(pairs: Sequence[tuple[Wall, Words]]) -> dict[int, Words]:
     return best
 
 
-def _rank(wall: Wall, word: Words) -> tuple[float, float, float, float]:
+def _rank(wall: DrawnWall, word: DrawnWords) -> tuple[float, float, float, float]:
     middle = (wall.left + wall.right) / 2
     return -round(word.height, 3), _distance(wall, word), -word.middle[1], abs(word.middle[0] - middle)
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Chain, Place, Vec, apart, box_of
+from layout.job.trace.drawn import DrawnPolyline, DrawingPlace, Vec, apart, box_of
 from layout.job.trace.joining import DRAFTING, SLACK, Moved, off_line
 
 MOST_SIDES = 600
@@ -25,7 +25,7 @@ MOST_LOOKS = 400_000
 """Pairs of chains that are looked at closely before the search for nets is given up."""
 
 
-def nets(chains: Sequence[Chain], moved: Moved) -> list[list[Chain]] | None:
+def nets(chains: Sequence[DrawnPolyline], moved: Moved) -> list[list[DrawnPolyline]] | None:
     """Return chains in groups of those that touch one another; None when there are too many to look through."""
     spots = Counter((round(x), round(y)) for chain in chains for x, y in chain.points)
     if max(spots.values(), default=0) > MOST_ENDS:
@@ -56,25 +56,25 @@ def nets(chains: Sequence[Chain], moved: Moved) -> list[list[Chain]] | None:
             if _touch(chains[one], chains[other], moved):
                 groups[root(one)] = root(other)
         live.append(one)
-    found: dict[int, list[Chain]] = defaultdict(list)
+    found: dict[int, list[DrawnPolyline]] = defaultdict(list)
     for index, chain in enumerate(chains):
         found[root(index)].append(chain)
     return list(found.values())
 
 
-def _sides(chain: Chain) -> list[tuple[Vec, Vec]]:
+def _sides(chain: DrawnPolyline) -> list[tuple[Vec, Vec]]:
     points = chain.points
     return list(zip(points, (*points[1:], points[0]) if chain.closed else points[1:]))
 
 
-def _touch(one: Chain, other: Chain, moved: Moved) -> bool:
+def _touch(one: DrawnPolyline, other: DrawnPolyline, moved: Moved) -> bool:
     return any(off_line(point, *side) <= moved.near
                for a, b in ((one, other), (other, one)) for point in a.points for side in _sides(b))
 
 
 # --- rectangles --------------------------------------------------------------------------------
 
-def framed(net: Sequence[Chain], moved: Moved) -> Chain | None:
+def framed(net: Sequence[DrawnPolyline], moved: Moved) -> DrawnPolyline | None:
     """Return the rectangle whose four sides the lines of a net cover, all of it within; None when there is none."""
     left, bottom, right, top = box_of(tuple(point for chain in net for point in chain.points))
     if right - left <= 2 * SLACK or top - bottom <= 2 * SLACK:
@@ -84,7 +84,7 @@ def framed(net: Sequence[Chain], moved: Moved) -> Chain | None:
     for start, end in zip(frame, (*frame[1:], frame[0])):
         if not _covered(sides, start, end, moved):
             return None
-    return Chain(net[0].role, net[0].place, frame, closed=True)
+    return DrawnPolyline(net[0].role, net[0].place, frame, closed=True)
 
 
 def _covered(sides: Sequence[tuple[Vec, Vec]], start: Vec, end: Vec, moved: Moved) -> bool:
@@ -113,7 +113,7 @@ class Tangled(Exception):
         super().__init__(fault.what)
 
 
-def outlines_in(net: Sequence[Chain], moved: Moved) -> list[Chain]:
+def outlines_in(net: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]:
     """Return the outlines that the lines of a net make side by side, from the left.
 
     Raises
@@ -136,13 +136,15 @@ def outlines_in(net: Sequence[Chain], moved: Moved) -> list[Chain]:
         if count > 1 and lean > moved.near:
             raise Tangled(edges[one, other].there(nodes[one]).fault(
                 "must not share a side that is not plumb with another wall", hint="leave joints of the concrete out"))
-    made = [Chain(net[0].role, edges[min(ring[0], ring[1]), max(ring[0], ring[1])],
-                  tuple(nodes[node] for node in ring), closed=True) for ring in rings]
+    made = [DrawnPolyline(net[0].role, edges[min(ring[0], ring[1]), max(ring[0], ring[1])],
+                          tuple(nodes[node] for node in ring), closed=True) for ring in rings]
     return sorted((replace(chain, place=chain.place.there(chain.points[0])) for chain in made),
                   key=lambda chain: (chain.box[0], -chain.box[3]))
 
 
-def _graph(sides: Sequence[tuple[tuple[Vec, Vec], Place]], moved: Moved) -> tuple[list[Vec], dict[Edge, Place]]:
+def _graph(
+    sides: Sequence[tuple[tuple[Vec, Vec], DrawingPlace]], moved: Moved,
+) -> tuple[list[Vec], dict[Edge, DrawingPlace]]:
     """Return the points where lines meet, and the parts of lines between them."""
     nodes: list[Vec] = []
 
@@ -155,7 +157,7 @@ def _graph(sides: Sequence[tuple[tuple[Vec, Vec], Place]], moved: Moved) -> tupl
         return len(nodes) - 1
 
     ends = [(node_at(start), node_at(end), place) for (start, end), place in sides]
-    edges: dict[Edge, Place] = {}
+    edges: dict[Edge, DrawingPlace] = {}
     for start, end, place in ends:
         a, b = nodes[start], nodes[end]
         on = [index for index, node in enumerate(nodes) if index not in (start, end)
@@ -168,7 +170,7 @@ def _graph(sides: Sequence[tuple[tuple[Vec, Vec], Place]], moved: Moved) -> tupl
     return nodes, edges
 
 
-def _no_ends(nodes: Sequence[Vec], edges: dict[Edge, Place]) -> None:
+def _no_ends(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> None:
     """Raise where a line ends in nowhere."""
     counts: dict[int, list[Edge]] = defaultdict(list)
     for edge in edges:
@@ -180,7 +182,7 @@ def _no_ends(nodes: Sequence[Vec], edges: dict[Edge, Place]) -> None:
                 "must not meet more than one other line at an end, nor end in nowhere", hint=DRAFTING))
 
 
-def _rings(nodes: Sequence[Vec], edges: dict[Edge, Place]) -> Iterator[tuple[int, ...]]:
+def _rings(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> Iterator[tuple[int, ...]]:
     """Yield the inner outlines of a net, each clockwise, by walking along every side and turning right."""
     around: dict[int, list[int]] = defaultdict(list)
     for one, other in edges:

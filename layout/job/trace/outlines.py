@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Place, Vec
+from layout.job.trace.drawn import DrawingPlace, Vec
 from layout.job.trace.joining import SLACK, Line, Moved
 
 STEEP = 4.0
@@ -27,7 +27,7 @@ class Crooked(Exception):
         self.point, self.sizes = point, sizes
         super().__init__(why)
 
-    def fault(self, place: Place, *, of: str = "", hint: str = "") -> Fault:
+    def fault(self, place: DrawingPlace, *, of: str = "", hint: str = "") -> Fault:
         """Return the fault of what stands at a place."""
         there = place if self.point is None else place.there(self.point)
         why = str(self).format(*(f"{size / place.scale:.4g}" for size in self.sizes)) if self.sizes else str(self)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from layout.errors import Fault, JobError
-from layout.job.trace.drawn import Chain, Disc, Sheet, apart
+from layout.job.trace.drawn import DrawnPolyline, Disc, ReadDrawing, apart
 from layout.job.trace.joining import SLACK
 from layout.job.trace.write import FaceDrawn, plain_profile
 from layout.records import Face, Job, Opening, Profile, Sleeve
@@ -40,7 +40,7 @@ def read_carried(text: str) -> Carried | None:
     return Carried(held["job"], {use: named[use] for use in ROLES if use in named})
 
 
-def only_own(sheet: Sheet) -> None:
+def only_own(sheet: ReadDrawing) -> None:
     """Leave only the marked walls of a sheet, and what lies on them or under them; count the rest.
 
     Key plans, sections and elevations of other layers use the layers of the walls too.
@@ -48,7 +48,7 @@ def only_own(sheet: Sheet) -> None:
     boxes = [chain.box for chain in sheet.chains if chain.own is not None]
     higher = [(left, bottom, right, top + (top - bottom) / 2) for left, bottom, right, top in boxes]
 
-    def on_wall(thing: Chain | Disc) -> bool:
+    def on_wall(thing: DrawnPolyline | Disc) -> bool:
         return any(not apart(thing.box, box, slack=SLACK) for box in (higher if thing.role == "grade" else boxes))
 
     kept = [chain for chain in sheet.chains if chain.own is not None or chain.role != "wall" and on_wall(chain)]

@@ -10,7 +10,7 @@ import svgwrite
 
 from layout.errors import Fault
 from layout.job.trace.curves import LETTER as LETTER_WIDE
-from layout.job.trace.drawn import Box, Vec, Words, box_of
+from layout.job.trace.drawn import Box, Vec, DrawnWords, box_of
 from layout.job.trace.visible import CLIPPED, HIDDEN, INVISIBLE, NO_PLOT, OLD
 from layout.job.tree import show
 from layout.units import INCH, round_ticks, tape
@@ -206,7 +206,7 @@ def _spots(faults: Iterable[Fault], scale: float) -> Iterator[tuple[Vec, str, bo
         yield spot, fault.text(), match is not None
 
 
-def _corners(word: Words) -> tuple[Vec, Vec]:
+def _corners(word: DrawnWords) -> tuple[Vec, Vec]:
     """Return two corners of about the box around a text."""
     (x, y), half = word.middle, LETTER_WIDE * word.height * len(word.text) / 2
     return (x - half, y - word.height), (x + half, y + word.height)

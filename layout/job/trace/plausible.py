@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from layout.errors import Fault
 from layout.job.trace.document import DRAWING_UNITS
-from layout.job.trace.drawn import Chain
+from layout.job.trace.drawn import DrawnPolyline
 from layout.job.trace.joining import SLACK
 from layout.job.trace.outlines import level_at
-from layout.job.trace.walls import Row, Stand, Wall
+from layout.job.trace.walls import WallRow, Stand, DrawnWall
 from layout.job.trace.write import FaceDrawn, RunDrawn
 from layout.units import Unit, round_ticks, tape
 
@@ -46,7 +46,7 @@ def check_sizes(stand: Stand, unit: Unit, scale: float) -> None:
         stand.faults.append(Fault(0, "", f"has {len(odd) - _SHOWN} more sizes that no foundation has", hint=hint))
 
 
-def _odd(stand: Stand, unit: Unit) -> Iterator[tuple[Wall | Chain, str, float]]:
+def _odd(stand: Stand, unit: Unit) -> Iterator[tuple[DrawnWall | DrawnPolyline, str, float]]:
     name = unit.name
     for wall in stand.walls:
         if wall.own is not None:
@@ -66,7 +66,7 @@ def _odd(stand: Stand, unit: Unit) -> Iterator[tuple[Wall | Chain, str, float]]:
                     max(right - left, top - bottom)
         for sleeve in wall.sleeves:
             if 2 * sleeve.radius > WIDEST_SLEEVE[name] + SLACK:
-                yield Chain("sleeve", sleeve.place, (sleeve.centre,)), \
+                yield DrawnPolyline("sleeve", sleeve.place, (sleeve.centre,)), \
                     f"must be a sleeve at most {tape(WIDEST_SLEEVE[name], unit)} across", 2 * sleeve.radius
 
 
@@ -92,7 +92,7 @@ def odd_faces(runs: Sequence[RunDrawn], unit: Unit) -> Iterator[tuple[RunDrawn, 
                         f"{sleeve.tag}, {tape(sleeve.diameter, unit)}"
 
 
-def height_of(wall: Wall) -> float:
+def height_of(wall: DrawnWall) -> float:
     """Return the greatest height of a wall over its footing, about [ticks]."""
     bottom = wall.bottom or wall.top
     return max(max(y for _, y in wall.top) - level_at(bottom, (wall.left + wall.right) / 2, from_right=True),
@@ -118,7 +118,7 @@ def _likely(stand: Stand, unit: Unit, scale: float) -> str:
 
 # --- heights -----------------------------------------------------------------------------------
 
-def put_datums(stand: Stand, chains: Sequence[Chain], told: Sequence[float], *, drawn: bool) -> None:
+def put_datums(stand: Stand, chains: Sequence[DrawnPolyline], told: Sequence[float], *, drawn: bool) -> None:
     """Set elevation 0 of each wall: the datum that is told or drawn for it or its row, else the row's lowest footing.
 
     Parameters
@@ -132,7 +132,7 @@ def put_datums(stand: Stand, chains: Sequence[Chain], told: Sequence[float], *, 
     drawn
         The drafter says that all heights of a row are drawn as they are built.
     """
-    lines: dict[int, list[Chain]] = {}
+    lines: dict[int, list[DrawnPolyline]] = {}
     for chain in chains:
         _, low, _, high = chain.box
         if chain.closed or high - low > SLACK:
@@ -159,7 +159,7 @@ def put_datums(stand: Stand, chains: Sequence[Chain], told: Sequence[float], *, 
             wall.datum = lowest if wall.datum is None else wall.datum
 
 
-def _by_lines(stand: Stand, row: Row, lines: Sequence[Chain]) -> None:
+def _by_lines(stand: Stand, row: WallRow, lines: Sequence[DrawnPolyline]) -> None:
     """Give each wall of a row the datum drawn across most of it, or the one that is drawn for the whole row."""
     levels = [((line.box[1] + line.box[3]) / 2, line) for line in lines]
     one_level = max(y for y, _ in levels) - min(y for y, _ in levels) <= SLACK

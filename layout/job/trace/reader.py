@@ -18,7 +18,8 @@ from layout.job.trace.curves import (
 )
 from layout.job.trace.document import DRAWING_UNITS, drawn_in, open_document, reason_of
 from layout.job.trace.drawn import (
-    NOWHERE, Bow, Box, Chain, Disc, Own, Place, Seen, Sheet, Vec, Words, apart, box_of, within,
+    NOWHERE, Bow, Box, Disc, DrawingPlace, DrawnPolyline, DrawnWords, Own, ReadDrawing, Seen, Vec, apart, box_of,
+    within,
 )
 from layout.job.trace.layers import Roles
 from layout.job.trace.visible import CLIPPED, INVISIBLE, Clipped, Visibility, clip_of
@@ -44,7 +45,7 @@ _LINES = frozenset(("LINE", "LWPOLYLINE", "POLYLINE", "CIRCLE", "ARC", "ELLIPSE"
 def read_sheet(
     path: Path, *, roles: Roles, unit: str, window: Box | None, picture: bool = False,
     own_roles: Callable[[str], Roles | None] | None = None,
-) -> tuple[Sheet, Unit]:
+) -> tuple[ReadDrawing, Unit]:
     """Read what is drawn in a DXF file's model space.
 
     Parameters
@@ -100,7 +101,7 @@ class _Reading:
     def __init__(self, document: Any, roles: Roles, scale: float, window: Box | None, *, picture: bool) -> None:
         self.document, self.roles, self.scale, self.window, self.picture = document, roles, scale, window, picture
         self.unit = UNITS["in" if scale in (16.0, 192.0) else "mm"]
-        self.sheet = Sheet()
+        self.sheet = ReadDrawing()
         self.drawn = 0
         self.visibility = Visibility(document, roles)
         self.sheet.notes.update(self.visibility.notes)
@@ -133,9 +134,9 @@ class _Reading:
         role = self.roles.of(layer)
         if self._hidden(entity, kind, layer):
             return
-        place = Place(handle, layer, NOWHERE, self.scale)
+        place = DrawingPlace(handle, layer, NOWHERE, self.scale)
         try:
-            place = Place(handle, layer, somewhere(entity), self.scale)
+            place = DrawingPlace(handle, layer, somewhere(entity), self.scale)
             if kind == "INSERT":
                 self._insert(entity, layer, handle, depth)
             elif kind in ("TEXT", "MTEXT", "ATTRIB"):
@@ -171,7 +172,7 @@ class _Reading:
             return True
         return False
 
-    def _strange(self, entity: Any, role: str, place: Place, what: str) -> None:
+    def _strange(self, entity: Any, role: str, place: DrawingPlace, what: str) -> None:
         """Tell what is not understood, where its layer is read and it is not outside the window."""
         kind = entity.dxftype()
         if not role and kind != "INSERT":
@@ -228,7 +229,7 @@ class _Reading:
         for part, why in skipped:
             own = str(part.dxf.get("layer", "0"))
             on = layer if own == "0" else own
-            self._strange(part, self.roles.of(on), Place(handle, on, somewhere(insert), self.scale),
+            self._strange(part, self.roles.of(on), DrawingPlace(handle, on, somewhere(insert), self.scale),
                           f"cannot be taken out of its block ({show(why)})")
 
     def _matters(self, name: str, layer: str) -> bool:
@@ -255,7 +256,7 @@ class _Reading:
 
     # --- lines, circles, words -----------------------------------------------------------------
 
-    def _shape(self, entity: Any, kind: str, role: str, place: Place) -> None:
+    def _shape(self, entity: Any, kind: str, role: str, place: DrawingPlace) -> None:
         """Take a line or a circle on a layer that is read."""
         if kind == "POINT":
             self.sheet.notes["point"] += 1
@@ -278,16 +279,16 @@ class _Reading:
             return
         self._count(role, place.layer)
         own = own_wall(entity)
-        self.sheet.chains.append(Chain(role, place, tuple(self._ticks(point) for point in points), closed,
-                                       Own(own[0], self._ticks(own[1])) if own else None))
+        self.sheet.chains.append(DrawnPolyline(role, place, tuple(self._ticks(point) for point in points), closed,
+                                               Own(own[0], self._ticks(own[1])) if own else None))
 
-    def _circle(self, centre: Vec, radius: float, role: str, place: Place) -> None:
+    def _circle(self, centre: Vec, radius: float, role: str, place: DrawingPlace) -> None:
         x, y = centre
         if self._wanted((x - radius, y - radius, x + radius, y + radius), place):
             self._count(role, place.layer)
             self.sheet.discs.append(Disc(role, replace(place, at=centre), self._ticks(centre), radius * self.scale))
 
-    def _bow(self, entity: Any, place: Place) -> None:
+    def _bow(self, entity: Any, place: DrawingPlace) -> None:
         centre, radius, start, sweep = bow_of(entity, self.scale)
         x, y = centre
         if self._wanted((x - radius, y - radius, x + radius, y + radius), place):
@@ -295,7 +296,7 @@ class _Reading:
             self.sheet.bows.append(
                 Bow(replace(place, at=centre), self._ticks(centre), radius * self.scale, start, sweep))
 
-    def _words(self, entity: Any, place: Place) -> None:
+    def _words(self, entity: Any, place: DrawingPlace) -> None:
         """Take a text, a line of it where it has several."""
         if place.at != NOWHERE and not self._wanted((*place.at, *place.at), place, text=True):
             return
@@ -310,9 +311,9 @@ class _Reading:
             return
         if len(self.sheet.words) >= MAX_WORDS:
             raise _TooMuch(f"must hold at most {MAX_WORDS:,} texts")
-        self.sheet.words.append(Words(first_line, place, self._ticks(middle), abs(height) * self.scale))
+        self.sheet.words.append(DrawnWords(first_line, place, self._ticks(middle), abs(height) * self.scale))
 
-    def _dimension(self, entity: Any, role: str, place: Place) -> None:
+    def _dimension(self, entity: Any, role: str, place: DrawingPlace) -> None:
         """Count a dimension; keep one that says another length than it measures."""
         if role:
             self.sheet.notes["dimension"] += 1
@@ -331,7 +332,7 @@ class _Reading:
 
     # --- counting ------------------------------------------------------------------------------
 
-    def _wanted(self, box: Box, place: Place, *, text: bool = False) -> bool:
+    def _wanted(self, box: Box, place: DrawingPlace, *, text: bool = False) -> bool:
         """Tell whether something lies within the clip boundaries and the window; across an edge is a fault."""
         for clip in self.clips:
             slack = 1e-6 * max(clip[2] - clip[0], clip[3] - clip[1])
@@ -375,7 +376,7 @@ class _Reading:
             self.sheet.seen.append(Seen(tuple(self._ticks(point) for point in points[:MAX_CORNERS]), role, why))
 
 
-def roles_of_layers(sheet: Sheet) -> Iterator[tuple[str, str]]:
+def roles_of_layers(sheet: ReadDrawing) -> Iterator[tuple[str, str]]:
     """Yield each role with the layers it was read from, as text."""
     for role in sorted(sheet.layers):
         yield role, ", ".join(show(layer) for layer in sorted(sheet.layers[role]))

@@ -6,11 +6,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from layout.job.trace.drawn import Sheet, Words
+from layout.job.trace.drawn import ReadDrawing, DrawnWords
 from layout.job.trace.joining import Moved
 from layout.job.trace.naming import Titles
 from layout.job.trace.reader import roles_of_layers
-from layout.job.trace.walls import Wall
+from layout.job.trace.walls import DrawnWall
 from layout.job.trace.write import RunDrawn
 from layout.job.tree import show
 from layout.units import Unit, round_ticks, tape
@@ -27,12 +27,12 @@ class Named:
 
     run: str
     face: str
-    word: Words | None
-    wall: Wall
+    word: DrawnWords | None
+    wall: DrawnWall
 
 
 def told_of(
-    runs: Sequence[RunDrawn], named: Sequence[Named], titles: Titles, sheet: Sheet, moved: Moved, unit: Unit, *,
+    runs: Sequence[RunDrawn], named: Sequence[Named], titles: Titles, sheet: ReadDrawing, moved: Moved, unit: Unit, *,
     datums: bool, told_datum: bool, own: bool = False,
 ) -> list[str]:
     """Return what there is to say of how the drawing was read, one line a matter.
@@ -110,7 +110,7 @@ def _names(named: Sequence[Named], titles: Titles) -> Iterator[str]:
         yield f"texts that might name the wall above them or the one below, and so name none: {', '.join(texts)}"
 
 
-def _unlike(sheet: Sheet, unit: Unit) -> Iterator[str]:
+def _unlike(sheet: ReadDrawing, unit: Unit) -> Iterator[str]:
     """Yield the dimensions that say another length than they measure: is the drawing not to scale?"""
     for place, written, measured in sheet.unlike[:_SHOWN]:
         yield f"a dimension says {show(written)} and measures {tape(round_ticks(measured, 'nearest'), unit)}: " \
@@ -143,7 +143,7 @@ def distance(ticks: float, unit: Unit) -> str:
     return f"at most {size:.{places}f}{mark}" if size >= least else f"less than {least}{mark}"
 
 
-def _passed_over(sheet: Sheet) -> Iterator[str]:
+def _passed_over(sheet: ReadDrawing) -> Iterator[str]:
     """Yield what was not read, by number."""
     if sheet.notes:
         yield "passed over: " + ", ".join(f"{count} x {what}" for what, count in sorted(sheet.notes.items()))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Box, Chain, Disc, Own, Place, box_of
+from layout.job.trace.drawn import Box, DrawnPolyline, Disc, Own, DrawingPlace, box_of
 from layout.job.trace.joining import DRAFTING, SLACK, Line, Moved, is_hood, joined, merged
 from layout.job.trace.networks import Tangled, nets, outlines_in
 from layout.job.trace.outlines import Crooked, clipped, edges, laid_end_to_end, level_at, profile, same_height
@@ -19,13 +19,13 @@ MAX_GHOSTS = 1_000
 
 
 @dataclass
-class Wall:
+class DrawnWall:
     """One wall as drawn [ticks, not yet whole]; ``bottom`` is None until a footing is found for an open outline.
 
     ``datum`` is the drawing's height of elevation 0; ``own`` says which wall of one of our own drawings this is.
     """
 
-    place: Place
+    place: DrawingPlace
     box: Box
     top: Line
     bottom: Line | None
@@ -33,7 +33,7 @@ class Wall:
     grade: Line | None = None
     datum: float | None = None
     own: Own | None = None
-    openings: list[Chain] = field(default_factory=list)
+    openings: list[DrawnPolyline] = field(default_factory=list)
     sleeves: list[Disc] = field(default_factory=list)
 
     @property
@@ -48,10 +48,10 @@ class Wall:
 
 
 @dataclass
-class Row:
+class WallRow:
     """Walls side by side, left to right: one run. ``given`` says that its datum is drawn or told."""
 
-    walls: list[Wall]
+    walls: list[DrawnWall]
     low: float
     high: float
     given: bool = False
@@ -62,17 +62,17 @@ class Row:
 class Stand:
     """All walls, row by row from the top, and the boxes of outlines that are none."""
 
-    rows: list[Row]
+    rows: list[WallRow]
     ghosts: list[Box]
     faults: list[Fault]
 
     @property
-    def walls(self) -> Iterator[Wall]:
+    def walls(self) -> Iterator[DrawnWall]:
         """Every wall, row by row."""
         for row in self.rows:
             yield from row.walls
 
-    def over(self, box: Box, *, reach: float = 0.0) -> Iterator[Wall]:
+    def over(self, box: Box, *, reach: float = 0.0) -> Iterator[DrawnWall]:
         """Yield the walls that a box lies over, its height stretched by a share of the wall's."""
         for row in self.rows:
             slack = SLACK + reach * (row.high - row.low)
@@ -87,7 +87,7 @@ class Stand:
                 if wall.right >= box[0] - SLACK and box[1] <= wall.box[3] + more and box[3] >= wall.box[1] - more:
                     yield wall
 
-    def under(self, box: Box) -> Wall | None:
+    def under(self, box: Box) -> DrawnWall | None:
         """Return the wall that the middle of a box lies on, or None."""
         middle = (box[0] + box[2]) / 2
         found = [wall for wall in self.over(box) if wall.left - SLACK <= middle <= wall.right + SLACK]
@@ -100,7 +100,7 @@ class Stand:
             and box[1] <= ghost[3] + SLACK and box[3] >= ghost[1] - SLACK for ghost in self.ghosts)
 
 
-def outlined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+def outlined(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Return lines joined to outlines; lines in nets, such as walls that share an upright, are taken apart.
 
     Parameters
@@ -113,7 +113,7 @@ def outlined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[F
     groups = nets(chains, moved)
     if groups is None:
         return joined(chains, moved)
-    done: list[Chain] = []
+    done: list[DrawnPolyline] = []
     faults: list[Fault] = []
     for net in groups:
         found, wrong = joined(net, moved)
@@ -128,7 +128,7 @@ def outlined(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[F
     return done, faults
 
 
-def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
+def stand_of(outlines: Iterable[DrawnPolyline], moved: Moved) -> Stand:
     """Return the walls of a drawing, in rows.
 
     Parameters
@@ -138,7 +138,7 @@ def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
     moved
         Told how far anything was moved.
     """
-    walls: list[Wall] = []
+    walls: list[DrawnWall] = []
     ghosts: list[Box] = []
     faults: list[Fault] = []
     for outline in outlines:
@@ -152,7 +152,7 @@ def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
             faults.append(error.fault(outline.place, hint=f"{DRAFTING}, or allow more with --gap"))
             ghosts.append(box)
             continue
-        walls.append(Wall(outline.place, box, top, bottom if outline.closed else None, own=outline.own))
+        walls.append(DrawnWall(outline.place, box, top, bottom if outline.closed else None, own=outline.own))
     rows = _rows(walls)
     for number, row in enumerate(rows):
         for before, wall in zip(row.walls, row.walls[1:]):
@@ -165,21 +165,21 @@ def stand_of(outlines: Iterable[Chain], moved: Moved) -> Stand:
     return Stand(rows, ghosts, faults)
 
 
-def _stacked(over: Wall, wall: Wall) -> bool:
+def _stacked(over: DrawnWall, wall: DrawnWall) -> bool:
     """Tell whether one wall stands right on another."""
     both = min(over.right, wall.right) - max(over.left, wall.left)
     return abs(over.box[1] - wall.box[3]) <= SLACK and both > min(over.right - over.left, wall.right - wall.left) / 2
 
 
-def _rows(walls: Sequence[Wall]) -> list[Row]:
+def _rows(walls: Sequence[DrawnWall]) -> list[WallRow]:
     """Return walls in rows: what overlaps in height is one row; from the top, each from the left."""
-    rows: list[Row] = []
+    rows: list[WallRow] = []
     for wall in sorted(walls, key=lambda wall: (-wall.box[3], wall.left)):
         if rows and wall.box[3] > rows[-1].low + SLACK:
             rows[-1].walls.append(wall)
             rows[-1].low = min(rows[-1].low, wall.box[1])
         else:
-            rows.append(Row([wall], wall.box[1], wall.box[3]))
+            rows.append(WallRow([wall], wall.box[1], wall.box[3]))
     for row in rows:
         row.walls.sort(key=lambda wall: (wall.left, -wall.box[3]))
         row.lefts = [wall.left for wall in row.walls]
@@ -188,11 +188,11 @@ def _rows(walls: Sequence[Wall]) -> list[Row]:
 
 # --- footing, grade ----------------------------------------------------------------------------
 
-Part = tuple[Line, Line | None, Chain]
+Part = tuple[Line, Line | None, DrawnPolyline]
 """The top of a footing, its underside where that is drawn with it, and its line."""
 
 
-def put_footings(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
+def put_footings(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) -> None:
     """Give each wall the footing drawn for it: its top as a line, its top and underside, or its outline."""
     parts: dict[int, list[Part]] = {}
     for chain in chains:
@@ -215,7 +215,7 @@ def put_footings(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
             stand.faults.append(error.fault(mine[0][2].place, of="the footing"))
 
 
-def _footing(wall: Wall, parts: Sequence[Part], moved: Moved) -> tuple[Line, float | None]:
+def _footing(wall: DrawnWall, parts: Sequence[Part], moved: Moved) -> tuple[Line, float | None]:
     """Return the top of a wall's footing, and its depth where that is drawn and the same all along."""
     tops, undersides = _two_lines(wall, parts)
     bottom = laid_end_to_end([upper for upper, _, _ in tops], moved, left=wall.left, right=wall.right)
@@ -237,7 +237,7 @@ def _stands_on(foot: Line, bottom: Line) -> None:
                 raise Crooked("must meet the wall; it lies {} under it", spot, (gap,))
 
 
-def _two_lines(wall: Wall, parts: Sequence[Part]) -> tuple[list[Part], list[Part]]:
+def _two_lines(wall: DrawnWall, parts: Sequence[Part]) -> tuple[list[Part], list[Part]]:
     """Return the lines along a footing's top, and those along its underside where open lines are drawn for both."""
     if any(lower is not None for _, lower, _ in parts):
         return list(parts), []
@@ -264,7 +264,7 @@ def _over(one: Line, other: Line) -> bool:
     return level_at(one, middle, from_right=True) > level_at(other, middle, from_right=True)
 
 
-def _depth(wall: Wall, parts: Sequence[tuple[Line, Line | None]]) -> float | None:
+def _depth(wall: DrawnWall, parts: Sequence[tuple[Line, Line | None]]) -> float | None:
     """Return how deep a wall's footing is, or None where it is not drawn, or not the same all along."""
     found: list[float] = []
     for upper, lower in parts:
@@ -277,9 +277,9 @@ def _depth(wall: Wall, parts: Sequence[tuple[Line, Line | None]]) -> float | Non
     return min(found) if max(found) - min(found) <= SLACK else None
 
 
-def put_grades(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
+def put_grades(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) -> None:
     """Give each wall the grade drawn across it."""
-    parts: dict[int, list[tuple[Line, Chain]]] = {}
+    parts: dict[int, list[tuple[Line, DrawnPolyline]]] = {}
     for chain in chains:
         try:
             if chain.closed:
@@ -300,10 +300,10 @@ def put_grades(stand: Stand, chains: Sequence[Chain], moved: Moved) -> None:
             stand.faults.append(error.fault(mine[0][1].place, of="the grade"))
 
 
-def _walls_for(stand: Stand, chain: Chain, line: Line) -> list[Wall]:
+def _walls_for(stand: Stand, chain: DrawnPolyline, line: Line) -> list[DrawnWall]:
     """Return the walls that a line crosses; a line that is for no wall is told."""
     for reach in (0.0, 0.5):
-        found: list[Wall] = []
+        found: list[DrawnWall] = []
         for wall in stand.over(chain.box, reach=reach):
             part = clipped(line, left=wall.left, right=wall.right)
             slack = SLACK + reach * (wall.box[3] - wall.box[1])
@@ -317,11 +317,11 @@ def _walls_for(stand: Stand, chain: Chain, line: Line) -> list[Wall]:
     return []
 
 
-def lines_of(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+def lines_of(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Return lines for grades and datums joined end to end, what overlaps on one line as one."""
     return joined(merged(chains, moved), moved)
 
 
-def rings_of(chains: Sequence[Chain], moved: Moved) -> tuple[list[Chain], list[Fault]]:
+def rings_of(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Return lines for footings joined, what overlaps on one line as one, outlines that share sides taken apart."""
     return outlined(merged(chains, moved), moved)

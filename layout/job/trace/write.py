@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from layout.job.trace.joining import Line, Moved
-from layout.job.trace.walls import Wall
+from layout.job.trace.walls import DrawnWall
 from layout.records import Corner, Opening, Point, Profile, Side, Sleeve
 from layout.units import Unit, round_ticks, tape
 
@@ -66,7 +66,7 @@ class RunDrawn:
 
 # --- rounding ----------------------------------------------------------------------------------
 
-class Grid:
+class TickGrid:
     """Whole ticks from a corner of a drawing; takes note of how far things are moved."""
 
     def __init__(self, left: float, datum: float, moved: Moved) -> None:
@@ -115,7 +115,7 @@ def _straight(one: Point, two: Point, three: Point) -> bool:
     return (two[0] - one[0]) * (three[1] - two[1]) == (three[0] - two[0]) * (two[1] - one[1])
 
 
-def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, moved: Moved) -> FaceDrawn:
+def face_drawn(wall: DrawnWall, name: str, tags: Sequence[str], *, moved: Moved) -> FaceDrawn:
     """Return a wall in whole ticks.
 
     Parameters
@@ -129,7 +129,7 @@ def face_drawn(wall: Wall, name: str, tags: Sequence[str], *, moved: Moved) -> F
     moved
         Told how far anything was moved.
     """
-    grid = Grid(wall.left, wall.datum or 0.0, moved)
+    grid = TickGrid(wall.left, wall.datum or 0.0, moved)
     openings: list[Opening] = []
     for outline, tag in zip(wall.openings, tags):
         left, low, right, high = outline.box

@@ -32,7 +32,7 @@ YES, NO = "yes", "no"
 
 
 @dataclass(frozen=True)
-class Column:
+class SheetColumn:
     """A column of a table, or one setting.
 
     Parameters
@@ -82,7 +82,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class FormSheet:
     """A sheet of the workbook.
 
     Parameters
@@ -100,39 +100,40 @@ class Sheet:
     """
 
     name: str
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     about: str
     settings: bool = False
     required: bool = False
-    by_name: Mapping[str, Column] = field(init=False, compare=False)
+    by_name: Mapping[str, SheetColumn] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
 
 
 _NAME = Words()
-_RUN = Column("run", "Name of the run that it belongs to; may be left out where there is one run.", _NAME)
-_FACE = Column("face", "Name of the face that it is on.", _NAME, required=True)
+_RUN = SheetColumn("run", "Name of the run that it belongs to; may be left out where there is one run.", _NAME)
+_FACE = SheetColumn("face", "Name of the face that it is on.", _NAME, required=True)
 
 
 @cache
-def sheets() -> tuple[Sheet, ...]:
+def sheets() -> tuple[FormSheet, ...]:
     """Return the sheets of a job's workbook in their order."""
     return (
-        Sheet("Job", (*_settings(InfoPart, ("job",)), *_top("units", "film_side_up"),
-                      *_settings(JobPart, (), only=("sheet",), depth=1)), "What the job is, and the sheet.",
-              settings=True, required=True),
-        Sheet("Rolls", _rolls(), "Rolls that can be bought, and remnants: leftovers in stock.", required=True),
-        Sheet("Rules", tuple(_settings(RulesPart, ("rules",))),
-              "How the sheet must go on; what is left out keeps its default.", settings=True),
-        Sheet("Runs", tuple(_columns(RunPart)), "Chains of faces, and where water goes along them. Lists: a; b; c"),
-        Sheet("Faces", tuple(_faces()), "Walls from left to right, seen from the soil side.", required=True),
-        Sheet("Points", _points(), "Profiles that need more than one elevation, or two for grade; the run's drain."),
-        Sheet("Openings", (_RUN, _FACE, *_columns(OpeningPart)), "Windows, doors, vents, hatches."),
-        Sheet("Sleeves", (_RUN, _FACE, *_columns(SleevePart)), "Pipes and pipe sleeves."),
-        Sheet("Takeoff", tuple(_settings(ExtrasPart, (), depth=1)),
-              "What else is counted and priced; what is left out whole is not counted.", settings=True),
-        *(Sheet(name.capitalize(), tuple(_columns(key.part)), key.info.description or "")
+        FormSheet("Job", (*_settings(InfoPart, ("job",)), *_top("units", "film_side_up"),
+                          *_settings(JobPart, (), only=("sheet",), depth=1)), "What the job is, and the sheet.",
+                  settings=True, required=True),
+        FormSheet("Rolls", _rolls(), "Rolls that can be bought, and remnants: leftovers in stock.", required=True),
+        FormSheet("Rules", tuple(_settings(RulesPart, ("rules",))),
+                  "How the sheet must go on; what is left out keeps its default.", settings=True),
+        FormSheet("Runs", tuple(_columns(RunPart)), "Chains of faces, and where water goes along them. Lists: a; b; c"),
+        FormSheet("Faces", tuple(_faces()), "Walls from left to right, seen from the soil side.", required=True),
+        FormSheet("Points", _points(), "Profiles that need more than one elevation, or two for grade; the run's "
+                  "drain."),
+        FormSheet("Openings", (_RUN, _FACE, *_columns(OpeningPart)), "Windows, doors, vents, hatches."),
+        FormSheet("Sleeves", (_RUN, _FACE, *_columns(SleevePart)), "Pipes and pipe sleeves."),
+        FormSheet("Takeoff", tuple(_settings(ExtrasPart, (), depth=1)),
+                  "What else is counted and priced; what is left out whole is not counted.", settings=True),
+        *(FormSheet(name.capitalize(), tuple(_columns(key.part)), key.info.description or "")
           for name, key in keys_of(ExtrasPart).items() if key.listed and key.part),
     )
 
@@ -142,7 +143,7 @@ def lists() -> dict[str, str]:
     return {name.capitalize(): name for name, key in keys_of(ExtrasPart).items() if key.listed}
 
 
-def _top(*names: str) -> Iterator[Column]:
+def _top(*names: str) -> Iterator[SheetColumn]:
     """Yield settings of the whole job."""
     for name in names:
         yield _column(name, keys_of(JobPart)[name], (name,))
@@ -150,7 +151,7 @@ def _top(*names: str) -> Iterator[Column]:
 
 def _settings(
     model: type[Part], path: tuple[str, ...], *, only: tuple[str, ...] = (), depth: int = 0,
-) -> Iterator[Column]:
+) -> Iterator[SheetColumn]:
     """Yield the plain values of a part as settings, and those of the parts in it down to a depth."""
     for name, key in keys_of(model).items():
         if only and name not in only:
@@ -162,7 +163,7 @@ def _settings(
             yield from _settings(key.part, (*path, name), depth=depth - 1)
 
 
-def _columns(model: type[Part] | None) -> Iterator[Column]:
+def _columns(model: type[Part] | None) -> Iterator[SheetColumn]:
     """Yield the plain values of a part as columns; a profile has none where one elevation alone will not do."""
     assert model is not None
     for name, key in keys_of(model).items():
@@ -170,9 +171,9 @@ def _columns(model: type[Part] | None) -> Iterator[Column]:
             yield _column(name, key, ())
 
 
-def _faces() -> Iterator[Column]:
+def _faces() -> Iterator[SheetColumn]:
     """Yield the columns of a face: grade has two, at its left and right end."""
-    yield Column("run", "Name of the run; may be left out where there is one run.", _NAME)
+    yield SheetColumn("run", "Name of the run; may be left out where there is one run.", _NAME)
     for column in _columns(FacePart):
         if column.name != "grade":
             yield column
@@ -186,34 +187,34 @@ def _level() -> Kind:
     return Length("nearest", signed=True, most=MAX_ELEVATION)
 
 
-def _points() -> tuple[Column, ...]:
+def _points() -> tuple[SheetColumn, ...]:
     return (
-        _RUN, Column("face", "Name of the face; empty for the run's drain.", _NAME),
-        Column("profile", "What the point is of.", Choice(PROFILES), required=True, choices=PROFILES),
-        Column("station", "From the left end of the face, or of the run for its drain. One given twice is a step.",
-               _level(), required=True),
-        Column("elevation", "Elevation there.", _level(), required=True),
+        _RUN, SheetColumn("face", "Name of the face; empty for the run's drain.", _NAME),
+        SheetColumn("profile", "What the point is of.", Choice(PROFILES), required=True, choices=PROFILES),
+        SheetColumn("station", "From the left end of the face, or of the run for its drain. One given twice is a step.",
+                    _level(), required=True),
+        SheetColumn("elevation", "Elevation there.", _level(), required=True),
     )
 
 
-def _rolls() -> tuple[Column, ...]:
+def _rolls() -> tuple[SheetColumn, ...]:
     """Return the columns of rolls and remnants: a remnant is a row with a tag."""
     found = {column.name: column for model in (RollPart, RemnantPart) for column in _columns(model)}
     tag = found.pop("tag")
     return (
-        Column("product", "What it is a roll of; left out: the sheet.", Choice(PRODUCTS), choices=PRODUCTS),
-        Column("tag", "Of a remnant: its tag. Empty for rolls that can be bought.", tag.kind), *found.values(),
+        SheetColumn("product", "What it is a roll of; left out: the sheet.", Choice(PRODUCTS), choices=PRODUCTS),
+        SheetColumn("tag", "Of a remnant: its tag. Empty for rolls that can be bought.", tag.kind), *found.values(),
     )
 
 
-def _column(name: str, key: Key, path: tuple[str, ...]) -> Column:
+def _column(name: str, key: Key, path: tuple[str, ...]) -> SheetColumn:
     choices: tuple[str, ...] = ()
     if isinstance(key.kind, Choice):
         choices = key.kind.words
     elif isinstance(key.kind, YesNo):
         choices = (YES, NO)
-    return Column(name, _about(key.info), key.kind, required=key.info.is_required(), choices=choices, path=path,
-                  default=key.info.default if isinstance(key.info.default, Default) else None)
+    return SheetColumn(name, _about(key.info), key.kind, required=key.info.is_required(), choices=choices, path=path,
+                       default=key.info.default if isinstance(key.info.default, Default) else None)
 
 
 def _about(info: FieldInfo) -> str:

@@ -21,7 +21,7 @@ from layout.job.quantities import Amount, Number, Whole
 from layout.job.text import resolve
 from layout.job.tree import Place, Scalar, Unreadable, Value, show
 from layout.job.words import Choice, Day, Words, YesNo
-from layout.job.workbook.columns import NO, YES, Column, Sheet, lists, sheets
+from layout.job.workbook.columns import NO, YES, SheetColumn, FormSheet, lists, sheets
 from layout.job.workbook.package import Cell, Content, Grid, is_note, open_book
 from layout.units import INCH, UNITS
 
@@ -143,7 +143,7 @@ class _Book:
 
     # --- sheets of settings --------------------------------------------------------------------------
 
-    def _settings(self, sheet: Sheet, root: Value) -> None:
+    def _settings(self, sheet: FormSheet, root: Value) -> None:
         """Put the settings of a sheet where they belong in the tree."""
         grid = self.found[sheet.name]
         heads = self._heads(grid, (LABEL, SETTING), strict=False)
@@ -185,7 +185,7 @@ class _Book:
 
     # --- tables --------------------------------------------------------------------------------------
 
-    def _table(self, name: str) -> Iterator[tuple[Sheet, _Row]]:
+    def _table(self, name: str) -> Iterator[tuple[FormSheet, _Row]]:
         """Yield the rows of a table that hold anything."""
         sheet = next(sheet for sheet in sheets() if sheet.name == name)
         grid = self.found.get(name)
@@ -207,7 +207,7 @@ class _Book:
                 yield sheet, row
 
     def _heads(
-        self, grid: Grid, wanted: Sequence[str], *, strict: bool, sheet: Sheet | None = None,
+        self, grid: Grid, wanted: Sequence[str], *, strict: bool, sheet: FormSheet | None = None,
     ) -> dict[str, int]:
         """Return the columns of a sheet's headings, which stand in its first row; nothing when they are not there.
 
@@ -240,7 +240,7 @@ class _Book:
             self.tell(grid.place(1, 1), f"must have a column headed {name.replace('_', ' ')}")
         return {} if missing else heads
 
-    def _unknown(self, place: Place, said: str, sheet: Sheet) -> None:
+    def _unknown(self, place: Place, said: str, sheet: FormSheet) -> None:
         """Tell a heading or setting that is not known."""
         name = _head(said)[0]
         near = self._near(name, sheet.by_name)
@@ -249,13 +249,13 @@ class _Book:
         kind = "setting" if sheet.settings else "column"
         self.tell(place, f"is not a known {kind}", got=said, hint=hint if len(hint) < 400 else "")
 
-    def _sign(self, place: Place, sign: str, column: Column) -> None:
+    def _sign(self, place: Place, sign: str, column: SheetColumn) -> None:
         """Hold the unit in a heading against the job's own, as bare numbers are read in the latter."""
         if sign in UNITS and self.units in UNITS and sign != self.units and column.sign(UNITS[sign]) == sign:
             self.tell(place, f"must be headed [{self.units}], as the job's units are {self.units}", got=f"[{sign}]",
                       hint="bare numbers are read in the job's units: correct the heading or the units")
 
-    def _entry(self, sheet: Sheet, row: _Row, *, leave: Sequence[str] = ()) -> Value:
+    def _entry(self, sheet: FormSheet, row: _Row, *, leave: Sequence[str] = ()) -> Value:
         """Return a row as a mapping; columns that only say where it belongs are left out."""
         entry = Value({}, min(row.places.values(), key=lambda place: place.column))
         for column in sheet.columns:
@@ -321,7 +321,7 @@ class _Book:
         if listed or "Faces" in self.found:
             _put(root, "runs", Value(list(listed), place), place)
 
-    def _face(self, sheet: Sheet, row: _Row) -> Value:
+    def _face(self, sheet: FormSheet, row: _Row) -> Value:
         """Return a face; its grade is level, or a line from its left end to its right."""
         face = self._entry(sheet, row, leave=("run", "grade_left", "grade_right"))
         left, right = row.cells.get("grade_left"), row.cells.get("grade_right")

@@ -17,7 +17,7 @@ from layout.job.lengths import Range
 from layout.job.quantities import Number
 from layout.job.tree import Place, Value
 from layout.job.words import Choice, Day, Words
-from layout.job.workbook.columns import NO, PRODUCTS, PROFILES, YES, Sheet, lists, sheets
+from layout.job.workbook.columns import NO, PRODUCTS, PROFILES, YES, FormSheet, lists, sheets
 from layout.job.workbook.read import LABEL, SETTING
 from layout.units import UNITS, Unit
 
@@ -77,7 +77,7 @@ def write_book(root: Value) -> bytes:
 
 # --- the tree as rows ----------------------------------------------------------------------------
 
-def _rows(sheet: Sheet, root: Value) -> Iterator[Cells]:
+def _rows(sheet: FormSheet, root: Value) -> Iterator[Cells]:
     """Yield the rows of a table by the names of their columns."""
     if sheet.name == "Rolls":
         yield from _rolls(root)
@@ -97,7 +97,7 @@ def _rolls(root: Value) -> Iterator[Cells]:
                 yield {"product": _word(product), **_mapping(entry)}
 
 
-def _of_run(sheet: Sheet, run: Value) -> Iterator[Cells]:
+def _of_run(sheet: FormSheet, run: Value) -> Iterator[Cells]:
     """Yield what a sheet has of one run."""
     name = _mapping(run)["name"]
     if sheet.name == "Points":
@@ -181,7 +181,7 @@ class _Form:
         self.needed = book.add_format({**base, "text_wrap": True, "bold": True})
         self.title = book.add_format({"bold": True, "font_size": 14})
 
-    def settings(self, sheet: Sheet, root: Value) -> None:
+    def settings(self, sheet: FormSheet, root: Value) -> None:
         """Write a sheet of settings: name, value, unit, what it means and counts as when left out."""
         page = self._page(sheet)
         for column, (head, wide) in enumerate(((LABEL, 28), (SETTING, 30), ("unit", 9), ("meaning", _WIDE))):
@@ -206,7 +206,7 @@ class _Form:
                 page.data_validation(row, 1, row, 1, {"validate": "list", "source": list(setting.choices)})
         page.freeze_panes(1, 1)
 
-    def table(self, sheet: Sheet, rows: Sequence[Cells]) -> None:
+    def table(self, sheet: FormSheet, rows: Sequence[Cells]) -> None:
         """Write a table, with the headings' meanings as comments and drop-down lists below them."""
         page = self._page(sheet)
         last = len(rows) + FREE_ROWS
@@ -236,7 +236,7 @@ class _Form:
             page.write_string(row, 0, line, self.title if row == 0 else self.label)
         self._paper(page)
 
-    def _page(self, sheet: Sheet) -> xlsxwriter.worksheet.Worksheet:
+    def _page(self, sheet: FormSheet) -> xlsxwriter.worksheet.Worksheet:
         page = self.book.add_worksheet(sheet.name)
         page.repeat_rows(0)
         page.ignore_errors({"number_stored_as_text": "A1:Z2000"})  # a bare number typed into a text cell is well

@@ -1,4 +1,4 @@
-"""What the takeoff is told beside the sheet: products, prices, labour, dates, site conditions.
+"""What a job buys and how it is worked: the sheet and its stock, other products, prices, labour, dates, the site.
 
 Lengths are whole ticks. Coverage is an area a package covers, in square feet in an inch job and square
 metres in a metric one. Money is in the job's currency. A percentage of waste is added to the net quantity
@@ -12,7 +12,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from layout.records import Product
 from layout.units import Unit
 
 CUBIC_INCHES_A_FLUID_OUNCE = Fraction(231, 128)
@@ -22,6 +21,45 @@ Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 TaxGroup = Literal["materials", "labour", "markup"]
 MarkupGroup = Literal["materials", "labour"]
 Per = Literal["job", "day", "roll", "drop", "piece", "sleeve", "opening", "corner", "area", "seam"]
+
+
+@dataclass(frozen=True)
+class RollStock:
+    """A roll that can be bought; ``on_hand`` limits how many, None is no limit."""
+
+    length: int
+    width: int
+    price: Decimal | None = None
+    weight_lb: Decimal | None = None
+    on_hand: int | None = None
+
+
+@dataclass(frozen=True)
+class Remnant:
+    """A leftover in stock, used at most once, whole or in part, at no cost."""
+
+    tag: str
+    length: int
+    width: int
+
+
+@dataclass(frozen=True)
+class Product:
+    """A sheet sold in rolls: the membrane, the reinforcing strip, the drainage board.
+
+    ``roll_end`` is not cut from: taken off every roll bought, for squaring and for short rolls [ticks].
+    """
+
+    name: str
+    width: int
+    rolls: tuple[RollStock, ...]
+    remnants: tuple[Remnant, ...] = ()
+    roll_end: int = 0
+
+    @property
+    def longest(self) -> int:
+        """The greatest length that can be cut from a roll bought [ticks]."""
+        return max(roll.length for roll in self.rolls) - self.roll_end
 
 
 @dataclass(frozen=True)
@@ -243,3 +281,30 @@ class Delivery:
     rolls_a_pallet: int
     pallet_weight_lb: Decimal
     date: str | None = None
+
+
+@dataclass(frozen=True)
+class Extras:
+    """What a job tells beside its sheet, its rules and its walls, under the names of the job file; None where nothing.
+
+    ``top_strip`` is the width of a strip along the top edge, ``opening_corner`` the side of the squares at corners of
+    openings, 0 for none [ticks].
+    """
+
+    top_strip: int = 0
+    opening_corner: int = 0
+    primer: Primer | None = None
+    sealant: Sealant | None = None
+    termination_bar: TerminationBar | None = None
+    outlet_channel: OutletChannel | None = None
+    adhesive: AreaProduct | None = None
+    protection: AreaProduct | None = None
+    consumables: tuple[Consumable, ...] = ()
+    labour: Labour | None = None
+    schedule: Schedule | None = None
+    money: Money | None = None
+    alternates: tuple[Alternate, ...] = ()
+    substrate: Substrate | None = None
+    temperature: Temperature | None = None
+    delivery: Delivery | None = None
+    drainage_board: DrainageBoard | None = None
