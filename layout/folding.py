@@ -1,7 +1,7 @@
 """Paper on concrete: parts of a flat sheet, each moved rigidly to where it lies, and what lies between them.
 
-A piece is cut flat. Where it lies on one flat surface it moves as a whole: a ``FoldedPart``. Two parts that touch along a
-line of the sheet either touch along that same line in space, and the line is a fold, or they do not, and the line is
+A piece is cut flat. Where it lies on one flat surface it moves as a whole: a ``FoldedPart``. Two parts that touch along
+a line of the sheet either touch along that same line in space, and the line is a fold, or they do not, and the line is
 a slit. Nothing else decides where a slit goes.
 """
 

@@ -120,7 +120,7 @@ def _at_openings(run: AskedRun, asked: Asked, back: float, fillet: float) -> Ite
                 sure = value(line, x, from_right=dx > 0) > y > joint
                 for by in around:
                     yield Crease(((x + by, y), (x + by + dx * deep, y + dy * deep)), (0.0, deep * math.sqrt(2)),
-                                f"the sheet turns into {opening.tag}", sure)
+                                 f"the sheet turns into {opening.tag}", sure)
 
 
 def cut_openings(run: AskedRun, asked: Asked, fillet: float) -> list[Polygon]:

@@ -45,7 +45,7 @@ def check_folds(plan: Written, hung: HungLayer, asked: Asked, book: Findings) ->
         held.check_held(held.Plies(pieces, hung, spread, dabs, asked), run.name, book)
 
 
-def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Break], *, made_lying: lying.Surfaces,
+def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Crease], *, made_lying: lying.Surfaces,
                   hung: HungLayer, asked: Asked, book: Findings) -> None:
     run = hung.run
     near = folding.Breaks(breaks, folding.cut_openings(run, asked, float(asked.rules["fillet"])))

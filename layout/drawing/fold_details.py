@@ -155,7 +155,8 @@ def _near_slits(plan: Plan, piece: Piece, parts: Sequence[FoldedPart]) -> list[F
     xs = [x for slit in piece.slits for x, _ in (slit.start, slit.end)]
     ys = [y for slit in piece.slits for _, y in (slit.start, slit.end)]
     near = rectangle(min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach)
-    return [FoldedPart(part.on, kept, part.motion) for part in parts for kept in polygons(part.shape.intersection(near))]
+    return [FoldedPart(part.on, kept, part.motion)
+            for part in parts for kept in polygons(part.shape.intersection(near))]
 
 
 @dataclass
@@ -233,7 +234,9 @@ class _Sheet:
         at = (spot.x - shift[0], spot.y - shift[1])
         keyed.append(Note(at, (0.0, 0.0), part.on, suffix=part.on))
 
-    def _view(self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab]) -> None:
+    def _view(
+        self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab],
+    ) -> None:
         """Draw the concrete with the folded piece over it, to the right of what is drawn."""
         drawn = seen([DrawnPly("beyond", part, "concrete") for part in around], view)
         drawn += seen([DrawnPly("cover", part, "reinforcing") for part in parts], view)

@@ -311,7 +311,8 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
         faces.append(FoldedPart("footing face", _upright(ends, -down), motion))
         deep = float(lap)
         turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
-        tabs.append(FoldedPart("ledge", _beyond(ends, deep), turned) if ledge else FoldedPart("wall", _beyond(ends, deep), motion))
+        on, lies = ("ledge", turned) if ledge else ("wall", motion)
+        tabs.append(FoldedPart(on, _beyond(ends, deep), lies))
     return [*(part for part in faces if part.shape.area), *tabs]
 
 
@@ -367,7 +368,7 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
         on_face = hinge(riser, *edge, _beside(concrete, step).out)
         parts += [FoldedPart("footing face", past, on_face),
                   FoldedPart("ledge", bar(wide, top, wide + lap, top + lap),
-                       hinge(on_face, (side * wide, top), (side * (wide + lap), top), UP))]
+                             hinge(on_face, (side * wide, top), (side * (wide + lap), top), UP))]
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
     foot_line = [(-side * lap, foot_of_wall + ahead * lap), (0.0, foot_of_wall)]
@@ -375,11 +376,13 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     if wide > f_top:
         rise = 0.0 if step.at_corner else behind
         looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
-        parts.append(FoldedPart("ledge", bar(f_top, top, wide, top + lap), hinge(riser, (0.0, top), (side, top), looks)))
+        tab = bar(f_top, top, wide, top + lap)
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
-        parts.append(FoldedPart("ledge", bar(f_low, low - lap, lower, low), hinge(riser, (0.0, low), (side, low), looks)))
+        tab = bar(f_low, low - lap, lower, low)
+        parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
         upper = top + (0.0 if step.at_corner else behind) * lap
@@ -462,7 +465,8 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     parts: list[FoldedPart] = []
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
-        parts = [FoldedPart("ledge", box(-reach[0], -p, 0.0, -f), left), FoldedPart("ledge", box(0.0, -p, reach[1], -f), right)]
+        parts = [FoldedPart("ledge", box(-reach[0], -p, 0.0, -f), left),
+                 FoldedPart("ledge", box(0.0, -p, reach[1], -f), right)]
     if not turn_down:
         return parts
     end = (reach[1] * math.cos(turn), -p + reach[1] * math.sin(turn))
@@ -517,8 +521,8 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Folde
         on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
         on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
         surface = "head" if up > 0 else "sill"
-        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb), FoldedPart(surface, head, on_head),
-                     FoldedPart("wall", tab2, on_wall)])
+        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
+                     FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
     return made
 
 

@@ -148,8 +148,8 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
 
 
 def _along_slope(
-    job: Job, wall: Wall, kind: PieceKind, span: FaceSpan, line: tuple[Point, Point], width: int, *, above: int, tag: str,
-    number: int,
+    job: Job, wall: Wall, kind: PieceKind, span: FaceSpan, line: tuple[Point, Point], width: int, *, above: int,
+    tag: str, number: int,
 ) -> list[Piece]:
     """Return the strips along a sloping line, in stock lengths with end laps, each in its own frame.
 
