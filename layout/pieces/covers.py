@@ -6,13 +6,13 @@ found as those of any piece: where parts touch on the sheet and not in space.
 
 ::
 
-    footing cover (outside corner)    inside cover        riser cover           opening gusset
-        +------+-----+---+                +----+----+         +----+--------+       +-----+--+
-        | lap  |ledge|   | face           |ledge tabs         |wall| ledge  |       |wall |  | head
-        |      |     |   |                | 1  | 2  |         |    +--------+       |tab 2|  |
-        +------+-----+---+                +----+----+         |    | riser  +---+   +-----+--+  arris
-        |  face      |ear                 |faces    |         |    +--------+lap|   |tab 1|  | jamb
-        +------------+                    +----+----+              | ledge  |       |     |  |
+    footing cover (outside corner)    inside cover        riser cover
+        +------+-----+---+                +----+----+         +----+--------+
+        | lap  |ledge|   | face           |ledge tabs         |wall| ledge  |
+        |      |     |   |                | 1  | 2  |         |    +--------+
+        +------+-----+---+                +----+----+         |    | riser  +---+
+        |  face      |ear                 |faces    |         |    +--------+lap|
+        +------------+                    +----+----+              | ledge  |
 """
 
 from __future__ import annotations
@@ -30,9 +30,10 @@ from layout.folding import (
 )
 from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
+from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
-from layout.records import Hole, Job, Laid, Piece, Profile, Slit, Wall
-from layout.shapes import footing_turn, lowest, polygons, value
+from layout.records import Job, Laid, Piece, Slit, Wall
+from layout.shapes import footing_turn, polygons
 from layout.surfaces import Surface, surfaces_near, unrolled
 
 WHY = {"footing cover": "arris of the footing"}
@@ -434,8 +435,8 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     # x runs out from the wall where the end looks left, and in where it looks right
     side = 1.0 if wider_right else -1.0
     end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
-    face = box(*_ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*_ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, lap))
+    face = box(*ordered(side * narrow, side * wide, -down, 0))
+    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, lap))
     # of the narrower ledge and of the wider one, going away; at a step only the lower one's edge is here
     ahead, behind = step.rises
     if step.height:
@@ -475,67 +476,6 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
     face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
     return [*parts, FoldedPart("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
-
-
-def _ordered(x0: float, x1: float, y0: float, y1: float) -> tuple[float, float, float, float]:
-    return (min(x0, x1), y0, max(x0, x1), y1)
-
-
-# --- openings ----------------------------------------------------------------------------------
-
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[FoldedPart]]:
-    """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
-
-    It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
-    """
-    wall = concrete.wall
-    leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
-    motion = leg.wall()
-    back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
-    made: list[list[FoldedPart]] = []
-    for x, y, right, up in (
-        (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
-        (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
-    ):
-        line = float(value(wall.top, x, from_right=right > 0))
-        below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
-        if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
-            made.append([])
-            continue
-        wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
-        beside, past = min(float(lap), high), min(float(lap), wide)
-        if up < 0:
-            beside = min(beside, line - y)
-        above, along = min(float(lap), below), past
-        if up > 0:  # as far along the head as the membrane line stays above it, and no higher than that line
-            along, above = _under_line(wall.top, (x, y), right, past, float(lap))
-        jamb_normal = scaled(leg.along, float(right))
-        head_normal: Vector = (0.0, 0.0, -float(up))
-        # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
-        aside = min(float(lap), x - leg.span.left if right > 0 else leg.span.right - x)
-        tab1 = box(*_ordered(x, x - right * aside, min(y, y - up * beside), max(y, y - up * beside)))
-        jamb = box(*_ordered(x, x + right * back, min(y, y - up * beside), max(y, y - up * beside)))
-        head = box(*_ordered(x, x + right * back, min(y, y + up * past), max(y, y + up * past)))
-        tab2 = box(*_ordered(x, x - right * above, min(y, y + up * along), max(y, y + up * along)))
-        on_jamb = hinge(motion, (x, y), (x, y - up), jamb_normal)
-        on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
-        on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
-        surface = "head" if up > 0 else "sill"
-        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
-                     FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
-    return made
-
-
-def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float, lap: float) -> tuple[float, float]:
-    """Return how far along a head, and how far above it, sheet lies under the membrane line [ticks]."""
-    x, y = corner
-    while past > 1:
-        ends = sorted((x, x + right * math.ceil(past)))
-        room = lowest(line, ends[0], ends[1]) - y
-        if room > 0:
-            return past, min(lap, float(room))
-        past = math.floor(past * 0.9)
-    return 1.0, 1.0
 
 
 def _moved(spot: Spot, direction: Spot, by: float) -> Spot:
