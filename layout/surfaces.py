@@ -47,7 +47,7 @@ class Surface:
 
 
 @dataclass(frozen=True)
-class Cell:
+class FootingCell:
     """Some footing seen from above: its shape on plan, the leg along which it may slope, and its top."""
 
     shape: BaseGeometry
@@ -98,7 +98,7 @@ def _rectangle(leg: Leg, left: float, right: float, out: float) -> Polygon:
     return Polygon([leg.spot(x, by, 0.0)[:2] for x, by in ((left, 0), (right, 0), (right, out), (left, out))])
 
 
-def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[Cell]:
+def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCell]:
     """Yield the footing beside each stretch of wall; at a sharp inside corner it ends at the next wall."""
     for panel in panels:
         leg, ledge = panel.leg, float(panel.leg.span.ledge)
@@ -115,7 +115,7 @@ def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[Cell]:
             far = [(at[0] + x * way[1] - y * way[0], at[1] - x * way[0] - y * way[1])
                    for x, y in ((-DEEP, 0), (DEEP, 0), (DEEP, DEEP), (-DEEP, DEEP))]
             shape = shape.intersection(Polygon(far))
-        yield Cell(shape, leg, panel.left, panel.joint[0], math.tan(panel.slope))
+        yield FootingCell(shape, leg, panel.left, panel.joint[0], math.tan(panel.slope))
 
 
 def _joints(panels: Sequence[Panel], one: Leg, other: Leg) -> tuple[float, float]:
@@ -124,13 +124,13 @@ def _joints(panels: Sequence[Panel], one: Leg, other: Leg) -> tuple[float, float
             next(panel.joint[0] for panel in panels if panel.leg is other))
 
 
-def _at_corners(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[Cell]:
+def _at_corners(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCell]:
     """Yield the footing beyond each outside corner of the wall: the higher one goes around it."""
     for one, other in zip(legs, legs[1:], strict=False):
         p, q = float(one.span.ledge), float(other.span.ledge)
         if one.span.corner == "outside" and (p or q):
             level = max(joint for joint, ledge in zip(_joints(panels, one, other), (p, q), strict=True) if ledge)
-            yield Cell(_kite(one, other, p, q), one, one.span.right, level)
+            yield FootingCell(_kite(one, other, p, q), one, one.span.right, level)
 
 
 def _kite(one: Leg, other: Leg, p: float, q: float) -> Polygon:
@@ -146,27 +146,27 @@ def _fillets_at_corners(panels: Sequence[Panel]) -> Iterator[Polygon]:
             yield _kite(one.leg, other.leg, one.fillet, other.fillet)
 
 
-def _apart(cells: Sequence[Cell]) -> list[Cell]:
+def _apart(cells: Sequence[FootingCell]) -> list[FootingCell]:
     """Return cells that do not lie over one another: the higher is what there is."""
     taken: BaseGeometry = MultiPolygon()
-    found: list[Cell] = []
+    found: list[FootingCell] = []
     whole = [cell for cell in cells if cell.shape.area > SAME]
     for cell in sorted(whole, key=_highest, reverse=True):
         # what lies free keeps its corners to the last bit, so that faces that go on in one plane are in one
         rest = cell.shape.difference(taken) if cell.shape.intersection(taken).area > SAME else cell.shape
         taken = taken.union(cell.shape)
         if rest.area > SAME:
-            found.append(Cell(rest, cell.leg, cell.at, cell.level, cell.rise))
+            found.append(FootingCell(rest, cell.leg, cell.at, cell.level, cell.rise))
     return found
 
 
-def _highest(cell: Cell) -> float:
+def _highest(cell: FootingCell) -> float:
     return max(cell.height(spot[:2]) for part in polygons(cell.shape) for spot in part.exterior.coords)
 
 
 # --- surfaces ----------------------------------------------------------------------------------
 
-def _top(cell: Cell) -> Motion:
+def _top(cell: FootingCell) -> Motion:
     """Return how sheet lies on a cell's top, x along its leg."""
     length = math.hypot(1.0, cell.rise)
     along = (cell.leg.along[0] / length, cell.leg.along[1] / length, cell.rise / length)
@@ -179,7 +179,7 @@ def _flat(motion: Motion, point: Vector) -> Spot:
     return dot(away, motion.along), dot(away, motion.up)
 
 
-def _on_sheet(motion: Motion, shape: Polygon, cell: Cell) -> Polygon:
+def _on_sheet(motion: Motion, shape: Polygon, cell: FootingCell) -> Polygon:
     return Polygon([_flat(motion, (x, y, cell.height((x, y)))) for x, y, *_ in shape.exterior.coords])
 
 
@@ -195,7 +195,7 @@ def _walls(panel: Panel, concrete: Concrete) -> Iterator[Surface]:
         yield Surface("footing face", motion, Polygon([*foot, (right, foot[1][1] - DEEP), (left, foot[0][1] - DEEP)]))
 
 
-def _upright(cell: Cell, cells: Sequence[Cell], closed: BaseGeometry, fillet: float) -> Iterator[Surface]:
+def _upright(cell: FootingCell, cells: Sequence[FootingCell], closed: BaseGeometry, fillet: float) -> Iterator[Surface]:
     """Yield the upright faces of a cell: down to lower cells beside it, and down its footing where there is none.
 
     ``closed`` are lines on plan that have none: walls, and where the stretch ends.
@@ -224,7 +224,7 @@ def _upright(cell: Cell, cells: Sequence[Cell], closed: BaseGeometry, fillet: fl
                 yield from _face(motion, (one, other), cell, beside, closed, fillet)
 
 
-def _face(motion: Motion, ends: tuple[float, float], cell: Cell, lower: Cell | None, closed: BaseGeometry,
+def _face(motion: Motion, ends: tuple[float, float], cell: FootingCell, lower: FootingCell | None, closed: BaseGeometry,
           fillet: float) -> Iterator[Surface]:
     """Yield the face of a cell over a lower one, or over none; the lower one's fillet takes its corner at a wall."""
     spots = [motion.place((x, 0.0))[:2] for x in ends]

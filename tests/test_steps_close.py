@@ -11,7 +11,7 @@ import pytest
 
 from layout.audit import coverage, folds
 from layout.audit.asked import read_asked
-from layout.audit.findings import Book
+from layout.audit.findings import Findings
 from layout.audit.written import read_written
 from layout.job import read_mapping
 from layout.records import Plan
@@ -79,7 +79,7 @@ def folded(text: str, folder: Path) -> tuple[Plan, list[str]]:
     write_tables(plan, folder)
     asked = read_asked(read_mapping(folder / "job.yaml"))
     written = read_written(folder, asked.unit)
-    book = Book(asked.unit)
+    book = Findings(asked.unit)
     for hung in coverage.hang(written, asked):
         folds.check_folds(written, hung, asked, book)
     return plan, [f"{found.number}: {found.place}: {found.found}" for found in book.findings()]
