@@ -6,10 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.faces import develop_run
-from layout.records import DrainageBoard, Job, Keep, Product, Rules, Run, Seam, Wall
+from layout.records import DRAINAGE, DrainageBoard, Job, Product, Rules, Run, Seam, SeamClearance, Wall
 from layout.shapes import value
-
-LAYER = "drainage"
 
 
 def board_product(board: DrainageBoard) -> Product:
@@ -71,7 +69,7 @@ def develop_board(run: Run, job: Job) -> Wall | None:
     unopened = replace(flat, faces=tuple(replace(face, openings=()) for face in flat.faces))
     if not _has_height(develop_run(unopened, rules, turn_down=0)):
         return None
-    return replace(develop_run(flat, rules, turn_down=0), layer=LAYER)
+    return replace(develop_run(flat, rules, turn_down=0), layer=DRAINAGE)
 
 
 def _has_height(wall: Wall) -> bool:
@@ -96,12 +94,12 @@ def board_keeps(wall: Wall, seams: Sequence[Seam], *, clear: int) -> Wall:
     clear
         How far the seams of the two layers keep apart [ticks].
     """
-    added: list[Keep] = []
+    added: list[SeamClearance] = []
     for seam in seams:
         if seam.run != wall.run or seam.layer == wall.layer or not clear:
             continue
         shift = -wall.length if wall.closed and seam.left_edge >= wall.length else 0
-        added.append(Keep(
+        added.append(SeamClearance(
             "board_seam", f"{seam.left}/{seam.right}", seam.left_edge + shift, seam.right_edge + shift, clear,
         ))
     keeps = sorted((*wall.keeps, *added), key=lambda keep: (keep.left, keep.right, keep.rule, keep.tag))

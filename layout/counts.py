@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from layout.records import Piece, Plan
+from layout.records import MEMBRANE, Piece, Plan
 
-FIELD = "membrane"
 FIELD_KINDS = ("drop", "course")
 """Kinds of pieces that cover the wall."""
 SPARE = "spare"
@@ -62,7 +61,7 @@ def count_pieces(pieces: Iterable[Piece], *, drops: int = 0) -> Counts:
     for piece in pieces:
         if piece.kind == SPARE:
             spare += 1
-        elif piece.layer != FIELD:
+        elif piece.layer != MEMBRANE:
             board += 1
         elif piece.kind in FIELD_KINDS:
             sheet += 1
@@ -73,4 +72,4 @@ def count_pieces(pieces: Iterable[Piece], *, drops: int = 0) -> Counts:
 
 def counts(plan: Plan) -> Counts:
     """Return the counts of a plan."""
-    return count_pieces(plan.pieces, drops=sum(drop.layer == FIELD for drop in plan.drops))
+    return count_pieces(plan.pieces, drops=sum(drop.layer == MEMBRANE for drop in plan.drops))

@@ -13,7 +13,7 @@ from layout.faces import develop
 from layout.joint import FIRST, cut_product
 from layout.pieces import course_pieces, reinforce
 from layout.pieces.blanks import longest
-from layout.records import Broken, Cutting, Job, Piece, Plan, Rules, Wall
+from layout.records import MEMBRANE, Cutting, Job, Piece, Plan, RuleException, Rules, Wall
 from layout.rolls.cutting import price as priced_stock
 
 MOST_LENGTHS = 3
@@ -95,12 +95,12 @@ def lay_job(job: Job, *, stop: Callable[[], bool]) -> Coursed:
         if best is not None and sum(coursing.shortfall for coursing in laid) > best.shortfall:
             continue
         effort = FIRST if best is None else replace(FIRST, wanted=best.spent)
-        sheet = cut_product(job, "membrane", job.sheet, (*pieces, *strips), stop=stop, effort=effort)
+        sheet = cut_product(job, MEMBRANE, job.sheet, (*pieces, *strips), stop=stop, effort=effort)
         trial = _Trial(laid, pieces, sheet, stock.spent(sheet))
         if best is None or trial.rank < best.rank:
             best = trial
     assert best is not None
-    broken: list[Broken] = [each for coursing in best.laid for each in coursing.broken]
+    broken: list[RuleException] = [each for coursing in best.laid for each in coursing.broken]
     plan = Plan(
         job=job, walls=walls, drops=(), seams=(), pieces=(*best.pieces, *strips), cuttings=(best.sheet,),
         exceptions=(*broken, *short), notes=tuple(note for wall in walls for note in wall.notes),

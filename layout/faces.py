@@ -7,7 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from layout.records import Face, FaceSpan, Hole, Job, Keep, Point, Profile, Round, Rules, Run, Side, Wall
+from layout.records import (
+    MEMBRANE, Face, FaceSpan, Hole, Job, Point, Profile, Rules, Run, SeamClearance, Side, SleeveHole, Wall,
+)
 from layout.shapes import Exact, Levels, along, exactly, highest, tidy, value
 from layout.units import FILLET_FACTOR
 
@@ -70,7 +72,7 @@ def develop_run(run: Run, rules: Rules, *, turn_down: int) -> Wall:
     exact, holes = _cut_openings(run.faces, spans, rules, exact, footing)
     line = tidy((station, math.ceil(level)) for station, level in exact)
     return Wall(
-        run=run.name, layer="membrane", closed=run.closed, length=left, turn_down=turn_down, faces=tuple(spans),
+        run=run.name, layer=MEMBRANE, closed=run.closed, length=left, turn_down=turn_down, faces=tuple(spans),
         top=line, bottom=bottom, footing=footing, wall_top=wall_top, grade=grade, holes=tuple(holes),
         rounds=tuple(_rounds(run.faces, spans)),
         keeps=tuple(_keeps(run, spans, rules, line)),
@@ -218,20 +220,20 @@ def _openings(faces: Sequence[Face], spans: Sequence[FaceSpan]) -> list[Hole]:
     ]
 
 
-def _rounds(faces: Sequence[Face], spans: Sequence[FaceSpan]) -> list[Round]:
+def _rounds(faces: Sequence[Face], spans: Sequence[FaceSpan]) -> list[SleeveHole]:
     return [
-        Round(sleeve.tag, span.left + sleeve.at, sleeve.elevation, sleeve.diameter, sleeve.projects)
+        SleeveHole(sleeve.tag, span.left + sleeve.at, sleeve.elevation, sleeve.diameter, sleeve.projects)
         for face, span in zip(faces, spans, strict=True) for sleeve in face.sleeves
     ]
 
 
-def _keeps(run: Run, spans: Sequence[FaceSpan], rules: Rules, line: Profile) -> list[Keep]:
+def _keeps(run: Run, spans: Sequence[FaceSpan], rules: Rules, line: Profile) -> list[SeamClearance]:
     """Return what the seams of a run keep clear of, left to right."""
-    keeps: list[Keep] = []
+    keeps: list[SeamClearance] = []
 
     def add(rule: str, tag: str, left: int, right: int, clear: int) -> None:
         if clear > 0:
-            keeps.append(Keep(rule, tag, left, right, clear))
+            keeps.append(SeamClearance(rule, tag, left, right, clear))
 
     for span in spans:
         if span.corner != "none":

@@ -6,9 +6,8 @@ import re
 import unicodedata
 from collections.abc import Sequence
 
-from layout.records import Job
+from layout.records import MEMBRANE, Job
 
-MEMBRANE = "membrane"
 MOST = 60
 """Longest cleaned name; with a folder and an ending it stays far under the 255 bytes a file system takes."""
 _RESERVED = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(10)), *(f"lpt{i}" for i in range(10))}

@@ -18,7 +18,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.records import FaceSpan, Hole, Point, Profile, Ring, Round, Wall
+from layout.records import FaceSpan, Hole, Point, Profile, Ring, SleeveHole, Wall
 
 Exact = tuple[tuple[int, Fraction], ...]
 """A profile whose elevations are not rounded yet: stations on whole ticks, elevations between them."""
@@ -171,7 +171,7 @@ def hole_polygon(hole: Hole) -> Polygon:
     return rectangle(hole.left, hole.bottom, hole.right, hole.top)
 
 
-def round_polygon(sleeve: Round) -> Polygon:
+def round_polygon(sleeve: SleeveHole) -> Polygon:
     """Return a sleeve's hole."""
     return Polygon(circle_ring(sleeve.x, sleeve.y, sleeve.diameter))
 

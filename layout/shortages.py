@@ -8,7 +8,7 @@ from dataclasses import replace
 from layout.board import board_product
 from layout.errors import NoLayout
 from layout.joint import cut_product
-from layout.records import Cutting, Job, Plan, Product
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Plan, Product
 from layout.rolls import Effort
 
 MOST_PIECES = 600
@@ -22,8 +22,8 @@ QUICK = Effort(
 def products_of(job: Job) -> dict[str, Product]:
     """Return what pieces are cut from, by the word they have for it."""
     board = job.extras.drainage_board
-    found = {"membrane": job.sheet, "strip": job.strip}
-    return {**found, "drainage": board_product(board)} if board else found
+    found = {MEMBRANE: job.sheet, STRIP: job.strip}
+    return {**found, DRAINAGE: board_product(board)} if board else found
 
 
 def shortages(plan: Plan, stop: Callable[[], bool]) -> dict[tuple[str, int], Cutting | None]:

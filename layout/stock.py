@@ -20,7 +20,7 @@ from layout.files import read_text
 from layout.job import read_job
 from layout.job.leftovers import PacketRoll, PacketRolls, read_packet
 from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_book
-from layout.records import Job, Plan, Product, Remnant
+from layout.records import MEMBRANE, Job, Plan, Product, Remnant
 from layout.units import UNITS, Unit, read_length, round_ticks, tape
 
 try:
@@ -123,7 +123,7 @@ def save(path: Path, book: Book) -> None:
 
 def products(job: Job) -> dict[str, Product]:
     """Return the products of a job that a yard may hold, by the word its pieces have for them."""
-    return {"membrane": job.sheet, **({"strip": job.strip} if job.strips_from == "strip" else {})}
+    return {MEMBRANE: job.sheet, **({"strip": job.strip} if job.strips_from == "strip" else {})}
 
 
 def stocked(job: Job, book: Book) -> Job:

@@ -18,7 +18,7 @@ from layout.audit.findings import Findings
 from layout.audit.marks import Unclear
 from layout.audit.sums import first_fit_cost, least_rolls
 from layout.audit.written import WrittenDrop, WrittenPiece
-from layout.records import Broken, Plan
+from layout.records import Plan, RuleException
 from layout.units import INCH
 
 SHEET = WrittenPiece("A-01", "drop", "membrane", "A", "Wall", "membrane", 1600, 576, True, (), (), (), "R01", "A-01", 1,
@@ -74,7 +74,7 @@ runs: [{name: A, faces: [{name: South, length: 10 ft, top: 8 ft, ledge: 6}]}]
 """
 
 
-def renamed(listed: Sequence[Broken], rule: str) -> tuple[Broken, ...]:
+def renamed(listed: Sequence[RuleException], rule: str) -> tuple[RuleException, ...]:
     """Let the exceptions speak of another rule."""
     return tuple(replace(broken, rule=rule) for broken in listed)
 
@@ -87,7 +87,7 @@ def renamed(listed: Sequence[Broken], rule: str) -> tuple[Broken, ...]:
     (lambda listed: (*listed, *renamed(listed, "corner_strip")), {402}),
 ])
 def test_a_strip_too_narrow_for_its_ledge_is_an_exception(
-    tmp_path: Path, change: Callable[[Sequence[Broken]], tuple[Broken, ...]], wrong: set[int],
+    tmp_path: Path, change: Callable[[Sequence[RuleException]], tuple[RuleException, ...]], wrong: set[int],
 ) -> None:
     """4 in up, 6 across the ledge and 4 down less what the fillet saves is more than a strip of 12."""
     plan = short_plan(WIDE_LEDGE)

@@ -30,7 +30,7 @@ from layout.courses.things import CourseKeep, keeps_at, things_of
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import course_pieces
-from layout.records import Hole, Keep, Piece, Profile, Round, Rules, Wall
+from layout.records import Hole, Piece, Profile, Rules, SeamClearance, SleeveHole, Wall
 from layout.scenarios import read_scenarios
 from layout.shapes import cover, repeated
 from layout.units import INCH
@@ -197,7 +197,7 @@ def coarse_wall(rng: random.Random) -> Wall:
     if rng.random() < 0.5:
         left, foot = rng.randint(1, length - 4), rng.randint(4, 6)
         holes.append(Hole("W", "window", left, left + rng.randint(1, 3), foot, foot + rng.randint(1, 2)))
-    rounds = (Round("P", length // 2, rng.randint(5, 7), 2),) if rng.random() < 0.5 and not holes else ()
+    rounds = (SleeveHole("P", length // 2, rng.randint(5, 7), 2),) if rng.random() < 0.5 and not holes else ()
     return Wall(
         run="A", layer="membrane", closed=rng.random() < 0.3, length=length, turn_down=0, faces=(), top=steps(tops),
         bottom=steps(bottoms), footing=steps(bottoms), wall_top=steps(tops), grade=None, holes=tuple(holes),
@@ -385,8 +385,8 @@ def test_random_jobs_are_covered_and_lapped(seed: int) -> None:
 def test_clearances_of_seams_too_near_are_listed() -> None:
     """The keeps of an end lap: a sleeve only where it is at the height of the course, a corner at any height."""
     wall = replace(
-        coarse_wall(random.Random(1)), rounds=(Round("P", 5, 100, 10),),
-        keeps=(Keep("clear_of_sleeve", "P", 0, 10, 6), Keep("clear_of_corner", "corner", 20, 20, 6)),
+        coarse_wall(random.Random(1)), rounds=(SleeveHole("P", 5, 100, 10),),
+        keeps=(SeamClearance("clear_of_sleeve", "P", 0, 10, 6), SeamClearance("clear_of_corner", "corner", 20, 20, 6)),
     )
     assert [keep.rule for keep in keeps_at(wall, bottom=0, top=80)] == ["clear_of_corner"]
     assert [keep.rule for keep in keeps_at(wall, bottom=0, top=95)] == ["clear_of_sleeve", "clear_of_corner"]
@@ -396,7 +396,8 @@ def test_clearances_of_seams_too_near_are_listed() -> None:
 def test_an_end_lap_is_listed_when_a_tick_too_near(place: int, listed: list[int]) -> None:
     """Corners at 0 and 52, an end lap 20 long and 6 clear: it may start from 6 to 52 - 20 - 6 = 26."""
     wall = replace(coarse_wall(random.Random(1)), closed=False, length=60,
-                   keeps=(Keep("clear_of_corner", "one", 0, 0, 6), Keep("clear_of_corner", "other", 52, 52, 6)))
+                   keeps=(SeamClearance("clear_of_corner", "one", 0, 0, 6),
+                          SeamClearance("clear_of_corner", "other", 52, 52, 6)))
     rules = replace(RULES, end_lap=20, end_lap_stagger=0)
     assert [broken.found for broken in too_near_ends(wall, [(0, 10, (place,))], rules, unit=INCH)] == listed
 

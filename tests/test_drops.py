@@ -16,7 +16,7 @@ from layout.drops.tall import joints_of
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import read_job
-from layout.records import FaceSpan, Hole, Keep, Profile, Round, Rules, Side, Wall
+from layout.records import FaceSpan, Hole, Profile, Rules, SeamClearance, Side, SleeveHole, Wall
 from layout.units import INCH, MM
 
 INCHES = 16
@@ -40,7 +40,7 @@ def rules(**changed: object) -> Rules:
 
 def wall(
     length: int, *, closed: bool = False, top: Profile | int = 8 * FOOT, footing: Profile = ((0, 0),),
-    holes: tuple[Hole, ...] = (), keeps: tuple[Keep, ...] = (), rounds: tuple[Round, ...] = (),
+    holes: tuple[Hole, ...] = (), keeps: tuple[SeamClearance, ...] = (), rounds: tuple[SleeveHole, ...] = (),
     slopes: tuple[tuple[int, int, Side], ...] | None = None,
 ) -> Wall:
     line: Profile = ((0, top), (length, top)) if isinstance(top, int) else top
@@ -106,7 +106,7 @@ def test_tags_take_more_digits_when_they_must() -> None:
 
 
 def test_the_same_wall_gives_the_same_layout() -> None:
-    some = wall(1234 * INCHES, closed=True, keeps=(Keep("clear_of_sleeve", "P1", 900, 960, 96),))
+    some = wall(1234 * INCHES, closed=True, keeps=(SeamClearance("clear_of_sleeve", "P1", 900, 960, 96),))
     assert placed(some) == placed(some)
 
 
@@ -131,7 +131,7 @@ def test_a_seam_goes_to_a_step_where_that_costs_less() -> None:
     step = 12 * FOOT
     footing = ((0, 0), (step, 0), (step, 5 * FOOT), (24 * FOOT, 5 * FOOT))
     free, kept = placed(wall(24 * FOOT, footing=footing)), placed(
-        wall(24 * FOOT, footing=footing, keeps=(Keep("clear_of_step", "step", step, step, 96),)),
+        wall(24 * FOOT, footing=footing, keeps=(SeamClearance("clear_of_step", "step", step, step, 96),)),
     )
     assert free.cost.price <= kept.cost.price
     assert kept.cost.violation == 0
@@ -145,7 +145,7 @@ def test_a_sloping_top_is_cut_to_the_longest_edge() -> None:
 
 
 def test_seams_keep_clear_where_they_can() -> None:
-    keeps = tuple(Keep("clear_of_sleeve", f"P{x}", x, x, 96) for x in range(STEP, 20 * STEP, STEP))
+    keeps = tuple(SeamClearance("clear_of_sleeve", f"P{x}", x, x, 96) for x in range(STEP, 20 * STEP, STEP))
     layout = placed(wall(24 * STEP, keeps=keeps))
     assert layout.cost.violation == 0
     assert not layout.broken
@@ -216,7 +216,7 @@ def test_one_direction_all_round_has_one_tucked_seam_at_the_highest_footing(side
 # --- what cannot be kept -----------------------------------------------------------------------
 
 def test_a_bank_of_sleeves_wider_than_a_sheet_is_an_exception() -> None:
-    keeps = tuple(Keep("clear_of_sleeve", f"P{i}", x, x, 96) for i, x in enumerate(range(2000, 2800, 100)))
+    keeps = tuple(SeamClearance("clear_of_sleeve", f"P{i}", x, x, 96) for i, x in enumerate(range(2000, 2800, 100)))
     layout = placed(wall(10 * FOOT * 2 + 1000, keeps=keeps))
     assert layout.cost.violation == sum(item.needed - item.found for item in layout.broken) > 0
     worst = layout.broken[0]
@@ -288,7 +288,7 @@ def test_end_laps_are_staggered_between_neighbours(closed: bool, feet: int) -> N
 
 
 def test_end_laps_keep_clear_of_sleeves_and_corners_of_openings() -> None:
-    sleeve = Round("P1", 1000, 1300, 64)
+    sleeve = SleeveHole("P1", 1000, 1300, 64)
     window = Hole("W1", "window", 3000, 3400, 1200, 1500)
     layout = placed(wall(5000, top=16 * FOOT, rounds=(sleeve,), holes=(window,)))
     check_tall(layout, 12 * FOOT)
@@ -313,7 +313,7 @@ def test_where_the_stagger_cannot_be_kept_an_extra_piece_keeps_it() -> None:
 
 
 def test_where_no_height_is_clear_the_least_bad_is_an_exception() -> None:
-    sleeves = tuple(Round(f"P{i}", 288, y, 64) for i, y in enumerate(range(100, 3000, 200)))
+    sleeves = tuple(SleeveHole(f"P{i}", 288, y, 64) for i, y in enumerate(range(100, 3000, 200)))
     layout = placed(wall(WIDTH, top=16 * FOOT, rounds=sleeves))
     assert layout.broken
     assert {item.rule for item in layout.broken} == {"end_lap_clear_of_sleeve"}

@@ -19,7 +19,7 @@ from helpers.small_walls import elevations, profile, random_wall, rules, wall
 from layout.drops import FixedDrop, Layout, place
 from layout.drops import search as search_module
 from layout.errors import NoLayout
-from layout.records import Hole, Keep, Rules, Wall
+from layout.records import Hole, Rules, SeamClearance, Wall
 
 Cost = tuple[int, ...]
 
@@ -160,7 +160,7 @@ def wide_openings(rng: random.Random) -> Wall:
     keeps = []
     for i in range(rng.randint(0, 3)):
         x = rng.randint(0, length)
-        keeps.append(Keep("clear_of_sleeve", f"P{i}", x, x, rng.randint(1, 4)))
+        keeps.append(SeamClearance("clear_of_sleeve", f"P{i}", x, x, rng.randint(1, 4)))
     return wall(
         length, closed=False, top=profile(rng, length, 14, 18), bottom=profile(rng, length, -4, 0), holes=holes,
         keeps=tuple(keeps),

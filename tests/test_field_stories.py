@@ -16,7 +16,7 @@ from layout.packet.sequence import hanging
 from layout.joint import quiet
 from layout.pipeline import write_packet
 from layout.records import Cut, Piece, Plan, Roll
-from layout.revise import Done, Earlier, FieldWork, Options, Revised, after, read_field
+from layout.revise import Done, BaselinePlan, FieldWork, Options, Revised, after, read_field
 from layout.revise.earlier import SPARE
 
 JOB = """
@@ -128,7 +128,7 @@ def rolls_of(plan: Plan) -> list[Roll]:
     return [roll for made in plan.cuttings for roll in made.rolls]
 
 
-def check_nothing_is_wasted(plan: Plan, done: Done, before: Earlier) -> None:
+def check_nothing_is_wasted(plan: Plan, done: Done, before: BaselinePlan) -> None:
     """Go through every spare and every free remnant by brute force."""
     still = [piece for piece in plan.pieces if piece.tag not in done.cut]
     for spare in (piece for piece in plan.pieces if piece.kind == SPARE and len(piece.outline) == 4

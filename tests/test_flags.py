@@ -13,7 +13,7 @@ from layout.drawing.elevations import Elevation, face_elevations, strip
 from layout.drawing.flags import words
 from layout.drawing.listing import overlapping, texts
 from layout.drawing.model.entities import Dimension, Drawing, Insert, walk
-from layout.records import Broken, Plan
+from layout.records import Plan, RuleException
 
 FLAGS = {"FLAG", "FLAG-WIDE"}
 
@@ -29,18 +29,20 @@ def flagged(drawing: Drawing) -> list[tuple[str, tuple[float, float]]]:
 def broken_plan(name: str) -> Plan:
     """Return a sample's plan with exceptions of every kind put into it, on each face."""
     plan = sample_plan(name)
-    made: list[Broken] = []
+    made: list[RuleException] = []
     for wall in plan.walls:
         if wall.layer == "membrane":
             for span, face in zip(wall.faces, next(run.faces for run in plan.job.runs if run.name == wall.run)):
                 third = (span.right - span.left) // 3
-                made.append(Broken("clear_of_corner", wall.run, span.left, 96, 40, "a seam lies near the corner",
-                                   "a wider sheet"))
-                made.append(Broken("base_strip", wall.run, span.left + third, 256, 192,
-                                   "the ledge is wider than the strip allows, and the words about it go on for so long "
-                                   "that no drawing holds them in one line, nor would anybody wish to read them so"))
-                made += [Broken("clear_of_sleeve", wall.run, span.left + sleeve.at, 96, 16, f"beside {sleeve.tag}")
-                         for sleeve in face.sleeves]
+                made.append(RuleException("clear_of_corner", wall.run, span.left, 96, 40, "a seam lies near the corner",
+                                          "a wider sheet"))
+                made.append(RuleException("base_strip", wall.run, span.left + third, 256, 192,
+                                          "the ledge is wider than the strip allows, and the words about it go on for "
+                                          "so long that no drawing holds them in one line, nor would anybody wish to "
+                                          "read them so"))
+                made += [
+                    RuleException("clear_of_sleeve", wall.run, span.left + sleeve.at, 96, 16, f"beside {sleeve.tag}")
+                    for sleeve in face.sleeves]
     return replace(plan, exceptions=tuple(made))
 
 
@@ -93,7 +95,7 @@ def test_nothing_lies_on_anything_else(plan: Plan, faces: dict[tuple[str, str, s
 
 def test_an_exception_of_another_layer_is_not_shown_on_the_membrane() -> None:
     plan = sample_plan("basement")
-    plan = replace(plan, exceptions=(Broken("clear_of_corner", "A", 100, 96, 40, "board", layer="drainage"),))
+    plan = replace(plan, exceptions=(RuleException("clear_of_corner", "A", 100, 96, 40, "board", layer="drainage"),))
     assert all(not flagged(made.bare) for made in face_elevations(plan).values())
 
 

@@ -47,9 +47,10 @@ ALLOWED: dict[str, set[str]] = {
     "readback": BASE | {"shapes", "faces", "job"},
     "savings": BASE | {"shapes", "drops", "rolls", "joint", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions"},
+    "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
     "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
-    "page": BASE | {"files", "job", "faces", "drawing", "drawing.model", "drawing.svg", "packet", "pipeline"},
+    "page": BASE | {"files", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg", "packet",
+                    "pipeline"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }

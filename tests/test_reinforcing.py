@@ -19,7 +19,7 @@ from layout.pieces import reinforce
 from layout.pieces.blanks import letters, longest, plain, shares
 from layout.pieces.covers import outside_parts
 from layout.pieces.strips import bed, stock_lengths
-from layout.records import Broken, FaceSpan, Job, Piece, Wall
+from layout.records import FaceSpan, Job, Piece, RuleException, Wall
 from layout.shapes import corners, cover, footing_turn, open_area, repeated
 
 INCH = 16
@@ -49,7 +49,7 @@ def sleeves(*each: tuple[str, int, int, int]) -> str:
     return f", sleeves: [{', '.join(listed)}]"
 
 
-def reinforced(job: Job) -> tuple[list[Piece], list[Broken], Wall]:
+def reinforced(job: Job) -> tuple[list[Piece], list[RuleException], Wall]:
     walls = develop(job)
     pieces, broken = reinforce(job, walls, (), ())
     return list(pieces), list(broken), walls[0]

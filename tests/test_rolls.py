@@ -11,7 +11,7 @@ from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
 from layout.rolls import Effort, cut
 from layout.rolls.master import NEW_A_ROUND, Master
-from layout.rolls.problem import Item, Problem, Stock
+from layout.rolls.problem import Answer, Item, Problem, Stock
 from layout.units import INCH, MM
 
 WIDTH = 36 * 16
@@ -138,6 +138,23 @@ def test_small_squares_vanish_into_the_end_of_a_roll() -> None:
     wanted = pieces(7, 1689) + pieces(4, 256, 256, name="C", turnable=True)
     done = cutting(wanted, sheet(roll(12800, "205")))
     assert (len(done.rolls), done.cost, done.bound) == (1, 205, 205)
+
+
+def test_small_pieces_in_dearer_rolls_cost_what_those_rolls_cost(monkeypatch: pytest.MonkeyPatch) -> None:
+    # three of 50 fill a roll of 150 for 20; three of 60 for 21, found first, have room for squares
+    cutting_module = import_module("layout.rolls.cutting")
+    solve = cutting_module.solve
+
+    def dear_first(problem: Problem, effort: Effort) -> Answer:
+        monkeypatch.setattr(cutting_module, "solve", solve)
+        without = replace(problem, stocks=(replace(problem.stocks[0], count=0), *problem.stocks[1:]))
+        answer: Answer = replace(solve(without, effort), proof=solve(problem, effort).proof)
+        return answer
+
+    monkeypatch.setattr(cutting_module, "solve", dear_first)
+    wanted = pieces(3, 50) + pieces(2, 10, 10, name="C", turnable=True)
+    done = cutting(wanted, sheet(roll(150, "20"), roll(60, "7")))
+    assert (done.cost, done.bound, done.optimal) == (21, 20, False)
 
 
 def test_only_turnable_pieces_are_turned() -> None:

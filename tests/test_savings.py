@@ -13,7 +13,7 @@ from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import echo, read_job_text
 from layout.joint import decide
-from layout.records import Broken, Job, Plan
+from layout.records import Job, Plan, RuleException
 from layout.savings import changes, savings
 
 FACE = {"name": "South", "length": 471.5, "top": 110.75}
@@ -209,7 +209,7 @@ def test_a_change_whose_plan_saves_nothing_or_breaks_more_is_not_named() -> None
     broken = replace(plan, exceptions=())
 
     def breaking(job: Job) -> Plan:
-        return replace(plan_core(job), exceptions=(Broken("clear_of_step", "A", 0, 6, 3, "why"),))
+        return replace(plan_core(job), exceptions=(RuleException("clear_of_step", "A", 0, 6, 3, "why"),))
 
     assert savings(job, broken, breaking, most=9) == ()
 

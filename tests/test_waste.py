@@ -13,7 +13,7 @@ from helpers.sample_plans import NAMES, sample_plan
 from layout.job import read_job_text
 from layout.packet import summary_lines
 from layout.packet.totals import sheet_rows
-from layout.packet.waste import waste_lines
+from layout.takeoff.waste import waste_lines
 from layout.pipeline import make_plan
 from layout.records import Plan
 

@@ -12,14 +12,13 @@ from decimal import Decimal
 from fractions import Fraction
 from multiprocessing.synchronize import Event
 
-from layout.counts import FIELD, counts
+from layout.counts import counts
 from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
-from layout.packet.areas import areas
-from layout.packet.plan_json import field_cutting
+from layout.takeoff.areas import areas, field_cutting
 from layout.joint import never, quiet
 from layout.pipeline import make_plan
-from layout.records import Cutting, Plan
+from layout.records import MEMBRANE, Cutting, Plan
 from layout.savings import changes
 from layout.scenarios import Scenario
 from layout.takeoff import days_of_work
@@ -105,7 +104,7 @@ def figures(plan: Plan, unit: Unit) -> Figures:
     """Return what a plan takes, its lengths and areas as a job in ``unit`` speaks of them."""
     cutting = field_cutting(plan)
     assert cutting is not None
-    seams = sum(length for _, length in (*seam_lengths(plan, FIELD), *end_laps(plan, FIELD)))
+    seams = sum(length for _, length in (*seam_lengths(plan, MEMBRANE), *end_laps(plan, MEMBRANE)))
     return _figures(plan, cutting, unit, seams=seams, courses=0)
 
 

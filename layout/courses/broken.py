@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from layout.courses.columns import Columns
 from layout.courses.things import CourseKeep, keeps_at
-from layout.records import Broken, Rules, Wall
+from layout.records import RuleException, Rules, Wall
 from layout.units import Unit, inches
 
 Box = tuple[int, int, int, int]
@@ -17,7 +17,7 @@ Box = tuple[int, int, int, int]
 
 def too_near_seams(
     wall: Wall, columns: Columns, things: Sequence[CourseKeep], courses: Sequence[Sequence[Box]], *, unit: Unit,
-) -> list[Broken]:
+) -> list[RuleException]:
     """Return an exception for each seam between courses that comes too near to something.
 
     Parameters
@@ -29,7 +29,7 @@ def too_near_seams(
     unit
         The job's unit, for the words.
     """
-    found: list[Broken] = []
+    found: list[RuleException] = []
     for number, (lower, upper) in enumerate(pairwise(courses), 1):
         seams = _InOrder([
             (max(left, start), min(right, end), bottom, top) for under in [_InOrder(_repeated(lower, wall))]
@@ -71,9 +71,9 @@ class _InOrder:
                 yield box
 
 
-def _near_seam(wall: Wall, thing: CourseKeep, number: int, gap: int, unit: Unit) -> Broken:
+def _near_seam(wall: Wall, thing: CourseKeep, number: int, gap: int, unit: Unit) -> RuleException:
     how = "crosses" if gap == 0 else f"comes within {inches(gap, unit)} of"
-    return Broken(
+    return RuleException(
         thing.rule, wall.run, max(thing.left, 0) % max(wall.length, 1), needed=thing.clear, found=gap,
         why=f"the seam between courses {number} and {number + 1} {how} {thing.tag}; the levels "
             "are those that come least near to things",
@@ -83,7 +83,7 @@ def _near_seam(wall: Wall, thing: CourseKeep, number: int, gap: int, unit: Unit)
 
 def too_near_ends(
     wall: Wall, courses: Sequence[tuple[int, int, Sequence[int]]], rules: Rules, *, unit: Unit,
-) -> list[Broken]:
+) -> list[RuleException]:
     """Return an exception for each end lap that comes too near to something, or to one in the course below.
 
     Parameters
@@ -97,7 +97,7 @@ def too_near_ends(
     unit
         The job's unit, for the words.
     """
-    found: list[Broken] = []
+    found: list[RuleException] = []
     below: Sequence[int] = ()
     for number, (bottom, top, places) in enumerate(courses, 1):
         for keep in keeps_at(wall, bottom=bottom, top=top):
@@ -118,8 +118,8 @@ def too_near_ends(
 
 def _near_end(
     wall: Wall, place: int, rule: str, tag: str, needed: int, gap: int, number: int, unit: Unit,
-) -> Broken:
-    return Broken(
+) -> RuleException:
+    return RuleException(
         rule, wall.run, place % wall.length, needed=needed, found=gap,
         why=f"an end lap of course {number} lies {inches(gap, unit)} from {tag}; no better "
             "place was found for pieces no longer than max_piece beside the course below",
@@ -127,10 +127,10 @@ def _near_end(
     )
 
 
-def too_narrow(wall: Wall, courses: Sequence[Sequence[Box]], rules: Rules, *, unit: Unit) -> list[Broken]:
+def too_narrow(wall: Wall, courses: Sequence[Sequence[Box]], rules: Rules, *, unit: Unit) -> list[RuleException]:
     """Return an exception for each piece narrower, or shorter, than the narrowest drop: the wall itself is there."""
     return [
-        Broken(
+        RuleException(
             "min_width", wall.run, left % wall.length, needed=rules.min_width, found=min(right - left, top - bottom),
             why=f"a piece of course {number} is only {inches(right - left, unit)} long and "
                 f"{inches(top - bottom, unit)} wide: there is no more wall for it",

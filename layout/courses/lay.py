@@ -12,7 +12,7 @@ from layout.courses.end_laps import Near, Pieces, along, around
 from layout.courses.levels import Strip, choose_levels
 from layout.courses.stretches import Stretch, spread
 from layout.courses.things import keeps_at, things_of
-from layout.records import Broken, Rules, Wall
+from layout.records import RuleException, Rules, Wall
 from layout.units import INCH, Unit
 
 Box = tuple[int, int, int, int]
@@ -56,7 +56,7 @@ class Coursing:
 
     courses: tuple[Course, ...]
     seam_length: int
-    broken: tuple[Broken, ...]
+    broken: tuple[RuleException, ...]
 
     @property
     def shortfall(self) -> int:

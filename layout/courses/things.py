@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.courses.columns import Columns
-from layout.records import Keep, Rules, Wall
+from layout.records import Rules, SeamClearance, Wall
 from layout.shapes import lowest
 
 Levels = NDArray[np.int64]
@@ -100,12 +100,12 @@ def _joints(wall: Wall, rules: Rules) -> Iterator[CourseKeep]:
                                  min(y0, y1) - span.toe, max(y0, y1), rules.clear_of_corner)
 
 
-def keeps_at(wall: Wall, *, bottom: int, top: int) -> list[Keep]:
+def keeps_at(wall: Wall, *, bottom: int, top: int) -> list[SeamClearance]:
     """Return what the end laps of a course keep clear of: of sleeves and openings only those at its height."""
     heights = {("clear_of_sleeve", sleeve.tag): (sleeve.y - sleeve.diameter, sleeve.y + sleeve.diameter)
                for sleeve in wall.rounds}
     heights |= {("clear_of_opening", hole.tag): (hole.bottom, hole.top) for hole in wall.holes}
-    found: list[Keep] = []
+    found: list[SeamClearance] = []
     for keep in wall.keeps:
         low, high = heights.get((keep.rule, keep.tag), (bottom, top))
         if low - keep.clear < top and bottom < high + keep.clear:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from layout.drawing.elevations import face_elevations
 from layout.drawing.key_plan import key_plan
 from layout.drawing.model.entities import Drawing
-from layout.records import Job, Plan, Wall
+from layout.records import MEMBRANE, Job, Plan, Wall
 
 
 def bare_walls(job: Job, walls: tuple[Wall, ...]) -> list[Drawing]:
@@ -23,5 +23,5 @@ def bare_walls(job: Job, walls: tuple[Wall, ...]) -> list[Drawing]:
     drawings: list[Drawing] = []
     for run in job.runs:
         drawings.append(key_plan(plan, run.name))
-        drawings += [faces[run.name, face.name, "membrane"].whole() for face in run.faces]
+        drawings += [faces[run.name, face.name, MEMBRANE].whole() for face in run.faces]
     return drawings

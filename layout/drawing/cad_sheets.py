@@ -19,7 +19,7 @@ from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys
 from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
 from layout.drawing.titles import foot, is_large, sheet_area
 from layout.errors import DrawingError
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 
 PAPER = {"in": "ARCH D", "mm": "A1"}
 SERIES = {"plan": (1, "Key plan"), "elevation": (2, "Elevations"), "detail": (5, "Details"),
@@ -119,7 +119,7 @@ def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
     """Return what lies in model space, one under the other: runs developed whole, elevations, plans and details."""
     drawn = {(drop.run, drop.layer) for drop in plan.drops}
     drawings = [strip(plan, wall.run, scale=scale, layer=wall.layer, legend=False, faces=faces) for wall in plan.walls
-                if wall.layer == "membrane" or (wall.run, wall.layer) in drawn]
+                if wall.layer == MEMBRANE or (wall.run, wall.layer) in drawn]
     strips = len(drawings)
     drawings += elevations
     drawings += [item.window.drawing for item in others if item.window]

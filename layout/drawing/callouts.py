@@ -10,7 +10,7 @@ from layout.drawing.labels import Places
 from layout.drawing.listing import texts
 from layout.drawing.model.blocks import CALL
 from layout.drawing.model.entities import Box, Entity, Insert, Line, SubDrawing, Vec, View
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 
 ROUND = CALL + 0.2
 """Half the room of a call-out's circle [mm]."""
@@ -60,12 +60,12 @@ def _seen(plan: Plan, view: View, call: Call) -> Iterator[Vec]:
     """Yield where on the sheet a place is seen in a view."""
     one = view.drawing.on_wall(1.0)
     for entity in view.drawing.entities:
-        if not isinstance(entity, SubDrawing) or dict(entity.values).get("LAYER") != "membrane":
+        if not isinstance(entity, SubDrawing) or dict(entity.values).get("LAYER") != MEMBRANE:
             continue
         known = dict(entity.values)
         if known["RUN"] != call.run:
             continue
-        wall = next(wall for wall in plan.walls if (wall.run, wall.layer) == (call.run, "membrane"))
+        wall = next(wall for wall in plan.walls if (wall.run, wall.layer) == (call.run, MEMBRANE))
         span = next(span for span in wall.faces if span.name == known["FACE"])
         station = call.station % wall.length if wall.closed else call.station
         if span.left < station <= span.right or (station == 0 and span.left == 0):

@@ -17,7 +17,7 @@ from layout.drawing.model.entities import Drawing
 from layout.drawing.sections import (
     SCALE, _deepest, corner_detail, footing_section, opening_section, sleeve_section, top_section,
 )
-from layout.records import FaceSpan, Plan, Wall
+from layout.records import MEMBRANE, FaceSpan, Plan, Wall
 from layout.shapes import value
 
 
@@ -43,7 +43,7 @@ Places = Callable[[Plan], Iterator[Call]]
 
 
 def _membrane(plan: Plan) -> list[Wall]:
-    return [wall for wall in plan.walls if wall.layer == "membrane"]
+    return [wall for wall in plan.walls if wall.layer == MEMBRANE]
 
 
 def _at_joint(wall: Wall, station: float) -> Call:
@@ -109,7 +109,7 @@ def _side_lap(plan: Plan) -> Iterator[Call]:
 def _end_lap(plan: Plan) -> Iterator[Call]:
     pieces = {piece.tag: piece for piece in plan.pieces}
     for drop in plan.drops:
-        if drop.layer == "membrane" and len(drop.pieces) > 1:
+        if drop.layer == MEMBRANE and len(drop.pieces) > 1:
             lower = pieces[drop.pieces[1]]
             yield Call(drop.run, (drop.left + drop.right) / 2, float(max(y for _, y in lower.outline)))
             return

@@ -21,7 +21,7 @@ from layout.drawing.wallview import WallView, wall_view
 from layout.drawing.wallwork import background, field_groups, folds, foreground, labelled, other_groups
 from layout.errors import DrawingError
 from layout.names import drawing_stems
-from layout.records import Face, FaceSpan, Plan, Run, Wall
+from layout.records import MEMBRANE, Face, FaceSpan, Plan, Run, Wall
 from layout.shapes import value
 from layout.units import Unit, tape
 
@@ -132,9 +132,9 @@ def drawn_faces(plan: Plan, scale: int) -> Faces:
         48 for 1:48.
     """
     placed = {(drop.run, drop.layer) for drop in plan.drops}
-    layers = ["membrane", *sorted({layer for _, layer in placed} - {"membrane"})]
+    layers = [MEMBRANE, *sorted({layer for _, layer in placed} - {MEMBRANE})]
     wanted = [(run, layer) for layer in layers for run in plan.job.runs
-              if layer == "membrane" or (run.name, layer) in placed]
+              if layer == MEMBRANE or (run.name, layer) in placed]
     stems = drawing_stems([(run.name, face.name, layer) for run, layer in wanted for face in run.faces])
     rolls = rolls_of(plan)
     made: Faces = {}
@@ -162,7 +162,7 @@ def face_elevations(plan: Plan, faces: Faces | None = None) -> dict[tuple[str, s
     return {key: Elevation(joined(plan, [face], loose=True), face.view) for key, face in drawn.items()}
 
 
-def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, layer: str = "membrane",
+def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, layer: str = MEMBRANE,
               legend: bool = True) -> Drawing:
     """Return the elevation of one face, dimensioned from its left end.
 
@@ -249,7 +249,7 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, key
     entities += beside
     names = ", ".join(face.span.name for face in faces)
     title = f"Run {wall.run}, {'face' if len(faces) == 1 else 'faces'} {names}"
-    if wall.layer != "membrane":
+    if wall.layer != MEMBRANE:
         title += f", {wall.layer}"
     return Drawing(f"{wall.run} {names}", title, unit, scale, Box.around(boxes).grown(MARGIN * one), tuple(entities),
                    tuple(breaks), _told(plan, faces), () if keyed else tuple(key))
@@ -282,7 +282,7 @@ def between(left: FaceDrawing, right: FaceDrawing) -> float:
     return max(needed, 0.0 if left.span.corner == "none" else CORNER * one)
 
 
-def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane", legend: bool = True,
+def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = MEMBRANE, legend: bool = True,
           faces: Faces | None = None) -> Drawing:
     """Return a whole run developed flat, each face dimensioned from its own left end, each piece drawn once and whole.
 
@@ -336,7 +336,7 @@ def strip(plan: Plan, run_name: str, *, scale: int = 0, layer: str = "membrane",
     bottom = bounds(entities, one).bottom
     entities += key_lines(key, left=float(spans[0][0].left), top=bottom - 2 * one, room=float(right), one=one)
     entities = list(masked(entities, one=one))
-    title = f"Run {wall.run}, developed" + (f", {layer}" if layer != "membrane" else "")
+    title = f"Run {wall.run}, developed" + (f", {layer}" if layer != MEMBRANE else "")
     bare = Drawing(wall.run, title, unit, scale, bounds(entities, one).grown(MARGIN * one), tuple(entities),
                    tuple(float(span.right) for span, _ in spans[:-1]))
     made = Elevation(bare, view)

@@ -10,7 +10,7 @@ from layout.drawing.model.blocks import FLAG_HIGH, SMALL
 from layout.drawing.model.entities import Insert, Vec
 from layout.drawing.model.fonts import width, wrapped
 from layout.drawing.spots import spot
-from layout.records import Broken, Plan
+from layout.records import Plan, RuleException
 from layout.shapes import value
 from layout.units import inches
 
@@ -73,7 +73,7 @@ def words(plan: Plan, number: int) -> str:
     return text + (f". Cure: {broken.cure}" if broken.cure else "")
 
 
-def _place(notes: FaceNotes, spans: Spans, broken: Broken, at: int) -> Vec:
+def _place(notes: FaceNotes, spans: Spans, broken: RuleException, at: int) -> Vec:
     """Return the point an exception is about: beside the sleeve, opening, joint or end lap, else half way up."""
     wall = notes.view.wall
     joint = float(value(wall.footing, at, from_right=at < wall.length))

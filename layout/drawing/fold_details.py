@@ -19,7 +19,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import width
 from layout.folding import FoldedPart, Vector, folds_between
-from layout.records import Dab, Piece, Plan, Wall
+from layout.records import MEMBRANE, Dab, Piece, Plan, Wall
 from layout.shapes import polygons, rectangle, value
 from layout.units import inches
 
@@ -129,7 +129,7 @@ def fold_pictures(plan: Plan) -> dict[str, Drawing]:
     made: dict[str, Drawing] = {}
     for piece in plan.pieces:
         wall = walls.get(piece.run)
-        if wall is None or piece.layer != "membrane" or not (piece.slits or piece.laid) or piece.kind == PATCH:
+        if wall is None or piece.layer != MEMBRANE or not (piece.slits or piece.laid) or piece.kind == PATCH:
             continue
         parts = _near_slits(plan, piece, parts_of(piece, wall))
         if not parts:

@@ -7,7 +7,7 @@ from layout.drawing.folds import walls_by_run
 from layout.drawing.model.solid import Body, Face3
 from layout.drawing.wallwork import LAYER_OF_KIND
 from layout.folding import FoldedPart
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 
 
 def folded_bodies(plan: Plan) -> list[Body]:
@@ -21,7 +21,7 @@ def folded_bodies(plan: Plan) -> list[Body]:
     walls = walls_by_run(plan)
     bodies: list[Body] = []
     for piece in sorted(plan.pieces, key=lambda piece: (piece.run, piece.order, piece.tag)):
-        if piece.layer != "membrane" or piece.run not in walls:
+        if piece.layer != MEMBRANE or piece.run not in walls:
             continue
         faces = tuple(_face(part) for part in parts_of(piece, walls[piece.run]))
         if faces:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from layout.drawing.model.entities import Circle, Entity, Line, Polyline, Tone, Vec
 from layout.folding import Line as Crease
 from layout.folding import FoldedPart, Vector, cross, dot, scaled
-from layout.records import Plan, Wall
+from layout.records import MEMBRANE, Plan, Wall
 
 SIDE, RISE = math.radians(32), math.radians(34)
 """Where a view stands: this far to the right of straight on, and this far above level [radians]."""
@@ -106,4 +106,4 @@ def dab_seen(point: Vector, size: float, view: Eye) -> Circle:
 
 def walls_by_run(plan: Plan) -> Mapping[str, Wall]:
     """Return the membrane's developed wall of each run."""
-    return {wall.run: wall for wall in plan.walls if wall.layer == "membrane"}
+    return {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}

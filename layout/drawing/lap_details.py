@@ -5,7 +5,7 @@ from __future__ import annotations
 from layout.drawing.model.entities import Dimension, Drawing, Text, Vec
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.sections import SHOWN, THICK, _Detail as Sketch
-from layout.records import FaceSpan, Plan, Seam, Wall
+from layout.records import MEMBRANE, FaceSpan, Plan, Seam, Wall
 from layout.units import inches
 
 OFF, OUT = 1.2, 2.6
@@ -16,7 +16,7 @@ def plain_seam(plan: Plan) -> tuple[Wall, Seam] | None:
     """Return the first seam of the membrane that is not tucked, and its wall: the side lap that is drawn."""
     for wall in plan.walls:
         for seam in plan.seams:
-            if (seam.run, seam.layer) == (wall.run, "membrane") and wall.layer == "membrane" and not seam.tuck:
+            if (seam.run, seam.layer) == (wall.run, MEMBRANE) and wall.layer == MEMBRANE and not seam.tuck:
                 return wall, seam
     return None
 
@@ -69,7 +69,7 @@ def end_lap_detail(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    drop = next((drop for drop in plan.drops if drop.layer == "membrane" and len(drop.pieces) > 1), None)
+    drop = next((drop for drop in plan.drops if drop.layer == MEMBRANE and len(drop.pieces) > 1), None)
     if drop is None:
         return None
     unit, lap = plan.job.unit, float(plan.job.rules.end_lap)
@@ -93,7 +93,7 @@ def end_lap_detail(plan: Plan, scale: int) -> Drawing | None:
 def inside_corner(plan: Plan) -> tuple[Wall, FaceSpan, FaceSpan] | None:
     """Return the first inside corner of a job: the wall, the face before it and the face after it."""
     for wall in plan.walls:
-        if wall.layer == "membrane":
+        if wall.layer == MEMBRANE:
             pairs = zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
             for span, after in pairs:
                 if span.corner == "inside":

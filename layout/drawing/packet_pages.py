@@ -21,7 +21,7 @@ from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
 from layout.errors import DrawingError
 from layout.marks import marks
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 from layout.units import inches, tape
 
 FOOT = 9.0
@@ -275,7 +275,7 @@ def _summary(plan: Plan, proof: str) -> list[tuple[str, list[str]]]:
         if drops:
             what.append(f"Run {wall.run}, {wall.layer}: {len(wall.faces)} faces, {tape(wall.length, unit)} long, "
                         f"{len(drops)} drops" + (f", turn-down {inches(wall.turn_down, unit)}"
-                                                 if wall.layer == "membrane" else ""))
+                                                 if wall.layer == MEMBRANE else ""))
     kinds: dict[str, int] = {}
     for piece in plan.pieces:
         kinds[piece.kind] = kinds.get(piece.kind, 0) + 1
@@ -298,7 +298,7 @@ def _summary(plan: Plan, proof: str) -> list[tuple[str, list[str]]]:
               f"{inches(each.needed, unit)}, found {inches(each.found, unit)}. {each.why}"
               + (f" Cure: {each.cure}" if each.cure else "")
               for number, each in enumerate(plan.exceptions, start=1)]
-    notes = [note for wall in plan.walls for note in wall.notes if wall.layer == "membrane"] + list(plan.notes)
+    notes = [note for wall in plan.walls for note in wall.notes if wall.layer == MEMBRANE] + list(plan.notes)
     groups = [("Job", who), ("Layout", what), ("Rolls", rolls),
               ("Savings", [str(saving["text"]) for saving in plan.savings]),
               ("Warnings", [warning.text() for warning in plan.warnings]),

@@ -15,7 +15,7 @@ from layout.drawing.model.entities import Box, Dimension, Entity, Insert, Text
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.model.plain import GAP
 from layout.drawing.wallview import WallView
-from layout.records import Face, FaceSpan, Plan, Profile, Wall
+from layout.records import MEMBRANE, Face, FaceSpan, Plan, Profile, Wall
 from layout.shapes import highest, lowest, value
 from layout.units import tape
 
@@ -226,7 +226,7 @@ def heights(plan: Plan, view: WallView, span: FaceSpan, *, one: float, clear: fl
     folds = [(joint, "joint")]
     if joint > end:
         folds.append((end, f"sheet ends {tape(round(joint - end), unit)} on"))
-    if span.ledge and wall.layer == "membrane":
+    if span.ledge and wall.layer == MEMBRANE:
         folds.insert(1, (end + wall.turn_down, f"ledge edge {tape(round(joint - end - wall.turn_down), unit)} on"))
     column, _ = level_column([Note((start, height), (start, 0.0), text, suffix=text) for height, text in folds],
                              station=start + 21 * one, one=one)

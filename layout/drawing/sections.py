@@ -16,7 +16,7 @@ from layout.drawing.model.entities import (
     Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
 )
 from layout.drawing.struck import masked
-from layout.records import FaceSpan, Piece, Plan, Wall
+from layout.records import DRAINAGE, MEMBRANE, FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
 
@@ -107,7 +107,7 @@ class _Detail:
 
 def _deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
     """Return the face with the widest ledge: the one its strip must reach over."""
-    spans = [(wall, span) for wall in plan.walls if wall.layer == "membrane" for span in wall.faces]
+    spans = [(wall, span) for wall in plan.walls if wall.layer == MEMBRANE for span in wall.faces]
     return max(spans, key=lambda pair: (pair[1].ledge, -pair[1].left), default=None)
 
 
@@ -152,7 +152,7 @@ def footing_section(plan: Plan, scale: int) -> Drawing | None:
     detail.note((1.2 * one, high * 0.62), "sheet, one line whatever its plies")
     if f:
         detail.note((f / 2 + one, f / 2 + one), f"fillet {inches(round(f), unit)} leg")
-    board = any(each.layer == "drainage" for each in plan.walls)
+    board = any(each.layer == DRAINAGE for each in plan.walls)
     if board:
         detail.shape("board", ((2.4 * one, high), (2.4 * one, f + 2 * one)), closed=False)
         detail.shape("board", ((3.8 * one, high), (3.8 * one, f + 2 * one)), closed=False)
@@ -187,7 +187,7 @@ def _strip_reach(plan: Plan, span: FaceSpan, strip: Piece) -> tuple[float, float
 
     Its outline says so when it lies flat on a level footing; else the least height up is what is known.
     """
-    wall = next(wall for wall in plan.walls if wall.run == strip.run and wall.layer == "membrane")
+    wall = next(wall for wall in plan.walls if wall.run == strip.run and wall.layer == MEMBRANE)
     face = next((each for each in wall.faces if each.name == strip.face), span)
     joint = float(value(wall.footing, (min(x for x, _ in strip.outline) + 1) % wall.length, from_right=True))
     if not strip.flat:
@@ -208,7 +208,7 @@ def top_section(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    wall = next((wall for wall in plan.walls if wall.layer == "membrane"), None)
+    wall = next((wall for wall in plan.walls if wall.layer == MEMBRANE), None)
     if wall is None:
         return None
     unit, rules = plan.job.unit, plan.job.rules
@@ -256,7 +256,7 @@ def sleeve_section(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    rounds = [(wall, each) for wall in plan.walls if wall.layer == "membrane" for each in wall.rounds]
+    rounds = [(wall, each) for wall in plan.walls if wall.layer == MEMBRANE for each in wall.rounds]
     if not rounds:
         return None
     wall, sleeve = max(rounds, key=lambda pair: pair[1].diameter)
@@ -335,7 +335,7 @@ def corner_detail(plan: Plan, scale: int) -> Drawing | None:
         8 for 1:8.
     """
     for wall in plan.walls:
-        if wall.layer != "membrane":
+        if wall.layer != MEMBRANE:
             continue
         pairs = zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
         for span, after in pairs:

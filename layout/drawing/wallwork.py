@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
 from layout.drawing.wallview import VisiblePiece, Shape, WallView, rings
-from layout.records import Dab, Piece, Profile
+from layout.records import MEMBRANE, Dab, Piece, Profile
 from layout.shapes import along, polygons
 from layout.units import inches, tape
 
@@ -41,7 +41,7 @@ def background(view: WallView, spans: Spans) -> list[Entity]:
     for span, _ in spans:
         top = profile_points(wall.wall_top, span.left, span.right)
         foot = profile_points(wall.footing, span.left, span.right)
-        mine = (wall.run, span.name, (float(span.left), 0.0)) if wall.layer == "membrane" else None
+        mine = (wall.run, span.name, (float(span.left), 0.0)) if wall.layer == MEMBRANE else None
         entities.append(Polyline("wall", (foot[0], *top, foot[-1]), closed=False, wall=mine))
         if span.footing_depth:
             lower = [(x, y - span.footing_depth) for x, y in foot]
@@ -66,7 +66,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         inside: list[Entity] = []
         for number, ring in enumerate(rings(seen.part)):
             uncut = number == 0 and not seen.goes_on and not seen.shift
-            inside.append(Polyline("piece" if view.wall.layer == "membrane" else "drainage", ring[0],
+            inside.append(Polyline("piece" if view.wall.layer == MEMBRANE else "drainage", ring[0],
                                    tone="sheet", piece=seen.piece.tag if uncut else "",
                                    values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
@@ -144,7 +144,7 @@ def folds(view: WallView, spans: Spans) -> list[Entity]:
     wall = view.wall
     for span, _ in spans:
         entities.append(Polyline("fold", tuple(profile_points(wall.footing, span.left, span.right)), closed=False))
-        if span.ledge and wall.layer == "membrane":
+        if span.ledge and wall.layer == MEMBRANE:
             edge = tuple((x, y + wall.turn_down) for x, y in profile_points(wall.bottom, span.left, span.right))
             entities.append(Polyline("fold", edge, closed=False))
         if wall.grade:
@@ -156,7 +156,7 @@ def foreground(view: WallView, spans: Spans, dabs: Sequence[Dab]) -> list[Entity
     """Return what lies over the sheet: openings, sleeves, and the dabs on points that no sheet holds."""
     wall = view.wall
     entities: list[Entity] = []
-    for dab in dabs if wall.layer == "membrane" else ():
+    for dab in dabs if wall.layer == MEMBRANE else ():
         for x in (dab.station, dab.station + wall.length) if wall.closed else (dab.station,):
             if dab.run == wall.run and spans[0][0].left <= x <= spans[-1][0].right:
                 entities.append(Circle("dab", (float(x), float(dab.drawn_at)), DAB_DRAWN * dab.size))

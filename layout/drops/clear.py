@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from layout.drops.columns import StretchCells
 from layout.drops.shingle import Band
 from layout.drops.worths import Sheet
-from layout.records import Broken, Keep, Wall
+from layout.records import RuleException, SeamClearance, Wall
 from layout.units import Unit, inches
 
 
 def broken_clearances(
     wall: Wall, stretch: StretchCells, bands: Sequence[Band], sheet: Sheet, *, fixed: bool, unit: Unit,
-) -> list[Broken]:
+) -> list[RuleException]:
     """Return an exception for each seam that comes too near to something.
 
     Parameters
@@ -45,7 +45,7 @@ def broken_clearances(
     nearest = max((keep.clear for keep in wall.keeps), default=0)
     lap = sheet.side_lap
     free = np.flatnonzero(stretch.reached[lap:] == stretch.passed[:len(stretch.passed) - lap])
-    found: list[Broken] = []
+    found: list[RuleException] = []
     for band in bands:
         near = things[bisect_left(lefts, band[0] - reach):bisect_right(lefts, band[1] + nearest)]
         for left, right, keep in near:
@@ -69,22 +69,22 @@ def _width_across(free: NDArray[np.intp], left: int, side_lap: int) -> int | Non
 
 
 def _too_near(
-    wall: Wall, keep: Keep, at: int, distance: int, width: int, across: int | None, reason: str, unit: Unit,
-) -> Broken:
+    wall: Wall, keep: SeamClearance, at: int, distance: int, width: int, across: int | None, reason: str, unit: Unit,
+) -> RuleException:
     how = "crosses" if distance == 0 else f"comes within {inches(distance, unit)} of"
     cure = f"{keep.rule} of {inches(distance, unit)} here would allow it"
     if across is not None and across > width:
         cure += f"; a sheet at least {inches(across, unit)} wide would reach across"
-    return Broken(
+    return RuleException(
         rule=keep.rule, run=wall.run, at=at % wall.length if wall.closed else at, needed=keep.clear, found=distance,
         why=f"the seam {how} {keep.tag}; {reason}", cure=cure,
     )
 
 
-def ripped_too_narrow(wall: Wall, edges: Sequence[Band], *, min_width: int, unit: Unit) -> list[Broken]:
+def ripped_too_narrow(wall: Wall, edges: Sequence[Band], *, min_width: int, unit: Unit) -> list[RuleException]:
     """Return an exception for each drop narrower than allowed: only a run narrower than that has one."""
     return [
-        Broken(
+        RuleException(
             rule="min_width", run=wall.run, at=left, needed=min_width, found=right - left,
             why=f"the run is only {inches(wall.length, unit)} long",
             cure=f"min_width of {inches(right - left, unit)} would allow it",

@@ -18,7 +18,7 @@ from layout.drops.tags import tags_for
 from layout.drops.tall import split_drops
 from layout.drops.worths import Sheet
 from layout.errors import NoLayout
-from layout.records import Broken, Drop, Rules, Seam, Wall
+from layout.records import Drop, RuleException, Rules, Seam, Wall
 from layout.units import INCH, Unit
 
 
@@ -56,7 +56,7 @@ class Layout:
     drops: tuple[Drop, ...]
     seams: tuple[Seam, ...]
     splits: Mapping[str, tuple[Box, ...]]
-    broken: tuple[Broken, ...]
+    broken: tuple[RuleException, ...]
     cost: Goals
     bound: Goals | None
 

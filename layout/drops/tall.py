@@ -17,7 +17,7 @@ from layout.drops.costs import CostArray
 from layout.drops.joints import Box, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
 from layout.drops.shingle import Band
-from layout.records import Broken, Rules, Wall
+from layout.records import RuleException, Rules, Wall
 from layout.units import Unit, inches
 
 PIECE = 2.0**-14
@@ -39,7 +39,7 @@ class Splits:
     """
 
     boxes: tuple[tuple[Box, ...], ...]
-    broken: tuple[Broken, ...]
+    broken: tuple[RuleException, ...]
     shortfall: int
 
 
@@ -200,13 +200,13 @@ def _shortfall(chosen: Sequence[DropWay], closed: bool, rules: Rules) -> int:
 def _broken(
     wall: Wall, edges: Sequence[Band], chosen: Sequence[DropWay], things: Sequence[Sequence[LapKeep]], rules: Rules,
     unit: Unit,
-) -> list[Broken]:
-    found: list[Broken] = []
+) -> list[RuleException]:
+    found: list[RuleException] = []
     for i, j in _neighbours(len(chosen), wall.closed):
         at = edges[j][0] % wall.length
         apart = {abs(one - other) for one in chosen[i].joints for other in chosen[j].joints}
         found += [
-            Broken(
+            RuleException(
                 "end_lap_stagger", wall.run, at, needed=rules.end_lap_stagger, found=gap,
                 why=f"the end laps of neighbouring drops lie {inches(gap, unit)} apart in height; pieces of at most "
                     f"{inches(rules.max_piece, unit)} leave no better place",
@@ -218,7 +218,7 @@ def _broken(
             for joint in way.joints:
                 gap = thing.gap(joint, rules.end_lap)
                 if gap < thing.clear:
-                    found.append(Broken(
+                    found.append(RuleException(
                         thing.rule, wall.run, edges[i][0] % wall.length, needed=thing.clear, found=gap,
                         why=f"an end lap lies {inches(gap, unit)} from {thing.tag} in height; no better height is "
                             "within reach of the pieces and clear of the neighbours' end laps",

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from layout.board import board_keeps, board_product, board_rules, develop_board
 from layout.drops import Layout, place
 from layout.pieces import field_pieces
-from layout.records import Broken, Cutting, Drop, Job, Piece, Product, Seam, Wall
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Drop, Job, Piece, Product, RuleException, Seam, Wall
 from layout.rolls import Effort, cut
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
 
-PREFIXES = {"membrane": "R", "strip": "S", "drainage": "D", "termination bar": "T"}
+PREFIXES = {MEMBRANE: "R", STRIP: "S", DRAINAGE: "D", "termination bar": "T"}
 """What the tags of each product's rolls begin with."""
 
 
@@ -26,7 +26,7 @@ class Hung:
     drops: tuple[Drop, ...] = ()
     seams: tuple[Seam, ...] = ()
     pieces: tuple[Piece, ...] = ()
-    broken: tuple[Broken, ...] = ()
+    broken: tuple[RuleException, ...] = ()
 
 
 def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
@@ -34,7 +34,7 @@ def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
     drops: list[Drop] = []
     seams: list[Seam] = []
     pieces: list[Piece] = []
-    broken: list[Broken] = []
+    broken: list[RuleException] = []
     for wall, layout in zip(walls, layouts, strict=True):
         hung, cut_pieces = field_pieces(wall, layout.drops, layout.splits, job.rules, product=wall.layer)
         drops += hung
@@ -80,7 +80,7 @@ def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tupl
         if all(drop.pieces for drop in part.drops):
             parts.append(part)
     hung = joined(parts)
-    return hung, [cut_product(job, "drainage", product, hung.pieces, stop=stop)] if parts else []
+    return hung, [cut_product(job, DRAINAGE, product, hung.pieces, stop=stop)] if parts else []
 
 
 def joined(parts: Sequence[Hung]) -> Hung:

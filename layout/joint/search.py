@@ -15,7 +15,7 @@ from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
 from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
-from layout.records import Broken, Cutting, Job, Piece, Plan, Profile, Wall
+from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Wall
 from layout.rolls import Effort, Problem
 from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
@@ -77,7 +77,7 @@ class Trial:
     layouts: tuple[Layout, ...]
     field: Hung
     strips: tuple[Piece, ...]
-    broken: tuple[Broken, ...]
+    broken: tuple[RuleException, ...]
     sheet: Cutting
 
     @property
@@ -158,7 +158,7 @@ def decide(
     certificate = search.certificate()
     cuttings = [best.sheet]
     if job.strips_from == "strip":
-        cuttings.append(cut_product(job, "strip", job.strip, best.strips, stop=stop))
+        cuttings.append(cut_product(job, STRIP, job.strip, best.strips, stop=stop))
     board, board_cutting = hang_board(job, best.field, progress=progress, stop=stop)
     cuttings += board_cutting
     return Plan(
@@ -298,7 +298,7 @@ class IntegratedSearch:
         shared = sharing(self.job)
         strips, _ = self.reinforcing
         fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in strips if piece.product == "membrane" and not piece.turnable
+            Want(piece.length, piece.width, 1) for piece in strips if piece.product == MEMBRANE and not piece.turnable
         ], shared, worth)
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
         shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
@@ -334,7 +334,7 @@ class IntegratedSearch:
         """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
         asked = sum(floor(least_area(wall)) for wall in self.walls)
         asked += sum(piece.length * piece.width for piece in trial.strips
-                     if piece.product == "membrane" and not piece.turnable)
+                     if piece.product == MEMBRANE and not piece.turnable)
         stocks = self.stock.stocks
         least = cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
@@ -385,7 +385,7 @@ class IntegratedSearch:
         field = hang(self.job, self.walls, layouts)
         strips, broken = self.reinforcing
         sheet = cut_product(
-            self.job, "membrane", self.job.sheet, (*field.pieces, *strips), stop=self.stop,
+            self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop,
             effort=within_reach(effort, len(field.pieces)),
         )
         self.tried.append(layouts)
@@ -394,7 +394,7 @@ class IntegratedSearch:
     def _market(self, best: Trial) -> Market:
         fixed = [
             Want(piece.length, piece.width, 1) for piece in best.strips
-            if piece.product == "membrane" and not piece.turnable
+            if piece.product == MEMBRANE and not piece.turnable
         ]
         return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed)))
 

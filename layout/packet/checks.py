@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from layout.counts import FIELD
-from layout.packet.areas import areas
-from layout.packet.plan_json import field_cutting
-from layout.records import Dab, Plan, Ring
+from layout.takeoff.areas import areas, field_cutting
+from layout.records import MEMBRANE, Dab, Plan, Ring
 from layout.shapes import highest, lowest
 from layout.units import inches, tape
 
@@ -90,8 +88,8 @@ def _dabs(plan: Plan) -> Lines:
 
 def _laps(plan: Plan) -> Lines:
     unit, rules = plan.job.unit, plan.job.rules
-    seams = [seam for seam in plan.seams if seam.layer == FIELD]
-    pieces_of = [drop.pieces for drop in plan.drops if drop.layer == FIELD]
+    seams = [seam for seam in plan.seams if seam.layer == MEMBRANE]
+    pieces_of = [drop.pieces for drop in plan.drops if drop.layer == MEMBRANE]
     outlines = {piece.tag: piece.outline for piece in plan.pieces}
     ends = sum(_end_laps([outlines[tag] for tag in tags]) for tags in pieces_of)
     lines = [(f"Side laps at least {inches(rules.side_lap, unit)} over their whole height, upstream sheet on top.",
@@ -116,7 +114,7 @@ def _end_laps(outlines: Sequence[Ring]) -> int:
 
 def _rolling(plan: Plan) -> Lines:
     return [("Every sheet and seam rolled with pressure; no fishmouth, wrinkle or blister; each cut-out patched.",
-             f"{sum(drop.layer == FIELD for drop in plan.drops)} drops")]
+             f"{sum(drop.layer == MEMBRANE for drop in plan.drops)} drops")]
 
 
 def _penetrations(plan: Plan) -> Lines:
@@ -133,7 +131,7 @@ def _penetrations(plan: Plan) -> Lines:
 
 def _top(plan: Plan) -> Lines:
     line = next((each for each in plan.quantities if each.item == "top edge"), None)
-    length = sum(wall.length for wall in plan.walls if wall.layer == FIELD)
+    length = sum(wall.length for wall in plan.walls if wall.layer == MEMBRANE)
     return [("Top edge: termination bar fastened, bead of sealant along it.",
              (f"{line.net:,} {line.unit}" if line else tape(length, plan.job.unit)) + " of top edge")]
 
@@ -141,7 +139,7 @@ def _top(plan: Plan) -> Lines:
 def _base(plan: Plan) -> Lines:
     lines = []
     for wall in plan.walls:
-        if wall.layer == FIELD:
+        if wall.layer == MEMBRANE:
             lines.append((f"Run {wall.run}: the sheet goes down the footing face and is stuck to its end.",
                           f"turn-down {inches(wall.turn_down, plan.job.unit)}"))
     return lines
@@ -161,7 +159,7 @@ def _backfill(plan: Plan) -> Lines:
 
 
 def _heights(plan: Plan) -> str:
-    walls = [wall for wall in plan.walls if wall.layer == FIELD]
+    walls = [wall for wall in plan.walls if wall.layer == MEMBRANE]
     if not walls:
         return ""
     tallest = max(highest(wall.wall_top, 0, wall.length) - lowest(wall.footing, 0, wall.length) for wall in walls)

@@ -7,11 +7,11 @@ import json
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from layout.names import MEMBRANE, clean
+from layout.names import clean
 from layout.packet.plan_json import FORMAT, digest
 from layout.packet.sequence import at_corner, hanging
 from layout.packet.view import Card, RollView
-from layout.records import Dab, Piece, Plan
+from layout.records import MEMBRANE, Dab, Piece, Plan
 from layout.units import Unit, inches, tape
 
 PROGRESS = "lapwright progress"

@@ -15,7 +15,7 @@ import segno
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from layout.cautions import DEFERENCE, cautions
-from layout.names import MEMBRANE, drawing_stems
+from layout.names import drawing_stems
 from layout.packet import totals
 from layout.packet.checks import check_rows
 from layout.packet.field_data import field_data
@@ -25,7 +25,7 @@ from layout.packet.orders import orders
 from layout.packet.sequence import hanging
 from layout.packet.takeoff_list import figure
 from layout.packet.view import anchor, bound, cards, face_views, roll_views, unbroken
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 from layout.units import inches, tape
 
 PAGE = "packet.html"

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from layout.packet.piles import piles
-from layout.records import Drop, Piece, Plan, Schedule
+from layout.records import MEMBRANE, Drop, Piece, Plan, Schedule
 
 _WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _RATE, _HOURS = Fraction(20), Fraction(8)  # what a job without a crew is planned at: the job file's defaults
@@ -84,7 +84,7 @@ class Orders:
         """Return the days as rows of text: day, date, run, face, drops, piles; the first row is the heading."""
         listed: list[tuple[str, ...]] = [("day", "date", "run", "face", "hang in this order", "piles")]
         for step in self.steps:
-            face = step.face if step.layer == "membrane" else f"{step.face} ({step.layer})"
+            face = step.face if step.layer == MEMBRANE else f"{step.face} ({step.layer})"
             listed.append((str(step.day), step.on, step.run, face, ", ".join(step.drops), ", ".join(step.piles)))
         return _without_empty(listed)
 
@@ -159,7 +159,7 @@ def _plain(number: Fraction) -> str:
 def _sequence(plan: Plan) -> list[Drop]:
     """Return every drop in the order one crew hangs them."""
     place = {run.name: i for i, run in enumerate(plan.job.runs)}
-    return sorted(plan.drops, key=lambda drop: (place.get(drop.run, len(place)), drop.layer != "membrane", drop.layer,
+    return sorted(plan.drops, key=lambda drop: (place.get(drop.run, len(place)), drop.layer != MEMBRANE, drop.layer,
                                                 drop.install, drop.tag))
 
 
@@ -202,7 +202,7 @@ def _faces(plan: Plan, steps: Sequence[Step]) -> tuple[FaceDays, ...]:
     """Return each face's days, with the takeoff's dates where the job gives a start."""
     days: dict[tuple[str, str], list[int]] = {}
     for step in steps:
-        if step.layer == "membrane":
+        if step.layer == MEMBRANE:
             days.setdefault((step.run, step.face), []).append(step.day)
     dates = {(entry.run, entry.face): entry for entry in plan.dates}
     found = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from layout.records import Piece, Plan
+from layout.records import MEMBRANE, Piece, Plan
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def piles(plan: Plan) -> Piles:
     def first(key: tuple[int, str, str, str]) -> tuple[object, ...]:
         stage, layer, run, _ = key
         members = groups[key]
-        return (layer != "membrane", stage, order.get(run, len(order)),
+        return (layer != MEMBRANE, stage, order.get(run, len(order)),
                 min((piece.install, -place[piece.tag]) if stage else (0, place[piece.tag]) for piece in members))
 
     found = []

@@ -7,13 +7,15 @@ import json
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
-from layout.counts import FIELD, counts
+from layout.counts import counts
 from layout.marks import marks
-from layout.packet.areas import Areas, areas
+from layout.takeoff.areas import Areas, areas, field_cutting
 from layout.packet.cut_list import rolls
 from layout.packet.piles import piles
 from layout.order import OrderLine
-from layout.records import Broken, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, Seam, Wall
+from layout.records import (
+    MEMBRANE, Costing, Cutting, Dab, Drop, Laid, Piece, Plan, Quantity, Ring, Roll, RuleException, Seam, Wall,
+)
 from layout.units import Unit
 
 FORMAT = "lapwright plan"
@@ -91,7 +93,7 @@ def _runs(plan: Plan) -> list[dict[str, object]]:
     listed = []
     for run in plan.job.runs:
         walls = [wall for wall in plan.walls if wall.run == run.name]
-        field = next((wall for wall in walls if wall.layer == FIELD), walls[0] if walls else None)
+        field = next((wall for wall in walls if wall.layer == MEMBRANE), walls[0] if walls else None)
         if field is not None:
             listed.append(_run(field, run.closed, plan.job.unit))
     return listed
@@ -185,20 +187,11 @@ def _roll(roll: Roll, product: str, unit: Unit) -> dict[str, object]:
     }
 
 
-def _exception(broken: Broken, unit: Unit) -> dict[str, object]:
+def _exception(broken: RuleException, unit: Unit) -> dict[str, object]:
     return {
         "rule": broken.rule, "run": broken.run, "at": unit.number(broken.at), "needed": unit.number(broken.needed),
         "found": unit.number(broken.found), "why": broken.why, "cure": broken.cure, "layer": broken.layer,
     }
-
-
-def field_cutting(plan: Plan) -> Cutting | None:
-    """Return how the field's sheet is cut: the cutting that holds the membrane's drops."""
-    field = {piece.tag for piece in plan.pieces if piece.kind == "drop" and piece.layer == FIELD}
-    for cutting in plan.cuttings:
-        if any(cut.piece in field for roll in cutting.rolls for cut in roll.cuts):
-            return cutting
-    return None
 
 
 def _summary(plan: Plan) -> dict[str, object]:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from layout.records import Piece, Plan, Seam, Wall
+from layout.records import MEMBRANE, Piece, Plan, Seam, Wall
 
-FIELD = "membrane"
 OFF_THE_WALL = "spare"
 """Layer of what is cut and hangs nowhere."""
 
@@ -42,7 +41,7 @@ def hanging(plan: Plan) -> Hanging:
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
 
     def key(piece: Piece) -> tuple[object, ...]:
-        return (runs.get(piece.run, len(runs)), piece.layer != FIELD, piece.layer, piece.order, piece.install,
+        return (runs.get(piece.run, len(runs)), piece.layer != MEMBRANE, piece.layer, piece.order, piece.install,
                 0 if piece.install else faces.get((piece.run, piece.face), 0),
                 -place[piece.tag] if piece.drop else place[piece.tag])
 
@@ -62,14 +61,14 @@ class _Before:
     def __init__(self, plan: Plan, ordered: Sequence[Piece]) -> None:
         self.drops = {drop.tag: drop for drop in plan.drops}
         self.pieces = {piece.tag: piece for piece in ordered}
-        self.walls = {wall.run: wall for wall in plan.walls if wall.layer == FIELD}
+        self.walls = {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}
         self.seams: dict[str, list[Seam]] = {}
         for seam in plan.seams:
             self.seams.setdefault(seam.left, []).append(seam)
             self.seams.setdefault(seam.right, []).append(seam)
         self.under: dict[str, list[Piece]] = {}
         for piece in ordered:
-            if not piece.drop and piece.layer == FIELD:
+            if not piece.drop and piece.layer == MEMBRANE:
                 self.under.setdefault(piece.run, []).append(piece)
 
     def of(self, piece: Piece) -> Iterator[str]:
@@ -84,7 +83,7 @@ class _Before:
         for tag in drop.pieces if drop else ():
             if tag != piece.tag and tag in self.pieces and _meet(self.pieces[tag], piece, 0):
                 yield tag
-        if piece.layer != FIELD:
+        if piece.layer != MEMBRANE:
             return
         wall = self.walls.get(piece.run)
         for other_piece in self.under.get(piece.run, ()):

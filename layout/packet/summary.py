@@ -5,11 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
-from layout.counts import FIELD, counts
-from layout.packet.areas import areas
-from layout.packet.plan_json import field_cutting
-from layout.packet.waste import waste_lines
-from layout.records import Cutting, Plan
+from layout.counts import counts
+from layout.takeoff.areas import areas, field_cutting
+from layout.takeoff.waste import waste_lines
+from layout.records import MEMBRANE, Cutting, Plan
 from layout.units import tape
 
 
@@ -33,7 +32,7 @@ def summary_lines(plan: Plan, folder: Path) -> list[str]:
         lines += [_rolls(cutting), proof_words(plan), _waste(plan, cutting), *waste_lines(plan)]
     lines += [
         f"turn-down, run {wall.run}: {tape(wall.turn_down, plan.job.unit)}"
-        for wall in plan.walls if wall.layer == FIELD
+        for wall in plan.walls if wall.layer == MEMBRANE
     ]
     lines += [str(saving.get("text", "")) for saving in plan.savings]
     lines += [_exception(plan, number) for number in range(len(plan.exceptions))]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from layout.counts import counts
-from layout.packet.areas import Areas, areas
+from layout.takeoff.areas import Areas, areas
 from layout.records import Cutting, Plan
 
 Rows = tuple[tuple[str, str], ...]

@@ -13,7 +13,7 @@ from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
 from layout.packet.sequence import OFF_THE_WALL, at_corner
 from layout.packet.shape_card import Edges, on_roll, shape_svg
-from layout.records import FaceSpan, Piece, Plan, Roll, Seam
+from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
 
 
@@ -188,7 +188,7 @@ def _from_left(row: CutRow, start: int | None, unit: Unit) -> str:
 
 def near(piece: Piece, plan: Plan) -> str:
     """Return the corner, opening or sleeve that a piece goes to, in words; empty where there is none."""
-    wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, "membrane")), None)
+    wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, MEMBRANE)), None)
     if wall is None:
         return ""
     if piece.kind in ("collar", "sleeve patch"):
@@ -330,7 +330,7 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
 
     def sequence(key: tuple[str, str, str]) -> tuple[bool, str, int, int]:
         layer, run, face = key
-        return layer != "membrane", layer, runs.get(run, len(runs)), faces.get((run, face), len(faces))
+        return layer != MEMBRANE, layer, runs.get(run, len(runs)), faces.get((run, face), len(faces))
 
     def hung(card: Card) -> tuple[int, int]:
         install = card.row.piece.install
@@ -338,6 +338,6 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
 
     found = []
     for layer, run, face in sorted(groups, key=sequence):
-        by = cover.get((run, face), "") if layer == "membrane" else ""
+        by = cover.get((run, face), "") if layer == MEMBRANE else ""
         found.append(FaceView(run, face, layer, by, tuple(sorted(groups[layer, run, face], key=hung))))
     return tuple(found)

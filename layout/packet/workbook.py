@@ -15,7 +15,7 @@ import xlsxwriter
 from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
-from layout.packet.areas import Areas, areas
+from layout.takeoff.areas import Areas, areas
 from layout.packet.cut_list import CutRow, rolls, rows
 from layout.packet.names import sheet_names
 from layout.packet.bill_sheets import order_sheet, takeoff_sheet

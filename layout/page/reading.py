@@ -12,7 +12,7 @@ from layout.job import look_over
 from layout.job.closing import PlanSide, allowed_gap, closing_gap, closing_lengths, turns_round
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.page.merge import follow
-from layout.records import Corner, FaceSpan, Wall
+from layout.records import MEMBRANE, Corner, FaceSpan, Wall
 from layout.units import Unit, tape
 
 MOST_SHOWN = 200
@@ -115,7 +115,7 @@ def walk_round(sides: Sequence[PlanSide]) -> list[PlanFace]:
         left += side.length
     level = ((0, 0), (left, 0))
     return legs(Wall(
-        run="", layer="membrane", closed=False, length=left, turn_down=0, faces=tuple(spans), top=level, bottom=level,
+        run="", layer=MEMBRANE, closed=False, length=left, turn_down=0, faces=tuple(spans), top=level, bottom=level,
         footing=level, wall_top=level, grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
 
 

@@ -19,13 +19,12 @@ from layout.errors import Fault, JobError, LayoutError, NoLayout
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.job.tree import Path
-from layout.packet.areas import areas
+from layout.takeoff.areas import areas, field_cutting
 from layout.packet.inline_svg import Inliner
-from layout.packet.plan_json import field_cutting
 from layout.packet.totals import money
 from layout.page.background import NOTHING
 from layout.pipeline import quick_plan, warnings
-from layout.records import Job, Plan
+from layout.records import MEMBRANE, Job, Plan
 from layout.units import tape
 
 TRIES = 8
@@ -127,7 +126,7 @@ def _seams(plan: Plan) -> list[list[int]]:
 def _drawings(plan: Plan, numbers: list[tuple[int, list[int]]]) -> dict[str, Any]:
     """Return the drawings of a plan by the numbers that its runs and faces have in the file."""
     drawn: dict[str, Any] = {}
-    keys = [((run.name, face.name, "membrane"), f"{i}/{j}")
+    keys = [((run.name, face.name, MEMBRANE), f"{i}/{j}")
             for run, (i, own) in zip(plan.job.runs, numbers, strict=True)
             for face, j in zip(run.faces, own, strict=True)]
     if len(keys) > MOST_DRAWN:

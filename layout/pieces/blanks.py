@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.pieces.field import blank
 from layout.pieces.slits import flat_slits
-from layout.records import Job, Laid, Piece, Product, Round, Rules, Slit, Wall
+from layout.records import MEMBRANE, STRIP, Job, Laid, Piece, Product, Rules, SleeveHole, Slit, Wall
 from layout.shapes import circle_ring, polygons
 
 
@@ -45,7 +45,7 @@ class PieceKind:
 
 def strip_product(job: Job) -> tuple[str, Product]:
     """Return the name among pieces, and the product, that corner and base strips are cut from."""
-    return ("membrane", job.sheet) if job.strips_from == "sheet" else ("strip", job.strip)
+    return (MEMBRANE, job.sheet) if job.strips_from == "sheet" else (STRIP, job.strip)
 
 
 def longest(product: Product, rules: Rules) -> int:
@@ -59,7 +59,7 @@ def longest(product: Product, rules: Rules) -> int:
 
 def piece(
     kind: PieceKind, shape: Polygon, *, tag: str, face: str, wall: Wall | None = None, slits: Sequence[Slit] = (),
-    rounds: Sequence[Round] = (), laid: Sequence[Laid] = (),
+    rounds: Sequence[SleeveHole] = (), laid: Sequence[Laid] = (),
 ) -> Piece:
     """Return the piece that a shape is, cut from the least rectangle around it.
 
@@ -83,7 +83,7 @@ def piece(
     cut = blank(shape, kind.rules, lying=kind.lying)
     through = [sleeve for sleeve in rounds if near(sleeve, shape) and cuts(sleeve, shape)]
     return Piece(
-        tag=tag, kind=kind.name, layer="membrane", run=kind.run, face=face, product=kind.product,
+        tag=tag, kind=kind.name, layer=MEMBRANE, run=kind.run, face=face, product=kind.product,
         length=cut.length, width=cut.width, flat=wall is not None, outline=cut.outline, holes=cut.holes,
         slits=flat_slits(wall, cut.outline, cut.holes, upward=True) if wall else tuple(slits),
         sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
@@ -91,7 +91,7 @@ def piece(
     )
 
 
-def near(sleeve: Round, shape: BaseGeometry) -> bool:
+def near(sleeve: SleeveHole, shape: BaseGeometry) -> bool:
     """Tell whether the boxes around a sleeve and a shape meet."""
     left, bottom, right, top = shape.bounds
     reach = sleeve.diameter / 2
@@ -100,7 +100,7 @@ def near(sleeve: Round, shape: BaseGeometry) -> bool:
         and sleeve.y - reach <= top)
 
 
-def cuts(sleeve: Round, shape: Polygon) -> bool:
+def cuts(sleeve: SleeveHole, shape: Polygon) -> bool:
     """Tell whether a sleeve's edge runs along some edge or hole of a shape."""
     ring = Polygon(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)).exterior
     return bool(shape.boundary.intersection(ring).length > 0)

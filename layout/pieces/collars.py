@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 
 from layout.pieces.blanks import PieceKind, halves, letters, near, piece, plain
 from layout.pieces.field import face_at
-from layout.records import Job, Piece, Round, Wall
+from layout.records import MEMBRANE, Job, Piece, SleeveHole, Wall
 from layout.shapes import cover, polygons, repeated, ring_area, round_polygon
 
 
@@ -24,7 +24,7 @@ def collars(job: Job, wall: Wall) -> list[Piece]:
     reach = job.rules.collar_reach
     if not reach:
         return []
-    kind = PieceKind("collar", wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind("collar", wall.run, MEMBRANE, job.rules, turnable=True)
     made: list[Piece] = []
     for sleeve in wall.rounds:
         half = math.ceil(sleeve.diameter / 2) + reach
@@ -37,7 +37,7 @@ def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
 
     Corners that the membrane line has cut off have none.
     """
-    kind = PieceKind("opening corner", wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind("opening corner", wall.run, MEMBRANE, job.rules, turnable=True)
     made: list[Piece] = []
     for hole in wall.holes:
         places = [(hole.left, hole.top), (hole.right, hole.top), (hole.right, hole.bottom), (hole.left, hole.bottom)]
@@ -73,7 +73,7 @@ def _uncut(wall: Wall, left: int, right: int) -> BaseGeometry:
     return cover(replace(wall, rounds=()), left, right)
 
 
-def _holes(sleeves: list[Round]) -> BaseGeometry:
+def _holes(sleeves: list[SleeveHole]) -> BaseGeometry:
     return unary_union([round_polygon(sleeve) for sleeve in sleeves]) if sleeves else Polygon()
 
 

@@ -32,7 +32,7 @@ from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
 from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
-from layout.records import Job, Laid, Piece, Slit, Wall
+from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
 from layout.shapes import footing_turn, polygons
 from layout.surfaces import Surface, surfaces_near, unrolled
 
@@ -48,7 +48,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     made: list[Piece] = []
 
     def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
-        kind = PieceKind(name, wall.run, "membrane", job.rules, turnable=True)
+        kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
     def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from layout.concrete import Concrete, concrete_of
 from layout.folding import Motion, Spot, Vector
-from layout.records import Dab, Job, Laid, Piece, Wall
+from layout.records import MEMBRANE, Dab, Job, Laid, Piece, Wall
 from layout.shapes import value
 from layout.units import FILLET_FACTOR
 
@@ -52,7 +52,7 @@ def dabs(job: Job, walls: Sequence[Wall], pieces: Sequence[Piece]) -> tuple[Dab,
     """
     made: list[Dab] = []
     for wall in walls:
-        if wall.layer != "membrane":
+        if wall.layer != MEMBRANE:
             continue
         concrete = concrete_of(wall)
         weak = _joined([*_points(concrete), *_heads(concrete, [p for p in pieces if p.run == wall.run])],
@@ -116,7 +116,7 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
 def _heads(concrete: Concrete, pieces: Sequence[Piece]) -> Iterator[Weak]:
     """Yield where slits, and notches between two folded parts, end within a piece."""
     for piece in pieces:
-        if piece.layer != "membrane":
+        if piece.layer != MEMBRANE:
             continue
         edge = Polygon(piece.outline, piece.holes).boundary
         for slit in piece.slits:

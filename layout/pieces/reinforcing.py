@@ -10,12 +10,12 @@ from layout.pieces.collars import collars, opening_corners
 from layout.pieces.covers import covers
 from layout.pieces.settle import sleeve_patches
 from layout.pieces.strips import base_strips, corner_strips, top_strips
-from layout.records import Broken, Drop, Job, Piece, Wall
+from layout.records import MEMBRANE, Drop, Job, Piece, RuleException, Wall
 
 
 def reinforce(
     job: Job, walls: Sequence[Wall], drops: Sequence[Drop], pieces: Sequence[Piece],
-) -> tuple[tuple[Piece, ...], tuple[Broken, ...]]:
+) -> tuple[tuple[Piece, ...], tuple[RuleException, ...]]:
     """Return the reinforcing pieces of a job and the rules they break.
 
     Parameters
@@ -34,9 +34,9 @@ def reinforce(
         run by run; and an exception for each base strip too narrow for its ledge.
     """
     made: list[Piece] = []
-    broken: list[Broken] = []
+    broken: list[RuleException] = []
     for wall in walls:
-        if wall.layer != "membrane":
+        if wall.layer != MEMBRANE:
             continue
         along, short = base_strips(job, wall)
         made += [*corner_strips(job, wall), *along, *_asked(job, wall)]

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from layout.pieces.blanks import PieceKind, piece, plain
 from layout.pieces.dabs import dabs
 from layout.pieces.field import blank
-from layout.records import Dab, Job, Piece, Ring, Slit, Wall
+from layout.records import MEMBRANE, Dab, Job, Piece, Ring, Slit, Wall
 from layout.shapes import cover, polygons, rectangle, repeated
 
 PATCH = "sleeve patch"
@@ -27,7 +27,7 @@ def sleeve_patches(job: Job, wall: Wall) -> list[Piece]:
     Its size is settled before the drops are: from the middle of the pipe as far as half the sheet's width and a side
     lap, ``cover_lap`` to either side. Where it lies waits for ``settle``.
     """
-    kind = PieceKind(PATCH, wall.run, "membrane", job.rules, turnable=True)
+    kind = PieceKind(PATCH, wall.run, MEMBRANE, job.rules, turnable=True)
     shape = Polygon(patch_outline(job))
     made: list[Piece] = []
     for sleeve in wall.rounds:
@@ -58,11 +58,11 @@ def settle(job: Job, walls: Sequence[Wall], pieces: Sequence[Piece]) -> tuple[tu
     tuple
         The pieces in the order given, and the dabs.
     """
-    by_run = {wall.run: wall for wall in walls if wall.layer == "membrane"}
+    by_run = {wall.run: wall for wall in walls if wall.layer == MEMBRANE}
     placed = [_patch(job, by_run[each.run], each, pieces) if each.kind == PATCH else each for each in pieces]
     order: dict[str, int] = {}
     for run in by_run:
-        mine = [each for each in placed if each.run == run and each.layer == "membrane"]
+        mine = [each for each in placed if each.run == run and each.layer == MEMBRANE]
         for number, each in enumerate(sorted(mine, key=lambda each: _place(each, mine)), 1):
             order[each.tag] = number
     numbered = tuple(replace(each, order=order.get(each.tag, 0)) for each in placed)
@@ -82,7 +82,7 @@ def _place(each: Piece, pieces: Sequence[Piece]) -> tuple[int, int, int, int]:
 def _slit_for(patch: Piece, pieces: Sequence[Piece]) -> tuple[Piece, Slit] | None:
     """Return the drop's piece, and its slit, that a patch closes."""
     for each in pieces:
-        if each.kind == "drop" and each.layer == "membrane" and each.run == patch.run:
+        if each.kind == "drop" and each.layer == MEMBRANE and each.run == patch.run:
             for slit in each.slits:
                 tag = slit.why.removeprefix("around ")
                 if tag != slit.why and patch.tag.startswith(f"{patch.run}-SP-{plain(tag)}"):

@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Polygon
 
 from layout.concrete import Concrete, concrete_of
 from layout.folding import Line, lines
-from layout.records import Point, Ring, Round, Slit, Wall
+from layout.records import MEMBRANE, Point, Ring, SleeveHole, Slit, Wall
 from layout.shapes import circle_ring, outline_polygon, repeated
 
 SHORTEST = 1
@@ -34,7 +34,7 @@ def flat_slits(wall: Wall, outline: Ring, holes: Sequence[Ring], *, upward: bool
     tuple of Slit
         Those that folding asks for, from the left, then those around pipes.
     """
-    if wall.layer != "membrane":
+    if wall.layer != MEMBRANE:
         return ()
     shape = outline_polygon(outline, holes)
     if not shape.is_valid:
@@ -100,7 +100,7 @@ def _opening_words(concrete: Concrete, line: Line) -> str:
     return f"corner of {near.tag}" if near else "corner of an opening"
 
 
-def _around(sleeve: Round, outline: Ring, shape: Polygon, *, upward: bool) -> Slit:
+def _around(sleeve: SleeveHole, outline: Ring, shape: Polygon, *, upward: bool) -> Slit:
     """Return the slit that lets a sheet go around a pipe: from its hole to an edge, past no other hole if it can."""
     radius = sleeve.diameter // 2
     x, y = sleeve.x, sleeve.y

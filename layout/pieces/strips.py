@@ -17,7 +17,7 @@ from layout.folding import slits_between
 from layout.pieces.blanks import PieceKind, letters, longest, piece, shares, strip_product
 from layout.pieces.field import face_at
 from layout.pieces.slits import on_ticks
-from layout.records import Broken, FaceSpan, Job, Laid, Piece, Point, Profile, Rules, Wall
+from layout.records import FaceSpan, Job, Laid, Piece, Point, Profile, RuleException, Rules, Wall
 from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon
 from layout.units import FILLET_FACTOR, Unit, inches
 
@@ -112,7 +112,7 @@ def bed(rules: Rules, span: FaceSpan, *, width: int, turn_down: int) -> Bed:
     return Bed(up=width - flat - down, needed=needed, width=width, down=down)
 
 
-def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[Broken]]:
+def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[RuleException]]:
     """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
 
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
@@ -288,12 +288,12 @@ def _without_shards(shapes: Sequence[Polygon]) -> list[Polygon]:
     return kept
 
 
-def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> Broken:
+def _too_narrow(job: Job, run: str, needed: int, down: int, spans: Sequence[FaceSpan]) -> RuleException:
     """Return the exception for a strip that does not reach up, across the ledge and down."""
     unit = job.unit
     names = list(dict.fromkeys(span.name for span in spans))
     wide = inches(needed, unit)
-    return Broken(
+    return RuleException(
         "base_strip", run, spans[0].left, needed=needed, found=job.rules.base_strip,
         why=f"run {run}, {_and(names)}: {inches(job.rules.base_strip_up, unit)} up, across the "
             f"{inches(spans[0].ledge, unit)} ledge and {inches(job.rules.base_strip_up, unit)} down needs {wide}; "

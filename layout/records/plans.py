@@ -10,6 +10,7 @@ from typing import Literal
 from layout.errors import Fault
 from layout.order import OrderLine
 from layout.records.asked import Job, Point, Ring
+from layout.records.products import MEMBRANE
 from layout.records.walls import Wall
 from layout.revision import Revision
 
@@ -183,7 +184,7 @@ class Roll:
 
 
 @dataclass(frozen=True)
-class Broken:
+class RuleException:
     """A rule the plan could not keep: plan.json's exception. ``found`` and ``needed`` in ticks."""
 
     rule: str
@@ -193,7 +194,7 @@ class Broken:
     found: int
     why: str
     cure: str = ""
-    layer: str = "membrane"
+    layer: str = MEMBRANE
 
 
 @dataclass(frozen=True)
@@ -313,7 +314,7 @@ class Plan:
     seams: tuple[Seam, ...]
     pieces: tuple[Piece, ...]
     cuttings: tuple[Cutting, ...]
-    exceptions: tuple[Broken, ...]
+    exceptions: tuple[RuleException, ...]
     quantities: tuple[Quantity, ...] = ()
     notes: tuple[str, ...] = ()
     savings: tuple[Mapping[str, object], ...] = ()
@@ -326,3 +327,44 @@ class Plan:
     warnings: tuple[Fault, ...] = ()
     revision: Revision | None = None
     order: tuple[OrderLine, ...] = ()
+
+
+@dataclass(frozen=True)
+class BaselinePlan:
+    """The plan that was worked from.
+
+    Parameters
+    ----------
+    job
+        As it was planned.
+    walls
+        Its developed runs, by name.
+    drops, seams, pieces, broken
+        As in the plan.
+    cuttings
+        How each product was to be cut.
+    digest
+        What stands for the plan's pieces.
+    cost_bound, optimal
+        What was proven about the membrane's cost.
+    revision
+        Number of its revision; 0 for a first plan.
+    """
+
+    job: Job
+    walls: Mapping[str, Wall]
+    drops: tuple[Drop, ...]
+    seams: tuple[Seam, ...]
+    pieces: tuple[Piece, ...]
+    broken: tuple[RuleException, ...]
+    cuttings: tuple[Cutting, ...]
+    digest: str
+    cost_bound: Decimal | None
+    optimal: bool
+    certificate: Mapping[str, object]
+    revision: int = 0
+
+    def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
+        """Return the pieces of a drop, top to bottom."""
+        by_tag = {piece.tag: piece for piece in self.pieces}
+        return tuple(by_tag[tag] for tag in drop.pieces)

@@ -17,6 +17,9 @@ from layout.units import Unit
 CUBIC_INCHES_A_FLUID_OUNCE = Fraction(231, 128)
 """The US gallon is 231 cubic inches and 128 fluid ounces (memory)."""
 
+MEMBRANE, STRIP, DRAINAGE = "membrane", "strip", "drainage"
+"""What pieces are cut from; the membrane and the drainage board are also the layers of a wall."""
+
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 TaxGroup = Literal["materials", "labour", "markup"]
 MarkupGroup = Literal["materials", "labour"]

@@ -34,7 +34,7 @@ class Hole:
 
 
 @dataclass(frozen=True)
-class Round:
+class SleeveHole:
     """A sleeve as the sheet sees it: a circle around (x, y); ``projects`` is how far its pipe stands out."""
 
     tag: str
@@ -45,7 +45,7 @@ class Round:
 
 
 @dataclass(frozen=True)
-class Keep:
+class SeamClearance:
     """Something a seam keeps clear of: no part of a lap within ``clear`` of [left, right]."""
 
     rule: str
@@ -112,8 +112,8 @@ class Wall:
     wall_top: Profile
     grade: Profile | None
     holes: tuple[Hole, ...]
-    rounds: tuple[Round, ...]
-    keeps: tuple[Keep, ...]
+    rounds: tuple[SleeveHole, ...]
+    keeps: tuple[SeamClearance, ...]
     slopes: tuple[tuple[int, int, Side], ...]
     notes: tuple[str, ...] = ()
     openings: tuple[Hole, ...] = ()

@@ -15,8 +15,8 @@ from pathlib import Path
 from layout.errors import NoLayout
 from layout.job import read_job, read_mapping
 from layout.pipeline import audit_folder, make_plan
-from layout.records import Job, Plan
-from layout.revise.earlier import Earlier, read_earlier
+from layout.records import BaselinePlan, Job, Plan
+from layout.revise.earlier import read_earlier
 from layout.revise.happened import Happened, happened
 from layout.revise.progress import Done, FieldWork, progress_json, progress_schema, read_done, read_field
 from layout.revise.renew import Revised, renew
@@ -25,7 +25,7 @@ from layout.scenarios import changed_job
 from layout.units import tape
 
 __all__ = [
-    "Done", "Earlier", "FieldWork", "Options", "Revised", "Told", "after", "happened", "progress_json",
+    "Done", "BaselinePlan", "FieldWork", "Options", "Revised", "Told", "after", "happened", "progress_json",
     "progress_schema", "read_done", "read_earlier", "read_field", "renew", "revised",
 ]
 
@@ -79,7 +79,7 @@ def revised(
 
 
 def after(
-    earlier: Earlier, field: FieldWork, job: Job, *, progress: Callable[[str], None], stop: Callable[[], bool],
+    earlier: BaselinePlan, field: FieldWork, job: Job, *, progress: Callable[[str], None], stop: Callable[[], bool],
 ) -> Revised:
     """Plan a job again after what is known of the field; see ``revised``."""
     told, limited = field.told, bool(field.told.delivered)

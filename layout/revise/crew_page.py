@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from layout.records import Cutting, Piece, Roll
-from layout.revise.earlier import SPARE, WASTE, Earlier
+from layout.records import BaselinePlan, Cutting, Piece, Roll
+from layout.revise.earlier import SPARE, WASTE
 from layout.units import Unit, inches, tape
 
 MOST_NAMED = 40
@@ -14,7 +14,7 @@ MOST_NAMED = 40
 
 
 def crew_page(
-    earlier: Earlier, pieces: Sequence[Piece], cuttings: Sequence[Cutting], *, made_of: Mapping[str, str],
+    earlier: BaselinePlan, pieces: Sequence[Piece], cuttings: Sequence[Cutting], *, made_of: Mapping[str, str],
     trimmed: Sequence[str], opened: Mapping[str, frozenset[str]], cut: int, hung: int,
     mended: frozenset[str] = frozenset(),
 ) -> tuple[str, ...]:
@@ -50,7 +50,7 @@ def crew_page(
 
 
 def changed_tags(
-    earlier: Earlier, pieces: Sequence[Piece], made_of: Mapping[str, str], mended: frozenset[str],
+    earlier: BaselinePlan, pieces: Sequence[Piece], made_of: Mapping[str, str], mended: frozenset[str],
 ) -> tuple[str, ...]:
     """Return the tags of what is on the wall and new, of another shape than before, mended, or of another piece."""
     old = {piece.tag: piece for piece in earlier.pieces}
@@ -66,7 +66,7 @@ def _named(tags: Sequence[str]) -> str:
 
 
 def _pieces(
-    earlier: Earlier, pieces: Sequence[Piece], made_of: Mapping[str, str], trimmed: Sequence[str], unit: Unit,
+    earlier: BaselinePlan, pieces: Sequence[Piece], made_of: Mapping[str, str], trimmed: Sequence[str], unit: Unit,
 ) -> list[str]:
     """Return the lines about pieces."""
     old = {piece.tag: piece for piece in earlier.pieces}
@@ -101,7 +101,7 @@ def _size(piece: Piece) -> object:
 
 
 def _moved(
-    earlier: Earlier, pieces: Sequence[Piece], cuttings: Sequence[Cutting], made_of: Mapping[str, str],
+    earlier: BaselinePlan, pieces: Sequence[Piece], cuttings: Sequence[Cutting], made_of: Mapping[str, str],
 ) -> list[str]:
     """Say which pieces still to be cut come from another place on the rolls than before."""
     def places(made: Sequence[Cutting]) -> dict[str, tuple[str, int]]:

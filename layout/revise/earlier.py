@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ from layout.faces import develop
 from layout.job import read_job
 from layout.pieces import PATCH, patch_outline
 from layout.records import (
-    Broken, Cut, Cutting, Drop, Finding, Job, Laid, Leftover, Piece, Ring, Roll, Seam, Slit, Wall,
+    BaselinePlan, Cut, Cutting, Drop, Finding, Job, Laid, Leftover, Piece, Ring, Roll, RuleException, Seam, Slit,
 )
 
 TURNABLE = frozenset({
@@ -31,48 +30,7 @@ WASTE = frozenset({SPOILT, DAMAGED, MISSING})
 Row = Mapping[str, Any]
 
 
-@dataclass(frozen=True)
-class Earlier:
-    """The plan that was worked from.
-
-    Parameters
-    ----------
-    job
-        As it was planned.
-    walls
-        Its developed runs, by name.
-    drops, seams, pieces, broken
-        As in the plan.
-    cuttings
-        How each product was to be cut.
-    digest
-        What stands for the plan's pieces.
-    cost_bound, optimal
-        What was proven about the membrane's cost.
-    revision
-        Number of its revision; 0 for a first plan.
-    """
-
-    job: Job
-    walls: Mapping[str, Wall]
-    drops: tuple[Drop, ...]
-    seams: tuple[Seam, ...]
-    pieces: tuple[Piece, ...]
-    broken: tuple[Broken, ...]
-    cuttings: tuple[Cutting, ...]
-    digest: str
-    cost_bound: Decimal | None
-    optimal: bool
-    certificate: Row
-    revision: int = 0
-
-    def pieces_of(self, drop: Drop) -> tuple[Piece, ...]:
-        """Return the pieces of a drop, top to bottom."""
-        by_tag = {piece.tag: piece for piece in self.pieces}
-        return tuple(by_tag[tag] for tag in drop.pieces)
-
-
-def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> Earlier:
+def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> BaselinePlan:
     """Read the packet that was worked from.
 
     Parameters
@@ -104,11 +62,11 @@ class _Reader:
     def __init__(self, job: Job) -> None:
         self.job = job
 
-    def plan(self, data: Row) -> Earlier:
+    def plan(self, data: Row) -> BaselinePlan:
         rolls: dict[str, list[Roll]] = {}
         for row in data["rolls"]:
             rolls.setdefault(row["product"], []).append(self.roll(row))
-        return Earlier(
+        return BaselinePlan(
             job=self.job, walls={wall.run: wall for wall in develop(self.job)},
             drops=tuple(self.drop(row) for row in data["drops"]),
             seams=tuple(self.seam(row) for row in data["seams"]),
@@ -183,8 +141,8 @@ class _Reader:
             leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),
         )
 
-    def broken(self, row: Row) -> Broken:
-        return Broken(
+    def broken(self, row: Row) -> RuleException:
+        return RuleException(
             row["rule"], row["run"], self.ticks(row["at"]), self.ticks(row["needed"]), self.ticks(row["found"]),
             row["why"], row["cure"],
         )

@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layout.errors import Fault, JobError, NoLayout
-from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Roll, Rules
-from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT, Earlier
+from layout.records import BaselinePlan, Cut, Cutting, Job, Leftover, Piece, Product, Roll, Rules
+from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT
 from layout.revise.progress import Done
 from layout.revise.told import Span, Told
 from layout.units import inches, tape
@@ -31,14 +31,14 @@ class Happened:
         What was made of it, for the crew.
     """
 
-    earlier: Earlier
+    earlier: BaselinePlan
     done: Done
     job: Job
     gone: Mapping[str, tuple[Span, ...]]
     words: tuple[str, ...]
 
 
-def happened(earlier: Earlier, done: Done, told: Told, job: Job) -> Happened:
+def happened(earlier: BaselinePlan, done: Done, told: Told, job: Job) -> Happened:
     """Put what happened into the plan that was worked from.
 
     Parameters
@@ -73,7 +73,7 @@ def happened(earlier: Earlier, done: Done, told: Told, job: Job) -> Happened:
 
 
 class _Work:
-    def __init__(self, earlier: Earlier, done: Done, told: Told, job: Job) -> None:
+    def __init__(self, earlier: BaselinePlan, done: Done, told: Told, job: Job) -> None:
         self.earlier, self.told, self.job = earlier, told, job
         self.unit, self.rules = earlier.job.unit, earlier.job.rules
         self.pieces = {piece.tag: piece for piece in earlier.pieces}

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from layout.records import Drop, Piece, Point, Ring, Round, Rules, Slit, Wall
+from layout.records import Drop, Piece, Point, Ring, Rules, SleeveHole, Slit, Wall
 from layout.shapes import cover, outline_polygon, polygons, rectangle, repeated, ring_of, round_polygon
 
 PATCH = "patch"
@@ -67,7 +67,7 @@ def mended(
     stretch = repeated(new)
     after = {(one.x, one.y, one.diameter) for one in stretch.rounds}
     fresh = [one for one in stretch.rounds if (one.x, one.y, one.diameter) not in before and _meets(one, drop)]
-    gone = sorted(one for one in before - after if _meets(Round("", *one), drop))
+    gone = sorted(one for one in before - after if _meets(SleeveHole("", *one), drop))
     pipes = {(one.x + move, one.y, one.diameter) for one in repeated(old).rounds if one.projects}
     if any(one.projects for one in fresh) or pipes & set(gone):
         raise Unsuited("a pipe that stands out moved, and the slit around it would be open")
@@ -83,11 +83,11 @@ def mended(
     return holed, hung, tuple(patches), True
 
 
-def _meets(one: Round, drop: Drop) -> bool:
+def _meets(one: SleeveHole, drop: Drop) -> bool:
     return drop.left < one.x + one.diameter / 2 and one.x - one.diameter / 2 < drop.right
 
 
-def _holed(piece: Piece, fresh: Sequence[Round]) -> Piece:
+def _holed(piece: Piece, fresh: Sequence[SleeveHole]) -> Piece:
     """Return a piece with a hole for each new sleeve that it meets."""
     shape = outline_polygon(piece.outline, piece.holes)
     through = [one for one in fresh if shape.intersects(round_polygon(one))]
@@ -104,7 +104,7 @@ def _holed(piece: Piece, fresh: Sequence[Round]) -> Piece:
         sleeves=(*piece.sleeves, *((one.tag, one.x, one.y, one.diameter) for one in through)))
 
 
-def _patch(shape: object, drop: Drop, piece: Piece, number: int, rules: Rules, rounds: Sequence[Round]) -> Piece:
+def _patch(shape: object, drop: Drop, piece: Piece, number: int, rules: Rules, rounds: Sequence[SleeveHole]) -> Piece:
     """Return the patch that a shape is, cut from the least rectangle around it."""
     left, bottom, right, top = (round(edge) for edge in shape.bounds)  # type: ignore[attr-defined]
     step = rules.cut_to

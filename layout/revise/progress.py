@@ -14,9 +14,8 @@ from layout.errors import Fault, JobError
 from layout.files import as_json, read_bytes
 from layout.packet.field_data import PROGRESS, PROGRESS_VERSION, stamp
 from layout.packet.plan_json import digest
-from layout.records import Plan
+from layout.records import BaselinePlan, Plan
 from layout.revise.chain import NoChain, is_chain, unchained
-from layout.revise.earlier import Earlier
 from layout.revise.told import Options, Reader, Told, option_records
 
 FORMAT = PROGRESS
@@ -179,13 +178,13 @@ def progress_schema() -> dict[str, object]:
     return ProgressFile.model_json_schema()
 
 
-def read_done(earlier: Earlier, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
+def read_done(earlier: BaselinePlan, path: Path | None, *, cut: Sequence[str] = (), hung: Sequence[str] = ()) -> Done:
     """Return what is done of a plan, by one progress file and further tags; see ``read_field``."""
     return read_field(earlier, [] if path is None else [path], cut=cut, hung=hung).done
 
 
 def read_field(
-    earlier: Earlier, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
+    earlier: BaselinePlan, paths: Sequence[Path], *, cut: Sequence[str] = (), hung: Sequence[str] = (),
     options: Options = Options(),
 ) -> FieldWork:
     """Read what is done of a plan and what happened.
@@ -246,7 +245,7 @@ def progress_json(plan: Plan, done: Done) -> str:
     }, indent=1) + "\n"
 
 
-def _meanings(earlier: Earlier) -> dict[str, tuple[str, ...]]:
+def _meanings(earlier: BaselinePlan) -> dict[str, tuple[str, ...]]:
     """Return the pieces that each tag stands for."""
     known = {roll.tag: tuple(cut.piece for cut in roll.cuts) for made in earlier.cuttings for roll in made.rolls}
     known |= {drop.tag: drop.pieces for drop in earlier.drops}

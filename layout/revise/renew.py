@@ -12,10 +12,10 @@ from layout.faces import develop
 from layout.joint import cut_product
 from layout.joint.hang import Hung, hang_board, joined
 from layout.pieces import reinforce, settle
-from layout.records import Broken, Job, Piece, Plan, Product, Wall
+from layout.records import DRAINAGE, MEMBRANE, STRIP, BaselinePlan, Job, Piece, Plan, Product, RuleException, Wall
 from layout.revision import Revision
 from layout.revise.crew_page import changed_tags, crew_page
-from layout.revise.earlier import SPARE, Earlier
+from layout.revise.earlier import SPARE
 from layout.revise.matching import Matched, match, unsuited
 from layout.revise.mending import Unsuited, kept_strips
 from layout.revise.places import Placed, Stay, freed, place_around, stay, tags_of
@@ -73,7 +73,7 @@ def _violation(placed: Sequence[Placed]) -> int:
 
 
 def renew(
-    earlier: Earlier, done: Done, job: Job, *, progress: Progress, stop: Stop,
+    earlier: BaselinePlan, done: Done, job: Job, *, progress: Progress, stop: Stop,
     gone: Mapping[str, tuple[Span, ...]] | None = None, anew: bool = False,
 ) -> Revised:
     """Plan the changed job again; what is cut stays cut, what is hung stays where it hangs.
@@ -120,7 +120,7 @@ def renew(
     return work.finished(work.best())
 
 
-def _check(earlier: Earlier, job: Job) -> None:
+def _check(earlier: BaselinePlan, job: Job) -> None:
     """Raise JobError where the change touches what the cut pieces were cut by."""
     faults, _ = fit_checks(job)
     if faults:
@@ -149,7 +149,7 @@ class _Work:
     """The new plan under way."""
 
     def __init__(
-        self, earlier: Earlier, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
+        self, earlier: BaselinePlan, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
         gone: Mapping[str, tuple[Span, ...]], anew: bool,
     ) -> None:
         self.earlier, self.done, self.job, self.walls = earlier, done, job, walls
@@ -195,10 +195,10 @@ class _Work:
     def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> KeptTrial:
         """Match and cut the membrane."""
         field = joined([one.hung for one in placed])
-        cut = [piece for piece in self.cut if piece.product in ("membrane", "strip")]
+        cut = [piece for piece in self.cut if piece.product in (MEMBRANE, STRIP)]
         matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")
-        return KeptTrial(field, matched, self._recut("membrane", self.job.sheet, matched),
+        return KeptTrial(field, matched, self._recut(MEMBRANE, self.job.sheet, matched),
                          all(self._unchanged(wall) for wall in self.walls), _mended(kept))
 
     def _run(self, wall: Wall, peel: int, mend: bool, kept: dict[str, Stay]) -> Placed:
@@ -269,7 +269,7 @@ class _Work:
     def _old_product(self, name: str) -> Product | None:
         was = self.earlier.job
         board = was.extras.drainage_board
-        return {"membrane": was.sheet, "strip": was.strip}.get(name) or (board_product(board) if board else None)
+        return {MEMBRANE: was.sheet, STRIP: was.strip}.get(name) or (board_product(board) if board else None)
 
     # --- the whole -----------------------------------------------------------------------------
 
@@ -277,14 +277,14 @@ class _Work:
         """Return the plan of the best way, with its board, its takeoff, and what it says of the change."""
         made = [best.sheet]
         if self.job.strips_from == "strip":
-            made.append(self._recut("strip", self.job.strip, best.matched))
+            made.append(self._recut(STRIP, self.job.strip, best.matched))
         field = {drop.tag for drop in best.field.drops}
         pieces = best.matched.pieces
         hung = replace(best.field, pieces=tuple(piece for piece in pieces if piece.drop in field))
         laid, matched = self._board(hung)
         board = self.job.extras.drainage_board
         if matched is not None and board is not None:
-            made.append(self._recut("drainage", board_product(board), matched))
+            made.append(self._recut(DRAINAGE, board_product(board), matched))
         made_of = {**best.matched.made_of, **(matched.made_of if matched else {})}
         spares = (*best.matched.spares, *(matched.spares if matched else ()))
         words = self._words(best, made, (*pieces, *laid.pieces, *spares), made_of)
@@ -311,13 +311,13 @@ class _Work:
         done = Done(frozenset(made_of), frozenset(tag for tag in made_of if made_of[tag] in self.done.hung))
         return Revised(take_off(plan, bars=bars), done, words, spent(made))
 
-    def _field_broken(self, field: Hung, board: Sequence[Broken]) -> tuple[Broken, ...]:
+    def _field_broken(self, field: Hung, board: Sequence[RuleException]) -> tuple[RuleException, ...]:
         """Return the field's exceptions without those of the board that came with a run that stays."""
         return tuple(broken for broken in field.broken if broken not in board)
 
     def _board(self, field: Hung) -> tuple[Hung, Matched | None]:
         """Lay the drainage board again, and hold it against what is cut of it."""
-        cut = [piece for piece in self.cut if piece.product == "drainage"]
+        cut = [piece for piece in self.cut if piece.product == DRAINAGE]
         laid, cuttings = hang_board(self.job, field, progress=self.progress, stop=lambda: True)
         if not cuttings:
             if cut:

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from layout.records import Job, Plan
-from layout.savings.guess import FIELD, InHand, Lengths
+from layout.records import MEMBRANE, Job, Plan
+from layout.savings.guess import InHand, Lengths
 from layout.takeoff.fit import LEAST
 from layout.units import inches, tape
 
@@ -289,7 +289,7 @@ def _more_rolls(hand: InHand) -> Iterator[Candidate]:
 def _clearances(hand: InHand) -> Iterator[Candidate]:
     """Half of a clearance, where it can be what takes more drops or longer ones."""
     needless = len(hand.drops) - hand.drops_at(hand.job.rules.side_lap)
-    walls = [wall for wall in hand.plan.walls if wall.layer == FIELD]
+    walls = [wall for wall in hand.plan.walls if wall.layer == MEMBRANE]
     kept = Counter(keep.rule for wall in walls for keep in wall.keeps)
     gone = _without(hand, max(needless, 0))
     shortest = min(piece.length for piece in hand.field.values())

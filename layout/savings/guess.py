@@ -11,12 +11,11 @@ from fractions import Fraction
 from math import ceil
 
 from layout.errors import NoLayout
-from layout.records import Cut, Cutting, Drop, Job, Piece, Plan
+from layout.records import MEMBRANE, Cut, Cutting, Drop, Job, Piece, Plan
 from layout.rolls import Effort, Problem, cut
 from layout.rolls.cutting import price
 from layout.rolls.totals import Totals
 
-FIELD = "membrane"
 MOST_SIZES, MOST_RECUTS = 24, 8
 """Pieces of no more sizes than this are cut again for a guess, and no more often."""
 GUESS = Effort(
@@ -30,7 +29,7 @@ Lengths = Mapping[str, int]
 
 def sheet_of(plan: Plan) -> Cutting:
     """Return how the membrane is cut."""
-    return next(cutting for cutting in plan.cuttings if cutting.product == FIELD)
+    return next(cutting for cutting in plan.cuttings if cutting.product == MEMBRANE)
 
 
 def cost_of(job: Job, cutting: Cutting) -> int:
@@ -59,7 +58,7 @@ class InHand:
         cut_from_it = {part.piece for roll in self.cutting.rolls for part in roll.cuts}
         self.pieces = tuple(piece for piece in plan.pieces if piece.tag in cut_from_it)
         self.field = {piece.tag: piece for piece in self.pieces if piece.kind == "drop"}
-        self.drops = tuple(drop for drop in plan.drops if drop.layer == FIELD and drop.pieces)
+        self.drops = tuple(drop for drop in plan.drops if drop.layer == MEMBRANE and drop.pieces)
         self.sizes = len({(piece.length, piece.width) for piece in self.pieces})
         self.area = sum(piece.length * piece.width for piece in self.pieces)
 

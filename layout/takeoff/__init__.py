@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.errors import Fault, JobError
-from layout.records import Cutting, Plan, Quantity
+from layout.records import DRAINAGE, Cutting, Plan, Quantity
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
 from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
@@ -90,7 +90,7 @@ def _board_note(plan: Plan) -> list[str]:
     """Return a note for each run where the board asked for is not laid out."""
     if plan.job.extras.drainage_board is None:
         return []
-    laid = {wall.run for wall in plan.walls if wall.layer == "drainage"}
+    laid = {wall.run for wall in plan.walls if wall.layer == DRAINAGE}
     return [
         f"run {run.name}: no drainage board is laid out, since somewhere the ground or an opening leaves it no height"
         for run in plan.job.runs if run.name not in laid

@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from layout.records import FaceDates, Plan, Schedule, Weekday
+from layout.records import DRAINAGE, MEMBRANE, FaceDates, Plan, Schedule, Weekday
 from layout.takeoff.figures import plain
 from layout.takeoff.timetable import hung, timetable, untimed
 
@@ -37,7 +37,7 @@ def schedule(plan: Plan) -> tuple[FaceDates, ...]:
     allowed = datetime.timedelta(days=dates.cover_within_days)
     found: list[FaceDates] = []
     for run in plan.job.runs:
-        field = hung(plan, run.name, "membrane")
+        field = hung(plan, run.name, MEMBRANE)
         for face in dict.fromkeys(face_of[drop.tag] for drop in field):
             mine = [day_of[drop.tag] for drop in field if face_of[drop.tag] == face]
             covered = _covered(plan, run.name, face, day_of, face_of, last=max(day_of[drop.tag] for drop in field))
@@ -55,7 +55,7 @@ def _covered(
     plan: Plan, run: str, face: str, day_of: Mapping[str, int], face_of: dict[str, str], *, last: int,
 ) -> int | None:
     """Return the working day, counted from 0, on which a face is covered, or None when the plan does not cover it."""
-    board = hung(plan, run, "drainage")
+    board = hung(plan, run, DRAINAGE)
     if board:
         mine = [day_of[drop.tag] for drop in board if face_of.get(drop.tag) == face]
         return max(mine or [day_of[drop.tag] for drop in board])

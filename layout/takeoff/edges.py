@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.records import Cutting, Job, Piece, Plan, Product, Quantity, RollStock, Run, Wall
+from layout.records import MEMBRANE, Cutting, Job, Piece, Plan, Product, Quantity, RollStock, Run, Wall
 from layout.takeoff.figures import bought, cents, decimal, plain, say_long, several, whole
 from layout.takeoff.walls import EDGES, Measures
 from layout.units import inches, tape
@@ -33,7 +33,7 @@ def bar_pieces(plan: Plan) -> tuple[Piece, ...]:
     for edge in Measures(plan).edges:
         for length in bar_lengths(edge.bar, stock=bar.length, shortest=SHORTEST_BAR[plan.job.unit.name]):
             pieces.append(Piece(
-                tag=f"{edge.run}-TB{len(pieces) + 1:03d}", kind="termination bar", layer="membrane", run=edge.run,
+                tag=f"{edge.run}-TB{len(pieces) + 1:03d}", kind="termination bar", layer=MEMBRANE, run=edge.run,
                 face=edge.face, product="termination bar", length=length, width=1, flat=False,
                 outline=((0, length), (1, length), (1, 0), (0, 0)),
             ))

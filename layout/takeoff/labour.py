@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import counts
-from layout.records import Consumable, Labour, Per, Quantity
+from layout.records import MEMBRANE, Consumable, Labour, Per, Quantity
 from layout.shapes import corners
 from layout.takeoff.edges import bar_length
 from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain, several, told_area
@@ -128,7 +128,7 @@ def _count(measures: Measures, per: Per, days: int | None) -> tuple[Fraction | N
         length = long(measures.seams + measures.end_laps, unit)
         return length / step, f"each {step} {long_name(unit)} of {decimal(length):,} of seam"
     found = {
-        "roll": sum(len(c.rolls) for c in plan.cuttings if product_of(plan, c) == "membrane"),
+        "roll": sum(len(c.rolls) for c in plan.cuttings if product_of(plan, c) == MEMBRANE),
         "drop": counts(plan).drops, "piece": counts(plan).pieces,
         "sleeve": sum(len(face.sleeves) for run in plan.job.runs for face in run.faces),
         "opening": sum(len(face.openings) for run in plan.job.runs for face in run.faces),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from layout.records import FaceSpan, Piece, Plan, Profile, Seam, Wall
+from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Profile, Seam, Wall
 from layout.shapes import along, corners, cover, following, open_area, repeated, risers, value
 
 
@@ -154,4 +154,4 @@ def _overlap(a: Piece, b: Piece) -> int:
 
 def membrane_walls(plan: Plan) -> Sequence[Wall]:
     """Return the walls of the membrane, in the order of the job's runs."""
-    return [wall for wall in plan.walls if wall.layer == "membrane"]
+    return [wall for wall in plan.walls if wall.layer == MEMBRANE]

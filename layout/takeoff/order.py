@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from layout.order import OrderLine
-from layout.records import Cutting, Job, Plan, Quantity, Roll
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Plan, Quantity, Roll
 from layout.takeoff.dates import needed_by
 from layout.takeoff.figures import cents, whole_number
 from layout.takeoff.sheets import product_of, stock_of, titled
@@ -18,7 +18,7 @@ cannot be."""
 OnHand = Mapping[tuple[str, int], int]
 """(product, length of a roll [ticks]) -> rolls that lie in stock already."""
 
-DATED = {"membrane": "sheet", "strip": "strip", "drainage": "drainage_board"}
+DATED = {MEMBRANE: "sheet", STRIP: STRIP, DRAINAGE: "drainage_board"}
 """Product -> the key that the timetable has for it."""
 
 

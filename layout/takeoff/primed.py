@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.concrete import parts_of
 from layout.folding import Motion, FoldedPart, dot, minus
-from layout.records import Plan
+from layout.records import MEMBRANE, Plan
 from layout.shapes import area_together
 
 Plane = tuple[int, int, int, int]
@@ -23,12 +23,12 @@ def reinforced_area(plan: Plan) -> float:
     plan
         The plan; only what goes on under the membrane's drops counts.
     """
-    walls = {wall.run: wall for wall in plan.walls if wall.layer == "membrane"}
+    walls = {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}
     total = 0.0
     for run, wall in walls.items():
         on: dict[Plane, list[FoldedPart]] = {}
         for piece in plan.pieces:
-            if piece.run == run and piece.layer == "membrane" and not piece.drop and piece.kind != "sleeve patch":
+            if piece.run == run and piece.layer == MEMBRANE and not piece.drop and piece.kind != "sleeve patch":
                 for part in parts_of(piece, wall):
                     on.setdefault(_plane(part.motion), []).append(part)
         for parts in on.values():

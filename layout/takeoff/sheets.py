@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.counts import count_pieces
-from layout.records import Cutting, Piece, Plan, Product, Quantity, Roll, RollStock
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Piece, Plan, Product, Quantity, Roll, RollStock
 from layout.takeoff.figures import area, cents, counted, decimal, plain, say_area, say_long, several
 from layout.units import inches, tape
 
@@ -21,8 +21,8 @@ def product_of(plan: Plan, cutting: Cutting) -> str:
 def stock_of(plan: Plan, name: str) -> Product | None:
     """Return the product with its rolls and weights, by the word that pieces have for it."""
     board = plan.job.extras.drainage_board
-    known = {"membrane": plan.job.sheet, "strip": plan.job.strip}
-    return known.get(name, board.product if board and name == "drainage" else None)
+    known = {MEMBRANE: plan.job.sheet, STRIP: plan.job.strip}
+    return known.get(name, board.product if board and name == DRAINAGE else None)
 
 
 def roll_lines(plan: Plan) -> list[Quantity]:
@@ -80,12 +80,12 @@ def _pieces_on(plan: Plan, rolls: list[Roll]) -> str:
 
 def titled(plan: Plan, name: str) -> str:
     """Return the word for a product with its name in the job."""
-    word = {"drainage": "drainage board"}.get(name, name)
+    word = {DRAINAGE: "drainage board"}.get(name, name)
     product = stock_of(plan, name)
     return word if product is None or product.name == word else f"{word} ({product.name})"
 
 
-NAMED = {"drop": "pieces of sheet", "course": "pieces of sheet", "drainage": "pieces of drainage board"}
+NAMED = {"drop": "pieces of sheet", "course": "pieces of sheet", DRAINAGE: "pieces of drainage board"}
 """What the pieces of a kind, or of a layer, are called in the takeoff; reinforcing goes by its kind."""
 
 
@@ -93,7 +93,7 @@ def piece_lines(plan: Plan) -> list[Quantity]:
     """Return the lines of pieces by kind, cut from the rolls above."""
     groups: dict[tuple[str, str], list[Piece]] = {}
     for piece in plan.pieces:
-        kind = NAMED.get(piece.layer if piece.layer == "drainage" else piece.kind, piece.kind)
+        kind = NAMED.get(piece.layer if piece.layer == DRAINAGE else piece.kind, piece.kind)
         groups.setdefault((kind, piece.product), []).append(piece)
     return [
         counted(

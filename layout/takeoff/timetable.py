@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.counts import FIELD, FIELD_KINDS, SPARE
+from layout.counts import FIELD_KINDS, SPARE
 from layout.errors import Fault, JobError
-from layout.records import Drop, Labour, Piece, Plan
+from layout.records import DRAINAGE, MEMBRANE, Drop, Labour, Piece, Plan
 from layout.takeoff.edges import bar_length
 from layout.takeoff.figures import area, long
 from layout.takeoff.walls import Measures
@@ -64,7 +64,7 @@ def timetable(plan: Plan) -> Timetable:
         first.setdefault("sheet", math.floor(now))
         now += _time(_strip(plan, run.name), labour, lambda crew: crew.strip_per_day)
         now += _time(Fraction(_small(plan, run.name)), labour, lambda crew: crew.small_per_day)
-        for drop in hung(plan, run.name, FIELD):
+        for drop in hung(plan, run.name, MEMBRANE):
             drops[drop.tag] = math.floor(now)
             now += 1 / drops_a_day(plan)
         bar = _bar(measures, run.name)
@@ -72,7 +72,7 @@ def timetable(plan: Plan) -> Timetable:
             first.setdefault("termination_bar", math.floor(now))
             now += _time(bar, labour, lambda crew: crew.bar_per_day)
         rate = Fraction(labour.board_per_day) if labour and labour.board_per_day else drops_a_day(plan)
-        for drop in hung(plan, run.name, "drainage"):
+        for drop in hung(plan, run.name, DRAINAGE):
             first.setdefault("drainage_board", math.floor(now))
             drops[drop.tag] = math.floor(now)
             now += 1 / rate
@@ -126,7 +126,7 @@ def reinforcing_kinds(plan: Plan, run: str | None = None) -> dict[str, list[Piec
     """Return the pieces of reinforcing by kind, whatever kinds the plan has; of one run where it is named."""
     found: dict[str, list[Piece]] = {}
     for piece in plan.pieces:
-        if piece.layer == FIELD and piece.kind not in (*FIELD_KINDS, SPARE) and run in (None, piece.run):
+        if piece.layer == MEMBRANE and piece.kind not in (*FIELD_KINDS, SPARE) and run in (None, piece.run):
             found.setdefault(piece.kind, []).append(piece)
     return found
 

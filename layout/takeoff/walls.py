@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from layout.records import Plan, Quantity, Wall
+from layout.records import DRAINAGE, MEMBRANE, Plan, Quantity, Wall
 from layout.takeoff.figures import long, long_name, measured, measured_area, say_area, say_long, several
 from layout.takeoff.measures import (
     CornerMeasure, FaceMeasure, corner_measure, end_laps, face_measures, membrane_walls, seam_lengths,
@@ -37,7 +37,7 @@ class Measures:
     @cached_property
     def board_faces(self) -> list[FaceMeasure]:
         """The faces of the drainage board."""
-        boards = [wall for wall in self.plan.walls if wall.layer == "drainage"]
+        boards = [wall for wall in self.plan.walls if wall.layer == DRAINAGE]
         return [face for wall in boards for face in face_measures(self.plan, wall)]
 
     @cached_property
@@ -58,12 +58,12 @@ class Measures:
     @cached_property
     def seams(self) -> int:
         """Length of the membrane's side laps [ticks]."""
-        return sum(length for _, length in seam_lengths(self.plan, "membrane"))
+        return sum(length for _, length in seam_lengths(self.plan, MEMBRANE))
 
     @cached_property
     def end_laps(self) -> int:
         """Length of the membrane's end laps [ticks]."""
-        return sum(length for _, length in end_laps(self.plan, "membrane"))
+        return sum(length for _, length in end_laps(self.plan, MEMBRANE))
 
     @cached_property
     def edges(self) -> list[Edge]:
@@ -97,7 +97,7 @@ def measured_lines(measures: Measures) -> list[Quantity]:
                    basis=" + ".join(f"{face} {say_long(length, unit)}" for face, length in faces))
           for kind, item in EDGES.items() if (faces := lengths(measures.edges, kind))),
     ]
-    count = len(seam_lengths(plan, "membrane"))
+    count = len(seam_lengths(plan, MEMBRANE))
     lines.append(measured(
         "side laps", long(measures.seams, unit), unit=feet,
         basis=f"{several(count, 'seam')}, each as long as the sheet is high at its middle",

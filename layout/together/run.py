@@ -11,7 +11,7 @@ from layout.errors import LayoutError
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
 from layout.joint import never, quiet
-from layout.records import Cutting, Job, Product, Remnant
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Product, Remnant
 from layout.stock import find, name_of
 from layout.together.engine import Engine, Lost
 from layout.together.gather import Source
@@ -24,7 +24,7 @@ from layout.together.yard import serve
 Key = tuple[object, ...]
 LAST = "9999"
 """Stands for the start or the delivery of a job that names none: it comes after all that do."""
-KINDS = ("membrane", "strip", "drainage")
+KINDS = (MEMBRANE, STRIP, DRAINAGE)
 MOST_BYTES = 50_000_000
 """A job file larger than this is not read."""
 
@@ -341,13 +341,13 @@ def _report(jobs: Sequence[_Job], lots: Sequence[tuple[str, Lot]]) -> Report:
     lines: list[JobLine] = []
     for job in jobs:
         planned, finished = job.planned, job.finished
-        sheet = job.served.get("membrane")
+        sheet = job.served.get(MEMBRANE)
         lines.append(JobLine(
             name=job.source.name, file=str(job.source.path), start=planned.start if planned else "",
             delivery=planned.delivery if planned else "", title=planned.job.info.name if planned else "",
             place=job.place, drops=planned.drops if planned else 0,
             rolls=bought_rolls(sheet.cutting) if sheet else 0,
-            rolls_alone=bought_rolls(planned.needs["membrane"].alone) if planned and "membrane" in planned.needs else 0,
+            rolls_alone=bought_rolls(planned.needs[MEMBRANE].alone) if planned and MEMBRANE in planned.needs else 0,
             remnants=sum(len(served.remnants) for served in job.served.values()),
             total=finished.total if finished else "", currency=finished.currency if finished else "",
             unpriced=finished.unpriced if finished else 0, exceptions=finished.exceptions if finished else 0,

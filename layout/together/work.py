@@ -16,7 +16,7 @@ from layout.joint import cut_product
 from layout.joint import never
 from layout.pipeline import make_plan, write_packet
 from layout.order import OrderLine
-from layout.records import Cutting, Job, Piece, Plan, Product, Remnant
+from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Product, Remnant
 from layout.shortages import products_of
 from layout.takeoff import bar_pieces, bar_product, take_off
 
@@ -127,7 +127,7 @@ def plan_one(asked: JobFile) -> Planned | Failed:
         },
         start=dates.start if dates else "",
         delivery=(delivery and delivery.date) or "",
-        drops=sum(drop.layer == "membrane" for drop in plan.drops),
+        drops=sum(drop.layer == MEMBRANE for drop in plan.drops),
     )
 
 
@@ -182,14 +182,14 @@ def _kept(cutting: Cutting, *, keep: int, end: int) -> Cutting:
 
 def with_remnants(job: Job, remnants: Mapping[str, tuple[Remnant, ...]]) -> Job:
     """Return a job with other remnants of its products; those of products that are not named stay."""
-    if "membrane" in remnants:
-        sheet = replace(job.sheet, remnants=remnants["membrane"])
+    if MEMBRANE in remnants:
+        sheet = replace(job.sheet, remnants=remnants[MEMBRANE])
         job = replace(job, sheet=sheet, strip=sheet if job.strips_from == "sheet" else job.strip)
-    if "strip" in remnants:
-        job = replace(job, strip=replace(job.strip, remnants=remnants["strip"]))
+    if STRIP in remnants:
+        job = replace(job, strip=replace(job.strip, remnants=remnants[STRIP]))
     board = job.extras.drainage_board
-    if board and "drainage" in remnants:
-        panels = tuple(replace(each, width=each.width - board.flap) for each in remnants["drainage"])
+    if board and DRAINAGE in remnants:
+        panels = tuple(replace(each, width=each.width - board.flap) for each in remnants[DRAINAGE])
         product = replace(board.product, remnants=panels)
         job = replace(job, extras=replace(job.extras, drainage_board=replace(board, product=product)))
     return job

@@ -37,8 +37,8 @@ from layout.job import read_job  # noqa: E402
 from layout.job.survey import trace_survey  # noqa: E402
 from layout.job.trace import trace  # noqa: E402
 from layout.pipeline import audit_folder  # noqa: E402
-from layout.records import Finding  # noqa: E402
-from layout.revise import Earlier, Options, progress_json, read_earlier, read_field  # noqa: E402
+from layout.records import BaselinePlan, Finding  # noqa: E402
+from layout.revise import Options, progress_json, read_earlier, read_field  # noqa: E402
 from layout.revise.progress import Done  # noqa: E402
 from layout.stock import act, cut, load  # noqa: E402
 
@@ -74,7 +74,7 @@ def good_packet(name: str) -> Path:
 
 
 @cache
-def earlier() -> Earlier:
+def earlier() -> BaselinePlan:
     """Return a plan that is worked from."""
     return read_earlier(good_packet("bank"), lambda folder: ())
 

@@ -15,7 +15,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from layout.drops import place  # noqa: E402
-from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall  # noqa: E402
+from layout.records import FaceSpan, Hole, Profile, Rules, SeamClearance, Wall  # noqa: E402
 
 INCH = 16
 FOOT = 12 * INCH
@@ -37,20 +37,21 @@ def long_wall(drops: int, *, closed: bool) -> Wall:
     length = drops * (WIDTH - SIDE_LAP) + SIDE_LAP
     footing: list[tuple[int, int]] = [(0, 0)]
     holes: list[Hole] = []
-    keeps: list[Keep] = []
+    keeps: list[SeamClearance] = []
     for i, station in enumerate(range(EVERY, length - 5 * FOOT, EVERY)):
         if i % 3 == 0:
             level = footing[-1][1]
             footing += [(station, level), (station, -2 * FOOT if level == 0 else 0)]
-            keeps.append(Keep("clear_of_step", f"step {i}", station, station, RULES.clear_of_step))
+            keeps.append(SeamClearance("clear_of_step", f"step {i}", station, station, RULES.clear_of_step))
         elif i % 3 == 1:
             right = station + (3 * FOOT if i % 2 else 8 * FOOT)
             if right < length - FOOT:
                 tag = f"W{i}"
                 holes.append(Hole(tag, "window", station, right, 5 * FOOT, 7 * FOOT))
-                keeps += [Keep("clear_of_opening", tag, x, x, RULES.clear_of_opening) for x in (station, right)]
+                keeps += [
+                    SeamClearance("clear_of_opening", tag, x, x, RULES.clear_of_opening) for x in (station, right)]
         else:
-            keeps.append(Keep("clear_of_sleeve", f"P{i}", station - 32, station + 32, RULES.clear_of_sleeve))
+            keeps.append(SeamClearance("clear_of_sleeve", f"P{i}", station - 32, station + 32, RULES.clear_of_sleeve))
     if closed:
         footing.append((length, footing[0][1]))
     else:

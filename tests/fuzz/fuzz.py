@@ -332,11 +332,11 @@ EARLIER: object = None
 
 def feed_progress(data: bytes, work: Path) -> None:
     """Read what is cut and hung."""
-    from layout.revise import Earlier, read_done
+    from layout.revise import BaselinePlan, read_done
 
     path = work / "progress.json"
     path.write_bytes(data)
-    assert isinstance(EARLIER, Earlier)
+    assert isinstance(EARLIER, BaselinePlan)
     try:
         read_done(EARLIER, path)
     except JobError as error:

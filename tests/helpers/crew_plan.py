@@ -6,8 +6,8 @@ from dataclasses import replace
 from decimal import Decimal
 
 from layout.records import (
-    Broken, Cut, Cutting, Drop, Face, FaceSpan, Hole, Job, JobInfo, Keep, Leftover, Opening, Piece, Plan, Product,
-    Quantity, Roll, RollStock, Round, Rules, Run, Seam, Sleeve, Slit, Wall,
+    Cut, Cutting, Drop, Face, FaceSpan, Hole, Job, JobInfo, Leftover, Opening, Piece, Plan, Product, Quantity,
+    Roll, RollStock, RuleException, Rules, Run, Seam, SeamClearance, Sleeve, SleeveHole, Slit, Wall,
 )
 from layout.shapes import circle_ring
 from layout.units import INCH, read_length
@@ -59,8 +59,8 @@ def crew_plan(
         run, "membrane", False, length, t('4"'), spans, ((0, H), (length, H)), ((0, -TOE), (length, -TOE)),
         ((0, 0), (length, 0)), ((0, H), (length, H)), ((0, t("7'-4\"")), (length, t("7'-4\""))),
         (Hole(window, "window", t("4'-0\""), t("6'-6\""), t("5'-2\""), t("7'-2\"")),),
-        (Round(sleeve, t("1'-3\""), t("2'-6\""), t('4"')),),
-        (Keep("clear_of_corner", "corner", t("12'-0\""), t("12'-0\""), t('6"')),), ((0, length, "right"),),
+        (SleeveHole(sleeve, t("1'-3\""), t("2'-6\""), t('4"')),),
+        (SeamClearance("clear_of_corner", "corner", t("12'-0\""), t("12'-0\""), t('6"')),), ((0, length, "right"),),
         ("The footing is level: water is taken to run right.",),
     )
     drops, seams, pieces = _field(run, face, wall, sleeve)
@@ -71,8 +71,8 @@ def crew_plan(
     cutting = _cutting(pieces, remnant)
     return Plan(
         job, (wall,), drops, seams, pieces, (cutting,),
-        (Broken("clear_of_corner", run, t("12'-0\""), t('6"'), t('3 1/2"'), "the return is too short",
-                "a wider sheet"),),
+        (RuleException("clear_of_corner", run, t("12'-0\""), t('6"'), t('3 1/2"'), "the return is too short",
+                       "a wider sheet"),),
         (Quantity("primer", "gal", Decimal("0.42"), Decimal("1"), "1 gal can", Decimal("48.50"), Decimal("48.50"),
                   "126 sq ft at 300 sq ft a gal"),
          Quantity("termination bar", "ft", Decimal("13.5"), Decimal("20"), "10 ft length", basis="13.5 ft of top")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from layout.records import FaceSpan, Hole, Keep, Profile, Round, Rules, Side, Wall
+from layout.records import FaceSpan, Hole, Profile, Rules, SeamClearance, Side, SleeveHole, Wall
 
 WIDTH = 576
 SIDE_LAP = 40
@@ -46,13 +46,13 @@ def walls(draw: st.DrawFn) -> Wall:
             break
         bottom = draw(st.integers(301, 500))
         holes.append(Hole(f"W{i}", "window", left, right, bottom, bottom + draw(st.integers(20, 300))))
-        keeps += [Keep("clear_of_opening", f"W{i}", jamb, jamb, 96) for jamb in (left, right)]
+        keeps += [SeamClearance("clear_of_opening", f"W{i}", jamb, jamb, 96) for jamb in (left, right)]
         left = right
     for i in range(draw(st.integers(0, 2))):
         diameter = draw(st.integers(10, min(100, length // 3)))
         x = draw(st.integers(diameter, length - diameter))
-        rounds.append(Round(f"P{i}", x, draw(st.integers(310, 880)), diameter))
-        keeps.append(Keep("clear_of_sleeve", f"P{i}", x - diameter, x + diameter, 96))
+        rounds.append(SleeveHole(f"P{i}", x, draw(st.integers(310, 880)), diameter))
+        keeps.append(SeamClearance("clear_of_sleeve", f"P{i}", x - diameter, x + diameter, 96))
     return Wall(
         run="A", layer="membrane", closed=closed, length=length, turn_down=64,
         faces=(FaceSpan("South", 0, length, "none", 90.0, 0, 64, 192),), top=top,

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from layout.records import Broken, Cut, Cutting, Leftover, Piece, Plan, Ring, Roll, Seam
+from layout.records import Cut, Cutting, Leftover, Piece, Plan, Ring, Roll, RuleException, Seam
 
 
 def piece(plan: Plan, tag: str) -> Piece:
@@ -86,7 +86,7 @@ def with_cutting(product: str, **changes: Any) -> Callable[[Plan], Plan]:
     return run
 
 
-def with_exceptions(change: Callable[[tuple[Broken, ...]], tuple[Broken, ...]]) -> Callable[[Plan], Plan]:
+def with_exceptions(change: Callable[[tuple[RuleException, ...]], tuple[RuleException, ...]]) -> Callable[[Plan], Plan]:
     """Change the exceptions."""
     return lambda plan: replace(plan, exceptions=change(plan.exceptions))
 
@@ -290,7 +290,7 @@ def other_over(seam: Seam) -> Seam:
 
 def exception(rule: str, run: str, at: int, needed: int, found: int) -> Callable[[Plan], Plan]:
     """List one more exception."""
-    return with_exceptions(lambda listed: (*listed, Broken(rule, run, at, needed, found, "made up")))
+    return with_exceptions(lambda listed: (*listed, RuleException(rule, run, at, needed, found, "made up")))
 
 
 def in_hole(one: Piece) -> Piece:

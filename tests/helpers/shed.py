@@ -11,7 +11,7 @@ from layout.job import read_job_text
 from layout.joint import quiet
 from layout.pipeline import write_packet
 from layout.records import Job, Plan
-from layout.revise import Earlier, Revised, read_done, read_earlier, renew
+from layout.revise import BaselinePlan, Revised, read_done, read_earlier, renew
 
 JOB = """
 job: {name: Shed}
@@ -47,7 +47,7 @@ def never() -> bool:
 
 
 @lru_cache(maxsize=None)
-def earlier(text: str = JOB) -> tuple[Plan, Earlier]:
+def earlier(text: str = JOB) -> tuple[Plan, BaselinePlan]:
     """Return a plan and the same read back from its packet."""
     plan = short_plan(text)
     with TemporaryDirectory() as folder:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from fractions import Fraction
 
-from layout.records import FaceSpan, Hole, Keep, Profile, Rules, Wall
+from layout.records import FaceSpan, Hole, Profile, Rules, SeamClearance, Wall
 
 
 def rules(**changed: object) -> Rules:
@@ -20,7 +20,7 @@ def rules(**changed: object) -> Rules:
 
 def wall(
     length: int, *, closed: bool, top: Profile, bottom: Profile, holes: tuple[Hole, ...] = (),
-    keeps: tuple[Keep, ...] = (),
+    keeps: tuple[SeamClearance, ...] = (),
 ) -> Wall:
     return Wall(
         run="A", layer="membrane", closed=closed, length=length, turn_down=0,
@@ -66,7 +66,8 @@ def random_wall(rng: random.Random, *, closed: bool) -> Wall:
     keeps = []
     for i in range(rng.choice((0, 1, 2, 3, 5))):
         left = rng.randint(0, length)
-        keeps.append(Keep("clear_of_sleeve", f"P{i}", left, left + rng.choice((0, 0, 1, 3)), rng.randint(1, 5)))
+        right = left + rng.choice((0, 0, 1, 3))
+        keeps.append(SeamClearance("clear_of_sleeve", f"P{i}", left, right, rng.randint(1, 5)))
     return wall(
         length, closed=closed, top=profile(rng, length, 14, 24), bottom=profile(rng, length, -6, 0), holes=tuple(holes),
         keeps=tuple(keeps),

@@ -6,8 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
-from layout.packet.areas import Areas, areas, roll_area
-from layout.packet.plan_json import field_cutting
+from layout.takeoff.areas import Areas, areas, field_cutting, roll_area
 from layout.records import Cutting, Plan, Roll
 from layout.units import Unit
 

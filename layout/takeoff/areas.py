@@ -8,7 +8,7 @@ from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 
 from layout.counts import FIELD_KINDS
-from layout.records import Cutting, Piece, Plan, Roll
+from layout.records import MEMBRANE, Cutting, Piece, Plan, Roll
 from layout.shapes import cover, ring_area
 from layout.units import Unit
 
@@ -112,6 +112,15 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
         reinforcing=_written(_net(piece for piece in pieces if piece.kind not in FIELD_KINDS), unit),
         from_remnants=_written(sum(roll.length * roll.width for roll in cutting.rolls if roll.remnant), unit),
     )
+
+
+def field_cutting(plan: Plan) -> Cutting | None:
+    """Return how the field's sheet is cut: the cutting that holds the membrane's drops."""
+    field = {piece.tag for piece in plan.pieces if piece.kind == "drop" and piece.layer == MEMBRANE}
+    for cutting in plan.cuttings:
+        if any(cut.piece in field for roll in cutting.rolls for cut in roll.cuts):
+            return cutting
+    return None
 
 
 def _tenth(value: Decimal) -> Decimal:
