@@ -21,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.concrete import Concrete
-from layout.folding import GRID, SAME, TOUCH, Line, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled
+from layout.folding import GRID, SAME, TOUCH, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled
 from layout.panels import FAR, UP, Leg, Panel
 from layout.shapes import footing_turn, polygons
 
@@ -244,7 +244,7 @@ def _face(motion: Motion, ends: tuple[float, float], cell: FootingCell, lower: F
 
 # --- sheet over them ---------------------------------------------------------------------------
 
-def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start: Polygon | Line, *,
+def unrolled(surfaces: Sequence[Surface], shape: Polygon, motion: Motion, start: Polygon | SheetLine, *,
              over: Collection[str], edges: int = EDGES) -> list[FoldedPart]:
     """Return the parts of a flat shape on surfaces: where it is laid, and beyond the edges that it comes to.
 
@@ -312,7 +312,7 @@ def _on_grid(spot: Spot) -> Spot:
     return (round(spot[0] / GRID) * GRID, round(spot[1] / GRID) * GRID)
 
 
-def _edges_on(surface: Surface, motion: Motion, here: Sequence[Polygon]) -> Iterator[Line]:
+def _edges_on(surface: Surface, motion: Motion, here: Sequence[Polygon]) -> Iterator[SheetLine]:
     """Yield the edges of a surface that lie along the outlines of what lies on a sheet."""
     outline = unary_union([part.boundary for part in here])
     for ends in surface.edges:
@@ -324,7 +324,7 @@ def _edges_on(surface: Surface, motion: Motion, here: Sequence[Polygon]) -> Iter
                     yield from (pair for pair in zip(spots, spots[1:], strict=False) if math.dist(*pair) > TOUCH)
 
 
-def _beyond(edge: Line, here: Sequence[Polygon], surface: Surface, motion: Motion) -> Polygon:
+def _beyond(edge: SheetLine, here: Sequence[Polygon], surface: Surface, motion: Motion) -> Polygon:
     """Return what lies square beyond an edge, on the side that a surface is on."""
     (x0, y0), (x1, y1) = edge
     long = math.dist(*edge)

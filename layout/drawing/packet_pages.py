@@ -56,7 +56,7 @@ class PageWords:
     proof: str = ""
 
 
-Content = tuple[str, Sequence[View], Sequence[Entity]]
+PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
@@ -89,7 +89,7 @@ def packet_pages(
             return packet_pages(plan, words, faces, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
-    made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
+    made: list[PageContent] = [("Summary", (), page) for page in cover(plan, words, area)]
     made += drawn_pages(plan, area, faces, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
@@ -109,7 +109,7 @@ def packet_pages(
     ]
 
 
-def _free(content: Content, area: Box) -> float:
+def _free(content: PageContent, area: Box) -> float:
     """Return how far down a page is used [mm]."""
     _, views, entities = content
     feet = [view.box.bottom - HEAD for view in views]
@@ -118,7 +118,7 @@ def _free(content: Content, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first: int) -> list[Content]:
+def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first: int) -> list[PageContent]:
     """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
 
     Parameters

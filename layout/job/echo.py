@@ -14,7 +14,7 @@ from layout.job.text import resolve
 from layout.records import DrainageBoard, Face, Job, Opening, Product, Profile, Rules, Run, Sleeve
 from layout.units import Unit, tape
 
-Item = str | Mapping[str, "Item"] | Sequence["Item"]
+EchoItem = str | Mapping[str, "EchoItem"] | Sequence["EchoItem"]
 """What is written: a scalar ready to write, a mapping or a list."""
 
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 ._/-]*[A-Za-z0-9.]|[A-Za-z]")
@@ -41,9 +41,9 @@ def echo(job: Job) -> str:
     return "".join(_block(_job(job), 0))
 
 
-def _job(job: Job) -> dict[str, Item]:
+def _job(job: Job) -> dict[str, EchoItem]:
     unit = job.unit
-    told: dict[str, Item] = {
+    told: dict[str, EchoItem] = {
         "job": _named({field.name: getattr(job.info, field.name) for field in fields(job.info)}),
         "units": unit.name,
         "sheet": _product(job.sheet, unit),
@@ -75,27 +75,27 @@ def _scalar(value: object) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def _named(values: Mapping[str, object]) -> dict[str, Item]:
+def _named(values: Mapping[str, object]) -> dict[str, EchoItem]:
     """Return the values that say something, as written."""
     return {name: _scalar(value) for name, value in values.items() if value is not None and value != ""}
 
 
 # --- sheet, rules, extras ----------------------------------------------------------------------
 
-def _product(product: Product, unit: Unit) -> dict[str, Item]:
-    rolls: list[Item] = [
+def _product(product: Product, unit: Unit) -> dict[str, EchoItem]:
+    rolls: list[EchoItem] = [
         {"length": tape(roll.length, unit),
          **_named({"price": roll.price, "weight_lb": roll.weight_lb, "on_hand": roll.on_hand})}
         for roll in product.rolls]
-    remnants: list[Item] = [
+    remnants: list[EchoItem] = [
         {"tag": _scalar(remnant.tag), "length": tape(remnant.length, unit), "width": tape(remnant.width, unit)}
         for remnant in product.remnants]
-    told: dict[str, Item] = {"name": _scalar(product.name), "width": tape(product.width, unit), "rolls": rolls}
+    told: dict[str, EchoItem] = {"name": _scalar(product.name), "width": tape(product.width, unit), "rolls": rolls}
     return {**told, "remnants": remnants} if remnants else told
 
 
-def _rules(rules: Rules, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {}
+def _rules(rules: Rules, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {}
     for field in fields(rules):
         value = getattr(rules, field.name)
         if isinstance(value, tuple):
@@ -112,7 +112,7 @@ LENGTHS = {
 """Whole numbers of the takeoff's records that are lengths [ticks]; the others are counts."""
 
 
-def _extra(value: object, unit: Unit) -> Item:
+def _extra(value: object, unit: Unit) -> EchoItem:
     """Return one of the takeoff's settings; a bare whole number is a length."""
     if isinstance(value, int):
         return tape(value, unit)
@@ -123,7 +123,7 @@ def _extra(value: object, unit: Unit) -> Item:
                    for field in fields(value) if field.name in LENGTHS}
         return {**_product(value.product, unit), **lengths}
     assert is_dataclass(value)
-    told: dict[str, Item] = {}
+    told: dict[str, EchoItem] = {}
     for field in fields(value):
         held = getattr(value, field.name)
         if isinstance(held, tuple):
@@ -135,8 +135,8 @@ def _extra(value: object, unit: Unit) -> Item:
 
 # --- walls -------------------------------------------------------------------------------------
 
-def _run(run: Run, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {"name": _scalar(run.name), "closed": _scalar(run.closed)}
+def _run(run: Run, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {"name": _scalar(run.name), "closed": _scalar(run.closed)}
     if run.allow_gap:
         told["allow_gap"] = _scalar(run.allow_gap)
     if run.flow:
@@ -153,8 +153,8 @@ def _run(run: Run, unit: Unit) -> dict[str, Item]:
     return told
 
 
-def _face(face: Face, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {
+def _face(face: Face, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {
         "name": _scalar(face.name), "length": tape(face.length, unit), "top": _profile(face.top, unit),
         "footing": _profile(face.footing, unit), "ledge": tape(face.ledge, unit),
         "footing_depth": tape(face.footing_depth, unit),
@@ -171,19 +171,19 @@ def _face(face: Face, unit: Unit) -> dict[str, Item]:
     return told
 
 
-def _feature(feature: Opening | Sleeve, unit: Unit) -> dict[str, Item]:
+def _feature(feature: Opening | Sleeve, unit: Unit) -> dict[str, EchoItem]:
     return {field.name: _scalar(value) if isinstance(value := getattr(feature, field.name), str) else tape(value, unit)
             for field in fields(feature)}
 
 
-def _profile(profile: Profile, unit: Unit) -> Item:
+def _profile(profile: Profile, unit: Unit) -> EchoItem:
     """Return a profile as one elevation where it is level from end to end."""
     if len(profile) == 2 and profile[0][1] == profile[1][1]:
         return tape(profile[0][1], unit)
     return _points(profile, unit)
 
 
-def _points(profile: Profile, unit: Unit) -> list[Item]:
+def _points(profile: Profile, unit: Unit) -> list[EchoItem]:
     """Return a profile's points; without level ends, which the reader adds, where it would have too many with them."""
     if len(profile) > MAX_POINTS:
         profile = unfilled(profile)
@@ -192,7 +192,7 @@ def _points(profile: Profile, unit: Unit) -> list[Item]:
 
 # --- YAML --------------------------------------------------------------------------------------
 
-def _block(told: Mapping[str, Item], depth: int) -> Iterator[str]:
+def _block(told: Mapping[str, EchoItem], depth: int) -> Iterator[str]:
     """Yield the lines of a mapping; what is short and holds no further list of mappings goes on one line."""
     margin = "  " * depth
     for key, value in told.items():
@@ -207,7 +207,7 @@ def _block(told: Mapping[str, Item], depth: int) -> Iterator[str]:
             yield from _list(value, depth + 1)
 
 
-def _list(items: Sequence[Item], depth: int) -> Iterator[str]:
+def _list(items: Sequence[EchoItem], depth: int) -> Iterator[str]:
     margin = "  " * depth
     for item in items:
         if isinstance(item, Mapping) and not (_is_leaf(item) and len(margin + _flow(item)) + 2 <= _FLOW_WIDTH):
@@ -218,14 +218,14 @@ def _list(items: Sequence[Item], depth: int) -> Iterator[str]:
             yield f"{margin}- {_flow(item)}\n"
 
 
-def _is_leaf(value: Item) -> bool:
+def _is_leaf(value: EchoItem) -> bool:
     """Tell whether a list or mapping holds no mapping further in, so that one line shows it well."""
     if isinstance(value, Mapping):
         return all(isinstance(item, str) for item in value.values())
     return isinstance(value, str) or not any(isinstance(item, Mapping) for item in value)
 
 
-def _flow(value: Item) -> str:
+def _flow(value: EchoItem) -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, Mapping):

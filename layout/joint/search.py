@@ -13,7 +13,7 @@ from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
+from layout.joint.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Wall
 from layout.rolls import Effort, Problem
@@ -119,7 +119,7 @@ class Pairings:
 
     layouts: list[list[Layout]]
     shares: list[list[Share]]
-    choices: list[Choice]
+    choices: list[PairChoice]
 
 
 def decide(

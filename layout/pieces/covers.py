@@ -26,7 +26,7 @@ from shapely.ops import unary_union
 
 from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import (
-    GRID, SAME, Line, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
+    GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
 )
 from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
@@ -118,7 +118,7 @@ def laid_on(surfaces: Sequence[Surface], parts: Sequence[FoldedPart]) -> list[Fo
     return _joined(found)
 
 
-def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> Line | None:
+def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> SheetLine | None:
     """Return the line along which a part hangs on one before it; None where they have none."""
     for other in before:
         for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
