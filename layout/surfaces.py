@@ -21,7 +21,9 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.concrete import Concrete
-from layout.folding import GRID, SAME, TOUCH, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled
+from layout.folding import (
+    GRID, SAME, TOUCH, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled,
+)
 from layout.panels import FAR, UP, Leg, Panel
 from layout.shapes import footing_turn, polygons
 
