@@ -9,7 +9,7 @@ import pytest
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
-from layout.rolls import Effort, cut
+from layout.rolls import Effort, Work, cut
 from layout.rolls.master import NEW_A_ROUND, Master
 from layout.rolls.problem import Answer, Item, Problem, Stock
 from layout.units import INCH, MM
@@ -248,6 +248,21 @@ def test_a_search_cut_short_says_so_and_its_bound_stands() -> None:
     assert short.bound is not None and full.cost is not None and short.cost is not None
     assert short.bound <= full.cost < short.cost
     assert any("cut short" in note for note in short.notes)
+
+
+def test_work_is_counted_and_what_it_allows_is_not_passed_by_much() -> None:
+    """Without work first fit stands; with some the search ends there, which is not called being cut short."""
+    wanted, product = hard_case()
+    full = cutting(wanted, product)
+    given = [cutting(wanted, product, Effort(work=Work(0))), cutting(wanted, product, Effort(work=Work(0)))]
+    assert given[0] == given[1] and not given[0].optimal and not given[0].notes
+    assert given[0].cost is not None and full.cost is not None and given[0].cost > full.cost
+    ample = Work(1_000_000)
+    assert cutting(wanted, product, Effort(work=ample)) == full and 0 < ample.left < 1_000_000
+    used = 1_000_000 - ample.left
+    scant = Work(used // 2)
+    cutting(wanted, product, Effort(work=scant))
+    assert -used < scant.left <= 0
 
 
 def test_the_same_job_gives_the_same_rolls() -> None:

@@ -30,6 +30,8 @@ FEWEST_ROUNDS = 12
 MOST_LANED = 120_000
 """Ticks of a roll up to which lanes that are cross-cut again are priced; of narrow pieces on longer ones nothing is
 proven: the tables would be too large."""
+TABLE_STEPS = 25
+"""Steps of the simplex method that pricing the duals once takes as long as, about, on the joint benchmark."""
 SCALE_BITS = 36
 """Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
 
@@ -389,6 +391,7 @@ class Master:
                 break
             state.rounds += 1
             answer = self.program.solve_linear()
+            effort.spend(TABLE_STEPS + self.program.steps)
             if answer is None:
                 state.answer = None
                 break
