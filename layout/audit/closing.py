@@ -184,8 +184,8 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
             deep = min(lap, ledge - made.fillet) - INSET
             if ledge and deep > 0:
                 # tabs of one pattern part in a plumb line: on a slope that leaves a wedge beside the edge
-                wedge = deep * abs(_joint(made, setting, setting.station(spot + way * setting.way)) - height)
-                inner = spot + way * (wedge if on == INSET else -wedge) * setting.way
+                inward = way * (1 if on == INSET else -1) * setting.way
+                inner = spot + deep * abs(_joint(made, setting, setting.station(spot + inward)) - height) * inward
                 points.append(_at(inner - deep * setting.out, _joint(made, setting, setting.station(inner))))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
 
