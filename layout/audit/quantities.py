@@ -18,8 +18,8 @@ from typing import Any
 from shapely.geometry import LineString
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, AskedFace, AskedRun, Points, board_of
-from layout.audit.bill import COVER, Row, number
+from layout.audit.asked import Asked, AskedFace, AskedRun, ProfilePoints, board_of
+from layout.audit.bill import COVER, JsonRow, number
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
 from layout.audit.walls import between, bounds_of, line_of, must, seen, toe, value
@@ -53,7 +53,7 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
             book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", str(found))
 
 
-def _needs(here: _Measured, lines: Mapping[str, Row]) -> Iterator[Need]:
+def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[Need]:
     def told(*items: str) -> float:
         """Return what the takeoff says of some lines together; each is worked again by itself."""
         return sum(float(number(lines[item], "net") or 0) for item in items if item in lines)
@@ -197,7 +197,7 @@ def _edges(here: _Measured) -> Iterator[Need]:
     yield Need("ends of open runs", here.long(sum(high - low for high, _, low in here.ends)), off)
 
 
-def _of_face(face: AskedFace, line: Points, back: int) -> tuple[float, float, float] | None:
+def _of_face(face: AskedFace, line: ProfilePoints, back: int) -> tuple[float, float, float] | None:
     """Return a face's top edge, steps and edges at openings [ticks]; None where they are not worked here."""
     top = math.fsum(math.dist(a, b) for a, b in zip(line, line[1:]) if a[0] < b[0])
     steps = math.fsum(abs(a[1] - b[1]) for a, b in zip(line, line[1:]) if a[0] == b[0])
@@ -321,7 +321,7 @@ def _lengths(here: _Measured, told: Told, bar: float) -> Iterator[Need]:
             yield Need(str(product.get("name") or usual), length / here.long(one), HUNDREDTH + off / here.long(one))
 
 
-def _used(here: _Measured, lines: Mapping[str, Row]) -> Iterator[Need]:
+def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[Need]:
     """Yield the rolls and remnants as far as pieces are cut from them, and what the rolls weigh."""
     words = {"membrane": "membrane", "strip": "strip", "drainage": "drainage board"}
     for product, word in words.items():
