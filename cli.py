@@ -50,8 +50,8 @@ def plain_errors() -> Iterator[None]:
     except NoLayout as error:
         click.echo(f"no layout is possible: {error}", err=True)
         sys.exit(IMPOSSIBLE)
-    except KeyboardInterrupt:
-        click.echo("stopped before there was any plan; nothing is written", err=True)
+    except KeyboardInterrupt as stop:
+        click.echo(f"{stop if stop.args else 'stopped'}; nothing is written", err=True)
         sys.exit(STOPPED)
     except LayoutError as error:
         click.echo(str(error), err=True)
@@ -85,7 +85,7 @@ class Watch:
 
         def on_interrupt(number: int, frame: object) -> None:
             if self.asked or not self._any:
-                raise KeyboardInterrupt
+                raise KeyboardInterrupt("given up" if self._any else "stopped before there was any plan")
             self.asked = True
             click.echo(f"stopping: the best plan so far will be {self._kept} (Ctrl-C again to give up)", err=True)
 

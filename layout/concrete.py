@@ -28,7 +28,9 @@ from functools import lru_cache
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
 
-from layout.folding import SAME, Line, Motion, FoldedPart, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between
+from layout.folding import (
+    SAME, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between,
+)
 from layout.panels import FAR, UP, Leg, Panel, legs_of, panels_of
 from layout.records import Hole, Piece, Wall
 from layout.shapes import Turn, footing_turn, hole_polygon, outline_polygon, polygon_of, polygons, repeated
@@ -147,7 +149,7 @@ class Concrete:
                         found.append(FoldedPart(on, part, motion))
         return found
 
-    def slits(self, shape: Polygon) -> list[Line]:
+    def slits(self, shape: Polygon) -> list[SheetLine]:
         """Return the slits that a piece needs that lies flat in the run's frame: none where it folds without."""
         if not self._may_need_slits(shape):
             return []
@@ -334,7 +336,7 @@ def _step_between(one: Panel, other: Panel, corner: CornerHere | None) -> StepHe
     )
 
 
-def _past(motion: Motion, at: Vector, way: Vector) -> tuple[Line, Polygon] | None:
+def _past(motion: Motion, at: Vector, way: Vector) -> tuple[SheetLine, Polygon] | None:
     """Return the line of a sheet in which it passes a plane, and what of it lies past that; None where it never does.
 
     Parameters
@@ -365,7 +367,7 @@ def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:
     ])
 
 
-def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, Line, Vector]]:
+def flaps(hole: Hole, back: int, motion: Motion) -> list[tuple[str, Polygon, SheetLine, Vector]]:
     """Return what turns into an opening: surface, its outline on the sheet, the arris it folds around, its normal.
 
     Parameters

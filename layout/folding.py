@@ -17,7 +17,7 @@ from shapely.ops import linemerge
 
 Vector = tuple[float, float, float]
 Spot = tuple[float, float]
-Line = tuple[Spot, Spot]
+SheetLine = tuple[Spot, Spot]
 
 SAME = 0.05
 """Two places closer than this are one [ticks]: far under a tick, far over the last bits of floating point."""
@@ -98,12 +98,12 @@ def hinge(motion: Motion, start: Spot, end: Spot, normal: Vector) -> Motion:
     return Motion(origin, along, up)
 
 
-def mismatch(one: Motion, other: Motion, line: Line) -> float:
+def mismatch(one: Motion, other: Motion, line: SheetLine) -> float:
     """Return how far apart two motions carry a line of the sheet, at its worse end [ticks]."""
     return max(math.dist(one.place(spot), other.place(spot)) for spot in line)
 
 
-def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list[Line]:
+def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list[SheetLine]:
     """Return the lines along which the sheet must be slit for its parts to lie where they do, longest first.
 
     Parameters
@@ -125,7 +125,7 @@ def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list
     ]
 
 
-def folds_between(parts: Sequence[FoldedPart]) -> list[Line]:
+def folds_between(parts: Sequence[FoldedPart]) -> list[SheetLine]:
     """Return the lines along which the sheet is bent."""
     bent: list[tuple[LineString, float]] = []
     for line, one, other in _touching(parts):
@@ -161,7 +161,7 @@ def lines(shape: BaseGeometry) -> list[LineString]:
     return [line for line in getattr(joined, "geoms", [joined]) if line.length > TOUCH]
 
 
-def _straight(found: Sequence[tuple[LineString, float]]) -> list[Line]:
+def _straight(found: Sequence[tuple[LineString, float]]) -> list[SheetLine]:
     """Return straight lines as long as they go, longest first."""
     on: dict[tuple[int, int, int], list[tuple[float, float, Spot, Spot]]] = {}
     for line, _ in found:
@@ -170,7 +170,7 @@ def _straight(found: Sequence[tuple[LineString, float]]) -> list[Line]:
         u, v = (end[0] - start[0]) / length, (end[1] - start[1]) / length
         key = (round(u / SAME), round(v / SAME), round((start[1] * u - start[0] * v) / SAME))
         on.setdefault(key, []).append((start[0] * u + start[1] * v, end[0] * u + end[1] * v, start, end))
-    joined: list[Line] = []
+    joined: list[SheetLine] = []
     for stretches in on.values():
         stretches.sort()
         _, high, start, end = stretches[0]

@@ -97,6 +97,11 @@ class Program:
         """Rows added so far."""
         return int(self._solver.getNumRow())
 
+    @property
+    def steps(self) -> int:
+        """Steps of the simplex method that the last solution took, all nodes of an integer program together."""
+        return max(0, int(self._solver.getInfo().simplex_iteration_count))
+
     def add_row(
         self, lower: float, upper: float, indices: Sequence[int] = (), values: Sequence[float] = (),
     ) -> int:

@@ -26,7 +26,7 @@ COURSES = "horizontal courses"
 _NEXT_CHANGE = re.compile(r",\s*(?=[A-Za-z_][^,=\[\]{}]*=)")
 """A comma with another KEY= behind it; any other comma belongs to a value."""
 
-Step = str | int
+PathStep = str | int
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ def changed_job(plain: dict[str, object], text: str, *, file: str) -> Job:
     """
     told = copy.deepcopy(plain)
     faults: list[Fault] = []
-    given: set[tuple[Step, ...]] = set()
+    given: set[tuple[PathStep, ...]] = set()
     changes = list(_changes(text, told, faults))
     for path, _ in changes:
         if path in given:
@@ -190,7 +190,7 @@ def changed_job(plain: dict[str, object], text: str, *, file: str) -> Job:
         raise JobError([replace(fault, line=0) for fault in error.faults], file) from None  # the change has no lines
 
 
-def _changes(text: str, told: dict[str, object], faults: list[Fault]) -> Iterator[tuple[tuple[Step, ...], object]]:
+def _changes(text: str, told: dict[str, object], faults: list[Fault]) -> Iterator[tuple[tuple[PathStep, ...], object]]:
     """Yield (path, value) of every change in a text."""
     for change in _NEXT_CHANGE.split(text):
         key, sign, written = (part.strip() for part in change.partition("="))
@@ -210,7 +210,7 @@ def _changes(text: str, told: dict[str, object], faults: list[Fault]) -> Iterato
             yield path, value
 
 
-def _path(key: str, told: dict[str, object], faults: list[Fault]) -> tuple[Step, ...]:
+def _path(key: str, told: dict[str, object], faults: list[Fault]) -> tuple[PathStep, ...]:
     """Return the path that a key means; empty, with a fault told, when it means none."""
     first = re.split(r"[.\[]", key, maxsplit=1)[0]
     if first == key and key in RulesPart.model_fields:
@@ -218,7 +218,7 @@ def _path(key: str, told: dict[str, object], faults: list[Fault]) -> tuple[Step,
     if first not in JobPart.model_fields:
         faults.append(Fault(0, show(key), "is not a key of the job", hint=_nearest(key, told)))
         return ()
-    path: list[Step] = []
+    path: list[PathStep] = []
     value: object = told
     rest = key
     while rest:
@@ -232,7 +232,7 @@ def _path(key: str, told: dict[str, object], faults: list[Fault]) -> tuple[Step,
     return tuple(path)
 
 
-def _step(value: object, rest: str) -> tuple[Step | None, str]:
+def _step(value: object, rest: str) -> tuple[PathStep | None, str]:
     """Return the first step of what is left of a key, and what is left after it; no step, and what names none."""
     if isinstance(value, list):
         for index, name in sorted(enumerate(_called(value)), key=lambda item: (-len(item[1]), item[0])):
@@ -266,7 +266,7 @@ def _known(value: object) -> str:
     return f"numbered here: 0 to {len(names) - 1}" if names else ""
 
 
-def _inside(value: object, step: Step) -> object:
+def _inside(value: object, step: PathStep) -> object:
     """Return what lies one step further in; None when nothing does yet."""
     if isinstance(value, list) and isinstance(step, int):
         return value[step]
@@ -284,7 +284,8 @@ def _nearest(key: str, told: dict[str, object]) -> str:
 
 
 def _put(
-    told: dict[str, object], path: tuple[Step, ...], value: object, given: set[tuple[Step, ...]], faults: list[Fault],
+    told: dict[str, object], path: tuple[PathStep, ...], value: object, given: set[tuple[PathStep, ...]],
+    faults: list[Fault],
 ) -> None:
     """Set one value of the job; where a run's water is set otherwise, what contradicts it is taken away."""
     inside: object = told

@@ -24,7 +24,7 @@ Exact = tuple[tuple[int, Fraction], ...]
 """A profile whose elevations are not rounded yet: stations on whole ticks, elevations between them."""
 Levels = Sequence[tuple[int, int | Fraction]]
 """A profile, rounded or not."""
-Level = TypeVar("Level", int, Fraction)
+LevelKind = TypeVar("LevelKind", int, Fraction)
 
 CIRCLE_POINTS = 64
 """Points of the polygon that stands for a sleeve's hole."""
@@ -74,9 +74,9 @@ def lowest(profile: Profile, left: int, right: int) -> int:
     return min(math.floor(y) for _, y in along(profile, left, right))
 
 
-def tidy(points: Iterable[tuple[int, Level]]) -> tuple[tuple[int, Level], ...]:
+def tidy(points: Iterable[tuple[int, LevelKind]]) -> tuple[tuple[int, LevelKind], ...]:
     """Drop repeated points and points in the middle of a straight line."""
-    kept: list[tuple[int, Level]] = []
+    kept: list[tuple[int, LevelKind]] = []
     for point in points:
         if kept and kept[-1] == point:
             continue
@@ -86,7 +86,7 @@ def tidy(points: Iterable[tuple[int, Level]]) -> tuple[tuple[int, Level], ...]:
     return tuple(kept)
 
 
-def _straight(a: tuple[int, Level], b: tuple[int, Level], c: tuple[int, Level]) -> bool:
+def _straight(a: tuple[int, LevelKind], b: tuple[int, LevelKind], c: tuple[int, LevelKind]) -> bool:
     """Tell whether b lies on the line from a to c, between them."""
     if (b[0] - a[0]) * (c[1] - a[1]) != (c[0] - a[0]) * (b[1] - a[1]):
         return False

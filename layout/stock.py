@@ -30,7 +30,7 @@ except ImportError:  # not a POSIX system
 
 MOST_PLAN_BYTES = 400_000_000
 """Largest plan.json of a packet that is read."""
-Key = tuple[str, int]
+ProductKey = tuple[str, int]
 """A product in the yard: its name and width [ticks]."""
 
 
@@ -42,7 +42,7 @@ class Taken(LayoutError):
 class Use:
     """What a job takes of one product: tags of remnants, rolls by length, and its word in the plan."""
 
-    key: Key
+    key: ProductKey
     remnants: tuple[str, ...]
     rolls: tuple[tuple[int, int], ...]
 
@@ -148,7 +148,7 @@ def _with_remnants(product: Product, book: Book, job: str) -> Product:
     return replace(product, remnants=(*own, *free))
 
 
-def find(book: Book, key: Key) -> Shelf | None:
+def find(book: Book, key: ProductKey) -> Shelf | None:
     """Return the shelf of a product, or None."""
     return next((shelf for shelf in book.shelves if (shelf.name, shelf.width) == key), None)
 
@@ -305,7 +305,7 @@ def length(text: str, unit: Unit, option: str) -> int:
     return ticks
 
 
-def with_remnant(book: Book, key: Key, kept: Kept) -> Book:
+def with_remnant(book: Book, key: ProductKey, kept: Kept) -> Book:
     """Return a book with one more remnant; its tag must be new for the product."""
     shelf = find(book, key) or Shelf(*key)
     if any(each.tag == kept.tag for each in shelf.remnants):
@@ -313,7 +313,7 @@ def with_remnant(book: Book, key: Key, kept: Kept) -> Book:
     return _with_shelf(book, replace(shelf, remnants=(*shelf.remnants, kept)))
 
 
-def with_rolls(book: Book, key: Key, length: int, count: int) -> Book:
+def with_rolls(book: Book, key: ProductKey, length: int, count: int) -> Book:
     """Return a book with more rolls on hand, or less where ``count`` is below 0."""
     shelf = find(book, key) or Shelf(*key)
     held = dict(shelf.on_hand)
@@ -323,7 +323,7 @@ def with_rolls(book: Book, key: Key, length: int, count: int) -> Book:
     return _with_shelf(book, replace(shelf, on_hand=tuple(held.items())))
 
 
-def without_remnant(book: Book, key: Key, tag: str) -> Book:
+def without_remnant(book: Book, key: ProductKey, tag: str) -> Book:
     """Return a book without a remnant that is promised to nobody."""
     shelf = find(book, key)
     kept = next((each for each in shelf.remnants if each.tag == tag), None) if shelf else None

@@ -1,23 +1,46 @@
-"""One meaning a name: no public class name stands in two modules of layout/."""
+"""One meaning a name: no public class or type of layout/ is called as one of another module."""
 
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
+from collections.abc import Iterator
 from pathlib import Path
 
 LAYOUT = Path(__file__).resolve().parent.parent / "layout"
 
 
-def classes() -> dict[str, list[str]]:
-    """Return every public class name, with the modules that define it."""
-    found = defaultdict(list)
-    for path in sorted(LAYOUT.rglob("*.py")):
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
-            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
-                found[node.name].append(path.relative_to(LAYOUT).as_posix())
-    return found
+def named_in(source: str) -> Iterator[tuple[str, str]]:
+    """Yield each public class with nothing, and each name of a type with what it stands for."""
+    for node in ast.parse(source).body:
+        if isinstance(node, ast.ClassDef):
+            yield node.name, ""
+        elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            yield node.targets[0].id, ast.unparse(node.value)
 
 
-def test_no_public_class_name_stands_in_two_modules() -> None:
-    assert {name: modules for name, modules in classes().items() if len(modules) > 1} == {}
+def twice(sources: dict[str, str]) -> dict[str, list[str]]:
+    """Return the names with more than one meaning, with the modules they stand in.
+
+    A name of a type may stand in several modules for one and the same type, since not every module may import another.
+    """
+    found: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for module, source in sources.items():
+        for name, meaning in named_in(source):
+            if re.match("[A-Z][a-z]", name):
+                found[name].append((module, meaning))
+    return {name: [module for module, _ in places] for name, places in found.items()
+            if len(places) > 1 and (len({meaning for _, meaning in places}) > 1 or not places[0][1])}
+
+
+def test_no_public_name_has_two_meanings() -> None:
+    assert twice({path.relative_to(LAYOUT).as_posix(): path.read_text(encoding="utf-8")
+                  for path in sorted(LAYOUT.rglob("*.py"))}) == {}
+
+
+def test_what_has_two_meanings_is_found() -> None:
+    assert twice({"a": "class Box: pass", "b": "class Box: pass", "c": "class _Own: pass"}) == {"Box": ["a", "b"]}
+    assert twice({"a": "class Box: pass", "b": "Box = tuple[int, int]"}) == {"Box": ["a", "b"]}
+    assert twice({"a": "Box = tuple[int, int]", "b": "Box = tuple[int, int, int]"}) == {"Box": ["a", "b"]}
+    assert twice({"a": "Vec = tuple[int, int]", "b": "Vec = tuple[int, int]", "c": "MOST = 3", "d": "MOST = 4"}) == {}

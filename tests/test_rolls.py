@@ -9,9 +9,9 @@ import pytest
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
-from layout.rolls import Effort, cut
+from layout.rolls import Effort, Work, cut
 from layout.rolls.master import NEW_A_ROUND, Master
-from layout.rolls.problem import Item, Problem, Stock
+from layout.rolls.problem import Answer, Item, Problem, Stock
 from layout.units import INCH, MM
 
 WIDTH = 36 * 16
@@ -140,6 +140,24 @@ def test_small_squares_vanish_into_the_end_of_a_roll() -> None:
     assert (len(done.rolls), done.cost, done.bound) == (1, 205, 205)
 
 
+def test_small_pieces_in_dearer_rolls_cost_what_those_rolls_cost(monkeypatch: pytest.MonkeyPatch) -> None:
+    # two of 50 fill a roll of 100 for 10; two of 60 for 14, found first, have room for squares
+    cutting_module = import_module("layout.rolls.cutting")
+    solve = cutting_module.solve
+
+    def dear_first(problem: Problem, effort: Effort) -> Answer:
+        monkeypatch.setattr(cutting_module, "solve", solve)
+        without = replace(problem, stocks=(replace(problem.stocks[0], count=0), *problem.stocks[1:]))
+        answer: Answer = replace(solve(without, effort), proof=solve(problem, effort).proof)
+        return answer
+
+    monkeypatch.setattr(cutting_module, "solve", dear_first)
+    monkeypatch.setattr(cutting_module, "improve", lambda problem, answer, effort: (solve(problem, effort), 1))
+    wanted = pieces(2, 50) + pieces(2, 10, 10, name="C", turnable=True)
+    done = cutting(wanted, sheet(roll(100, "10"), roll(60, "7")))
+    assert (done.cost, done.bound, done.optimal) == (14, 10, False)
+
+
 def test_only_turnable_pieces_are_turned() -> None:
     turned = cutting(pieces(3, 576, 192, turnable=True), sheet(roll(600, "10")))
     assert len(turned.rolls) == 1
@@ -230,6 +248,21 @@ def test_a_search_cut_short_says_so_and_its_bound_stands() -> None:
     assert short.bound is not None and full.cost is not None and short.cost is not None
     assert short.bound <= full.cost < short.cost
     assert any("cut short" in note for note in short.notes)
+
+
+def test_work_is_counted_and_what_it_allows_is_not_passed_by_much() -> None:
+    """Without work first fit stands; with some the search ends there, which is not called being cut short."""
+    wanted, product = hard_case()
+    full = cutting(wanted, product)
+    given = [cutting(wanted, product, Effort(work=Work(0))), cutting(wanted, product, Effort(work=Work(0)))]
+    assert given[0] == given[1] and not given[0].optimal and not given[0].notes
+    assert given[0].cost is not None and full.cost is not None and given[0].cost > full.cost
+    ample = Work(1_000_000)
+    assert cutting(wanted, product, Effort(work=ample)) == full and 0 < ample.left < 1_000_000
+    used = 1_000_000 - ample.left
+    scant = Work(used // 2)
+    cutting(wanted, product, Effort(work=scant))
+    assert -used < scant.left <= 0
 
 
 def test_the_same_job_gives_the_same_rolls() -> None:

@@ -244,3 +244,16 @@ def test_a_name_too_long_is_refused(tmp_path: Path) -> None:
     done = plan(job, tmp_path / "packet")
     assert done.returncode == 2 and "runs.R.faces." in done.stderr and ".name: must have at most 120" in done.stderr
     assert os.listdir(tmp_path) == ["job.yaml"]
+
+
+@pytest.mark.parametrize(("told", "signals", "said"), [
+    ("placing the drops", 1, "stopped before there was any plan; nothing is written"),
+    ("cutting the rolls; best so far 410.00", 2, "given up; nothing is written"),
+])
+def test_what_ctrl_c_ends_is_named(told: str, signals: int, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended, cli.plain_errors(), cli.Watch().running() as tell:
+        tell(told)
+        for _ in range(signals):
+            signal.raise_signal(signal.SIGINT)
+    assert ended.value.code == 130
+    assert capsys.readouterr().err.splitlines()[-1] == said

@@ -12,7 +12,7 @@ from typing import Any
 
 from layout.units import UNITS, Rounding, Unit, read_length, round_ticks
 
-Points = tuple[tuple[float, float], ...]
+ProfilePoints = tuple[tuple[float, float], ...]
 
 RULES: dict[str, tuple[Rounding, str, str]] = {
     "side_lap": ("up", "2 1/2 in", "65 mm"),
@@ -69,9 +69,9 @@ class AskedFace:
     name: str
     left: float
     right: float
-    top: Points
-    footing: Points
-    grade: Points | None
+    top: ProfilePoints
+    footing: ProfilePoints
+    grade: ProfilePoints | None
     ledge: float
     footing_depth: float
     corner: str
@@ -90,7 +90,7 @@ class AskedRun:
     flow: str
     lows: tuple[float, ...]
     highs: tuple[float, ...]
-    drain: Points
+    drain: ProfilePoints
     faces: tuple[AskedFace, ...]
 
 
@@ -130,7 +130,7 @@ class _Lengths:
     def ticks(self, value: object, toward: Rounding) -> int:
         return round_ticks(read_length(value, self.unit), toward)
 
-    def profile(self, value: object, toward: Rounding, *, left: int, right: int) -> Points:
+    def profile(self, value: object, toward: Rounding, *, left: int, right: int) -> ProfilePoints:
         """Return a profile over [left, right], its stations given from ``left``."""
         if not isinstance(value, Sequence) or isinstance(value, str):
             level = self.ticks(value, toward)

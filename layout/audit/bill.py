@@ -8,12 +8,12 @@ from collections.abc import Iterator, Mapping
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
 
-from layout.audit.asked import Asked, Points
+from layout.audit.asked import Asked, ProfilePoints
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
 from layout.audit.written import Written, WrittenPiece
 
-Row = Mapping[str, Any]
+JsonRow = Mapping[str, Any]
 CENT, TENTH = Decimal("0.01"), Decimal("0.1")
 COVER = "wall, ledge and footing face to cover"
 NAMES = {"drop": "pieces of sheet", "course": "pieces of sheet"}
@@ -22,7 +22,7 @@ LOOSE = Decimal("0.11")
 """What an area or a length told to a tenth or hundredth may differ from one worked again [feet, metres or squares]."""
 
 
-def number(row: Row, key: str) -> Decimal | None:
+def number(row: JsonRow, key: str) -> Decimal | None:
     """Return a figure of a row as it is written; None when there is none."""
     value = row.get(key)
     if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
@@ -49,7 +49,7 @@ def check_bill(plan: Written, asked: Asked, book: Findings) -> None:
         _check_order(plan, book)
 
 
-def _place(index: int, row: Row) -> str:
+def _place(index: int, row: JsonRow) -> str:
     return f"takeoff, line {index}, {str(row.get('item', ''))[:60]}"
 
 
@@ -127,7 +127,7 @@ def _check_measures(plan: Written, asked: Asked, book: Findings) -> None:
                 book.note(833, _place(index, row), f"{needed:.2f}", str(found))
 
 
-def _length(points: Points) -> float:
+def _length(points: ProfilePoints) -> float:
     """Return the length of a profile, its steps left out."""
     return math.fsum(math.dist(a, b) for a, b in zip(points, points[1:]) if a[0] < b[0])
 

@@ -12,10 +12,10 @@ from layout.audit.asked import Asked
 from layout.audit.bill import number
 from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
-from layout.audit.tables import Cell, Grid, read_csv, read_workbook
+from layout.audit.tables import CellValue, CellGrid, read_csv, read_workbook
 from layout.audit.written import Summary, Written
 
-Row = Mapping[str, Any]
+JsonRow = Mapping[str, Any]
 NEAR = Decimal("0.005")
 TOLD = Decimal("0.1")
 """An area told to a tenth, so that five of them add up, is at most this far from the exact one."""
@@ -36,7 +36,7 @@ def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Findings)
     _check_page(folder, plan, book)
 
 
-def _check_order_list(folder: Path, order: Sequence[Row], book: Findings) -> None:
+def _check_order_list(folder: Path, order: Sequence[JsonRow], book: Findings) -> None:
     try:
         rows = read_csv(folder / "order.csv")
     except NotReadable as error:
@@ -54,7 +54,7 @@ def _check_order_list(folder: Path, order: Sequence[Row], book: Findings) -> Non
                 book.note(940, f"order.csv, row {index}, {key}", str(line.get(key)), row.get(key) or "nothing")
 
 
-def _same(cell: Cell, value: Decimal | None) -> bool:
+def _same(cell: CellValue, value: Decimal | None) -> bool:
     """Tell whether a cell holds a figure, or nothing where there is none."""
     if cell is None or cell == "":
         return value is None
@@ -87,11 +87,11 @@ def _check_sheets(folder: Path, plan: Written, book: Findings) -> None:
         _check_summary(sheets["Summary"][0], plan, book)
 
 
-def _underscored(row: Mapping[str, Cell]) -> dict[str, Cell]:
+def _underscored(row: Mapping[str, CellValue]) -> dict[str, CellValue]:
     return {key.replace(" ", "_"): value for key, value in row.items()}
 
 
-def _table(sheet: tuple[Grid, Mapping[tuple[int, int], str]] | None, head: str) -> list[dict[str, Cell]]:
+def _table(sheet: tuple[CellGrid, Mapping[tuple[int, int], str]] | None, head: str) -> list[dict[str, CellValue]]:
     """Return the rows of a table by its headings: from below the cell of the first column that reads ``head``."""
     if sheet is None:
         return []
@@ -100,14 +100,14 @@ def _table(sheet: tuple[Grid, Mapping[tuple[int, int], str]] | None, head: str) 
     if start is None:
         return []
     heads = {column: str(value) for (row, column), value in cells.items() if row == start and value is not None}
-    rows: list[dict[str, Cell]] = []
+    rows: list[dict[str, CellValue]] = []
     for row in range(start + 1, max(row for row, _ in cells) + 1):
         rows.append({name: cells.get((row, column)) for column, name in heads.items()})
     return rows
 
 
 def _check_lines(
-    sheet: str, rows: Sequence[Mapping[str, Cell]], lines: Sequence[Row], texts: Sequence[str],
+    sheet: str, rows: Sequence[Mapping[str, CellValue]], lines: Sequence[JsonRow], texts: Sequence[str],
     figures: Sequence[str], book: Findings,
 ) -> None:
     if len(rows) < len(lines):
@@ -122,12 +122,12 @@ def _check_lines(
                 _figure(f"{sheet}, row {index}, {key}", row.get(key), number(line, key), book)
 
 
-def _figure(place: str, cell: Cell, value: Decimal | None, book: Findings) -> None:
+def _figure(place: str, cell: CellValue, value: Decimal | None, book: Findings) -> None:
     if not _same(cell, value):
         book.note(941, f"cut-list.xlsx, {place}", "nothing" if value is None else str(value), str(cell))
 
 
-def _check_summary(cells: Grid, plan: Written, book: Findings) -> None:
+def _check_summary(cells: CellGrid, plan: Written, book: Findings) -> None:
     """Hold the rows of rolls, their total and the areas of each product against plan.json."""
     rows = {value: row for (row, column), value in cells.items() if column == 1 and isinstance(value, str)}
     heads = {str(value).split()[0]: column for (row, column), value in cells.items()
@@ -150,7 +150,7 @@ def _check_summary(cells: Grid, plan: Written, book: Findings) -> None:
             _check_areas(cells, title, product, summary, book)
 
 
-def _check_areas(cells: Grid, title: int, product: str, summary: Summary, book: Findings) -> None:
+def _check_areas(cells: CellGrid, title: int, product: str, summary: Summary, book: Findings) -> None:
     for row in range(title + 1, title + 1 + len(PARTS)):
         label, value = cells.get((row, 1)), cells.get((row, 4))
         name = PARTS.get(str(label))

@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.audit.asked import Asked, AskedSleeve
-from layout.audit.concrete import FLAT, UP, RunInSpace, Corner, Pose, Setting, Spot, Band, Vec
+from layout.audit.concrete import FLAT, UP, RunInSpace, FaceCorner, Pose, Setting, Spot, DevelopedBand, SpaceVec
 from layout.audit.findings import Findings
 from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads, taken_up
 from layout.audit.spread import OFF, Spread
@@ -43,8 +43,8 @@ class Open:
     run: str
     at: float
     height: float
-    points: tuple[Vec, ...]
-    twice: tuple[Vec, ...] = ()
+    points: tuple[SpaceVec, ...]
+    twice: tuple[SpaceVec, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class Covers:
                     shapely.prepare(outline)
                     self.parts.append(_Cover(piece.kind, motion_of(laid), outline))
 
-    def layers(self, kind: str, point: Vec) -> int:
+    def layers(self, kind: str, point: SpaceVec) -> int:
         """Return how many parts of pieces of a kind lie at a point."""
         count = 0
         for part in self.parts:
@@ -84,7 +84,7 @@ class Covers:
                 count += abs(off) <= OFF / 2 and bool(part.outline.distance(Point(x, y)) <= INSET / 2)
         return count
 
-    def near(self, kind: str, point: Vec) -> bool:
+    def near(self, kind: str, point: SpaceVec) -> bool:
         """Tell whether a piece of a kind is about a place."""
         return any(part.kind == kind and float(np.linalg.norm(
             part.motion.put((part.outline.centroid.x, part.outline.centroid.y)) - point)) < FAR for part in self.parts)
@@ -120,7 +120,7 @@ def open_places(made: RunInSpace, asked: Asked) -> list[Open]:
 
 # --- corners -----------------------------------------------------------------------------------
 
-def _at_corner(made: RunInSpace, asked: Asked, corner: Corner) -> Iterator[Open]:
+def _at_corner(made: RunInSpace, asked: Asked, corner: FaceCorner) -> Iterator[Open]:
     p, q = corner.before.face.ledge, corner.after.face.ledge
     if corner.edge is None or not (p or q):
         return
@@ -133,7 +133,7 @@ def _at_corner(made: RunInSpace, asked: Asked, corner: Corner) -> Iterator[Open]
         yield _inside(made, asked, corner, max(left if p else right, right if q else left))
 
 
-def _outside(made: RunInSpace, asked: Asked, corner: Corner, joints: tuple[float, float]) -> Open:
+def _outside(made: RunInSpace, asked: Asked, corner: FaceCorner, joints: tuple[float, float]) -> Open:
     """Return the open corner of a ledge with both footing faces beyond the wall's corner, laps and ear."""
     before, after, edge = corner.before, corner.after, corner.edge
     assert edge is not None
@@ -153,7 +153,7 @@ def _outside(made: RunInSpace, asked: Asked, corner: Corner, joints: tuple[float
         if t and ledge and (full or not even):
             points += [_at(setting.spot(end, ledge), height - t + INSET)]
             points += [_at(edge + way * INSET * setting.way, level - depth) for depth in (INSET, t - INSET)]
-    twice: tuple[Vec, ...] = ()
+    twice: tuple[SpaceVec, ...] = ()
     width = float(asked.rules["side_lap"])
     onto = min(lap, after.face.right - after.face.left) if even or joints[1] >= joints[0] else 0.0
     room = float(np.linalg.norm(edge - after.spot(corner.at + onto, q)))
@@ -164,12 +164,12 @@ def _outside(made: RunInSpace, asked: Asked, corner: Corner, joints: tuple[float
     return Open(605, "footing cover", made.run.name, corner.at, level, tuple(points), twice)
 
 
-def _inside(made: RunInSpace, asked: Asked, corner: Corner, level: float) -> Open:
+def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) -> Open:
     """Return the edge in which two footing faces meet, a lap on to both and on to both ledges."""
     edge = corner.edge
     assert edge is not None
     lap, t = float(asked.rules["cover_lap"]), made.turn_down
-    points: list[Vec] = []
+    points: list[SpaceVec] = []
     for setting, left in ((corner.before, True), (corner.after, False)):
         way = -1.0 if left else 1.0
         ledge = setting.face.ledge
@@ -191,7 +191,7 @@ def _inside(made: RunInSpace, asked: Asked, corner: Corner, level: float) -> Ope
 
 # --- steps -------------------------------------------------------------------------------------
 
-def _at_step(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Iterator[Open]:
+def _at_step(made: RunInSpace, asked: Asked, left: DevelopedBand, right: DevelopedBand) -> Iterator[Open]:
     """Yield the riser between two strips, or the end of the wider of two ledges."""
     at = left.right
     corner = next((each for each in made.corners if abs(each.at - at) < ROUNDED and each.edge is not None), None)
@@ -220,7 +220,9 @@ def _at_step(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Iterato
     yield _riser(made, asked, upper, lower, wide, alone=corner is None and not runs_on)
 
 
-def _riser(made: RunInSpace, asked: Asked, upper: Band, lower: Band, wide: float, *, alone: bool) -> Open:
+def _riser(
+    made: RunInSpace, asked: Asked, upper: DevelopedBand, lower: DevelopedBand, wide: float, *, alone: bool,
+) -> Open:
     """Return a riser, a lap on to the wall and both ledges, and around its edge on to the higher footing's face."""
     way = 1.0 if lower.left >= upper.right - ROUNDED else -1.0
     at = upper.right if way > 0 else upper.left
@@ -248,7 +250,7 @@ def _riser(made: RunInSpace, asked: Asked, upper: Band, lower: Band, wide: float
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 
-def _end_of_ledge(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Open:
+def _end_of_ledge(made: RunInSpace, asked: Asked, left: DevelopedBand, right: DevelopedBand) -> Open:
     """Return the upright end of the wider of two ledges on one wall, with its laps."""
     at, way = left.right, 1.0 if right.stretch.face.ledge > left.stretch.face.ledge else -1.0
     wider = right if way > 0 else left
@@ -267,12 +269,12 @@ def _end_of_ledge(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Op
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
 
 
-def _change_of_slope(made: RunInSpace, asked: Asked, left: Band, right: Band) -> Open:
+def _change_of_slope(made: RunInSpace, asked: Asked, left: DevelopedBand, right: DevelopedBand) -> Open:
     """Return the wedge that opens below a change of slope: a lap to both sides on the ledge and on its face."""
     at, t, f = left.right, made.turn_down, made.fillet
     setting = _setting(made, left)
     ledge = left.stretch.face.ledge
-    points: list[Vec] = []
+    points: list[SpaceVec] = []
     for strip, way in ((left, -1.0), (right, 1.0)):
         x = at + way * (min(float(asked.rules["cover_lap"]), strip.right - strip.left) - INSET)
         height = strip.height(x)
@@ -291,11 +293,11 @@ def _joint(made: RunInSpace, setting: Setting, x: float) -> float:
                 and strip.left - FLAT <= x <= strip.right + FLAT)
 
 
-def _setting(made: RunInSpace, strip: Band) -> Setting:
+def _setting(made: RunInSpace, strip: DevelopedBand) -> Setting:
     return next(setting for setting in made.settings if setting.face is strip.stretch.face)
 
 
-def _at(spot: Vec, z: float) -> Vec:
+def _at(spot: SpaceVec, z: float) -> SpaceVec:
     return np.array([spot[0], spot[1], z])
 
 
@@ -380,12 +382,12 @@ def _patched(patch: Polygon, slit: LineString, sheet: Polygon, lap: float) -> bo
 
 # --- dabs --------------------------------------------------------------------------------------
 
-def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence[Polygon]) -> list[Vec]:
+def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence[Polygon]) -> list[SpaceVec]:
     """Return where slits end within pieces, in space: there every ply ends in one point.
 
     ``sealed`` are places where the sheet is trimmed and sealed along its edges: see ``folding.cut_openings``.
     """
-    found: list[Vec] = []
+    found: list[SpaceVec] = []
     for piece in pieces:
         shape = Polygon(piece.ring, piece.holes)
         for spot in slit_heads(shape, piece.slits):
@@ -399,8 +401,10 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
     return found
 
 
-def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[Vec], made: RunInSpace, lap: float,
-               book: Findings) -> None:
+def check_dabs(
+    dabs: Sequence[WrittenDab], weak: Sequence[SpaceVec], known: Sequence[SpaceVec], made: RunInSpace, lap: float,
+    book: Findings,
+) -> None:
     """Note weak points without a dab that reaches the lap all round them, and dabs where nothing is weak.
 
     Parameters
@@ -419,7 +423,7 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
         Where findings are noted.
     """
     run = made.run.name
-    missing: list[Vec] = []
+    missing: list[SpaceVec] = []
     for point in weak:
         held = any(float(np.linalg.norm(np.array(dab.point) - point)) + lap <= dab.size / 2 + ROUNDED for dab in dabs)
         if not held and not any(float(np.linalg.norm(point - other)) < ABOUT for other in missing):
@@ -437,7 +441,7 @@ def check_dabs(dabs: Sequence[WrittenDab], weak: Sequence[Vec], known: Sequence[
                       f"{book.say_length(dab.station)}, {book.say_length(dab.elevation)} high")
 
 
-def _at_station(made: RunInSpace, dab: WrittenDab, point: Vec) -> bool:
+def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
     """Tell whether a dab's station is that of the corner or step it is at, or the nearest to its point on plan."""
     around = made.run.length if made.run.closed else math.inf
     if any(corner.edge is not None and float(np.linalg.norm(corner.edge - point[:2])) < ABOUT
@@ -457,9 +461,9 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: Vec) -> bool:
     return said <= nearest + ABOUT
 
 
-def points_of(made: RunInSpace, asked: Asked) -> list[Vec]:
+def points_of(made: RunInSpace, asked: Asked) -> list[SpaceVec]:
     """Return the points of a run's concrete in which three surfaces or more meet."""
-    found: list[Vec] = []
+    found: list[SpaceVec] = []
     for left, right in zip(made.strips, made.strips[1:]):
         at = left.right
         for strip in (left, right):
@@ -477,7 +481,7 @@ def points_of(made: RunInSpace, asked: Asked) -> list[Vec]:
     return found
 
 
-def inner_corners(pieces: Sequence[WrittenPiece]) -> Iterator[Vec]:
+def inner_corners(pieces: Sequence[WrittenPiece]) -> Iterator[SpaceVec]:
     """Yield in space the corners of patterns that go in, and all ends of their slits."""
     for piece in pieces:
         if not piece.parts:

@@ -2,7 +2,8 @@
 
 Space of a run: X along the first face from its left end, the soil at -Y, Z the elevation [ticks]. A sheet starts flat
 on the wall and is rolled over each edge it comes to, on to the next surface: a turn around the line where two planes
-meet, by the angle between them. So much of the run's developed width as is rolled over the same edges is a ``Band``.
+meet, by the angle between them. So much of the run's developed width as is rolled over the same edges is a
+``DevelopedBand``.
 """
 
 from __future__ import annotations
@@ -17,10 +18,10 @@ from shapely.geometry import Polygon
 
 from layout.audit.asked import Asked, AskedFace, AskedRun
 
-Vec = NDArray[np.float64]
+SpaceVec = NDArray[np.float64]
 Spot = tuple[float, float]
 
-UP: Vec = np.array([0.0, 0.0, 1.0])
+UP: SpaceVec = np.array([0.0, 0.0, 1.0])
 FLAT = 1e-6
 """Directions and distances less than this apart are the same [ticks, or the sine of an angle]."""
 ENDLESS = 1e7
@@ -31,8 +32,8 @@ ENDLESS = 1e7
 class Plane:
     """A plane of concrete: a point on it, the way out of the concrete, and what it is."""
 
-    at: Vec
-    out: Vec
+    at: SpaceVec
+    out: SpaceVec
     kind: str
 
 
@@ -40,28 +41,28 @@ class Plane:
 class Pose:
     """How flat sheet lies in space: its point (x, y) is at ``origin + x * along + y * up``."""
 
-    origin: Vec
-    along: Vec
-    up: Vec
+    origin: SpaceVec
+    along: SpaceVec
+    up: SpaceVec
 
     @property
-    def out(self) -> Vec:
+    def out(self) -> SpaceVec:
         """The side of the sheet that faces the soil."""
         return np.cross(self.along, self.up)
 
     def carried(self, other: Pose) -> Pose:
         """Return this pose after all of space is moved by another one, whose own sheet lies level."""
-        def turn(way: Vec) -> Vec:
-            moved: Vec = way[0] * other.along + way[1] * other.up + way[2] * UP
+        def turn(way: SpaceVec) -> SpaceVec:
+            moved: SpaceVec = way[0] * other.along + way[1] * other.up + way[2] * UP
             return moved
 
         return Pose(other.origin + turn(self.origin), turn(self.along), turn(self.up))
 
-    def put(self, spot: Spot) -> Vec:
+    def put(self, spot: Spot) -> SpaceVec:
         """Return where a point of the sheet lies."""
         return self.origin + spot[0] * self.along + spot[1] * self.up
 
-    def back(self, point: Vec) -> tuple[float, float, float]:
+    def back(self, point: SpaceVec) -> tuple[float, float, float]:
         """Return the point of the sheet nearest a point in space, and how far off the sheet that is."""
         away = point - self.origin
         return float(away @ self.along), float(away @ self.up), float(away @ self.out)
@@ -79,7 +80,7 @@ class Pose:
         square = a * a + b * b
         on_fold = self.put((a * c / square, b * c / square))
 
-        def turn(way: Vec) -> Vec:  # Rodrigues' formula
+        def turn(way: SpaceVec) -> SpaceVec:  # Rodrigues' formula
             return way * cosine + np.cross(axis, way) * sine + axis * float(axis @ way) * (1 - cosine)
 
         return Pose(on_fold + turn(self.origin - on_fold), turn(self.along), turn(self.up)), (a, b, c)
@@ -123,7 +124,7 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Band:
+class DevelopedBand:
     """Some width of the developed run, that over one stretch, with the sheet rolled over its edges."""
 
     stretch: Stretch
@@ -158,21 +159,21 @@ class Setting:
     """A face on plan: where its left end is, which way it goes, and which way is out."""
 
     face: AskedFace
-    start: Vec
-    way: Vec
-    out: Vec
+    start: SpaceVec
+    way: SpaceVec
+    out: SpaceVec
 
-    def spot(self, x: float, off: float = 0.0) -> Vec:
+    def spot(self, x: float, off: float = 0.0) -> SpaceVec:
         """Return where a station of the run is on plan, so far off the wall."""
         return self.start + (x - self.face.left) * self.way + off * self.out
 
-    def station(self, spot: Vec) -> float:
+    def station(self, spot: SpaceVec) -> float:
         """Return the station of a place on plan."""
         return self.face.left + float((spot - self.start) @ self.way)
 
 
 @dataclass(frozen=True)
-class Corner:
+class FaceCorner:
     """Where two faces meet.
 
     Parameters
@@ -193,8 +194,8 @@ class Corner:
     before: Setting
     after: Setting
     turn: float
-    spot: Vec
-    edge: Vec | None
+    spot: SpaceVec
+    edge: SpaceVec | None
 
     def back(self, *, left: bool) -> float:
         """Return how far from the corner the footing's edges meet, along the wall before or after it [ticks]."""
@@ -223,11 +224,11 @@ class RunInSpace:
     turn_down: float
     fillet: float
     settings: list[Setting] = field(default_factory=list)
-    corners: list[Corner] = field(default_factory=list)
+    corners: list[FaceCorner] = field(default_factory=list)
     stretches: list[Stretch] = field(default_factory=list)
-    strips: list[Band] = field(default_factory=list)
+    strips: list[DevelopedBand] = field(default_factory=list)
 
-    def strips_at(self, x: float) -> list[Band]:
+    def strips_at(self, x: float) -> list[DevelopedBand]:
         """Return the strips that reach a station: two where they meet."""
         return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
 
@@ -278,8 +279,8 @@ def build(run: AskedRun, asked: Asked, turn_down: float) -> RunInSpace:
     made = RunInSpace(run, turn_down, float(asked.rules["fillet"]))
     made.settings = _set_out(run)
     for before, after in zip(made.settings, made.settings[1:]):
-        made.corners.append(Corner(before.face.right, before, after, turn_of(before.face), after.start,
-                                   _edges_meet(before, after)))
+        made.corners.append(FaceCorner(before.face.right, before, after, turn_of(before.face), after.start,
+                                       _edges_meet(before, after)))
     made.stretches = list(_stretches(made))
     made.strips = [_rolled(made, stretch) for stretch in made.stretches]
     return made
@@ -289,7 +290,7 @@ def _set_out(run: AskedRun) -> list[Setting]:
     """Return the faces as they lie on plan, the run's first one from (0, 0) along X."""
     around = (-run.length, 0.0, run.length) if run.closed else (0.0,)
     settings: list[Setting] = []
-    spot: Vec = np.zeros(2)
+    spot: SpaceVec = np.zeros(2)
     angle = -sum(turn_of(face) for face in run.faces) if run.closed else 0.0
     for by in around:
         for face in run.faces:
@@ -312,7 +313,7 @@ def turn_of(face: AskedFace) -> float:
     return {"outside": 1, "inside": -1}.get(face.corner, 0) * math.radians(face.angle)
 
 
-def _edges_meet(before: Setting, after: Setting) -> Vec | None:
+def _edges_meet(before: Setting, after: Setting) -> SpaceVec | None:
     """Return where one footing's edge meets the next one's, both produced; None where they go on in one line."""
     across = float(before.way @ after.out)
     if abs(across) < FLAT:
@@ -320,7 +321,7 @@ def _edges_meet(before: Setting, after: Setting) -> Vec | None:
     # corner + p * out + s * way lies as far off the next wall as its own ledge
     p, q = before.face.ledge, after.face.ledge
     s = (q - p * float(before.out @ after.out)) / across
-    met: Vec = after.start + p * before.out + s * before.way
+    met: SpaceVec = after.start + p * before.out + s * before.way
     return met
 
 
@@ -399,7 +400,7 @@ def _height(profile: Sequence[Spot], x: float, side: float) -> float:
 
 # --- the sheet rolled down ---------------------------------------------------------------------
 
-def _rolled(made: RunInSpace, stretch: Stretch) -> Band:
+def _rolled(made: RunInSpace, stretch: Stretch) -> DevelopedBand:
     """Return a stretch with the sheet rolled over its edges, from the wall down."""
     setting = next(each for each in made.settings if each.face is stretch.face)
     planes = list(planes_of(setting, stretch))
@@ -414,7 +415,7 @@ def _rolled(made: RunInSpace, stretch: Stretch) -> Band:
         # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
         if fold[1] * (-1 if plane.kind == "footing face" else 1) > FLAT:
             parts.append(Facet(plane, motion, fold))
-    return Band(stretch, tuple(parts))
+    return DevelopedBand(stretch, tuple(parts))
 
 
 def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
@@ -460,10 +461,10 @@ def planes_of(setting: Setting, stretch: Stretch) -> Iterator[Plane]:
         yield Plane(start + p * out, out, "footing face")
 
 
-def _deep(spot: Vec, z: float) -> Vec:
+def _deep(spot: SpaceVec, z: float) -> SpaceVec:
     return np.array([spot[0], spot[1], z])
 
 
-def _outward(normal: Vec, like: Vec) -> Vec:
-    unit: Vec = normal / np.linalg.norm(normal)
+def _outward(normal: SpaceVec, like: SpaceVec) -> SpaceVec:
+    unit: SpaceVec = normal / np.linalg.norm(normal)
     return unit if float(unit @ like) > 0 else -unit

@@ -36,7 +36,7 @@ USER = {"in": 96.0, "mm": 1.0}
 """Units of an SVG in an inch, and in a millimetre."""
 _SVG = "{http://www.w3.org/2000/svg}"
 
-Ring = list[tuple[float, float]]
+DrawnRing = list[tuple[float, float]]
 S = TypeVar("S", bound=BaseGeometry)
 
 
@@ -160,7 +160,7 @@ def check_svgs(folder: Path, plan: Written, asked: Asked, book: Findings) -> Non
 def _check_svg_slits(shown: symbols.Shown, drawing: _Svg, moved: tuple[float, float], plan: Written,
                      book: Findings) -> None:
     """Hold the slits drawn on one face against those of the pieces seen on it."""
-    lines: dict[str, list[symbols.Slit]] = {}
+    lines: dict[str, list[symbols.SlitLine]] = {}
     tags = {re.sub(r"\s+", "_", piece.tag) for piece in plan.pieces}
     for name, group in drawing.groups.items():
         lines.setdefault(name if name in tags else re.sub(r"\.\d+$", "", name), []).extend(group.slits)
@@ -208,7 +208,7 @@ class DrawnPiece:
 
     titled: bool
     shape: BaseGeometry
-    slits: tuple[symbols.Slit, ...] = ()
+    slits: tuple[symbols.SlitLine, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -322,7 +322,7 @@ def _largest_first(shapes: Iterable[S]) -> list[S]:
 
 
 def _moved(
-    drawn: Mapping[str, list[BaseGeometry]], wanted: Mapping[str, list[Ring]],
+    drawn: Mapping[str, list[BaseGeometry]], wanted: Mapping[str, list[DrawnRing]],
 ) -> tuple[float, float] | None:
     """Return how far a drawing is moved from the wall, by a piece that is drawn once if there is one."""
     if not drawn:
@@ -332,7 +332,7 @@ def _moved(
     return next((way for way in ways if way and _all_alike(drawn[name], wanted[name], way)), ways[0])
 
 
-def _all_alike(shapes: Sequence[BaseGeometry], wanted: Sequence[Ring], moved: tuple[float, float]) -> bool:
+def _all_alike(shapes: Sequence[BaseGeometry], wanted: Sequence[DrawnRing], moved: tuple[float, float]) -> bool:
     """Tell whether all shapes drawn of a piece are parts of it in their places, and the largest part is among them."""
     return all(any(_alike(shape, ring, moved) for ring in wanted) for shape in shapes) and any(
         _alike(shape, wanted[0], moved) for shape in shapes)

@@ -14,13 +14,13 @@ Pair = tuple[int, str]
 
 
 @dataclass
-class Entity:
+class DxfEntity:
     """One entity of a DXF: its kind and its pairs, extended data by application."""
 
     kind: str
     pairs: list[Pair] = field(default_factory=list)
     extended: dict[str, list[Pair]] = field(default_factory=dict)
-    points: list[Entity] = field(default_factory=list)
+    points: list[DxfEntity] = field(default_factory=list)
 
     def first(self, code: int) -> str:
         """Return the first value of a code, or nothing."""
@@ -33,17 +33,17 @@ class Dxf:
 
     release: str
     unit: str
-    entities: tuple[Entity, ...]
-    blocks: Mapping[str, Sequence[Entity]] = field(default_factory=dict)
+    entities: tuple[DxfEntity, ...]
+    blocks: Mapping[str, Sequence[DxfEntity]] = field(default_factory=dict)
 
 
 def read_dxf(path: Path) -> Dxf:
     """Return a DXF's unit and entities; raises NotReadable."""
     pairs = list(_pairs(path))
     header = {name: pairs[index + 1][1].strip() for index, (code, name) in enumerate(pairs[:-1]) if code == 9}
-    entities: list[Entity] = []
+    entities: list[DxfEntity] = []
     section = ""
-    parts: dict[str, list[Entity]] = {"ENTITIES": entities, "BLOCKS": []}
+    parts: dict[str, list[DxfEntity]] = {"ENTITIES": entities, "BLOCKS": []}
     for index, (code, value) in enumerate(pairs):
         if code == 2 and pairs[index - 1] == (0, "SECTION"):
             section = value
@@ -51,7 +51,7 @@ def read_dxf(path: Path) -> Dxf:
             if value == "ENDSEC":
                 section = ""
             elif section in parts:
-                parts[section].append(Entity(value))
+                parts[section].append(DxfEntity(value))
                 if value == "VERTEX":  # the points of an outline of an old release are entities of their own
                     whole = next((one for one in reversed(parts[section]) if one.kind == "POLYLINE"), None)
                     if whole:
@@ -64,10 +64,10 @@ def read_dxf(path: Path) -> Dxf:
     return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), own, _blocks(parts["BLOCKS"]))
 
 
-def _blocks(entities: Iterable[Entity]) -> dict[str, list[Entity]]:
+def _blocks(entities: Iterable[DxfEntity]) -> dict[str, list[DxfEntity]]:
     """Return the entities of each block by its name."""
-    blocks: dict[str, list[Entity]] = {}
-    inside: list[Entity] = []
+    blocks: dict[str, list[DxfEntity]] = {}
+    inside: list[DxfEntity] = []
     for entity in entities:
         if entity.kind == "BLOCK":
             inside = blocks.setdefault(entity.first(2), [])
@@ -76,7 +76,7 @@ def _blocks(entities: Iterable[Entity]) -> dict[str, list[Entity]]:
     return blocks
 
 
-def _take(entity: Entity, code: int, value: str) -> None:
+def _take(entity: DxfEntity, code: int, value: str) -> None:
     if code == 1001:
         entity.extended[value] = []
     elif code >= 1000 and entity.extended:

@@ -17,13 +17,13 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun, AskedSleeve
-from layout.audit.concrete import ENDLESS, RunInSpace, Pose, Spot, Band
+from layout.audit.concrete import ENDLESS, RunInSpace, Pose, Spot, DevelopedBand
 from layout.audit.findings import Findings
 from layout.audit.walls import line_of, parts, value
 from layout.audit.written import WrittenLaid, WrittenPiece
 from layout.units import Unit
 
-Line = tuple[Spot, Spot]
+SheetLine = tuple[Spot, Spot]
 
 ROUNDED = 1.5
 """Slits and folds lie on whole ticks, one tick off at most, and half of one for slants [ticks]."""
@@ -85,7 +85,7 @@ def breaks_of(made: RunInSpace, asked: Asked) -> list[Crease]:
     return found
 
 
-def _between(x: float, left: Band, right: Band) -> Iterator[Crease]:
+def _between(x: float, left: DevelopedBand, right: DevelopedBand) -> Iterator[Crease]:
     """Yield the lengths of a station along which the strips on its two sides part."""
     levels = sorted({*left.levels(x), *right.levels(x)}, reverse=True)
     spots: list[Spot] = []
@@ -315,7 +315,7 @@ def _straight(shape: BaseGeometry) -> Iterator[LineString]:
                 yield LineString([start, end])
 
 
-def slit_heads(shape: Polygon, slits: Iterable[Line]) -> Iterator[Spot]:
+def slit_heads(shape: Polygon, slits: Iterable[SheetLine]) -> Iterator[Spot]:
     """Yield the ends of slits that lie within a piece, off its edges, and where no other slit goes on."""
     edge = shape.boundary
     ends = [spot for slit in slits for spot in slit]

@@ -23,7 +23,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import UP, Pose, Spot, Vec
+from layout.audit.concrete import UP, Pose, Spot, SpaceVec
 from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.folding import cut_openings, motion_of
@@ -149,7 +149,7 @@ class _Lying:
     laid: WrittenLaid
     motion: Pose
     outline: BaseGeometry
-    middle: Vec
+    middle: SpaceVec
     reach: float
 
 
@@ -210,7 +210,7 @@ class Plies:
             found |= shapely.contains_xy(wall, spots[:, 0], spots[:, 1])
         return found
 
-    def dabbed(self, point: Vec) -> bool:
+    def dabbed(self, point: SpaceVec) -> bool:
         """Tell whether a dab lies over a point in space."""
         return bool(len(self._points)) and bool(
             (np.linalg.norm(self._points - point, axis=1) <= self._sizes).any())
@@ -254,7 +254,9 @@ class Plies:
 
     # --- in space ------------------------------------------------------------------------------
 
-    def held(self, point: Vec, way: Vec, own: Ply, at: Spot, slack: float = 0.0, *, goes_on: bool = False) -> bool:
+    def held(
+        self, point: SpaceVec, way: SpaceVec, own: Ply, at: Spot, slack: float = 0.0, *, goes_on: bool = False,
+    ) -> bool:
         """Tell whether other plies hold a point of an edge in space.
 
         Parameters
@@ -292,7 +294,7 @@ class Plies:
                     ply, bound, (float(end[0][0]), float(end[0][1]))))
         return crossed and all(reached)
 
-    def _there(self, point: Vec, way: Vec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Pose | None]]:
+    def _there(self, point: SpaceVec, way: SpaceVec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Pose | None]]:
         """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
         for spot, turned in self.spread.found(point, way, slack):
             box = shapely.box(spot[0] - TICK, spot[1] - TICK, spot[0] + TICK, spot[1] + TICK)
@@ -320,7 +322,7 @@ class Plies:
             return self._inner_ends(lying.motion.put(spot))
         return self.spread.ended(lying.motion.put(spot), self.deep)
 
-    def ends(self, point: Vec, way: Vec, laid: WrittenLaid) -> bool:
+    def ends(self, point: SpaceVec, way: SpaceVec, laid: WrittenLaid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
         run, settings = self.spread.made.run, self.spread.made.settings
         first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
@@ -337,7 +339,7 @@ class Plies:
             return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
 
-    def _inner_ends(self, point: Vec) -> bool:
+    def _inner_ends(self, point: SpaceVec) -> bool:
         """Tell whether a point in an opening is past the inner end of what turns in."""
         for flap in self.spread.flaps:
             x, y, off = flap.motion.back(point)
@@ -378,7 +380,7 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
     for ply in plies.patterns:
         found = walk(ply, step)
         loose = np.zeros(len(found.spots), dtype=bool)
-        points: dict[int, Vec] = {}
+        points: dict[int, SpaceVec] = {}
         parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]
         for index, (spot, inward) in enumerate(zip(found.spots, found.ways)):
             inside = spot + inward * BESIDE
@@ -393,7 +395,7 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
         _note(ply, found, loose, run, book, points)
 
 
-def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Findings, points: Mapping[int, Vec] | None) -> None:
+def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Findings, points: Mapping[int, SpaceVec] | None) -> None:
     """Note the longest loose stretch of a ply's edges."""
     best: list[int] = []
     current: list[int] = []

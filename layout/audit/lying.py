@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import UP, RunInSpace, Plane, Vec, joint
+from layout.audit.concrete import UP, RunInSpace, Plane, SpaceVec, joint
 from layout.audit.findings import Findings
 from layout.audit.folding import motion_of
 from layout.audit.spread import OFF, Spread
@@ -50,12 +50,12 @@ class Surfaces:
                 book.note(1006, f"piece {piece.tag}", f"sheet over the {laid.on}", "sheet past its end")
                 return
 
-    def _in_plane(self, plane: Plane, kind: str, out: Vec, corners: list[Vec]) -> bool:
+    def _in_plane(self, plane: Plane, kind: str, out: SpaceVec, corners: list[SpaceVec]) -> bool:
         alike = plane.kind == kind or {plane.kind, kind} <= {"wall", "footing face", "riser"}
         return alike and float(plane.out @ out) > 1 - SQUARE and all(
             abs(float((corner - plane.at) @ plane.out)) <= OFF for corner in corners)
 
-    def _over(self, laid: WrittenLaid, corners: list[Vec]) -> bool:
+    def _over(self, laid: WrittenLaid, corners: list[SpaceVec]) -> bool:
         """Tell whether a part's corners are over the surface: over wall or footing as it is seen from above."""
         if laid.on in ("jamb", "head", "sill"):
             return True

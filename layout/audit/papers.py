@@ -16,7 +16,7 @@ from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
 from layout.audit.page import bare as bare_text
 from layout.audit.page import check_tuck_words
-from layout.audit.tables import Cell, Grid, read_csv, read_raw_csv, read_workbook
+from layout.audit.tables import CellValue, CellGrid, read_csv, read_raw_csv, read_workbook
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
 from layout.units import Unit, read_length
 
@@ -195,9 +195,11 @@ def check_workbook(
                 book.note(916, f"cut-list.xlsx, {name}, row {place[0]}", "a plain sum", formula[:40])
 
 
-def _pages(sheets: Mapping[str, tuple[Grid, Mapping[tuple[int, int], str]]]) -> dict[str, list[dict[str, Cell]]]:
+def _pages(
+    sheets: Mapping[str, tuple[CellGrid, Mapping[tuple[int, int], str]]],
+) -> dict[str, list[dict[str, CellValue]]]:
     """Return the rows of each roll's sheet by heading, down to the total, by the roll's tag."""
-    pages: dict[str, list[dict[str, Cell]]] = {}
+    pages: dict[str, list[dict[str, CellValue]]] = {}
     for name, (cells, formulas) in sheets.items():
         heads = _head_row(cells)
         if not heads:
@@ -215,7 +217,7 @@ def _pages(sheets: Mapping[str, tuple[Grid, Mapping[tuple[int, int], str]]]) -> 
     return pages
 
 
-def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
+def _head_row(cells: CellGrid) -> tuple[int, dict[int, str]] | None:
     for (row, column), value in sorted(cells.items()):
         if column == 1 and value == "cut":
             heads = {c: str(text) for (r, c), text in cells.items() if r == row and text is not None}
@@ -224,10 +226,10 @@ def _head_row(cells: Grid) -> tuple[int, dict[int, str]] | None:
 
 
 def _check_sheet_row(
-    row: Mapping[str, Cell], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
+    row: Mapping[str, CellValue], number: int, roll: WrittenRoll, cut: WrittenCut, piece: WrittenPiece, unit: Unit,
     book: Findings,
 ) -> None:
-    needed: dict[str, Cell] = {
+    needed: dict[str, CellValue] = {
         "cut": float(number), "roll": roll.tag, "at": unit.number(cut.at), "piece": piece.tag, "kind": piece.kind,
         "run": piece.run, "face": piece.face, "length": unit.number(piece.length), "width": unit.number(piece.width),
         "marks": "; ".join(piece.marks) or None, "install": float(piece.install) if piece.install else None,

@@ -10,12 +10,12 @@ import numpy as np
 
 from layout.audit.least import Whole
 
-Item = tuple[int, int, int, bool]
+ItemSize = tuple[int, int, int, bool]
 """Length, width, how many, whether it may be turned."""
-Counts = Sequence[tuple[int, int | None]]
+CountRange = Sequence[tuple[int, int | None]]
 
 
-def best_worth(items: Sequence[Item], duals: Sequence[int], length: int, width: int) -> int:
+def best_worth(items: Sequence[ItemSize], duals: Sequence[int], length: int, width: int) -> int:
     """Return the most that one roll can be worth, cross-cut into blocks, these into lanes, and these across.
 
     A lane holds no more of an item than is asked, and as many pieces as fit; it is as wide as its widest piece. A
@@ -61,7 +61,7 @@ def _add(table: Whole, span: int, worth: int, most: int) -> None:
 
 
 def _blocks(
-    beside: Sequence[tuple[int, int, int]], items: Sequence[Item], duals: Sequence[int], size: int, grain: int,
+    beside: Sequence[tuple[int, int, int]], items: Sequence[ItemSize], duals: Sequence[int], size: int, grain: int,
     width: int,
 ) -> Whole:
     """Return what a block of each length is worth: lanes side by side, as many as the width holds."""
@@ -102,14 +102,14 @@ def most_worth(yields: Sequence[int], costs: Sequence[int], counts: Sequence[int
     return free + int(np.maximum.accumulate(table)[-1])
 
 
-def covered(region: Counts, boxes: Sequence[Counts]) -> bool:
+def covered(region: CountRange, boxes: Sequence[CountRange]) -> bool:
     """Tell whether every choice of roll counts in a region lies in some box; it is split at the boxes' edges."""
-    def inside(box: Counts) -> bool:
+    def inside(box: CountRange) -> bool:
         return all(
             low >= least and (most is None or (high is not None and high <= most))
             for (low, high), (least, most) in zip(region, box, strict=True))
 
-    def apart(box: Counts) -> bool:
+    def apart(box: CountRange) -> bool:
         return any(
             (high is not None and high < least) or (most is not None and low > most)
             for (low, high), (least, most) in zip(region, box, strict=True))

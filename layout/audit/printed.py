@@ -8,7 +8,7 @@ from collections import Counter
 from decimal import Decimal
 from pathlib import Path
 
-from layout.audit.bill import Row, number
+from layout.audit.bill import JsonRow, number
 from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.page import bare
@@ -63,7 +63,7 @@ def _check_lines(shown: str, plan: Written, book: Findings) -> None:
                   f"net {line.get('net')}, order {line.get('order')}, cost {line.get('cost')}, as in plan.json", words)
 
 
-def _printed(line: Row) -> str:
+def _printed(line: JsonRow) -> str:
     """Return a pattern of a line as it is printed: its cells without white space, one after the other."""
     figures = {key: _figure(number(line, key)) for key in ("net", "order", "price", "cost")}
     texts = {key: _text(bare(str(line.get(key, "")))) for key in ("item", "unit", "package", "basis")}

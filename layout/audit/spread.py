@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun
-from layout.audit.concrete import UP, RunInSpace, Corner, Pose, Plane, Spot, Band, Vec
+from layout.audit.concrete import UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -55,7 +55,7 @@ class Spread:
     def __init__(self, made: RunInSpace, asked: Asked) -> None:
         self.made = made
         self.flaps = list(_flaps(made, asked))
-        self._places: list[tuple[Pose, Band | Flap, int]] = [
+        self._places: list[tuple[Pose, DevelopedBand | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
         ] + [(flap.motion, flap, 0) for flap in self.flaps]
         self._origins = np.array([motion.origin for motion, _, _ in self._places])
@@ -84,7 +84,7 @@ class Spread:
                 return self.made.fillet + abs(strip.stretch.heights[1] - strip.stretch.heights[0])
         return 0.0
 
-    def found(self, point: Vec, way: Vec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
+    def found(self, point: SpaceVec, way: SpaceVec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
         """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
 
         Parameters
@@ -113,12 +113,12 @@ class Spread:
                 long = float(np.hypot(ahead, up))
                 yield (x, y), (ahead / long, up / long)
 
-    def _on_part(self, strip: Band, number: int, x: float, y: float) -> bool:
+    def _on_part(self, strip: DevelopedBand, number: int, x: float, y: float) -> bool:
         if y > strip.parts[number].begins(x) + EDGE:
             return False
         return number + 1 == len(strip.parts) or y >= strip.parts[number + 1].begins(x) - EDGE
 
-    def ended(self, point: Vec, reach: float) -> bool:
+    def ended(self, point: SpaceVec, reach: float) -> bool:
         """Tell whether a point on a footing's face lies below the end of the turn-down there.
 
         Parameters
@@ -143,7 +143,7 @@ class Spread:
         lowest = min(self._heights_near(point, reach), default=math.inf)
         return float(point[2]) <= lowest - self.made.turn_down + 2 * EDGE
 
-    def _heights_near(self, point: Vec, reach: float) -> Iterator[float]:
+    def _heights_near(self, point: SpaceVec, reach: float) -> Iterator[float]:
         for setting in self.made.settings:
             x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
             if -OFF <= off <= reach:
@@ -151,7 +151,7 @@ class Spread:
                     if strip.stretch.face is setting.face and strip.left - reach <= x <= strip.right + reach:
                         yield strip.height(min(max(x, strip.left), strip.right))
 
-    def _below_higher(self, point: Vec, corner: Corner, reach: float) -> bool:
+    def _below_higher(self, point: SpaceVec, corner: FaceCorner, reach: float) -> bool:
         """Tell whether a point is below the turn-down on a higher footing that comes around an outside corner."""
         left, right = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
         lower, way = (corner.before, 1.0) if left < right else (corner.after, -1.0)

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, AskedRun
-from layout.audit.dxf import Dxf, Entity, number
+from layout.audit.dxf import Dxf, DxfEntity, number
 from layout.audit.findings import Findings
 from layout.audit.walls import parts
 from layout.audit.water import ways
@@ -37,7 +37,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _POINT = re.compile(r"(-?[0-9.]+),(-?[0-9.]+)")
 
 Spot = tuple[float, float]
-Slit = tuple[Spot, Spot]
+SlitLine = tuple[Spot, Spot]
 
 
 @dataclass(frozen=True)
@@ -162,7 +162,7 @@ def _says(text: str, ticks: float, unit: Unit) -> bool:
 
 # --- slits -------------------------------------------------------------------------------------
 
-def check_slits(number_of: int, place: str, needed: Sequence[Slit], found: Sequence[Slit], near: float,
+def check_slits(number_of: int, place: str, needed: Sequence[SlitLine], found: Sequence[SlitLine], near: float,
                 book: Findings) -> None:
     """Note slits that are not drawn, and lines drawn as slits that are none.
 
@@ -180,7 +180,7 @@ def check_slits(number_of: int, place: str, needed: Sequence[Slit], found: Seque
         Where findings are noted.
     """
     rest = list(found)
-    missing: list[Slit] = []
+    missing: list[SlitLine] = []
     for slit in needed:
         same = next((line for line in rest if _same(line, slit, near)), None)
         if same is None:
@@ -192,7 +192,7 @@ def check_slits(number_of: int, place: str, needed: Sequence[Slit], found: Seque
                   f"{len(missing)} missing, {len(rest)} elsewhere")
 
 
-def _same(line: Slit, slit: Slit, near: float) -> bool:
+def _same(line: SlitLine, slit: SlitLine, near: float) -> bool:
     def close(a: Spot, b: Spot) -> bool:
         return abs(a[0] - b[0]) <= near and abs(a[1] - b[1]) <= near
 
@@ -200,7 +200,7 @@ def _same(line: Slit, slit: Slit, near: float) -> bool:
     return any(close(line[0], start) and close(line[1], end) for start, end in ways)
 
 
-def within(slit: Slit, left: float, right: float) -> Slit | None:
+def within(slit: SlitLine, left: float, right: float) -> SlitLine | None:
     """Return the part of a slit between two stations, or None."""
     (x0, y0), (x1, y1) = slit
     if x0 == x1:
@@ -293,14 +293,14 @@ def _above(frames: Sequence[_Frame], spot: Spot, deep: float) -> _Frame | None:
 
 
 def _check_dxf_slits(dxf: Dxf, frames: Sequence[_Frame], plan: Written, per: int, book: Findings) -> None:
-    lines: list[tuple[Slit, str]] = []
+    lines: list[tuple[SlitLine, str]] = []
     for entity in dxf.entities:
         if entity.kind == "LINE":
             ends = [(number(entity.first(code)) * per, number(entity.first(code + 10)) * per) for code in (10, 11)]
             lines.append(((ends[0], ends[1]), entity.first(8)))
     found_on: Counter[str] = Counter()
-    wanted: list[tuple[_Frame, list[Slit]]] = []
-    index: dict[tuple[int, int], list[tuple[Slit, str]]] = {}
+    wanted: list[tuple[_Frame, list[SlitLine]]] = []
+    index: dict[tuple[int, int], list[tuple[SlitLine, str]]] = {}
     for line, layer in lines:
         for end in line:
             index.setdefault((round(end[0] / 8), round(end[1] / 8)), []).append((line, layer))
@@ -371,11 +371,11 @@ def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: U
                           face.right - face.left, "no dimension")
 
 
-def _spot(entity: Entity, code: int, per: int) -> Spot:
+def _spot(entity: DxfEntity, code: int, per: int) -> Spot:
     return number(entity.first(code) or "0") * per, number(entity.first(code + 10) or "0") * per
 
 
-def _check_measure(entity: Entity, length: float, dxf: Dxf, unit: Unit, book: Findings) -> None:
+def _check_measure(entity: DxfEntity, length: float, dxf: Dxf, unit: Unit, book: Findings) -> None:
     """Hold a dimension's figure and the words of its picture against its points."""
     place = f"elevations.dxf, dimension {entity.first(5)}"
     measured = number(entity.first(42) or "0") * unit.ticks
@@ -456,7 +456,7 @@ def _triangle(path: ElementTree.Element, moved: Spot, per: float) -> Mark | None
     return Mark(*middle, "low" if ys[1] == ys[2] else "high")
 
 
-def lines_of(group: ElementTree.Element, use: str) -> Iterable[Slit]:
+def lines_of(group: ElementTree.Element, use: str) -> Iterable[SlitLine]:
     """Yield the lines that a group draws on one layer, as they stand in the SVG with y up."""
     for path in group.iter(f"{_SVG}path"):
         if path.attrib.get("class", "") == use:

@@ -17,8 +17,8 @@ from layout.audit.files import MOST_BYTES, NotReadable, read_bytes, read_text
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
-Cell = str | float | None
-Grid = dict[tuple[int, int], Cell]
+CellValue = str | float | None
+CellGrid = dict[tuple[int, int], CellValue]
 """Cells of a sheet by (row, column), both from 1."""
 
 
@@ -48,7 +48,7 @@ def bare(cell: str) -> str:
     return cell[1:] if cell.startswith("'") else cell
 
 
-def read_workbook(path: Path) -> dict[str, tuple[Grid, dict[tuple[int, int], str]]]:
+def read_workbook(path: Path) -> dict[str, tuple[CellGrid, dict[tuple[int, int], str]]]:
     """Return each sheet of a spreadsheet: its cells, and the formulas among them; raises NotReadable."""
     try:
         with zipfile.ZipFile(io.BytesIO(read_bytes(path))) as book:
@@ -83,8 +83,8 @@ def _sheets(book: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
         yield sheet.attrib["name"], "xl/" + targets[sheet.attrib[_LINK]].removeprefix("/xl/")
 
 
-def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[Grid, dict[tuple[int, int], str]]:
-    cells: Grid = {}
+def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[CellGrid, dict[tuple[int, int], str]]:
+    cells: CellGrid = {}
     formulas: dict[tuple[int, int], str] = {}
     for cell in ElementTree.fromstring(book.read(part)).iter(f"{_MAIN}c"):
         place = _place(cell.attrib["r"])
@@ -95,7 +95,7 @@ def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[Grid, d
     return cells, formulas
 
 
-def _value(cell: ElementTree.Element, shared: list[str]) -> Cell:
+def _value(cell: ElementTree.Element, shared: list[str]) -> CellValue:
     value = cell.find(f"{_MAIN}v")
     kind = cell.attrib.get("t", "n")
     if kind == "inlineStr":

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, AskedFace, AskedOpening, Points, AskedRun, AskedSleeve
+from layout.audit.asked import Asked, AskedFace, AskedOpening, ProfilePoints, AskedRun, AskedSleeve
 
 SPECK = 0.01
 """Area under which a difference of shapes is only rounding [square ticks]."""
@@ -41,7 +41,7 @@ def toe(face: AskedFace, *, turn_down: float, fillet: float) -> float:
     return face.ledge + turn_down - ((2 - math.sqrt(2)) * fillet if face.ledge else 0)
 
 
-def value(points: Points, x: float, *, from_right: bool) -> float:
+def value(points: ProfilePoints, x: float, *, from_right: bool) -> float:
     """Return a profile's elevation at a station, on one side of a step."""
     at = [y for station, y in points if station == x]
     if at:
@@ -52,7 +52,7 @@ def value(points: Points, x: float, *, from_right: bool) -> float:
     return points[0][1] if x < points[0][0] else points[-1][1]
 
 
-def line_of(face: AskedFace, asked: Asked) -> Points:
+def line_of(face: AskedFace, asked: Asked) -> ProfilePoints:
     """Return the membrane line of a face: the wall top, or grade and a height but never above the wall."""
     if asked.top == "wall" or face.grade is None:
         return face.top
@@ -60,7 +60,7 @@ def line_of(face: AskedFace, asked: Asked) -> Points:
     return picked(face.top, raised, lower=True)
 
 
-def picked(a: Points, b: Points, *, lower: bool) -> Points:
+def picked(a: ProfilePoints, b: ProfilePoints, *, lower: bool) -> ProfilePoints:
     """Return the lower or the higher of two profiles at each station."""
     choose = min if lower else max
     points: list[tuple[float, float]] = []
@@ -75,13 +75,13 @@ def picked(a: Points, b: Points, *, lower: bool) -> Points:
     return tuple(points)
 
 
-def stretches(*profiles: Points) -> Iterator[tuple[float, float]]:
+def stretches(*profiles: ProfilePoints) -> Iterator[tuple[float, float]]:
     """Yield the stretches between the stations of several profiles."""
     stations = sorted({x for points in profiles for x, _ in points})
     yield from zip(stations, stations[1:])
 
 
-def bounds_of(face: AskedFace, line: Points, drop_by: float) -> Iterator[Bounds]:
+def bounds_of(face: AskedFace, line: ProfilePoints, drop_by: float) -> Iterator[Bounds]:
     """Yield the stretches of a face from the membrane line down to ``drop_by`` below the footing top."""
     for left, right in stretches(line, face.footing):
         yield Bounds(

@@ -9,11 +9,11 @@ from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.written import WrittenDrop, WrittenPiece, WrittenSeam
 
-Part = tuple[float, float, str]
+WaterPart = tuple[float, float, str]
 """From, to, and where water goes there: right, left, or both where the job leaves it open."""
 
 
-def ways(run: AskedRun) -> list[Part]:
+def ways(run: AskedRun) -> list[WaterPart]:
     """Return which way water goes along each part of a run; the parts reach once around a closed run and further."""
     if run.drain:
         return _down_slopes(run)
@@ -23,11 +23,11 @@ def ways(run: AskedRun) -> list[Part]:
     return [(-run.length if run.closed else 0, length, run.flow or "right")]
 
 
-def _to_lows(run: AskedRun) -> list[Part]:
+def _to_lows(run: AskedRun) -> list[WaterPart]:
     marks = sorted([(x, "low") for x in run.lows] + [(x, "high") for x in run.highs])
     if run.closed:
         marks = [(x + by, kind) for by in (-run.length, 0, run.length, 2 * run.length) for x, kind in marks]
-    parts: list[Part] = []
+    parts: list[WaterPart] = []
     for (x0, kind0), (x1, kind1) in zip(marks, marks[1:]):
         if kind0 == kind1:
             parts.append((x0, x1, "up and over"))
@@ -40,7 +40,7 @@ def _to_lows(run: AskedRun) -> list[Part]:
     return parts
 
 
-def _down_slopes(run: AskedRun) -> list[Part]:
+def _down_slopes(run: AskedRun) -> list[WaterPart]:
     points = list(run.drain)
     if run.closed:
         points = [(x + by, y) for by in (-run.length, 0, run.length, 2 * run.length) for x, y in points]
@@ -54,7 +54,7 @@ def _down_slopes(run: AskedRun) -> list[Part]:
     return [part if part[2] != "level" else (part[0], part[1], _nearest(part, sloped)) for part in parts]
 
 
-def _nearest(level: Part, sloped: Sequence[Part]) -> str:
+def _nearest(level: WaterPart, sloped: Sequence[WaterPart]) -> str:
     """Return the way of the slope nearest a level stretch; both where two are as near and differ."""
     if not sloped:
         return "both"
@@ -64,7 +64,7 @@ def _nearest(level: Part, sloped: Sequence[Part]) -> str:
     return found.pop() if len(found) == 1 else "both"
 
 
-def allowed(parts: Sequence[Part], left: float, right: float) -> set[str]:
+def allowed(parts: Sequence[WaterPart], left: float, right: float) -> set[str]:
     """Return which drops of a seam may lie over: the upstream one, or either where water parts or meets within it."""
     sides: set[str] = set()
     for x0, x1, way in parts:
@@ -85,7 +85,7 @@ def check_water(run: AskedRun, seams: Mapping[Lap, WrittenSeam], book: Findings)
     _check_summits(run, parts, seams, book)
 
 
-def _check_summits(run: AskedRun, parts: Sequence[Part], seams: Mapping[Lap, WrittenSeam], book: Findings) -> None:
+def _check_summits(run: AskedRun, parts: Sequence[WaterPart], seams: Mapping[Lap, WrittenSeam], book: Findings) -> None:
     """Between two low points with no high point given, the drops rise to one place and fall from it."""
     for left, right, way in parts:
         if way != "up and over":

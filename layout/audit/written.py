@@ -13,8 +13,8 @@ from layout.audit.files import NotReadable, read_json
 from layout.audit.findings import Findings
 from layout.units import Unit
 
-Ring = tuple[tuple[int, int], ...]
-Row = Mapping[str, Any]
+WrittenRing = tuple[tuple[int, int], ...]
+JsonRow = Mapping[str, Any]
 T = TypeVar("T")
 
 
@@ -105,8 +105,8 @@ class WrittenPiece:
     length: int
     width: int
     flat: bool
-    ring: Ring
-    holes: tuple[Ring, ...]
+    ring: WrittenRing
+    holes: tuple[WrittenRing, ...]
     slits: tuple[tuple[tuple[int, int], tuple[int, int]], ...]
     roll: str
     drop: str
@@ -179,7 +179,7 @@ class Summary:
     optimal: bool
     area: Mapping[str, Decimal]
     first_come_rolls: int
-    certificate: Row
+    certificate: JsonRow
 
 
 @dataclass(frozen=True)
@@ -194,13 +194,13 @@ class Written:
     exceptions: tuple[WrittenException, ...]
     summary: Summary
     products: Mapping[str, Summary]
-    takeoff: tuple[Row, ...]
+    takeoff: tuple[JsonRow, ...]
     film_side_up: bool
     dates: tuple[WrittenDate, ...]
     digest: str
     dabs: tuple[WrittenDab, ...]
-    costing: Row | None = None
-    order: tuple[Row, ...] | None = None
+    costing: JsonRow | None = None
+    order: tuple[JsonRow, ...] | None = None
 
 
 class _Cells:
@@ -209,36 +209,36 @@ class _Cells:
     def __init__(self, unit: Unit) -> None:
         self.unit = unit
 
-    def get(self, row: Row, key: str, place: str) -> Any:
+    def get(self, row: JsonRow, key: str, place: str) -> Any:
         if not isinstance(row, dict):
             raise NotReadable(103, place, "an object", _brief(row))
         if key not in row:
             raise NotReadable(103, f"{place}.{key}", "a value", "nothing")
         return row[key]
 
-    def text(self, row: Row, key: str, place: str) -> str:
+    def text(self, row: JsonRow, key: str, place: str) -> str:
         value = self.get(row, key, place)
         if not isinstance(value, str):
             raise NotReadable(103, f"{place}.{key}", "text", _brief(value))
         return value
 
-    def flag(self, row: Row, key: str, place: str) -> bool:
+    def flag(self, row: JsonRow, key: str, place: str) -> bool:
         value = self.get(row, key, place)
         if not isinstance(value, bool):
             raise NotReadable(103, f"{place}.{key}", "true or false", _brief(value))
         return value
 
-    def count(self, row: Row, key: str, place: str) -> int:
+    def count(self, row: JsonRow, key: str, place: str) -> int:
         value = self.get(row, key, place)
         if isinstance(value, bool) or not isinstance(value, int):
             raise NotReadable(103, f"{place}.{key}", "a whole number", _brief(value))
         return value
 
-    def money(self, row: Row, key: str, place: str) -> Decimal | None:
+    def money(self, row: JsonRow, key: str, place: str) -> Decimal | None:
         value = self.get(row, key, place)
         return None if value is None else Decimal(repr(_finite(value, f"{place}.{key}")))
 
-    def length(self, row: Row, key: str, place: str) -> int:
+    def length(self, row: JsonRow, key: str, place: str) -> int:
         return self.ticks(self.get(row, key, place), f"{place}.{key}")
 
     def ticks(self, value: object, place: str) -> int:
@@ -247,13 +247,13 @@ class _Cells:
             raise NotReadable(106, place, "a whole number of ticks", _brief(value))
         return round(ticks)
 
-    def rows(self, row: Row, key: str, place: str, read: Callable[[Row, str], T]) -> tuple[T, ...]:
+    def rows(self, row: JsonRow, key: str, place: str, read: Callable[[JsonRow, str], T]) -> tuple[T, ...]:
         value = self.get(row, key, place)
         if not isinstance(value, list):
             raise NotReadable(103, f"{place}.{key}", "a list", _brief(value))
         return tuple(read(item, f"{place}.{key}[{index}]") for index, item in enumerate(value))
 
-    def words(self, row: Row, key: str, place: str) -> tuple[str, ...]:
+    def words(self, row: JsonRow, key: str, place: str) -> tuple[str, ...]:
         def word(item: object, where: str) -> str:
             if not isinstance(item, str):
                 raise NotReadable(103, where, "text", _brief(item))
@@ -266,39 +266,39 @@ class _Cells:
             raise NotReadable(103, place, "a point [x, y]", _brief(value))
         return self.ticks(value[0], f"{place}[0]"), self.ticks(value[1], f"{place}[1]")
 
-    def ring(self, value: object, place: str) -> Ring:
+    def ring(self, value: object, place: str) -> WrittenRing:
         if not isinstance(value, list) or len(value) < 3:
             raise NotReadable(103, place, "an outline of three points or more", _brief(value))
         return tuple(self.point(item, f"{place}[{index}]") for index, item in enumerate(value))
 
     # --- rows ----------------------------------------------------------------------------------
 
-    def run(self, row: Row, place: str) -> WrittenRun:
+    def run(self, row: JsonRow, place: str) -> WrittenRun:
         return WrittenRun(
             self.text(row, "name", place), self.flag(row, "closed", place), self.length(row, "length", place),
             self.length(row, "turn_down", place), self.length(row, "toe", place),
             self.rows(row, "faces", place, self.face),
         )
 
-    def face(self, row: Row, place: str) -> WrittenFace:
+    def face(self, row: JsonRow, place: str) -> WrittenFace:
         return WrittenFace(self.text(row, "name", place), self.length(row, "from", place),
                            self.length(row, "to", place), self.text(row, "corner", place))
 
-    def drop(self, row: Row, place: str) -> WrittenDrop:
+    def drop(self, row: JsonRow, place: str) -> WrittenDrop:
         return WrittenDrop(
             self.text(row, "tag", place), self.text(row, "run", place), self.text(row, "layer", place),
             self.length(row, "left", place), self.length(row, "right", place), self.count(row, "install", place),
             self.words(row, "pieces", place),
         )
 
-    def seam(self, row: Row, place: str) -> WrittenSeam:
+    def seam(self, row: JsonRow, place: str) -> WrittenSeam:
         return WrittenSeam(
             self.text(row, "run", place), self.text(row, "layer", place), self.length(row, "from", place),
             self.length(row, "to", place), self.text(row, "left", place), self.text(row, "right", place),
             self.text(row, "over", place), self.flag(row, "tuck", place),
         )
 
-    def piece(self, row: Row, place: str) -> WrittenPiece:
+    def piece(self, row: JsonRow, place: str) -> WrittenPiece:
         flat = isinstance(row, dict) and "outline" in row
         key = "outline" if flat else "pattern"
         return WrittenPiece(
@@ -316,7 +316,7 @@ class _Cells:
             parts=self.rows(row, "parts", place, self.laid) if "parts" in row else (),
         )
 
-    def laid(self, row: Row, place: str) -> WrittenLaid:
+    def laid(self, row: JsonRow, place: str) -> WrittenLaid:
         outline = self.get(row, "outline", place)
         if not isinstance(outline, list) or len(outline) < 3:
             raise NotReadable(103, f"{place}.outline", "an outline of three points or more", _brief(outline))
@@ -333,7 +333,7 @@ class _Cells:
             raise NotReadable(103, place, f"{count} numbers", _brief(value))
         return tuple(_finite(item, f"{place}[{index}]") for index, item in enumerate(value))
 
-    def dab(self, row: Row, place: str) -> WrittenDab:
+    def dab(self, row: JsonRow, place: str) -> WrittenDab:
         x, y, z = (value * self.unit.ticks for value in self.floats(self.get(row, "point", place), 3, f"{place}.point"))
         return WrittenDab(
             self.text(row, "tag", place), self.text(row, "run", place), self.text(row, "face", place),
@@ -341,11 +341,11 @@ class _Cells:
             self.length(row, "size", place), (x, y, z),
         )
 
-    def slit(self, row: Row, place: str) -> tuple[tuple[int, int], tuple[int, int]]:
+    def slit(self, row: JsonRow, place: str) -> tuple[tuple[int, int], tuple[int, int]]:
         return (self.point(self.get(row, "from", place), f"{place}.from"),
                 self.point(self.get(row, "to", place), f"{place}.to"))
 
-    def roll(self, row: Row, place: str) -> WrittenRoll:
+    def roll(self, row: JsonRow, place: str) -> WrittenRoll:
         left = self.get(row, "leftover", place)
         return WrittenRoll(
             tag=self.text(row, "tag", place), product=self.text(row, "product", place),
@@ -357,22 +357,22 @@ class _Cells:
             keep=self.flag(left, "keep", f"{place}.leftover"),
         )
 
-    def cut(self, row: Row, place: str) -> WrittenCut:
+    def cut(self, row: JsonRow, place: str) -> WrittenCut:
         return WrittenCut(self.text(row, "piece", place), self.length(row, "at", place),
                           self.length(row, "across", place), self.length(row, "length", place),
                           self.length(row, "width", place),
                           self.text(row, "within", place) if "within" in row else "")
 
-    def exception(self, row: Row, place: str) -> WrittenException:
+    def exception(self, row: JsonRow, place: str) -> WrittenException:
         return WrittenException(self.text(row, "rule", place), self.text(row, "run", place),
                                 self.length(row, "at", place), self.length(row, "needed", place),
                                 self.length(row, "found", place))
 
-    def date(self, row: Row, place: str) -> WrittenDate:
+    def date(self, row: JsonRow, place: str) -> WrittenDate:
         return WrittenDate(self.text(row, "run", place), self.text(row, "face", place),
                            self.text(row, "cover_by", place))
 
-    def summary(self, row: Row, place: str) -> Summary:
+    def summary(self, row: JsonRow, place: str) -> Summary:
         rolls = self.get(row, "rolls", place)
         area = self.get(row, "area", place)
         if not isinstance(rolls, dict) or not all(type(count) is int for count in rolls.values()):
@@ -389,10 +389,10 @@ class _Cells:
             certificate=row["certificate"] if isinstance(row.get("certificate"), dict) else {},
         )
 
-    def product(self, row: Row, place: str) -> tuple[str, Summary]:
+    def product(self, row: JsonRow, place: str) -> tuple[str, Summary]:
         return self.text(row, "product", place), self.summary(row, place)
 
-    def any_row(self, row: Row, place: str) -> Row:
+    def any_row(self, row: JsonRow, place: str) -> JsonRow:
         if not isinstance(row, dict):
             raise NotReadable(103, place, "an object", _brief(row))
         return row

@@ -28,7 +28,7 @@ from layout.units import MM_PER_INCH, Unit
 ASKS_EVERY = 0.2
 """How often the planning of scenarios is asked whether the user wants it to stop [s]."""
 
-Value = int | bool | Decimal | None
+FigureValue = int | bool | Decimal | None
 
 
 @dataclass(frozen=True)
@@ -85,9 +85,9 @@ class Figures:
     unpriced: int = 0
     days: int | None = None
 
-    def value(self, name: str) -> Value:
+    def value(self, name: str) -> FigureValue:
         """Return one column's figure."""
-        found: Value = getattr(self, name)
+        found: FigureValue = getattr(self, name)
         return found
 
 

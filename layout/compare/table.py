@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from layout.cautions import Caution, courses_caution
-from layout.compare.planning import Row, Value
+from layout.compare.planning import Row, FigureValue
 from layout.packet.cut_list import safe_cell
 from layout.units import Unit
 
@@ -218,7 +218,7 @@ def cells(row: Row, first: Row, columns: Sequence[Figure] = COLUMNS, *, currency
     return written
 
 
-def _shown(value: Value, name: str) -> str:
+def _shown(value: FigureValue, name: str) -> str:
     if value is None:
         return "–"
     if isinstance(value, bool):
@@ -266,7 +266,7 @@ def comparison_csv(rows: Sequence[Row]) -> str:
     return text.getvalue()
 
 
-def _plain(value: Value, name: str) -> str:
+def _plain(value: FigureValue, name: str) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -295,5 +295,5 @@ def comparison_json(rows: Sequence[Row], unit: Unit) -> str:
     }, indent=1, ensure_ascii=True) + "\n"
 
 
-def _number(value: Value) -> int | float | bool | None:
+def _number(value: FigureValue) -> int | float | bool | None:
     return float(value) if isinstance(value, Decimal) else value

@@ -6,6 +6,6 @@ where the courses lie, ``stretches`` how far along the wall each goes, ``end_lap
 makes one run of it all.
 """
 
-from layout.courses.lay import Box, Course, Coursing, lay_courses
+from layout.courses.lay import CourseBox, Course, Coursing, lay_courses
 
-__all__ = ["Box", "Course", "Coursing", "lay_courses"]
+__all__ = ["CourseBox", "Course", "Coursing", "lay_courses"]

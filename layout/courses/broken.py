@@ -11,12 +11,12 @@ from layout.courses.things import CourseKeep, keeps_at
 from layout.records import RuleException, Rules, Wall
 from layout.units import Unit, inches
 
-Box = tuple[int, int, int, int]
+CourseBox = tuple[int, int, int, int]
 """Left, right, bottom and top of a piece, or of the lap of two [ticks]."""
 
 
 def too_near_seams(
-    wall: Wall, columns: Columns, things: Sequence[CourseKeep], courses: Sequence[Sequence[Box]], *, unit: Unit,
+    wall: Wall, columns: Columns, things: Sequence[CourseKeep], courses: Sequence[Sequence[CourseBox]], *, unit: Unit,
 ) -> list[RuleException]:
     """Return an exception for each seam between courses that comes too near to something.
 
@@ -47,7 +47,7 @@ def too_near_seams(
     return found
 
 
-def _repeated(boxes: Iterable[Box], wall: Wall) -> list[Box]:
+def _repeated(boxes: Iterable[CourseBox], wall: Wall) -> list[CourseBox]:
     """Return the pieces of a course; of a closed run also one round earlier and later."""
     return [(left + by, right + by, bottom, top) for left, right, bottom, top in boxes for by in _shifts(wall)]
 
@@ -59,12 +59,12 @@ def _shifts(wall: Wall) -> tuple[int, ...]:
 class _InOrder:
     """Boxes from left to right, and how to find those that meet a stretch."""
 
-    def __init__(self, boxes: Iterable[Box]) -> None:
+    def __init__(self, boxes: Iterable[CourseBox]) -> None:
         self.boxes = sorted(boxes)
         self.lefts = [box[0] for box in self.boxes]
         self.longest = max((right - left for left, right, _, _ in self.boxes), default=0)
 
-    def meeting(self, left: int, right: int) -> Iterator[Box]:
+    def meeting(self, left: int, right: int) -> Iterator[CourseBox]:
         """Yield the boxes that lie over some of a stretch."""
         for box in self.boxes[bisect_right(self.lefts, left - self.longest):bisect_left(self.lefts, right)]:
             if box[1] > left:
@@ -127,7 +127,7 @@ def _near_end(
     )
 
 
-def too_narrow(wall: Wall, courses: Sequence[Sequence[Box]], rules: Rules, *, unit: Unit) -> list[RuleException]:
+def too_narrow(wall: Wall, courses: Sequence[Sequence[CourseBox]], rules: Rules, *, unit: Unit) -> list[RuleException]:
     """Return an exception for each piece narrower, or shorter, than the narrowest drop: the wall itself is there."""
     return [
         RuleException(

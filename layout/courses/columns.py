@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from layout.records import Profile, Wall
 
-Line = tuple[Fraction, Fraction]
+SlopeLine = tuple[Fraction, Fraction]
 """Elevations of a straight line at the left and at the right end of a column [ticks]."""
 
 
@@ -29,8 +29,8 @@ class WallColumn:
 
     left: int
     right: int
-    bottom: Line
-    top: Line
+    bottom: SlopeLine
+    top: SlopeLine
 
     @property
     def lowest(self) -> int:
@@ -49,7 +49,7 @@ class WallColumn:
             return self
         return WallColumn(left, right, self._part(self.bottom, left, right), self._part(self.top, left, right))
 
-    def _part(self, line: Line, left: int, right: int) -> Line:
+    def _part(self, line: SlopeLine, left: int, right: int) -> SlopeLine:
         rise = (line[1] - line[0]) / (self.right - self.left)
         return line[0] + rise * (left - self.left), line[0] + rise * (right - self.left)
 
@@ -122,7 +122,7 @@ def _columns(wall: Wall) -> Iterator[WallColumn]:
         yield from _some(left, right, floor, ceiling)
 
 
-def _some(left: int, right: int, bottom: Line, top: Line) -> Iterator[WallColumn]:
+def _some(left: int, right: int, bottom: SlopeLine, top: SlopeLine) -> Iterator[WallColumn]:
     """Yield a column, unless nothing lies between its lines."""
     if bottom[0] < top[0] or bottom[1] < top[1]:
         yield WallColumn(left, right, bottom, top)
@@ -133,7 +133,7 @@ def _straights(profile: Profile) -> list[tuple[int, int, int, int]]:
     return [(x0, y0, x1, y1) for (x0, y0), (x1, y1) in pairwise(profile) if x0 < x1]
 
 
-def _on(straight: tuple[int, int, int, int], left: int, right: int) -> Line:
+def _on(straight: tuple[int, int, int, int], left: int, right: int) -> SlopeLine:
     x0, y0, x1, y1 = straight
     rise = Fraction(y1 - y0, x1 - x0)
     return y0 + rise * (left - x0), y0 + rise * (right - x0)

@@ -10,12 +10,12 @@ from layout.courses.broken import too_narrow, too_near_ends, too_near_seams
 from layout.courses.columns import Columns
 from layout.courses.end_laps import Near, Pieces, along, around
 from layout.courses.levels import Strip, choose_levels
-from layout.courses.stretches import Stretch, spread
+from layout.courses.stretches import StationRange, spread
 from layout.courses.things import keeps_at, things_of
 from layout.records import RuleException, Rules, Wall
 from layout.units import INCH, Unit
 
-Box = tuple[int, int, int, int]
+CourseBox = tuple[int, int, int, int]
 """Left, right, bottom and top of the rectangle one piece is cut from [ticks]."""
 
 
@@ -36,7 +36,7 @@ class Course:
 
     bottom: int
     top: int
-    boxes: tuple[Box, ...]
+    boxes: tuple[CourseBox, ...]
     places: tuple[int, ...]
 
 
@@ -105,14 +105,14 @@ def lay_courses(
 
 
 def _course(
-    wall: Wall, columns: Columns, strip: Strip, stretches: Sequence[Stretch], below: Sequence[int], rules: Rules,
+    wall: Wall, columns: Columns, strip: Strip, stretches: Sequence[StationRange], below: Sequence[int], rules: Rules,
     pieces: Pieces,
 ) -> Course:
     """Cut one course into pieces."""
     bottom, top = strip
     near = [Near(keep.left, keep.right, keep.clear) for keep in keeps_at(wall, bottom=bottom, top=top)]
     near += [Near(place + rules.end_lap, place, rules.end_lap_stagger) for place in below if rules.end_lap_stagger]
-    boxes: list[Box] = []
+    boxes: list[CourseBox] = []
     places: list[int] = []
     for left, right in stretches:
         if wall.closed and (left, right) == (0, wall.length):
@@ -129,7 +129,7 @@ def _course(
     return Course(bottom, top, tuple(boxes), tuple(places))
 
 
-def _box(columns: Columns, ends: Stretch, strip: Strip, rules: Rules) -> Box:
+def _box(columns: Columns, ends: StationRange, strip: Strip, rules: Rules) -> CourseBox:
     """Return what a piece is cut from: where the wall leaves too little of its course, it laps its neighbour more."""
     here = [column for column in columns.between(*ends) if column.lowest < strip[1] and column.highest > strip[0]]
     lowest = min((column.lowest for column in here), default=strip[0])

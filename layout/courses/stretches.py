@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from layout.courses.columns import WallColumn, Columns
 from layout.courses.levels import Strip
 
-Stretch = tuple[int, int]
+StationRange = tuple[int, int]
 """Left and right end of what one course covers without a gap [ticks]; all round a closed run is (0, length)."""
 
 
@@ -26,7 +26,7 @@ class CourseLayout:
         Length of the seams between courses [ticks].
     """
 
-    stretches: tuple[tuple[Stretch, ...], ...]
+    stretches: tuple[tuple[StationRange, ...], ...]
     seam_length: int
 
 
@@ -59,8 +59,8 @@ def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: in
     its top. Where neighbouring columns have no course in common, the upper one goes on over the lower.
     """
     parts = _parts(columns, strips)
-    needed: list[list[Stretch]] = [[] for _ in strips]
-    within_reach: list[list[Stretch]] = [[] for _ in strips]
+    needed: list[list[StationRange]] = [[] for _ in strips]
+    within_reach: list[list[StationRange]] = [[] for _ in strips]
     for part in parts:
         place = (part.column.left, part.column.right)
         for number in range(part.low, part.high + 1):
@@ -90,7 +90,7 @@ def _parts(columns: Columns, strips: Sequence[Strip]) -> list[_Part]:
     return parts
 
 
-def _laps_needed(parts: Sequence[_Part], columns: Columns, end_lap: int) -> list[tuple[int, Stretch]]:
+def _laps_needed(parts: Sequence[_Part], columns: Columns, end_lap: int) -> list[tuple[int, StationRange]]:
     """Return which courses go on how far, so that every two columns side by side have a course in common."""
     ending, starting = defaultdict(list), defaultdict(list)
     for part in parts:
@@ -98,7 +98,7 @@ def _laps_needed(parts: Sequence[_Part], columns: Columns, end_lap: int) -> list
         starting[part.column.left].append(part)
     if columns.closed:
         starting[columns.length] = starting[0]
-    found: list[tuple[int, Stretch]] = []
+    found: list[tuple[int, StationRange]] = []
     for station in sorted(ending):
         for left in ending[station]:
             for right in starting[station]:
@@ -111,7 +111,7 @@ def _laps_needed(parts: Sequence[_Part], columns: Columns, end_lap: int) -> list
     return found
 
 
-def _on_run(place: Stretch, columns: Columns) -> list[Stretch]:
+def _on_run(place: StationRange, columns: Columns) -> list[StationRange]:
     """Return a stretch brought back onto the run."""
     left, right, length = *place, columns.length
     if not columns.closed:
@@ -121,9 +121,11 @@ def _on_run(place: Stretch, columns: Columns) -> list[Stretch]:
     return [(left, length), (0, right - length)] if right > length else [place]
 
 
-def _joined(needed: Iterable[Stretch], reach: Sequence[Stretch], columns: Columns, least: int) -> list[Stretch]:
+def _joined(
+    needed: Iterable[StationRange], reach: Sequence[StationRange], columns: Columns, least: int,
+) -> list[StationRange]:
     """Return the stretches of one course: narrow gaps closed and short stretches lengthened, where there is wall."""
-    found: list[Stretch] = []
+    found: list[StationRange] = []
     for place in _merged(_lengthened(place, reach, least) for place in _merged(needed)):
         if found and place[0] - found[-1][1] < least and _reached((found[-1][1], place[0]), reach):
             place = (found.pop()[0], place[1])
@@ -139,7 +141,7 @@ def _joined(needed: Iterable[Stretch], reach: Sequence[Stretch], columns: Column
     return found
 
 
-def _lengthened(place: Stretch, reach: Sequence[Stretch], least: int) -> Stretch:
+def _lengthened(place: StationRange, reach: Sequence[StationRange], least: int) -> StationRange:
     """Return a stretch at least so long, as far as there is wall beside it for the course to lie on."""
     left, right = place
     for start, end in reach:
@@ -149,14 +151,14 @@ def _lengthened(place: Stretch, reach: Sequence[Stretch], least: int) -> Stretch
     return left, right
 
 
-def _reached(gap: Stretch, reach: Sequence[Stretch]) -> bool:
+def _reached(gap: StationRange, reach: Sequence[StationRange]) -> bool:
     """Tell whether there is wall for the course all along a gap."""
     return gap[0] == gap[1] or any(start <= gap[0] and gap[1] <= end for start, end in reach)
 
 
-def _merged(places: Iterable[Stretch]) -> list[Stretch]:
+def _merged(places: Iterable[StationRange]) -> list[StationRange]:
     """Return stretches from left to right, those that touch made one."""
-    merged: list[Stretch] = []
+    merged: list[StationRange] = []
     for left, right in sorted(places):
         if merged and left <= merged[-1][1]:
             merged[-1] = (merged[-1][0], max(right, merged[-1][1]))

@@ -13,7 +13,7 @@ from layout.courses.columns import Columns
 from layout.records import Rules, SeamClearance, Wall
 from layout.shapes import lowest
 
-Levels = NDArray[np.int64]
+LevelArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def keeps_at(wall: Wall, *, bottom: int, top: int) -> list[SeamClearance]:
     return found
 
 
-def shortfalls(columns: Columns, things: Sequence[CourseKeep], *, lap: int) -> Levels:
+def shortfalls(columns: Columns, things: Sequence[CourseKeep], *, lap: int) -> LevelArray:
     """Return, for a seam at each level, by how much its lap lies too near to things, summed [ticks].
 
     Parameters
@@ -128,7 +128,7 @@ def shortfalls(columns: Columns, things: Sequence[CourseKeep], *, lap: int) -> L
     array
         One number a tick, from the lowest elevation of the run to the highest.
     """
-    total: Levels = np.zeros(columns.top - columns.bottom + 1, dtype=np.int64)
+    total: LevelArray = np.zeros(columns.top - columns.bottom + 1, dtype=np.int64)
     for thing in things:
         low = max(thing.bottom - thing.clear + 1, columns.bottom)
         high = min(thing.top + thing.clear + lap, columns.top + 1)

@@ -180,14 +180,14 @@ def write_pdf(plan: Plan, path: Path, words: PageWords | None = None, asked: Dra
     asked
         Paper and scale.
     """
-    _pdf(plan, path, words, None, asked)
+    _pdf(plan, path, words, {}, asked)
 
 
-def _pdf(plan: Plan, path: Path, words: PageWords | None, faces: Faces | None, asked: DrawingOptions) -> None:
+def _pdf(plan: Plan, path: Path, words: PageWords | None, known: dict[int, Faces], asked: DrawingOptions) -> None:
     from layout.drawing.packet_pages import PageWords, packet_pages
     from layout.drawing.pdf import write_pdf as write
 
-    pages = packet_pages(plan, words or PageWords(), faces, paper=asked.paper, scale=asked.scale)
+    pages = packet_pages(plan, words or PageWords(), known, paper=asked.paper, scale=asked.scale)
     write(pages, path, title=plan.job.info.name)
 
 
@@ -209,17 +209,18 @@ def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = Dr
     from layout.drawing.cad_sheets import cad_set
     from layout.drawing.elevations import SCALE, drawn_faces, face_elevations
 
-    faces = drawn_faces(plan, SCALE[plan.job.unit.name])
+    usual = SCALE[plan.job.unit.name]
+    known = {usual: drawn_faces(plan, usual)}
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, faces)).items()
+        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, known[usual])).items()
     }
     drawings["rolls.svg"] = rolls_svg(plan)
-    cad = cad_set(plan, paper=asked.paper, scale=asked.scale, faces=faces)
+    cad = cad_set(plan, paper=asked.paper, scale=asked.scale, known=known)
     write = _writer(asked)
     drawings["elevations.dxf"] = partial(write, cad, carried=carried)
     drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}
     drawings["folded.dxf"] = lambda path: write_folded_dxf(plan, path, asked)
-    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, faces, asked)
+    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, known, asked)
     return drawings
 
 

@@ -51,7 +51,7 @@ TRIES = 3
 """Scales at which faces are drawn to count the sheets that they really need."""
 
 
-def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None = None) -> CadSet:
+def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Faces] | None = None) -> CadSet:
     """Return the CAD set of a plan.
 
     Parameters
@@ -62,8 +62,8 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
         Name of the sheet; empty for the usual one of the job's unit.
     scale
         Of the elevations, 48 for 1:48; 0 for the largest at which the set needs the fewest sheets.
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of each face, by the scales it is drawn for; added to.
 
     Raises
     ------
@@ -74,7 +74,9 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, faces: Faces | None 
     size = paper_named(paper or PAPER[unit.name])
     area = sheet_area(size)
     usual = SCALE[unit.name]
-    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
+    known = {} if known is None else known
+    if usual not in known:
+        known[usual] = drawn_faces(plan, usual)
     runs = by_run(known[usual])
     shown = samples_of([face.view for row in runs for face in row])
     large = is_large(size)

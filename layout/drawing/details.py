@@ -39,7 +39,7 @@ class Detail:
 
 
 Maker = Callable[[Plan, int], Drawing | None]
-Places = Callable[[Plan], Iterator[Call]]
+FindPlaces = Callable[[Plan], Iterator[Call]]
 
 
 def _membrane(plan: Plan) -> list[Wall]:
@@ -120,7 +120,7 @@ SCALES = {"in": (4, 8, 12, 16, 24, 48), "mm": (5, 10, 20, 50)}
 LARGE = 500.0
 """A sheet with more room than this across is large [mm]."""
 
-MAKERS: tuple[tuple[Maker, Places], ...] = (
+MAKERS: tuple[tuple[Maker, FindPlaces], ...] = (
     (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside),
     (side_lap_detail, _side_lap), (end_lap_detail, _end_lap), (sleeve_section, _sleeve), (opening_section, _opening),
     (top_section, _top),

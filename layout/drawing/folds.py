@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from layout.drawing.model.entities import Circle, Entity, Line, Polyline, Tone, Vec
-from layout.folding import Line as Crease
+from layout.folding import SheetLine as Crease
 from layout.folding import FoldedPart, Vector, cross, dot, scaled
 from layout.records import MEMBRANE, Plan, Wall
 

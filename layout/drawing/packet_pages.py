@@ -56,7 +56,7 @@ class PageWords:
     proof: str = ""
 
 
-Content = tuple[str, Sequence[View], Sequence[Entity]]
+PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
@@ -64,7 +64,8 @@ TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "r
 
 
 def packet_pages(
-    plan: Plan, words: PageWords = PageWords(), faces: Faces | None = None, *, paper: str = "", scale: int = 0,
+    plan: Plan, words: PageWords = PageWords(), known: dict[int, Faces] | None = None, *, paper: str = "",
+    scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
 
@@ -74,23 +75,24 @@ def packet_pages(
         The plan.
     words
         Cautions and checks.
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of each face, by the scales it is drawn for; added to.
     paper
         Name of the paper; empty for the usual one of the job's unit, or the larger one where a face does not fit it.
     scale
         Of the elevations; 0 for the largest at which they need the fewest pages.
     """
     unit = plan.job.unit
+    known = {} if known is None else known
     if not paper:
         try:
-            return packet_pages(plan, words, faces, paper=PAPER[unit.name], scale=scale)
+            return packet_pages(plan, words, known, paper=PAPER[unit.name], scale=scale)
         except DrawingError:
-            return packet_pages(plan, words, faces, paper=LARGER[unit.name], scale=scale)
+            return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
-    made: list[Content] = [("Summary", (), page) for page in cover(plan, words, area)]
-    made += drawn_pages(plan, area, faces, scale=scale, first=len(made) + 1)
+    made: list[PageContent] = [("Summary", (), page) for page in cover(plan, words, area)]
+    made += drawn_pages(plan, area, known, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
@@ -109,7 +111,7 @@ def packet_pages(
     ]
 
 
-def _free(content: Content, area: Box) -> float:
+def _free(content: PageContent, area: Box) -> float:
     """Return how far down a page is used [mm]."""
     _, views, entities = content
     feet = [view.box.bottom - HEAD for view in views]
@@ -118,7 +120,7 @@ def _free(content: Content, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first: int) -> list[Content]:
+def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, first: int) -> list[PageContent]:
     """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
 
     Parameters
@@ -127,15 +129,16 @@ def drawn_pages(plan: Plan, area: Box, faces: Faces | None, *, scale: int, first
         The plan.
     area
         Room on a page [mm].
-    faces
-        What is drawn of each face, made already at the usual scale.
+    known
+        What is drawn of each face, by the scales it is drawn for; added to.
     scale
         Of the elevations; 0 leaves the choice.
     first
         Number of the first of these pages.
     """
     usual = SCALE[plan.job.unit.name]
-    known = {usual: faces if faces is not None else drawn_faces(plan, usual)}
+    if usual not in known:
+        known[usual] = drawn_faces(plan, usual)
     runs = by_run(known[usual])
     wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
     before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)

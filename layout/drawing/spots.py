@@ -21,12 +21,12 @@ NEAR = 9.0
 FARTHEST = 24.0
 """A label is put no further away than this, between the edges [plotted mm]."""
 
-Floats = npt.NDArray[np.float64]
-Found = tuple[int, Vec, list[Line]]
+FloatArray = npt.NDArray[np.float64]
+FoundRoom = tuple[int, Vec, list[Line]]
 """Which of the sizes fits, where its middle is, and the leader to it."""
 
 
-def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, reach: float) -> Found | None:
+def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, reach: float) -> FoundRoom | None:
     """Find the nearest room for a label near a point, and its leader when it is not right beside; take the room.
 
     Lines, laps and the grade line are kept clear of when that is possible; those of strips and collars give way first.
@@ -70,7 +70,9 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
     return None
 
 
-def _open(boxes: Floats, limits: tuple[float, float, float, float], blocked: Sequence[tuple[float, ...]]) -> list[int]:
+def _open(
+    boxes: FloatArray, limits: tuple[float, float, float, float], blocked: Sequence[tuple[float, ...]],
+) -> list[int]:
     """Return which boxes lie within limits and on nothing that blocks them."""
     left, bottom, right, top = boxes.T
     free = (left >= limits[0]) & (bottom >= limits[1]) & (right <= limits[2]) & (top <= limits[3])
@@ -82,7 +84,7 @@ def _open(boxes: Floats, limits: tuple[float, float, float, float], blocked: Seq
 
 
 @lru_cache(maxsize=256)
-def _steps(wide: float, high: float, reach: float) -> Floats:
+def _steps(wide: float, high: float, reach: float) -> FloatArray:
     """Return steps from a point to the middle of a box around it, the nearest first: the gap between, across, up.
 
     Parameters

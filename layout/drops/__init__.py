@@ -3,6 +3,6 @@
 from layout.drops.costs import Goals
 from layout.drops.habit import chalk_line, habit_note
 from layout.drops.place import FixedDrop, Layout, place
-from layout.drops.prices import Price, length_price
+from layout.drops.prices import PriceOf, length_price
 
-__all__ = ["FixedDrop", "Goals", "Layout", "Price", "chalk_line", "habit_note", "length_price", "place"]
+__all__ = ["FixedDrop", "Goals", "Layout", "PriceOf", "chalk_line", "habit_note", "length_price", "place"]

@@ -15,7 +15,7 @@ import numpy as np
 from layout.drops.prices import PriceTable
 from layout.records import Rules, Wall
 
-Box = tuple[int, int]
+PieceBox = tuple[int, int]
 """Top and bottom of one piece or column [ticks]."""
 MOST_WAYS = 48
 """Ways kept for one column."""
@@ -59,7 +59,7 @@ class DropWay:
     """
 
     joints: tuple[int, ...]
-    boxes: tuple[Box, ...]
+    boxes: tuple[PieceBox, ...]
     shortfall: int
     price: int
     pieces: int
@@ -90,7 +90,7 @@ def things_near(wall: Wall, left: int, right: int, rules: Rules) -> list[LapKeep
 
 
 def ways_to_hang(
-    columns: Sequence[Box], things: Sequence[LapKeep], table: PriceTable, *, stagger: int, beside: Iterable[int],
+    columns: Sequence[PieceBox], things: Sequence[LapKeep], table: PriceTable, *, stagger: int, beside: Iterable[int],
     extra: bool,
 ) -> list[DropWay]:
     """Return ways to hang a drop, the plainest first.
@@ -229,7 +229,7 @@ def _cheapest(top: int, bottom: int, table: PriceTable, stagger: int) -> list[tu
 
 def _way(joints: tuple[int, ...], top: int, bottom: int, things: Sequence[LapKeep], table: PriceTable) -> DropWay:
     """Return the way with given joints, lowest first."""
-    boxes: list[Box] = []
+    boxes: list[PieceBox] = []
     foot = bottom
     for joint in joints:
         boxes.append((joint + table.end_lap, foot))

@@ -11,8 +11,8 @@ from layout.drops.clear import broken_clearances, ripped_too_narrow
 from layout.drops.columns import StretchCells, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, fixed_chain, open_chain
-from layout.drops.joints import Box
-from layout.drops.prices import Price, PriceTable, length_price, price_table
+from layout.drops.joints import PieceBox
+from layout.drops.prices import PriceOf, PriceTable, length_price, price_table
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tags import tags_for
 from layout.drops.tall import split_drops
@@ -29,7 +29,7 @@ class FixedDrop:
     tag: str
     left: int
     right: int
-    boxes: tuple[Box, ...]
+    boxes: tuple[PieceBox, ...]
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Layout:
 
     drops: tuple[Drop, ...]
     seams: tuple[Seam, ...]
-    splits: Mapping[str, tuple[Box, ...]]
+    splits: Mapping[str, tuple[PieceBox, ...]]
     broken: tuple[RuleException, ...]
     cost: Goals
     bound: Goals | None
@@ -67,7 +67,7 @@ class Layout:
 
 
 def place(
-    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Price = length_price, share: int = 0,
+    wall: Wall, rules: Rules, *, width: int, side_lap: int, price: PriceOf = length_price, share: int = 0,
     rough: int = 0, fixed: Sequence[FixedDrop] = (), taken: Collection[str] = (), prefix: str, unit: Unit = INCH,
 ) -> Layout:
     """Place the drops of one run.
@@ -137,7 +137,7 @@ def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:
 
 
 def price_table_for(
-    wall: Wall, rules: Rules, price: Price, *, width: int, share: int = 0,
+    wall: Wall, rules: Rules, price: PriceOf, *, width: int, share: int = 0,
 ) -> PriceTable:
     """Price the columns of every drop that could hang on a run."""
     return price_table(rules, price, tallest=_tallest(wall, width), width=width, share=share)

@@ -11,7 +11,7 @@ from layout.drops.columns import IntArray
 from layout.errors import NoLayout
 from layout.records import Rules
 
-Price = Callable[[IntArray], IntArray]
+PriceOf = Callable[[IntArray], IntArray]
 """Prices of cut lengths [ticks] as whole numbers: never negative, never less for a longer piece."""
 
 
@@ -66,7 +66,7 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
 
 
 def price_table(
-    rules: Rules, price: Price, *, tallest: int, width: int = 1, share: int = 0,
+    rules: Rules, price: PriceOf, *, tallest: int, width: int = 1, share: int = 0,
 ) -> PriceTable:
     """Price every column up to the tallest.
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.drops.costs import CostArray
-from layout.drops.joints import Box, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
+from layout.drops.joints import PieceBox, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
 from layout.drops.shingle import Band
 from layout.records import RuleException, Rules, Wall
@@ -38,14 +38,14 @@ class Splits:
         By how much, summed [ticks].
     """
 
-    boxes: tuple[tuple[Box, ...], ...]
+    boxes: tuple[tuple[PieceBox, ...], ...]
     broken: tuple[RuleException, ...]
     shortfall: int
 
 
 def split_drops(
-    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[Box]], rules: Rules, table: PriceTable, *,
-    fixed: Mapping[int, Sequence[Box]], unit: Unit,
+    wall: Wall, edges: Sequence[Band], columns: Sequence[Sequence[PieceBox]], rules: Rules, table: PriceTable, *,
+    fixed: Mapping[int, Sequence[PieceBox]], unit: Unit,
 ) -> Splits:
     """Split the drops of a run that are taller than one piece.
 
@@ -80,26 +80,26 @@ def split_drops(
     )
 
 
-def joints_of(boxes: Sequence[Box]) -> list[int]:
+def joints_of(boxes: Sequence[PieceBox]) -> list[int]:
     """Return the lower edges of the upper pieces of a drop [ticks]."""
     return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
 
 
 # --- the choice along the run ------------------------------------------------------------------
 
-def _as_cut(boxes: Sequence[Box], things: Sequence[LapKeep], end_lap: int) -> DropWay:
+def _as_cut(boxes: Sequence[PieceBox], things: Sequence[LapKeep], end_lap: int) -> DropWay:
     """Return the one way of a drop whose pieces are cut; what they cost is spent."""
     joints = tuple(joints_of(boxes))
     shortfall = sum(thing.shortfall(joint, end_lap) for joint in joints for thing in things)
     return DropWay(joints, tuple(boxes), shortfall, price=0, pieces=len(boxes))
 
 
-def _is_tall(columns: Sequence[Box], table: PriceTable) -> bool:
+def _is_tall(columns: Sequence[PieceBox], table: PriceTable) -> bool:
     return any(table.pieces[top - bottom] > 1 for top, bottom in columns)
 
 
 def _best_ways(
-    wall: Wall, columns: Sequence[Sequence[Box]], things: Sequence[Sequence[LapKeep]], rules: Rules,
+    wall: Wall, columns: Sequence[Sequence[PieceBox]], things: Sequence[Sequence[LapKeep]], rules: Rules,
     table: PriceTable, as_cut: Mapping[int, DropWay], *, extra: bool,
 ) -> list[DropWay]:
     """Choose a way for each drop, by shortest path along the run."""

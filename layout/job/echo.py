@@ -13,7 +13,7 @@ from layout.job.profiles import unfilled
 from layout.records import DrainageBoard, Face, Job, Opening, Product, Profile, Rules, Run, Sleeve
 from layout.units import Unit, tape
 
-Item = str | int | Decimal | Mapping[str, "Item"] | Sequence["Item"]
+EchoItem = str | int | Decimal | Mapping[str, "EchoItem"] | Sequence["EchoItem"]
 """What is written: a scalar, a mapping or a list."""
 
 
@@ -34,9 +34,9 @@ def echo(job: Job) -> str:
     return dumped(_job(job))
 
 
-def _job(job: Job) -> dict[str, Item]:
+def _job(job: Job) -> dict[str, EchoItem]:
     unit = job.unit
-    told: dict[str, Item] = {
+    told: dict[str, EchoItem] = {
         "job": _named({field.name: getattr(job.info, field.name) for field in fields(job.info)}),
         "units": unit.name,
         "sheet": _product(job.sheet, unit),
@@ -52,27 +52,27 @@ def _job(job: Job) -> dict[str, Item]:
     return told
 
 
-def _named(values: Mapping[str, Any]) -> dict[str, Item]:
+def _named(values: Mapping[str, Any]) -> dict[str, EchoItem]:
     """Return the values that say something."""
     return {name: value for name, value in values.items() if value is not None and value != ""}
 
 
 # --- sheet, rules, extras ----------------------------------------------------------------------
 
-def _product(product: Product, unit: Unit) -> dict[str, Item]:
-    rolls: list[Item] = [
+def _product(product: Product, unit: Unit) -> dict[str, EchoItem]:
+    rolls: list[EchoItem] = [
         {"length": tape(roll.length, unit),
          **_named({"price": roll.price, "weight_lb": roll.weight_lb, "on_hand": roll.on_hand})}
         for roll in product.rolls]
-    remnants: list[Item] = [
+    remnants: list[EchoItem] = [
         {"tag": remnant.tag, "length": tape(remnant.length, unit), "width": tape(remnant.width, unit)}
         for remnant in product.remnants]
-    told: dict[str, Item] = {"name": product.name, "width": tape(product.width, unit), "rolls": rolls}
+    told: dict[str, EchoItem] = {"name": product.name, "width": tape(product.width, unit), "rolls": rolls}
     return {**told, "remnants": remnants} if remnants else told
 
 
-def _rules(rules: Rules, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {}
+def _rules(rules: Rules, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {}
     for field in fields(rules):
         value = getattr(rules, field.name)
         if isinstance(value, tuple):
@@ -89,7 +89,7 @@ LENGTHS = {
 """Whole numbers of the takeoff's records that are lengths [ticks]; the others are counts."""
 
 
-def _extra(value: object, unit: Unit) -> Item:
+def _extra(value: object, unit: Unit) -> EchoItem:
     """Return one of the takeoff's settings; a bare whole number is a length."""
     if isinstance(value, int):
         return tape(value, unit)
@@ -100,7 +100,7 @@ def _extra(value: object, unit: Unit) -> Item:
                    for field in fields(value) if field.name in LENGTHS}
         return {**_product(value.product, unit), **lengths}
     assert is_dataclass(value)
-    told: dict[str, Item] = {}
+    told: dict[str, EchoItem] = {}
     for field in fields(value):
         held = getattr(value, field.name)
         if isinstance(held, tuple):
@@ -112,8 +112,8 @@ def _extra(value: object, unit: Unit) -> Item:
 
 # --- walls -------------------------------------------------------------------------------------
 
-def _run(run: Run, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {"name": run.name, "closed": run.closed}
+def _run(run: Run, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {"name": run.name, "closed": run.closed}
     if run.allow_gap:
         told["allow_gap"] = run.allow_gap
     if run.flow:
@@ -130,8 +130,8 @@ def _run(run: Run, unit: Unit) -> dict[str, Item]:
     return told
 
 
-def _face(face: Face, unit: Unit) -> dict[str, Item]:
-    told: dict[str, Item] = {
+def _face(face: Face, unit: Unit) -> dict[str, EchoItem]:
+    told: dict[str, EchoItem] = {
         "name": face.name, "length": tape(face.length, unit), "top": _profile(face.top, unit),
         "footing": _profile(face.footing, unit), "ledge": tape(face.ledge, unit),
         "footing_depth": tape(face.footing_depth, unit),
@@ -148,19 +148,19 @@ def _face(face: Face, unit: Unit) -> dict[str, Item]:
     return told
 
 
-def _feature(feature: Opening | Sleeve, unit: Unit) -> dict[str, Item]:
+def _feature(feature: Opening | Sleeve, unit: Unit) -> dict[str, EchoItem]:
     return {field.name: value if isinstance(value := getattr(feature, field.name), str) else tape(value, unit)
             for field in fields(feature)}
 
 
-def _profile(profile: Profile, unit: Unit) -> Item:
+def _profile(profile: Profile, unit: Unit) -> EchoItem:
     """Return a profile as one elevation where it is level from end to end."""
     if len(profile) == 2 and profile[0][1] == profile[1][1]:
         return tape(profile[0][1], unit)
     return _points(profile, unit)
 
 
-def _points(profile: Profile, unit: Unit) -> list[Item]:
+def _points(profile: Profile, unit: Unit) -> list[EchoItem]:
     """Return a profile's points; without level ends, which the reader adds, where it would have too many with them."""
     if len(profile) > MAX_POINTS:
         profile = unfilled(profile)

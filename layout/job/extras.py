@@ -15,7 +15,7 @@ from pydantic import Field
 from layout.job.kind import Items
 from layout.job.lengths import DownMore, LongDown, SheetWidth, Up, UpMore
 from layout.job.part import Part, default
-from layout.job.quantities import Area, Count, CountMore, Degrees, Money, Percent, Positive, Pounds, Price, Volume
+from layout.job.quantities import Area, Count, CountMore, Degrees, MoneyAmount, Percent, Positive, Pounds, Price, Volume
 from layout.job.stock import RemnantPart, RollPart
 from layout.job.words import Choice, Date, Day, Flag, Name
 from layout.records import MarkupGroup, Per, TaxGroup, Weekday
@@ -209,8 +209,8 @@ class AlternatePart(Part):
     """A priced alternate."""
 
     name: Name = Field(description="Its name.")
-    add: Money = Field(default=Decimal(0), description="Added to the total; less than 0 to deduct.")
-    per_area: Money = Field(default=Decimal(0), description="Added for each sq ft (m² in a metric job) covered.")
+    add: MoneyAmount = Field(default=Decimal(0), description="Added to the total; less than 0 to deduct.")
+    per_area: MoneyAmount = Field(default=Decimal(0), description="Added for each sq ft (m² in a metric job) covered.")
 
 
 class SubstratePart(Part):

@@ -9,13 +9,13 @@ from layout.job.kind import Items, Kind
 from layout.job.lengths import Elevations, Length, Range
 from layout.job.model import JobPart
 from layout.job.part import Default, Part
-from layout.job.quantities import Number, Whole
+from layout.job.quantities import Number, WholeNumber
 from layout.job.walk import Key, keys_of
 from layout.job.words import Choice, Day, Words, YesNo
 
 Field = dict[str, Any]
 KINDS: tuple[tuple[type[Kind], str], ...] = (
-    (Length, "length"), (Range, "range"), (Elevations, "profile"), (Number, "number"), (Whole, "number"),
+    (Length, "length"), (Range, "range"), (Elevations, "profile"), (Number, "number"), (WholeNumber, "number"),
     (Words, "text"), (Day, "date"), (Choice, "choice"), (YesNo, "flag"),
 )
 """What a form calls each kind of value; every other kind is typed as text that the reader then checks."""

@@ -17,9 +17,9 @@ from layout.job.lengths import (
     Stations, TopProfile, TurnDown, Up, UpMore,
 )
 from layout.job.part import Part, default, part_default
-from layout.job.quantities import Heading, Turn
+from layout.job.quantities import Heading, TurnAngle
 from layout.job.stock import SheetPart
-from layout.job.words import Choice, Date, Flag, Line, Name
+from layout.job.words import Choice, Date, Flag, OneLine, Name
 
 UNIT_WORDS = tuple((said, "in") for said in ("inches", "inch", "feet", "ft", "imperial")) + tuple(
     (said, "mm") for said in ("metric", "millimetres", "millimeters", "cm", "m", "metres", "meters"))
@@ -36,11 +36,11 @@ class InfoPart(Part):
     """The title block: whose job this is."""
 
     name: Name = Field(description="Name of the job.")
-    number: Line = Field(default="", description="Job number.")
-    site: Line = Field(default="", description="Where it is.")
-    prepared_by: Line = Field(default="", description="Who prepared the job.")
+    number: OneLine = Field(default="", description="Job number.")
+    site: OneLine = Field(default="", description="Where it is.")
+    prepared_by: OneLine = Field(default="", description="Who prepared the job.")
     date: Date = Field(default="", description="Date of the job, such as 2026-05-04. The program never reads a clock.")
-    revision: Line = Field(default="", description="Revision mark of the drawings.")
+    revision: OneLine = Field(default="", description="Revision mark of the drawings.")
     north: Heading | None = Field(default=None, description="Where north lies on the key plans, clockwise from the top "
                                   "of the sheet where the run's first face goes to the right [degrees].")
 
@@ -117,8 +117,8 @@ class FacePart(Part):
     grade: GradeProfile | None = Field(default=None, description="Profile of finished grade; required with top: grade.")
     corner: CornerKind | None = Field(default=None, description="What is at the face's right end. Left out: outside, "
                                       "but none at the end of an open run.")
-    angle: Turn | None = Field(default=None, description="How far the wall turns at the corner [degrees]. "
-                               "Left out: 90.")
+    angle: TurnAngle | None = Field(default=None, description="How far the wall turns at the corner [degrees]. "
+                                    "Left out: 90.")
     openings: list[OpeningPart] = Field(default=[], description="Windows, doors, vents, hatches.")
     sleeves: list[SleevePart] = Field(default=[], description="Pipes and pipe sleeves.")
 

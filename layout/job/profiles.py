@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from layout.records import Point, Profile
 
-Stretch = tuple[Fraction, Fraction, Fraction, Fraction]
+ProfileStretch = tuple[Fraction, Fraction, Fraction, Fraction]
 """A straight part of a profile: left, right, elevation at the left, elevation at the right."""
 
 
@@ -39,7 +39,7 @@ def wrapped(points: Profile, *, length: int) -> Profile:
     return (*before, *points, *after)
 
 
-def stretches(profile: Profile, *, left: int | Fraction, right: int | Fraction) -> Iterator[Stretch]:
+def stretches(profile: Profile, *, left: int | Fraction, right: int | Fraction) -> Iterator[ProfileStretch]:
     """Yield the straight parts of a profile between two stations, cut off at them; risers are passed over."""
     for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
         start, end = max(Fraction(left), Fraction(x0)), min(Fraction(right), Fraction(x1))
@@ -73,7 +73,7 @@ def heights(upper: Profile, lower: Profile) -> Iterator[tuple[Fraction, Fraction
             j += 1
 
 
-def _on(stretch: Stretch, station: Fraction) -> Fraction:
+def _on(stretch: ProfileStretch, station: Fraction) -> Fraction:
     """Return the elevation of a straight part at a station."""
     left, right, start, end = stretch
     return start + (end - start) / (right - left) * (station - left)

@@ -75,13 +75,13 @@ Pounds = Annotated[
     Decimal, Number(above=Decimal(0), least=None, most=Decimal(100_000), what="a weight in pounds", sign="lb")]
 Degrees = Annotated[
     Decimal, Number(least=Decimal(-100), most=Decimal(250), what="a temperature", sign="°F or °C")]
-Turn = Annotated[
+TurnAngle = Annotated[
     Decimal, Number(above=Decimal(0), least=None, most=Decimal(175), what="an angle in degrees", sign="degrees")]
 Heading = Annotated[Decimal, Number(most=Decimal(360), what="an angle in degrees", sign="degrees")]
 
 
 @dataclass(frozen=True)
-class Whole(Kind):
+class WholeNumber(Kind):
     """A whole number."""
 
     least: int = 0
@@ -102,8 +102,8 @@ class Whole(Kind):
         return {"type": "integer", "minimum": self.least, "maximum": self.most}
 
 
-Count = Annotated[int, Whole()]
-CountMore = Annotated[int, Whole(least=1)]
+Count = Annotated[int, WholeNumber()]
+CountMore = Annotated[int, WholeNumber(least=1)]
 
 
 @dataclass(frozen=True)
@@ -158,4 +158,4 @@ _VOLUMES = (("fl oz", _OUNCE), ("oz", _OUNCE), ("gal", 128 * _OUNCE), ("qt", 32 
 
 Area = Annotated[Decimal, Amount("sq ft", "m²", _AREAS, "250 sq ft or 23 m²")]
 Volume = Annotated[Decimal, Amount("fl oz", "ml", _VOLUMES, "29 fl oz or 860 ml")]
-Money = Annotated[Decimal, Number(least=Decimal(-1_000_000_000), what="money, a plain number", sign="money")]
+MoneyAmount = Annotated[Decimal, Number(least=Decimal(-1_000_000_000), what="money, a plain number", sign="money")]

@@ -17,7 +17,7 @@ from layout.job.quantities import Count, CountMore
 from layout.job.text import read_tree
 from layout.job.tree import Unreadable, Value
 from layout.job.walk import Faults, TreeWalk
-from layout.job.words import Choice, Line, Name
+from layout.job.words import Choice, OneLine, Name
 from layout.units import INCH, UNITS, Unit, tape
 
 MOST_BYTES = 5_000_000
@@ -75,8 +75,8 @@ class KeptPart(Part):
     tag: Name = Field(description="Its tag; no two remnants of a product have the same.")
     length: RollLength = Field(description="Its length.")
     width: SheetWidth | None = Field(default=None, description="Its width. Left out: the width of the product.")
-    place: Line = Field(default="", description="Where it lies.")
-    promised: Line = Field(default="", description="The job it is promised to.")
+    place: OneLine = Field(default="", description="Where it lies.")
+    promised: OneLine = Field(default="", description="The job it is promised to.")
 
 
 class PromisePart(Part):

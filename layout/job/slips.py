@@ -36,7 +36,7 @@ _COLON_INSIDE = re.compile(rf"{_KEY}: (?P<value>[^\"'\[{{#,][^,{{}}\[\]]*: [^,{{
 
 
 @dataclass(frozen=True)
-class Stop:
+class ParserStop:
     """Where the parser stopped.
 
     Parameters
@@ -88,7 +88,7 @@ def known_keys() -> frozenset[str]:
     return frozenset(found)
 
 
-def slip(stop: Stop) -> Fault:
+def slip(stop: ParserStop) -> Fault:
     """Return what is wrong where the parser stopped, in words of what a person did."""
     for look in _LOOKS:
         fault = look(stop)
@@ -101,14 +101,14 @@ def _fault(number: int, what: str, got: str = "", hint: str = "") -> Fault:
     return Fault(number + 1, "", what, show(got.strip()), hint)
 
 
-def _tab(stop: Stop) -> Fault | None:
+def _tab(stop: ParserStop) -> Fault | None:
     text = stop.lines[stop.line] if stop.line < len(stop.lines) else ""
     if "\t" not in text:
         return None
     return _fault(stop.line, "must not have a tab in it", text, "indent with spaces, not tabs")
 
 
-def _lookalike(stop: Stop) -> Fault | None:
+def _lookalike(stop: ParserStop) -> Fault | None:
     for number, text in stop.back(LOOK_BACK):
         for sign, name in _LOOKALIKES.items():
             if sign in (text if name == "colon" else text[:len(text) - len(text.lstrip())]):
@@ -117,7 +117,7 @@ def _lookalike(stop: Stop) -> Fault | None:
     return None
 
 
-def _quote(stop: Stop) -> Fault | None:
+def _quote(stop: ParserStop) -> Fault | None:
     """A quote inside quotes: in the lines above too, since what follows is read as one long text."""
     for number, text in stop.back(len(stop.lines)):
         match = _QUOTED_TWICE.search(text) or _QUOTED_FEET.search(text)
@@ -127,7 +127,7 @@ def _quote(stop: Stop) -> Fault | None:
     return None
 
 
-def _space_after_colon(stop: Stop) -> Fault | None:
+def _space_after_colon(stop: ParserStop) -> Fault | None:
     for number, text in stop.back(LOOK_BACK):
         match = _NO_SPACE.fullmatch(text)
         if match and match["key"] in known_keys():
@@ -136,7 +136,7 @@ def _space_after_colon(stop: Stop) -> Fault | None:
     return None
 
 
-def _space_after_dash(stop: Stop) -> Fault | None:
+def _space_after_dash(stop: ParserStop) -> Fault | None:
     for number, text in stop.back(LOOK_BACK):
         match = _NO_DASH_SPACE.fullmatch(text)
         if match:
@@ -144,7 +144,7 @@ def _space_after_dash(stop: Stop) -> Fault | None:
     return None
 
 
-def _colon(stop: Stop) -> Fault | None:
+def _colon(stop: ParserStop) -> Fault | None:
     """A key without its colon."""
     for number, text in stop.back(LOOK_BACK):
         match = _NO_COLON.fullmatch(text)
@@ -154,12 +154,12 @@ def _colon(stop: Stop) -> Fault | None:
     return None
 
 
-def _bracket_too_many(stop: Stop) -> Fault | None:
+def _bracket_too_many(stop: ParserStop) -> Fault | None:
     match = re.search(r"found '([}\]])'", stop.problem)
     return _fault(stop.line, f"has one {match[1]} too many") if match else None
 
 
-def _comma(stop: Stop) -> Fault | None:
+def _comma(stop: ParserStop) -> Fault | None:
     """Two entries on one line without a comma between them."""
     if stop.line != stop.opened or "expected ','" not in stop.problem:
         return None
@@ -170,7 +170,7 @@ def _comma(stop: Stop) -> Fault | None:
     return None
 
 
-def _colon_inside(stop: Stop) -> Fault | None:
+def _colon_inside(stop: ParserStop) -> Fault | None:
     """Text with a colon in it that is not in quotes."""
     text = stop.lines[stop.line] if stop.line < len(stop.lines) else ""
     match = _COLON_INSIDE.search(text)
@@ -184,7 +184,7 @@ def _colon_inside(stop: Stop) -> Fault | None:
                   f'write {match["key"]}: "{show(value)}"' if '"' not in value else "")
 
 
-def _not_closed(stop: Stop) -> Fault | None:
+def _not_closed(stop: ParserStop) -> Fault | None:
     match = re.search(r"expected ',' or '([}\]])'", stop.problem)
     if not match:
         return None
@@ -192,27 +192,27 @@ def _not_closed(stop: Stop) -> Fault | None:
     return _fault(stop.opened, f"must have a {match[1]} for the {opening} that opens here", stop.lines[stop.opened])
 
 
-def _reserved(stop: Stop) -> Fault | None:
+def _reserved(stop: ParserStop) -> Fault | None:
     match = re.search(r"found character '(.)' that cannot start", stop.problem)
     if not match:
         return None
     return _fault(stop.line, f"must have text that starts with {match[1]} in quotes", stop.lines[stop.line])
 
 
-def _open_quote(stop: Stop) -> Fault | None:
+def _open_quote(stop: ParserStop) -> Fault | None:
     if "end of stream" not in stop.problem:
         return None
     return _fault(stop.opened, "must close the quote that opens here", stop.lines[stop.opened])
 
 
-def _indent(stop: Stop) -> Fault | None:
+def _indent(stop: ParserStop) -> Fault | None:
     if not re.search(r"mapping values are not allowed|<block mapping start>|found '[?-]'|block sequence|block entries",
                      stop.problem):
         return None
     return _fault(stop.line, "must be indented as the lines that it belongs with", stop.lines[stop.line])
 
 
-_LOOKS: tuple[Callable[[Stop], Fault | None], ...] = (
+_LOOKS: tuple[Callable[[ParserStop], Fault | None], ...] = (
     _tab, _quote, _space_after_colon, _space_after_dash, _lookalike, _bracket_too_many, _comma, _colon_inside, _colon,
     _reserved, _open_quote, _not_closed, _indent,
 )

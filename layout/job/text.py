@@ -16,7 +16,7 @@ from ruamel.yaml.reader import ReaderError
 
 from layout.errors import Fault
 from layout.job.limits import MAX_DEPTH, MAX_LINE, MAX_LINES
-from layout.job.slips import LONGEST, Stop, slip
+from layout.job.slips import LONGEST, ParserStop, slip
 from layout.job.tree import Place, Scalar, Token, Unreadable, Value, grow, show
 
 _INT = re.compile(r"[-+]?[0-9]{1,18}")
@@ -161,6 +161,6 @@ def _yaml_events(text: str) -> Iterator[Event]:
         problem = " ".join(str(error.problem or error.context or "").split())
         lines = [line[:LONGEST] for line in text.splitlines()] or [""]
         stop, begun = (min(at.line, len(lines) - 1) if at else 0 for at in (mark, opened))
-        raise Unreadable(slip(Stop(lines, stop, begun, problem))) from None
+        raise Unreadable(slip(ParserStop(lines, stop, begun, problem))) from None
     except (YAMLError, ValueError, RecursionError) as error:
         raise Unreadable(Fault(1, "", f"cannot be read as YAML: {show(str(error), most=120)}")) from None

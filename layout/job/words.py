@@ -40,7 +40,7 @@ class Words(Kind):
 
 
 Name = Annotated[str, Words()]
-Line = Annotated[str, Words(most=200, empty=True)]
+OneLine = Annotated[str, Words(most=200, empty=True)]
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from layout.joint.market import Sharing, Want, Worth
 MOST_CHOICES = 20_000
 """Choices of a layout for each run that are all looked at; of more, two runs at a time are changed."""
 
-Choice = tuple[int, tuple[int, ...]]
+PairChoice = tuple[int, tuple[int, ...]]
 """What is taken of the rolls, and for each run which of its layouts."""
 
 
@@ -56,7 +56,7 @@ def widths_to_try(sharing: Sharing, most: int) -> list[int]:
     return sorted({sharing.widest - span * i // (most - 1) for i in range(most)}, reverse=True)
 
 
-def rooms(pools: Sequence[Sequence[Share]], choices: Sequence[Choice], sharing: Sharing) -> list[int]:
+def rooms(pools: Sequence[Sequence[Share]], choices: Sequence[PairChoice], sharing: Sharing) -> list[int]:
     """Return the widths that the narrow pieces of some choices leave beside them [ticks], the widest first."""
     return sorted({
         sharing.width - width for _, numbers in choices for pool, i in zip(pools, numbers, strict=True)
@@ -78,7 +78,7 @@ def taken(shares: Sequence[Share], width: int) -> int:
     return total
 
 
-def best_choices(pools: Sequence[Sequence[Share]], fixed: Share, *, width: int) -> list[Choice]:
+def best_choices(pools: Sequence[Sequence[Share]], fixed: Share, *, width: int) -> list[PairChoice]:
     """Return choices of a layout for each run, those that take the least first.
 
     Parameters

@@ -13,10 +13,10 @@ from layout.drops import Layout, chalk_line, habit_note, place
 from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
 from layout.joint.hang import Hung, cut_product, hang, hang_board
 from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.pairs import Choice, Share, best_choices, rooms, widths_to_try
+from layout.joint.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Wall
-from layout.rolls import Effort, Problem
+from layout.rolls import Effort, Problem, Work
 from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
@@ -57,14 +57,17 @@ THOROUGH_PATIENCE = 6
 PATIENCE = 2
 """Rounds in a row that may bring neither a better bound nor a better cutting."""
 FIRST = Effort(
-    rounds=400, laned=0, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=40, branches=0,
+    rounds=400, laned=0, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=0, branches=0,
     boxes=24, lesser=0,
 )
 """How far the first layouts are cut, and the best ones in the end."""
-MANY, VERY_MANY = 1500, 3000
-"""Pieces past which no integer program over the columns found is made, and roll counts are not gone through."""
+WORK, THOROUGH_WORK = 100_000, 10_000_000
+"""Steps of the simplex method that all cuttings together may take: some seconds for a plan while one waits."""
+SHARE, LEAST_SHARE = 4, 40
+"""One cutting takes at most one of so many parts of what is left of that, since the first ones tell most; when less
+than one of so many of the whole falls to it, nothing more is cut."""
 TRIAL = Effort(
-    rounds=400, laned=0, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=20, branches=0,
+    rounds=400, laned=0, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=0, branches=0,
     boxes=4, lesser=0,
 )
 """How far a set of layouts is cut when it is only tried."""
@@ -119,7 +122,7 @@ class Pairings:
 
     layouts: list[list[Layout]]
     shares: list[list[Share]]
-    choices: list[Choice]
+    choices: list[PairChoice]
 
 
 def decide(
@@ -201,6 +204,8 @@ class IntegratedSearch:
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
         self.turns_tried = self.paired = 0
+        self.allowance = THOROUGH_WORK if thorough else WORK
+        self.work = Work(self.allowance)
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
@@ -310,7 +315,7 @@ class IntegratedSearch:
         cut = 0
         for total, numbers in pairings.choices:
             asked = total * self.job.sheet.width
-            if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self.stop():
+            if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self._tired():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
             if layouts not in self.tried and self.paired < (THOROUGH_PAIRED if self.thorough else MOST_PAIRED):
@@ -353,7 +358,7 @@ class IntegratedSearch:
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if self.turns_tried >= MOST_TRIALS or self.stop() or layouts in self.tried:
+        if self.turns_tried >= MOST_TRIALS or self._tired() or layouts in self.tried:
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
@@ -384,10 +389,13 @@ class IntegratedSearch:
         """Hang and cut one layout for each run."""
         field = hang(self.job, self.walls, layouts)
         strips, broken = self.reinforcing
+        allowed = self.work.share(SHARE)
+        given = allowed.left
         sheet = cut_product(
             self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop,
-            effort=within_reach(effort, len(field.pieces)),
+            effort=replace(effort, work=allowed),
         )
+        self.work.take(given - allowed.left)
         self.tried.append(layouts)
         return Trial(layouts, field, strips, broken, sheet)
 
@@ -397,6 +405,10 @@ class IntegratedSearch:
             if piece.product == MEMBRANE and not piece.turnable
         ]
         return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed)))
+
+    def _tired(self) -> bool:
+        """Tell whether no more layouts are cut."""
+        return self.stop() or self.work.left // SHARE < self.allowance // LEAST_SHARE
 
     def _open(self, best: Trial) -> bool:
         """Tell whether something better than the best trial is still possible."""
@@ -434,13 +446,6 @@ def least_area(wall: Wall) -> Fraction:
 
     holes = sum((hole.right - hole.left) * (hole.top - hole.bottom) for hole in wall.holes)
     return under(wall.top) - under(wall.bottom) - holes
-
-
-def within_reach(effort: Effort, pieces: int) -> Effort:
-    """Return an effort that ends in minutes however many pieces there are."""
-    if pieces > VERY_MANY:
-        return replace(effort, found_nodes=0, boxes=0)
-    return replace(effort, found_nodes=0) if pieces > MANY else effort
 
 
 def habit_notes(job: Job, best: Trial) -> list[str]:

@@ -35,7 +35,7 @@ except ImportError:  # not a POSIX system: nothing left by a killed run is remov
 
 Content = str | bytes | Callable[[Path], None]
 """A file's text, its bytes, or what writes it to a path."""
-Check = Callable[[Path], Sequence[Finding]]
+FolderCheck = Callable[[Path], Sequence[Finding]]
 """Looks a written packet over, and says what is wrong with it."""
 
 SUMS = "SHA256SUMS"
@@ -48,7 +48,7 @@ _AT_FDCWD, _RENAME_EXCHANGE = -100, 2  # linux/fcntl.h, linux/fs.h
 
 
 def write_folder(
-    plan: Plan, job_text: str, folder: Path, *, drawings: Mapping[str, Content], check: Check | None = None,
+    plan: Plan, job_text: str, folder: Path, *, drawings: Mapping[str, Content], check: FolderCheck | None = None,
     folds: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
     """Write the packet of a plan as one folder, whole or not at all.

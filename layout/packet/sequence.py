@@ -61,6 +61,7 @@ class _Before:
     def __init__(self, plan: Plan, ordered: Sequence[Piece]) -> None:
         self.drops = {drop.tag: drop for drop in plan.drops}
         self.pieces = {piece.tag: piece for piece in ordered}
+        self.boxes = {piece.tag: _box(piece) for piece in ordered if piece.outline}
         self.walls = {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}
         self.seams: dict[str, list[Seam]] = {}
         for seam in plan.seams:
@@ -81,27 +82,32 @@ class _Before:
                 yield from (tag for tag in other.pieces if tag in self.pieces)
         drop = self.drops.get(piece.drop)
         for tag in drop.pieces if drop else ():
-            if tag != piece.tag and tag in self.pieces and _meet(self.pieces[tag], piece, 0):
+            if tag != piece.tag and tag in self.pieces and self._meet(self.pieces[tag], piece, 0):
                 yield tag
         if piece.layer != MEMBRANE:
             return
         wall = self.walls.get(piece.run)
         for other_piece in self.under.get(piece.run, ()):
-            if wall is not None and _covers(piece, other_piece, wall):
+            if wall is not None and self._covers(piece, other_piece, wall):
                 yield other_piece.tag
 
+    def _covers(self, piece: Piece, under: Piece, wall: Wall) -> bool:
+        """Tell whether a piece of a drop lies over a strip, a collar or a cover."""
+        turns = (0, wall.length, -wall.length) if wall.closed else (0,)
+        if under.flat:
+            return any(self._meet(piece, under, turn) for turn in turns)
+        left, _, right, _ = self.boxes[piece.tag]
+        for span in wall.faces:
+            if span.name == under.face:
+                spans = (span.right, span.right) if at_corner(under) else (span.left, span.right)
+                return any(left <= spans[1] + turn and spans[0] + turn <= right for turn in turns)
+        return False
 
-def _covers(piece: Piece, under: Piece, wall: Wall) -> bool:
-    """Tell whether a piece of a drop lies over a strip, a collar or a cover."""
-    turns = (0, wall.length, -wall.length) if wall.closed else (0,)
-    if under.flat:
-        return any(_meet(piece, under, turn) for turn in turns)
-    left, right = _span(piece, 0)
-    for span in wall.faces:
-        if span.name == under.face:
-            spans = (span.right, span.right) if at_corner(under) else (span.left, span.right)
-            return any(left <= spans[1] + turn and spans[0] + turn <= right for turn in turns)
-    return False
+    def _meet(self, one: Piece, other: Piece, turn: int) -> bool:
+        """Tell whether the boxes of two flat pieces share some area, the second moved along the run."""
+        left, low, right, high = self.boxes[one.tag]
+        left2, low2, right2, high2 = self.boxes[other.tag]
+        return left < right2 + turn and left2 + turn < right and low < high2 and low2 < high
 
 
 def at_corner(piece: Piece) -> bool:
@@ -109,12 +115,7 @@ def at_corner(piece: Piece) -> bool:
     return piece.kind in ("footing cover", "inside cover", "ledge cover", "slope cover", "corner strip")
 
 
-def _span(piece: Piece, axis: int) -> tuple[int, int]:
-    return min(point[axis] for point in piece.outline), max(point[axis] for point in piece.outline)
-
-
-def _meet(one: Piece, other: Piece, turn: int) -> bool:
-    """Tell whether the boxes of two flat pieces share some area, the second moved along the run."""
-    (left, right), (low, high) = _span(one, 0), _span(one, 1)
-    (left2, right2), (low2, high2) = _span(other, 0), _span(other, 1)
-    return left < right2 + turn and left2 + turn < right and low < high2 and low2 < high
+def _box(piece: Piece) -> tuple[int, int, int, int]:
+    """Return the left, lowest, right and highest of a piece's outline."""
+    xs, ys = zip(*piece.outline, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)

@@ -10,12 +10,12 @@ from layout.pieces.field import blank, face_at
 from layout.records import Piece, Rules, Wall
 from layout.shapes import cover, polygons, rectangle, repeated
 
-Box = tuple[int, int, int, int]
+CourseBox = tuple[int, int, int, int]
 """Left, right, bottom and top of the rectangle one piece is cut from [ticks]."""
 
 
 def course_pieces(
-    wall: Wall, courses: Sequence[Sequence[Box]], rules: Rules, *, product: str,
+    wall: Wall, courses: Sequence[Sequence[CourseBox]], rules: Rules, *, product: str,
 ) -> tuple[Piece, ...]:
     """Cut the courses of one run into pieces; their length lies along the wall.
 

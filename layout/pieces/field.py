@@ -17,7 +17,7 @@ from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ri
 
 DRAWN_IN = 0.75
 """More than half a tick's diagonal, the most that rounding moves a corner [ticks]."""
-Box = tuple[int, int]
+PieceBox = tuple[int, int]
 """Top and bottom of one piece of a drop [ticks]."""
 
 
@@ -51,7 +51,7 @@ def cut_length(height: int, rules: Rules) -> int:
 
 
 def field_pieces(
-    wall: Wall, drops: Sequence[Drop], splits: Mapping[str, Sequence[Box]], rules: Rules, *, product: str,
+    wall: Wall, drops: Sequence[Drop], splits: Mapping[str, Sequence[PieceBox]], rules: Rules, *, product: str,
 ) -> tuple[tuple[Drop, ...], tuple[Piece, ...]]:
     """Cut each drop's share of the wall into pieces.
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from shapely.geometry import LineString, Polygon
 
 from layout.concrete import Concrete, concrete_of
-from layout.folding import Line, lines
+from layout.folding import SheetLine, lines
 from layout.records import MEMBRANE, Point, Ring, SleeveHole, Slit, Wall
 from layout.shapes import circle_ring, outline_polygon, repeated
 
@@ -53,7 +53,7 @@ def flat_slits(wall: Wall, outline: Ring, holes: Sequence[Ring], *, upward: bool
     return tuple(found)
 
 
-def on_ticks(line: Line, shape: Polygon, why: str) -> Slit | None:
+def on_ticks(line: SheetLine, shape: Polygon, why: str) -> Slit | None:
     """Return a line as a slit on whole ticks, clipped to the shape it cuts; None when nothing of it is left."""
     (x0, y0), (x1, y1) = line
     start, end = (round(x0), round(y0)), (round(x1), round(y1))
@@ -66,7 +66,7 @@ def on_ticks(line: Line, shape: Polygon, why: str) -> Slit | None:
     return Slit(upper, lower, why) if math.dist(upper, lower) > SHORTEST else None
 
 
-def _why(concrete: Concrete, line: Line) -> str:
+def _why(concrete: Concrete, line: SheetLine) -> str:
     """Return what a slit is for, in words."""
     (x0, _), (x1, _) = line
     if abs(x0 - x1) > 1:
@@ -93,7 +93,7 @@ def _breaks(concrete: Concrete) -> list[tuple[float, str]]:
     return found
 
 
-def _opening_words(concrete: Concrete, line: Line) -> str:
+def _opening_words(concrete: Concrete, line: SheetLine) -> str:
     x, y = line[0]
     near = min(concrete.wall.openings, key=lambda hole: (
         max(hole.left - x, x - hole.right, 0) + max(hole.bottom - y, y - hole.top, 0), hole.left), default=None)

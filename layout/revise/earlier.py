@@ -27,7 +27,7 @@ SPOILT, DAMAGED, MISSING = "spoilt sheet", "damaged sheet", "missing sheet"
 WASTE = frozenset({SPOILT, DAMAGED, MISSING})
 """Kinds, on the layer of spares, of sheet that nothing can be made of: it keeps its place on its roll."""
 
-Row = Mapping[str, Any]
+JsonRow = Mapping[str, Any]
 
 
 def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> BaselinePlan:
@@ -62,7 +62,7 @@ class _Reader:
     def __init__(self, job: Job) -> None:
         self.job = job
 
-    def plan(self, data: Row) -> BaselinePlan:
+    def plan(self, data: JsonRow) -> BaselinePlan:
         rolls: dict[str, list[Roll]] = {}
         for row in data["rolls"]:
             rolls.setdefault(row["product"], []).append(self.roll(row))
@@ -84,19 +84,19 @@ class _Reader:
     def ring(self, points: Sequence[Sequence[float]]) -> Ring:
         return tuple((self.ticks(x), self.ticks(y)) for x, y in points)
 
-    def drop(self, row: Row) -> Drop:
+    def drop(self, row: JsonRow) -> Drop:
         return Drop(
             row["tag"], row["run"], row["layer"], self.ticks(row["left"]), self.ticks(row["right"]), row["install"],
             tuple(row["pieces"]),
         )
 
-    def seam(self, row: Row) -> Seam:
+    def seam(self, row: JsonRow) -> Seam:
         return Seam(
             row["run"], row["layer"], self.ticks(row["from"]), self.ticks(row["to"]), row["left"], row["right"],
             row["over"], row["tuck"],
         )
 
-    def piece(self, row: Row) -> Piece:
+    def piece(self, row: JsonRow) -> Piece:
         ticks, flat = self.ticks, "outline" in row
         if row["kind"] == PATCH:  # as it is before it is laid, so that the same patch is found the same
             row, flat = {**row, "holes": [], "sleeves": []}, False
@@ -117,18 +117,18 @@ class _Reader:
             order=row["order"], laid=tuple(self.laid(part) for part in row.get("parts") or ()),
         )
 
-    def laid(self, row: Row) -> Laid:
+    def laid(self, row: JsonRow) -> Laid:
         ticks = self.job.unit.ticks
         x, y, z = (value * ticks for value in row["origin"])
         (a, b, c), (d, e, f) = row["along"], row["up"]
         outline = tuple((u * ticks, v * ticks) for u, v in row["outline"])
         return Laid(row["on"], outline, (x, y, z), (a, b, c), (d, e, f))
 
-    def slit(self, row: Row) -> Slit:
+    def slit(self, row: JsonRow) -> Slit:
         start, end = self.ring((row["from"], row["to"]))
         return Slit(start, end, row["why"])
 
-    def roll(self, row: Row) -> Roll:
+    def roll(self, row: JsonRow) -> Roll:
         ticks, left = self.ticks, row["leftover"]
         return Roll(
             tag=row["tag"], product=row["product"], stock=row["stock"], remnant=row["remnant"],
@@ -141,13 +141,13 @@ class _Reader:
             leftover=Leftover(ticks(left["length"]), ticks(left["width"]), left["keep"]),
         )
 
-    def broken(self, row: Row) -> RuleException:
+    def broken(self, row: JsonRow) -> RuleException:
         return RuleException(
             row["rule"], row["run"], self.ticks(row["at"]), self.ticks(row["needed"]), self.ticks(row["found"]),
             row["why"], row["cure"],
         )
 
-    def cutting(self, row: Row, rolls: Sequence[Roll]) -> Cutting:
+    def cutting(self, row: JsonRow, rolls: Sequence[Roll]) -> Cutting:
         return Cutting(
             product=row["product"], rolls=tuple(rolls), cost=_money(row["cost"]), bound=_money(row["cost_bound"]),
             rolls_bound=row["rolls_bound"], optimal=row["optimal"], first_come=row["first_come_rolls"],

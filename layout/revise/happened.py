@@ -13,7 +13,7 @@ from layout.errors import Fault, JobError, NoLayout
 from layout.records import BaselinePlan, Cut, Cutting, Job, Leftover, Piece, Product, Roll, Rules
 from layout.revise.earlier import DAMAGED, MISSING, SPARE, SPOILT
 from layout.revise.progress import Done
-from layout.revise.told import Span, Told
+from layout.revise.told import RollSpan, Told
 from layout.units import inches, tape
 
 
@@ -34,7 +34,7 @@ class Happened:
     earlier: BaselinePlan
     done: Done
     job: Job
-    gone: Mapping[str, tuple[Span, ...]]
+    gone: Mapping[str, tuple[RollSpan, ...]]
     words: tuple[str, ...]
 
 
@@ -81,7 +81,7 @@ class _Work:
         self.cut = set(done.cut) | set(done.hung) | {
             piece.tag for piece in earlier.pieces if piece.layer == SPARE}
         self.hung = set(done.hung)
-        self.gone: dict[str, list[Span]] = {}
+        self.gone: dict[str, list[RollSpan]] = {}
         self.faults: list[Fault] = []
         self.words: list[str] = []
 
@@ -228,7 +228,7 @@ class _Work:
             made.append(waste)
         self._put(roll, sorted(cuts, key=lambda cut: (cut.at, cut.across)), *made)
 
-    def _grown(self, left: int, right: int, held: Sequence[Span]) -> Span | None:
+    def _grown(self, left: int, right: int, held: Sequence[RollSpan]) -> RollSpan | None:
         """Return a stretch grown to what a piece can be: whole steps of cut_to, past the allowance; None for less."""
         step, least = self.rules.cut_to, self.rules.cut_allowance + 1
         length = -(-max(right - left, least) // step) * step
@@ -322,9 +322,9 @@ def rectangle(
                  ((0, high), (width, high), (width, 0), (0, 0)), drop=tag)
 
 
-def blocks_of(cuts: Sequence[Cut]) -> list[Span]:
+def blocks_of(cuts: Sequence[Cut]) -> list[RollSpan]:
     """Return the stretches that cross-cuts take off a roll."""
-    blocks: list[Span] = []
+    blocks: list[RollSpan] = []
     for cut in sorted(cuts, key=lambda cut: cut.at):
         end = cut.at + cut.length
         if blocks and cut.at < blocks[-1][1]:
@@ -334,9 +334,9 @@ def blocks_of(cuts: Sequence[Cut]) -> list[Span]:
     return blocks
 
 
-def _less(span: Span, held: Sequence[Span]) -> list[Span]:
+def _less(span: RollSpan, held: Sequence[RollSpan]) -> list[RollSpan]:
     """Return what is left of a stretch beside others."""
-    found: list[Span] = []
+    found: list[RollSpan] = []
     at = span[0]
     for left, right in sorted(held):
         if right <= at or left >= span[1]:

@@ -22,9 +22,9 @@ FORMAT = PROGRESS
 MOST_BYTES = 5_000_000
 """A progress file larger than this is none."""
 MOST_FAULTS = 20
-Text = Annotated[str, Field(max_length=400)]
-Length = Annotated[str, Field(min_length=1, max_length=40,
-                              description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
+ShortText = Annotated[str, Field(max_length=400)]
+LengthText = Annotated[str, Field(min_length=1, max_length=40,
+                                  description="as a tape reads, such as 8'-9 9/16\" or 2682 mm")]
 Moment = Annotated[str, Field(pattern=r"^([0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+Z)?$",
                               description="date and time in UTC; empty where none is known")]
 
@@ -36,7 +36,7 @@ class _Part(BaseModel):
 class Tick(_Part):
     """A tick set or taken away."""
 
-    piece: Text
+    piece: ShortText
     what: Literal["cut", "hung"]
     done: bool
     at: Moment
@@ -45,8 +45,8 @@ class Tick(_Part):
 class Primed(_Part):
     """A face primed."""
 
-    run: Text
-    face: Text
+    run: ShortText
+    face: ShortText
     done: bool
     at: Moment
 
@@ -55,7 +55,7 @@ class Spoilt(_Part):
     """A piece whose sheet is spoilt."""
 
     what: Literal["spoilt"]
-    piece: Text
+    piece: ShortText
     at: Moment = ""
 
 
@@ -63,9 +63,9 @@ class Wrong(_Part):
     """A piece cut wrong, and what it is now."""
 
     what: Literal["cut wrong"]
-    piece: Text
-    length: Length
-    width: Length
+    piece: ShortText
+    length: LengthText
+    width: LengthText
     at: Moment = ""
 
 
@@ -73,10 +73,10 @@ class Elsewhere(_Part):
     """A piece that hangs elsewhere."""
 
     what: Literal["hung elsewhere"]
-    piece: Text
-    run: Text
-    face: Text
-    left: Length
+    piece: ShortText
+    run: ShortText
+    face: ShortText
+    left: LengthText
     at: Moment = ""
 
 
@@ -84,9 +84,9 @@ class Anyway(_Part):
     """A piece hung out of turn, and why."""
 
     what: Literal["hung anyway"]
-    piece: Text
-    why: Text
-    lacking: list[Text] = []
+    piece: ShortText
+    why: ShortText
+    lacking: list[ShortText] = []
     at: Moment = ""
 
 
@@ -94,8 +94,8 @@ class Short(_Part):
     """A roll that is shorter than it should be."""
 
     what: Literal["roll short"]
-    roll: Text
-    length: Length
+    roll: ShortText
+    length: LengthText
     at: Moment = ""
 
 
@@ -103,9 +103,9 @@ class Damaged(_Part):
     """A stretch of a roll that is no good."""
 
     what: Literal["roll damaged"]
-    roll: Text
-    start: Length = Field(alias="from")
-    to: Length
+    roll: ShortText
+    start: LengthText = Field(alias="from")
+    to: LengthText
     at: Moment = ""
 
 
@@ -113,7 +113,7 @@ class LostRoll(_Part):
     """A roll whose rest is gone."""
 
     what: Literal["roll lost"]
-    roll: Text
+    roll: ShortText
     at: Moment = ""
 
 
@@ -121,7 +121,7 @@ class Delivered(_Part):
     """How many rolls of a length were delivered in all."""
 
     what: Literal["delivered"]
-    stock: Length
+    stock: LengthText
     count: int = Field(ge=0, le=1_000_000)
     at: Moment = ""
 
@@ -131,8 +131,8 @@ class FoundRemnant(_Part):
 
     what: Literal["remnant"]
     tag: Annotated[str, Field(min_length=1, max_length=40)]
-    length: Length
-    width: Length
+    length: LengthText
+    width: LengthText
     at: Moment = ""
 
 

@@ -13,7 +13,7 @@ from layout.joint.hang import PREFIXES
 from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant, Roll
 from layout.revise.earlier import SPARE
 from layout.revise.happened import blocks_of
-from layout.revise.told import Span
+from layout.revise.told import RollSpan
 from layout.rolls.cutting import gather, price
 from layout.rolls.first_come import first_come
 from layout.rolls.solve import by_area
@@ -38,12 +38,12 @@ class Opened:
 
     roll: Roll
     cuts: tuple[Cut, ...]
-    taken: tuple[Span, ...]
+    taken: tuple[RollSpan, ...]
     usable: int
 
-    def rests(self) -> list[Span]:
+    def rests(self) -> list[RollSpan]:
         """Return the stretches that are still whole."""
-        found: list[Span] = []
+        found: list[RollSpan] = []
         at = 0
         for left, right in sorted(self.taken):
             if left > at:
@@ -63,7 +63,7 @@ class Recut:
 
 def recut(
     job: Job, name: str, product: Product, pieces: Sequence[Piece], made_of: Mapping[str, str], *, before: Cutting,
-    same_stock: bool, stop: Callable[[], bool], gone: Mapping[str, tuple[Span, ...]] | None = None,
+    same_stock: bool, stop: Callable[[], bool], gone: Mapping[str, tuple[RollSpan, ...]] | None = None,
     anew: bool = False,
 ) -> Recut:
     """Cut one product again.
@@ -242,7 +242,7 @@ def _check_stock(name: str, product: Product, opened: Sequence[Roll], job: Job) 
 
 
 def _opened(
-    roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], gone: Sequence[Span], product: Product,
+    roll: Roll, pieces: Sequence[Piece], made_of: Mapping[str, str], gone: Sequence[RollSpan], product: Product,
 ) -> Opened:
     """Return what stays on an opened roll: what is cut, and what was to be cut beside it and is as it was.
 

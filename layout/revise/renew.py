@@ -21,7 +21,7 @@ from layout.revise.mending import Unsuited, kept_strips
 from layout.revise.places import Placed, Stay, freed, place_around, stay, tags_of
 from layout.revise.progress import Done
 from layout.revise.recut import Recut, recut
-from layout.revise.told import Span
+from layout.revise.told import RollSpan
 from layout.rolls.cutting import outlay
 from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
 from layout.units import inches
@@ -74,7 +74,7 @@ def _violation(placed: Sequence[Placed]) -> int:
 
 def renew(
     earlier: BaselinePlan, done: Done, job: Job, *, progress: Progress, stop: Stop,
-    gone: Mapping[str, tuple[Span, ...]] | None = None, anew: bool = False,
+    gone: Mapping[str, tuple[RollSpan, ...]] | None = None, anew: bool = False,
 ) -> Revised:
     """Plan the changed job again; what is cut stays cut, what is hung stays where it hangs.
 
@@ -150,7 +150,7 @@ class _Work:
 
     def __init__(
         self, earlier: BaselinePlan, done: Done, job: Job, walls: Sequence[Wall], progress: Progress, stop: Stop,
-        gone: Mapping[str, tuple[Span, ...]], anew: bool,
+        gone: Mapping[str, tuple[RollSpan, ...]], anew: bool,
     ) -> None:
         self.earlier, self.done, self.job, self.walls = earlier, done, job, walls
         self.progress, self.stop, self.gone, self.anew = progress, stop, gone, anew

@@ -9,7 +9,7 @@ from layout.errors import Fault, JobError
 from layout.records import Remnant
 from layout.units import Unit, read_length, tape
 
-Span = tuple[int, int]
+RollSpan = tuple[int, int]
 """From and to along a roll [ticks]."""
 
 
@@ -41,7 +41,7 @@ class Told:
     wrong: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     elsewhere: Mapping[str, tuple[str, str, int]] = field(default_factory=dict)
     short: Mapping[str, int] = field(default_factory=dict)
-    damaged: Mapping[str, tuple[Span, ...]] = field(default_factory=dict)
+    damaged: Mapping[str, tuple[RollSpan, ...]] = field(default_factory=dict)
     lost: frozenset[str] = frozenset()
     delivered: Mapping[int, int] = field(default_factory=dict)
     remnants: tuple[Remnant, ...] = ()
@@ -130,7 +130,7 @@ class Reader:
         wrong: dict[str, tuple[int, int]] = {}
         elsewhere: dict[str, tuple[str, str, int]] = {}
         short: dict[str, int] = {}
-        damaged: dict[str, list[Span]] = {}
+        damaged: dict[str, list[RollSpan]] = {}
         lost: set[str] = set()
         delivered: dict[int, int] = {}
         remnants: dict[str, Remnant] = {}

@@ -4,7 +4,9 @@
 """
 
 from layout.rolls.cutting import cut
-from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Proof, Stock
+from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Proof, Stock, Work
 from layout.rolls.solve import solve
 
-__all__ = ["Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "cut", "solve"]
+__all__ = [
+    "Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "Work", "cut", "solve",
+]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from layout.rolls.first_fit import OpenBlock, OpenLane, OpenRoll, breadth, cheapen, decreasing, first_fit
-from layout.rolls.master import Column, Master, RipColumn, RollColumn
+from layout.rolls.master import MasterColumn, Master, RipColumn, RollColumn
 from layout.rolls.problem import Lay, Pattern, Problem
 
-Columns = Sequence[Column] | Mapping[int, Column]
+MasterColumns = Sequence[MasterColumn] | Mapping[int, MasterColumn]
 
 
 def complete(
-    master: Master, columns: Columns, counts: Mapping[int, int], *, only: bool = False,
+    master: Master, columns: MasterColumns, counts: Mapping[int, int], *, only: bool = False,
 ) -> list[Pattern] | None:
     """Return rolls cut by the columns chosen, with every piece that is still missing put in by first fit.
 

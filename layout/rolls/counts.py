@@ -25,7 +25,7 @@ Take = Callable[[list[Pattern] | None], bool]
 
 
 @dataclass(frozen=True)
-class Point:
+class CountPoint:
     """Whole roll counts at which no cutting was found easily: their cost, and the problem of cutting from just them."""
 
     total: int
@@ -58,7 +58,7 @@ class CountSearch:
         self.bought = [k for k, stock in enumerate(master.problem.stocks) if stock.cost]
         self.heap: list[tuple[int, int, RollBounds, Proof]] = []
         self.leaves: list[Leaf] = []
-        self.hard: list[Point] = []
+        self.hard: list[CountPoint] = []
         self.visited = 0
         self.pushed = 0
 
@@ -169,7 +169,7 @@ class CountSearch:
         if found or self._better(solve_found(inner, target, self.effort)) or state.priced is None:
             self.leaves.append(Leaf(box, "cost", total))
         else:
-            self.hard.append(Point(total, box, inner, state.priced, target))
+            self.hard.append(CountPoint(total, box, inner, state.priced, target))
 
     def _better(self, patterns: list[Pattern] | None) -> bool:
         """Take a cutting; return whether it is the best now."""

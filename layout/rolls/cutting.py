@@ -16,7 +16,7 @@ from layout.rolls.first_fit import cheapen, first_fit, fits, opened
 from layout.rolls.master import Master
 from layout.rolls.order import OpenPiles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
-from layout.rolls.solve import improve, solve
+from layout.rolls.solve import by_area, improve, solve
 from layout.units import Unit, inches, tape
 
 
@@ -183,7 +183,9 @@ def _with_small(
         patterns = [pattern for pattern, count in start.patterns for _ in range(count)]
         filled = fill(asking(problem, small), patterns, free)
         if not any(filled.left):
-            return Found(replace(better, patterns=_counted(filled.patterns)), proven, fewest, filled.inside)
+            if start.cost > better.cost:
+                fewest = by_area(large)
+            return Found(replace(start, patterns=_counted(filled.patterns)), proven, fewest, filled.inside)
     inside = [inside.lay.item for each in filled.inside.values() for inside in each]
     rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
     rolls = first_fit(

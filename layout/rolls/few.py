@@ -11,7 +11,7 @@ from layout.rolls.problem import CutBlock, Lay, Pattern, Problem
 FEW = 8
 """Pieces up to which every way is tried: sets of sets of them number 3 to that power."""
 
-Shape = tuple[int, int]
+PieceSize = tuple[int, int]
 Lays = tuple[Lay, ...]
 T = TypeVar("T")
 
@@ -32,7 +32,7 @@ def every_way(problem: Problem) -> list[Pattern] | None:
     pieces = [number for number, item in enumerate(problem.items) for _ in range(item.demand)]
 
     @lru_cache(maxsize=None)
-    def lanes(mask: int) -> dict[Shape, Lays]:
+    def lanes(mask: int) -> dict[PieceSize, Lays]:
         """Return the lanes that a set makes: (length, width) of those not longer and wider than another."""
         if not mask:
             return {(0, 0): ()}
@@ -45,7 +45,7 @@ def every_way(problem: Problem) -> list[Pattern] | None:
         })
 
     @lru_cache(maxsize=None)
-    def blocks(mask: int) -> dict[Shape, tuple[Lays, ...]]:
+    def blocks(mask: int) -> dict[PieceSize, tuple[Lays, ...]]:
         """Return the blocks that a set makes side by side."""
         if not mask:
             return {(0, 0): ()}
@@ -104,9 +104,9 @@ def _parts(mask: int) -> Iterator[int]:
         sub = (sub - 1) & rest
 
 
-def _least(shapes: dict[Shape, T]) -> dict[Shape, T]:
+def _least(shapes: dict[PieceSize, T]) -> dict[PieceSize, T]:
     """Return the shapes that no other is as short and as narrow as."""
-    kept: dict[Shape, T] = {}
+    kept: dict[PieceSize, T] = {}
     narrowest: int | None = None
     for length, width in sorted(shapes):
         if narrowest is None or width < narrowest:

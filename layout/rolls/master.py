@@ -30,6 +30,8 @@ FEWEST_ROUNDS = 12
 MOST_LANED = 120_000
 """Ticks of a roll up to which lanes that are cross-cut again are priced; of narrow pieces on longer ones nothing is
 proven: the tables would be too large."""
+TABLE_STEPS = 25
+"""Steps of the simplex method that pricing the duals once takes as long as, about, on the joint benchmark."""
 SCALE_BITS = 36
 """Duals are kept to about 2^-36 of the dearest roll: floors lose nothing that matters, sums stay far from 2^63."""
 
@@ -53,7 +55,7 @@ class RipColumn:
     ways: tuple[tuple[int, int], ...]
 
 
-Column = RollColumn | RipColumn
+MasterColumn = RollColumn | RipColumn
 Whole = NDArray[np.int64]
 
 
@@ -95,7 +97,7 @@ class Master:
 
     problem: Problem
     cross_cut: bool = True
-    columns: list[Column] = field(default_factory=list)
+    columns: list[MasterColumn] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.lanes = lanes(self.problem)
@@ -114,7 +116,7 @@ class Master:
         self.turn = 0
         self.limits: list[tuple[int, float]] = []
         self._made = np.zeros((256, len(self.problem.items)), dtype=np.int32)
-        self.known: dict[Column, int] = {}
+        self.known: dict[MasterColumn, int] = {}
         self._build()
 
     def _singles(self, number: int) -> Knapsack:
@@ -150,7 +152,7 @@ class Master:
 
     # --- columns -------------------------------------------------------------------------------
 
-    def add(self, column: Column) -> bool:
+    def add(self, column: MasterColumn) -> bool:
         """Add a column unless it is there; return whether it was new."""
         if column in self.known:
             return False
@@ -178,7 +180,7 @@ class Master:
             self.limits[number] = (least, most)
             self.program.bound_column(self.known[self.columns[number]], lower=least, upper=most)
 
-    def entries(self, column: Column) -> tuple[list[int], list[float], int]:
+    def entries(self, column: MasterColumn) -> tuple[list[int], list[float], int]:
         """Return a column's rows, values and cost."""
         gains: dict[int, float] = {}
         lane = self.lanes[column.lane]
@@ -199,7 +201,7 @@ class Master:
         gains[self.slot_row[column.lane][column.slot]] = -1.0
         return list(gains), list(gains.values()), 0
 
-    def produces(self, column: Column) -> dict[int, int]:
+    def produces(self, column: MasterColumn) -> dict[int, int]:
         """Return the pieces of each item that a column makes by itself."""
         lane = self.lanes[column.lane]
         made: dict[int, int] = {}
@@ -389,6 +391,7 @@ class Master:
                 break
             state.rounds += 1
             answer = self.program.solve_linear()
+            effort.spend(TABLE_STEPS + self.program.steps)
             if answer is None:
                 state.answer = None
                 break
@@ -426,9 +429,9 @@ def part_worths(lane: Lane, duals: Sequence[int], rips: Mapping[int, Rip]) -> li
     return [rips[p].worth if part.item is None else duals[part.item] for p, part in enumerate(lane.parts)]
 
 
-def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[Column]:
+def columns_of(master: Master, patterns: Sequence[Pattern]) -> list[MasterColumn]:
     """Return the columns that make a cutting: the rolls, and the rips of their blocks."""
-    columns: dict[Column, None] = {}
+    columns: dict[MasterColumn, None] = {}
     for pattern in patterns:
         number = master.lane_of[pattern.stock]
         lane = master.lanes[number]

@@ -11,11 +11,11 @@ from layout.records import Cut, Piece
 from layout.rolls.fill import Inside
 from layout.rolls.problem import CutBlock, Lay, Pattern, Problem
 
-Pile = tuple[str, str]
+PileKey = tuple[str, str]
 NOTHING: Mapping[str, Sequence[Inside]] = MappingProxyType({})
 
 
-def pile(piece: Piece) -> Pile:
+def pile(piece: Piece) -> PileKey:
     """Return the pile a cut piece is laid on: its run and face."""
     return piece.run, piece.face
 
@@ -37,9 +37,9 @@ class OpenPiles:
         self, pieces: Sequence[Piece], items: Sequence[int], inside: Mapping[str, Sequence[Inside]] = NOTHING,
     ) -> None:
         self.pieces = pieces
-        self.waiting: dict[int, dict[Pile, list[int]]] = {}
-        self.left: Counter[Pile] = Counter(pile(piece) for piece in pieces)
-        self.open: set[Pile] = set()
+        self.waiting: dict[int, dict[PileKey, list[int]]] = {}
+        self.left: Counter[PileKey] = Counter(pile(piece) for piece in pieces)
+        self.open: set[PileKey] = set()
         self.inside = inside
         for place, item in enumerate(items):
             self.waiting.setdefault(item, {}).setdefault(pile(pieces[place]), []).append(place)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from layout.milp import INFINITY
 from layout.rolls.blocks import Lane
 from layout.rolls.listing import Lister, Listing
-from layout.rolls.master import Column, Master, PricedDuals, RipColumn, RollColumn, part_worths
+from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths
 from layout.rolls.problem import Effort
 
 Whole = NDArray[np.int64]
@@ -81,7 +81,7 @@ class Pool:
             self.groups, self.group[marks], self.cost[marks], start,
             self.element[entries], self.row[entries], self.gain[entries])
 
-    def column(self, place: int) -> Column:
+    def column(self, place: int) -> MasterColumn:
         """Return one column as the master knows it."""
         group = self.groups[int(self.group[place])]
         entries = range(int(self.start[place]), int(self.start[place + 1]))

@@ -17,7 +17,7 @@ from layout.errors import SolverError
 from layout.rolls.listing import Lister, Listing
 
 Whole = NDArray[np.int64]
-Counts = dict[int, int]
+PartCounts = dict[int, int]
 """A pattern: how many of each part."""
 
 LONG = 120_000
@@ -110,7 +110,7 @@ class Table:
         """Return the worth of the best pattern in a roll of the length [ticks]; exact."""
         return int(self.worth[length // self.grain])
 
-    def patterns(self, place: int, price: int, most: int) -> list[Counts]:
+    def patterns(self, place: int, price: int, most: int) -> list[PartCounts]:
         """Return patterns of one of the rolls that are worth more than a price, the best first.
 
         Parameters
@@ -126,7 +126,7 @@ class Table:
         -----
         Besides the best of all parts, the best of the first parts only, which the table knows as it was filled.
         """
-        found: list[Counts] = []
+        found: list[PartCounts] = []
         worth = -1
         for number in range(len(self.chunks), 0, -1):
             before, worth = worth, int(self.prefixes[number - 1][place])
@@ -136,13 +136,13 @@ class Table:
                 found.append(self._read(int(self.ends[place]), number))
         return found
 
-    def read(self, length: int) -> Counts:
+    def read(self, length: int) -> PartCounts:
         """Return the best pattern of a roll of the length [ticks] as count by part."""
         return self._read(length // self.grain, len(self.chunks))
 
-    def _read(self, room: int, chunks: int) -> Counts:
+    def _read(self, room: int, chunks: int) -> PartCounts:
         """Return the best pattern of the first chunks in a room [grains] as count by part."""
-        counts: Counts = {}
+        counts: PartCounts = {}
         for number in range(chunks - 1, -1, -1):
             chunk = self.chunks[number]
             if chunk.span <= room and self.taken[number][room - chunk.span]:
@@ -188,11 +188,11 @@ class LongTable:
         """Return the worth of the best pattern in a roll of the length [ticks]; exact."""
         return int(self._worths(self._listing(length)).max(initial=0))
 
-    def patterns(self, place: int, price: int, most: int) -> list[Counts]:
+    def patterns(self, place: int, price: int, most: int) -> list[PartCounts]:
         """Return patterns of one of the rolls that are worth more than a price, the best first."""
         listing = self._listing(self.rolls[place])
         worths = self._worths(listing)
-        found: list[Counts] = []
+        found: list[PartCounts] = []
         for number in np.argsort(-worths, kind="stable")[:most]:
             if worths[number] > price:
                 entries = range(int(listing.start[number]), int(listing.start[number + 1]))

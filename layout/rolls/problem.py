@@ -177,6 +177,21 @@ class Answer:
         return sum(count for _, count in self.patterns)
 
 
+@dataclass
+class Work:
+    """Work that may still be done, in steps of the simplex method: a count, so that the same job ends the same way."""
+
+    left: int
+
+    def take(self, steps: int) -> None:
+        """Count work that was done."""
+        self.left -= steps
+
+    def share(self, part: int) -> Work:
+        """Return an allowance of one of so many parts of what is left."""
+        return Work(max(0, self.left // part))
+
+
 @dataclass(frozen=True)
 class Effort:
     """How far to search; every limit is a count, so that the same job gives the same rolls.
@@ -209,6 +224,8 @@ class Effort:
     stop
         Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
         that looks at a clock.
+    work
+        What all linear programs and tables together may take; no limit when None.
     """
 
     rounds: int = 5000
@@ -223,7 +240,17 @@ class Effort:
     lesser: int = 30
     wanted: int | None = None
     stop: Callable[[], bool] | None = None
+    work: Work | None = None
 
-    def stopped(self) -> bool:
+    def interrupted(self) -> bool:
         """Return whether the caller wants the search to end."""
         return self.stop is not None and self.stop()
+
+    def stopped(self) -> bool:
+        """Return whether the search ends: its work is done, or the caller wants it."""
+        return self.work is not None and self.work.left <= 0 or self.interrupted()
+
+    def spend(self, steps: int) -> None:
+        """Count work that was done."""
+        if self.work is not None:
+            self.work.take(steps)

@@ -155,7 +155,7 @@ class CuttingSearch:
             if not self.open:
                 return
             if self.effort.stopped():
-                self.stopped = True
+                self.stopped = self.effort.interrupted()
                 return
 
     def take(self, patterns: Sequence[Pattern] | None) -> bool:

@@ -12,6 +12,10 @@ from layout.rolls.pool import Pool
 from layout.rolls.problem import Effort, Pattern
 
 
+INTEGER_STEPS = 3
+"""Steps of a linear program that one of an integer program takes as long as, about, with all that is tried between."""
+
+
 @dataclass(frozen=True)
 class Closed:
     """How an attempt to close the gap ended.
@@ -48,6 +52,8 @@ def solve_pool(master: Master, pool: Pool, target: int, effort: Effort, how: str
 
 def solve_found(master: Master, target: int, effort: Effort) -> list[Pattern] | None:
     """Look for a cutting of at most ``target`` over the columns found so far; that there is none proves nothing."""
+    if not effort.found_nodes or effort.stopped():
+        return None
     columns = []
     for column in master.columns:
         rows, values, cost = master.entries(column)
@@ -71,8 +77,10 @@ def _solve(
         program.add_column(float(cost), rows, values, upper=master.problem.pieces, integer=True)
     dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
     program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
-    return program.solve_integer(
+    answer = program.solve_integer(
         nodes=nodes, step=float(master.totals.step), gap=gap, cutoff=float(target), stop=effort.stop)
+    effort.spend(INTEGER_STEPS * program.steps)
+    return answer
 
 
 def row_limits(master: Master) -> list[tuple[float, float]]:

@@ -17,7 +17,7 @@ from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lin
 from layout.takeoff.fit import fit_checks
 from layout.takeoff.labour import consumable_lines, labour_lines
 from layout.takeoff.money import costing, money_lines
-from layout.takeoff.order import OnHand, Short, order_lines
+from layout.takeoff.order import OnHand, Shortage, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
 from layout.takeoff.timetable import days_of_work
 from layout.takeoff.walls import Measures, measured_lines
@@ -38,7 +38,7 @@ SYSTEM = {
 """What a whole system has, by its key in the job file: what a job does not name of it is not counted."""
 
 
-def take_off(plan: Plan, *, bars: Cutting | None = None, short: Short = {}, on_hand: OnHand = {}) -> Plan:
+def take_off(plan: Plan, *, bars: Cutting | None = None, short: Shortage = {}, on_hand: OnHand = {}) -> Plan:
     """Return the plan with its quantities, cost, dates and the notes that go with them.
 
     Parameters

@@ -12,7 +12,7 @@ from layout.takeoff.figures import cents, whole_number
 from layout.takeoff.sheets import product_of, stock_of, titled
 from layout.units import inches, tape
 
-Short = Mapping[tuple[str, int], Cutting | None]
+Shortage = Mapping[tuple[str, int], Cutting | None]
 """(product, length of a roll [ticks]) -> how its pieces are cut when that roll is not to be had; None when they
 cannot be."""
 OnHand = Mapping[tuple[str, int], int]
@@ -22,7 +22,7 @@ DATED = {MEMBRANE: "sheet", STRIP: STRIP, DRAINAGE: "drainage_board"}
 """Product -> the key that the timetable has for it."""
 
 
-def order_lines(plan: Plan, *, short: Short = {}, on_hand: OnHand = {}) -> tuple[OrderLine, ...]:
+def order_lines(plan: Plan, *, short: Shortage = {}, on_hand: OnHand = {}) -> tuple[OrderLine, ...]:
     """Return everything that the job takes from outside: what is bought, and what is taken from stock.
 
     Parameters
@@ -48,7 +48,7 @@ def order_lines(plan: Plan, *, short: Short = {}, on_hand: OnHand = {}) -> tuple
 
 
 def _rolls(
-    plan: Plan, cutting: Cutting, name: str, dates: Mapping[str, str], short: Short, on_hand: OnHand,
+    plan: Plan, cutting: Cutting, name: str, dates: Mapping[str, str], short: Shortage, on_hand: OnHand,
 ) -> list[OrderLine]:
     """Return a line for each length of roll that a product is cut from."""
     unit = plan.job.unit

@@ -7,7 +7,7 @@ from layout.folding import Motion, FoldedPart, dot, minus
 from layout.records import MEMBRANE, Plan
 from layout.shapes import area_together
 
-Plane = tuple[int, int, int, int]
+PlaneKey = tuple[int, int, int, int]
 """What tells planes apart: the direction they face, and how far from the origin, rounded."""
 FINE = 4096
 """Directions no farther apart than this part of a unit are one."""
@@ -26,7 +26,7 @@ def reinforced_area(plan: Plan) -> float:
     walls = {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}
     total = 0.0
     for run, wall in walls.items():
-        on: dict[Plane, list[FoldedPart]] = {}
+        on: dict[PlaneKey, list[FoldedPart]] = {}
         for piece in plan.pieces:
             if piece.run == run and piece.layer == MEMBRANE and not piece.drop and piece.kind != "sleeve patch":
                 for part in parts_of(piece, wall):
@@ -37,7 +37,7 @@ def reinforced_area(plan: Plan) -> float:
     return total
 
 
-def _plane(motion: Motion) -> Plane:
+def _plane(motion: Motion) -> PlaneKey:
     a, b, c = motion.normal
     far = sum(n * x for n, x in zip(motion.normal, motion.origin, strict=True))
     return (round(a * FINE), round(b * FINE), round(c * FINE), round(far / TOUCH))

@@ -10,7 +10,7 @@ from typing import Literal
 from layout.records import FaceSpan, Plan, Wall
 from layout.shapes import along, highest, value
 
-Kind = Literal["top", "step", "run end", "opening"]
+EdgeKind = Literal["top", "step", "run end", "opening"]
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Edge:
     bead at an opening is as long as the opening's own sides, however far the sheet returns into it.
     """
 
-    kind: Kind
+    kind: EdgeKind
     run: str
     face: str
     tag: str
@@ -153,7 +153,7 @@ def _around(wall: Wall, span: FaceSpan, openings: Sequence[_Opening]) -> Iterato
             yield Edge("opening", wall.run, span.name, opening.tag, 2 * across + upright, 0)
 
 
-def lengths(edges: Sequence[Edge], kind: Kind) -> list[tuple[str, int]]:
+def lengths(edges: Sequence[Edge], kind: EdgeKind) -> list[tuple[str, int]]:
     """Return (face with its run, length of edge) for each face that has some of a kind [ticks]."""
     found: dict[str, int] = {}
     for edge in edges:
@@ -162,6 +162,6 @@ def lengths(edges: Sequence[Edge], kind: Kind) -> list[tuple[str, int]]:
     return list(found.items())
 
 
-def total(edges: Sequence[Edge], *kinds: Kind) -> int:
+def total(edges: Sequence[Edge], *kinds: EdgeKind) -> int:
     """Return the length of all edges of some kinds [ticks]."""
     return sum(edge.bead for edge in edges if edge.kind in kinds)

@@ -10,9 +10,9 @@ from layout.takeoff.figures import long, long_name, measured, measured_area, say
 from layout.takeoff.measures import (
     CornerMeasure, FaceMeasure, corner_measure, end_laps, face_measures, membrane_walls, seam_lengths,
 )
-from layout.takeoff.terminated import Edge, Kind, lengths, terminated_edges, total
+from layout.takeoff.terminated import Edge, EdgeKind, lengths, terminated_edges, total
 
-EDGES: dict[Kind, str] = {
+EDGES: dict[EdgeKind, str] = {
     "top": "top edge", "step": "steps in the top edge", "run end": "ends of open runs", "opening": "edges at openings",
 }
 """Kind of edge -> what its line is called."""

@@ -20,7 +20,7 @@ Size = tuple[int, int, bool]
 """Length and width of a piece, and whether it may lie turned [ticks]."""
 Left = Mapping[int, Counter[Size]]
 """Job -> how many pieces of each size it still wants."""
-Block = list[Cut]
+DealtBlock = list[Cut]
 """What one pair of cross-cuts takes off a roll, as it was cut."""
 
 
@@ -76,15 +76,15 @@ def _plain(roll: Roll) -> bool:
     return True
 
 
-def _blocks(roll: Roll) -> list[Block]:
+def _blocks(roll: Roll) -> list[DealtBlock]:
     """Return the blocks of a roll in cutting order."""
-    blocks: dict[int, Block] = {}
+    blocks: dict[int, DealtBlock] = {}
     for cut in roll.cuts:
         blocks.setdefault(cut.at, []).append(cut)
     return [blocks[at] for at in sorted(blocks)]
 
 
-def _long(block: Block) -> int:
+def _long(block: DealtBlock) -> int:
     return max(cut.length for cut in block)
 
 
@@ -97,8 +97,8 @@ class _Shared:
     """A roll on its way to being dealt out: its blocks and the place, in the order of starts, of who gets each."""
 
     roll: Roll
-    long: list[Block]
-    short: list[Block]
+    long: list[DealtBlock]
+    short: list[DealtBlock]
     end: int
     given: list[tuple[int, JobShare]] = field(default_factory=list)
 
@@ -143,19 +143,19 @@ class _Dealer:
             for roll in whole.rolls
         ]
 
-    def sizes(self, block: Block) -> Counter[Size]:
+    def sizes(self, block: DealtBlock) -> Counter[Size]:
         return Counter(self.size[cut.piece] for cut in block)
 
-    def has(self, place: int, block: Block) -> bool:
+    def has(self, place: int, block: DealtBlock) -> bool:
         """Tell whether a job still wants everything in a block."""
         left = self.left[place]
         return all(left[size] >= count for size, count in self.sizes(block).items())
 
-    def give(self, shared: _Shared, place: int, block: Block) -> None:
+    def give(self, shared: _Shared, place: int, block: DealtBlock) -> None:
         self.left[place].subtract(self.sizes(block))
         shared.given.append((place, JobShare(tuple(block), _long(block))))
 
-    def give_apart(self, shared: _Shared, block: Block, until: int) -> bool:
+    def give_apart(self, shared: _Shared, block: DealtBlock, until: int) -> bool:
         """Give the pieces of one block to several jobs, the first at most ``until``; tell whether that went."""
         takers: dict[int, list[Cut]] = {}
         for cut in sorted(block, key=lambda cut: (-cut.length, cut.across)):
@@ -170,11 +170,11 @@ class _Dealer:
         shared.given.append((places[0], JobShare(tuple(takers[places[0]]), _long(block), strips)))
         return places[0] <= until
 
-    def chains(self, prefer: Prefer) -> list[Chain] | None:
+    def chains(self, prefer: Prefer) -> list[DealtRoll] | None:
         """Return who cuts what from each roll, in order; None where some block finds no taker."""
         if not self._deal_long(prefer) or not self._deal_short():
             return None
-        found: list[Chain] = []
+        found: list[DealtRoll] = []
         for shared in self.rolls:
             chain = self._chain(shared)
             if chain is None:
@@ -212,7 +212,7 @@ class _Dealer:
                         return False
         return True
 
-    def _parts(self, shared: _Shared, block: Block, until: int) -> Iterator[Block]:
+    def _parts(self, shared: _Shared, block: DealtBlock, until: int) -> Iterator[DealtBlock]:
         """Yield a block whole where one job wants all of it, else its pieces one by one where there is room."""
         whole = any(self.has(place, block) for place in range(until + 1))
         room = shared.spare - _long(block) >= sum(cut.length for cut in block) - _long(block)
@@ -221,7 +221,7 @@ class _Dealer:
         else:
             yield from ([replace(cut, across=0)] for cut in block)
 
-    def _chain(self, shared: _Shared) -> Chain | None:
+    def _chain(self, shared: _Shared) -> DealtRoll | None:
         """Return a roll's shares in the order of starts; None where an end too short to keep would be handed on."""
         shares: dict[int, list[JobShare]] = {}
         for place, part in sorted(shared.given, key=lambda each: (each[0], not each[1].strips)):
@@ -237,7 +237,7 @@ class _Dealer:
         return shared.roll, [(place, shares[place]) for place in places]
 
 
-Chain = tuple[Roll, list[tuple[int, list[JobShare]]]]
+DealtRoll = tuple[Roll, list[tuple[int, list[JobShare]]]]
 """A roll, and the jobs, by place, that cut it one after the other with their blocks."""
 
 
@@ -256,7 +256,9 @@ class _Strip:
 class _Hands:
     """Hands rolls on from job to job, the earlier first."""
 
-    def __init__(self, chains: Sequence[Chain], size: Mapping[str, Size], jobs: Sequence[Wanted], yard: Yard) -> None:
+    def __init__(
+        self, chains: Sequence[DealtRoll], size: Mapping[str, Size], jobs: Sequence[Wanted], yard: Yard,
+    ) -> None:
         self.chains = chains
         self.size = size
         self.jobs = jobs

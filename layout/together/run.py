@@ -21,7 +21,7 @@ from layout.together.work import BAD, JobFile, Failed, Finish, Finished, Planned
 from layout.together.yard import serve
 
 
-Key = tuple[object, ...]
+LotKey = tuple[object, ...]
 LAST = "9999"
 """Stands for the start or the delivery of a job that names none: it comes after all that do."""
 KINDS = (MEMBRANE, STRIP, DRAINAGE)
@@ -184,8 +184,8 @@ def _share(jobs: Sequence[_Job], common: Common, stop: Callable[[], bool]) -> li
     ready.sort(key=lambda job: _when(job))
     for place, job in enumerate(ready):
         job.place = place
-    yards: dict[Key, Yard] = {}
-    of_product: dict[Key, list[_Job]] = {}
+    yards: dict[LotKey, Yard] = {}
+    of_product: dict[LotKey, list[_Job]] = {}
     for job in ready:
         assert job.planned is not None
         for kind, need in job.planned.needs.items():
@@ -217,7 +217,7 @@ def _when(job: _Job) -> tuple[str, str, int]:
     return job.planned.delivery or LAST, job.planned.start or LAST, job.at
 
 
-def _key(job: _Job, kind: str, product: Product) -> Key:
+def _key(job: _Job, kind: str, product: Product) -> LotKey:
     """Return what makes a product the same for two jobs: name, width, unit, and the rolls there are at their price."""
     assert job.planned is not None
     rolls = tuple((roll.length, roll.width, roll.price, roll.on_hand) for roll in product.rolls)

@@ -33,11 +33,13 @@ CALL = 6.4
 LARGE_BLOCK, SMALL_BLOCK, SLIM_BLOCK = (262.0, 52.0), (196.0, 36.0), (252.0, 18.0)
 """Size of the title block on a large sheet, a small one and the smallest [mm]."""
 
-Cell = tuple[str, str, float, float, float]
+BlockCell = tuple[str, str, float, float, float]
 """Caption, attribute, left end and foot of the value, height of the value [mm]."""
 
 
-def _title_block(name: str, size: Vec, rules: Sequence[tuple[Vec, Vec]], cells: Sequence[Cell], up: float) -> Block:
+def _title_block(
+    name: str, size: Vec, rules: Sequence[tuple[Vec, Vec]], cells: Sequence[BlockCell], up: float,
+) -> Block:
     """Return a title block, its lower right corner at the origin: captions, and a slot for each field."""
     w, h = size
     lines: list[Entity] = [Polyline("title", ((-w, h), (0.0, h), (0.0, 0.0), (-w, 0.0))),
@@ -49,7 +51,7 @@ def _title_block(name: str, size: Vec, rules: Sequence[tuple[Vec, Vec]], cells: 
 
 def _large_block() -> Block:
     w, h = LARGE_BLOCK
-    cells: list[Cell] = [
+    cells: list[BlockCell] = [
         ("JOB", "JOB", -188.0, 41.2, 3.5), ("NUMBER", "NUMBER", -48.0, 41.2, 2.8),
         ("SITE", "SITE", -188.0, 28.2, 2.8), ("REVISION", "REVISION", -48.0, 28.2, 2.8),
         ("PREPARED BY", "PREPARED_BY", -188.0, 15.2, 2.8), ("DATE", "DATE", -103.0, 15.2, 2.8),
@@ -67,7 +69,7 @@ def _large_block() -> Block:
 
 def _small_block() -> Block:
     w, h = SMALL_BLOCK
-    cells: list[Cell] = [
+    cells: list[BlockCell] = [
         ("JOB", "JOB", -140.0, 28.2, 2.5), ("NUMBER", "NUMBER", -42.0, 28.2, 2.5),
         ("SITE", "SITE", -140.0, 19.2, 2.5), ("REVISION", "REVISION", -42.0, 19.2, 2.5),
         ("PREPARED BY", "PREPARED_BY", -140.0, 10.2, 2.5), ("DATE", "DATE", -88.0, 10.2, 2.5),
@@ -85,7 +87,7 @@ def _small_block() -> Block:
 
 def _slim_block() -> Block:
     w, h = SLIM_BLOCK
-    cells: list[Cell] = [
+    cells: list[BlockCell] = [
         ("JOB", "JOB", -w + 1.5, 10.2, 2.5), ("NUMBER", "NUMBER", -180.5, 10.2, 2.5),
         ("SHEET TITLE", "TITLE", -150.5, 10.2, 2.5), ("SCALE", "SCALE", -82.5, 10.2, 2.5),
         ("SHEET", "SHEET", -40.5, 10.2, 2.8), ("", "OF", -20.5, 10.2, 2.5),

@@ -15,8 +15,8 @@ from layout.errors import DrawingError
 from layout.units import Unit
 
 Vec = tuple[float, float]
-Across = Literal["left", "centre", "right"]
-Up = Literal["base", "middle", "top"]
+AlignAcross = Literal["left", "centre", "right"]
+AlignUp = Literal["base", "middle", "top"]
 Measure = Literal["across", "up", "station", "level"]
 Tone = Literal["", "paper", "concrete", "sheet", "reinforcing", "leftover", "ink"]
 """How an area is filled on screen and paper; a CAD file has the outline and leaves fills to hatches."""
@@ -137,8 +137,8 @@ class Text:
     at: Vec
     text: str
     height: float
-    across: Across = "left"
-    up: Up = "base"
+    across: AlignAcross = "left"
+    up: AlignUp = "base"
     turned: bool = False
     strong: bool = False
     masked: bool = False
@@ -237,8 +237,8 @@ class Slot:
     tag: str
     at: Vec
     height: float
-    across: Across = "centre"
-    up: Up = "middle"
+    across: AlignAcross = "centre"
+    up: AlignUp = "middle"
     turned: bool = False
     strong: bool = False
     hidden: bool = False

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from layout.drawing.model.entities import Across, Box, Up, Vec
+from layout.drawing.model.entities import AlignAcross, Box, AlignUp, Vec
 
 EM = 2048
 """Font units in one em."""
@@ -96,7 +96,7 @@ def width(text: str, height: float, *, strong: bool = False) -> float:
 
 
 def text_box(
-    at: Vec, text: str, height: float, *, across: Across = "left", up: Up = "base", turned: bool = False,
+    at: Vec, text: str, height: float, *, across: AlignAcross = "left", up: AlignUp = "base", turned: bool = False,
     strong: bool = False,
 ) -> Box:
     """Return the box a line of text takes, descenders included.

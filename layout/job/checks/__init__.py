@@ -8,7 +8,7 @@ from layout.job.checks.meant import check_meant
 from layout.job.checks.names import check_names
 from layout.job.checks.runs import check_round, check_run
 from layout.job.checks.sheet import check_sheet
-from layout.job.checks.spot import Spot, attempt
+from layout.job.checks.spot import CheckSpot, attempt
 from layout.job.model import JobPart, RunPart
 from layout.job.walk import Faults
 from layout.units import Unit
@@ -30,7 +30,7 @@ def check_job(job: JobPart, faults: Faults, unit: Unit, *, allow_gap: bool = Fal
     allow_gap
         Closed runs need not close on plan.
     """
-    spot = Spot((), faults, unit)
+    spot = CheckSpot((), faults, unit)
     check_meant(job, spot)
     check_sheet(job, spot)
     check_names(job, spot)
@@ -38,7 +38,7 @@ def check_job(job: JobPart, faults: Faults, unit: Unit, *, allow_gap: bool = Fal
     attempt(_runs, job, spot, allow_gap)
 
 
-def _runs(job: JobPart, spot: Spot, allow_gap: bool) -> None:
+def _runs(job: JobPart, spot: CheckSpot, allow_gap: bool) -> None:
     for index, run in enumerate(job.runs):
         here = spot.at("runs", index)
         check_run(run, here, allow_gap=allow_gap)
@@ -46,6 +46,6 @@ def _runs(job: JobPart, spot: Spot, allow_gap: bool) -> None:
         attempt(_faces, job, run, here)
 
 
-def _faces(job: JobPart, run: RunPart, spot: Spot) -> None:
+def _faces(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
     for index, face in enumerate(run.faces):
         check_face(job, face, spot.at("faces", index))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from layout.job.checks.sheet import check_at_most, check_max_piece, check_prices, check_remnants
-from layout.job.checks.spot import Spot, attempt
+from layout.job.checks.spot import CheckSpot, attempt
 from layout.job.extras import DrainageBoardPart, TemperaturePart, TerminationBarPart
 from layout.job.model import JobPart, widest_strip
 from layout.units import inches
 
 
-def check_extras(job: JobPart, spot: Spot) -> None:
+def check_extras(job: JobPart, spot: CheckSpot) -> None:
     """Check every product and condition that the job names beside the sheet."""
     attempt(_strip, job, spot.at("strip"))
     for name in ("corner_strip", "base_strip"):
@@ -21,7 +21,7 @@ def check_extras(job: JobPart, spot: Spot) -> None:
     attempt(_temperature, job, spot.at("temperature"))
 
 
-def _strip(job: JobPart, spot: Spot) -> None:
+def _strip(job: JobPart, spot: CheckSpot) -> None:
     strip = job.strip
     if strip is None:
         return
@@ -34,7 +34,7 @@ def _strip(job: JobPart, spot: Spot) -> None:
     attempt(lambda: check_remnants(strip.remnants, strip.width or widest_strip(job), spot.at("remnants")))
 
 
-def _strip_width(job: JobPart, spot: Spot) -> None:
+def _strip_width(job: JobPart, spot: CheckSpot) -> None:
     name = str(spot.path[-1])
     asked = job.top_strip if name == "top_strip" else getattr(job.rules, name)
     if job.strip and job.strip.source == "sheet":
@@ -43,7 +43,7 @@ def _strip_width(job: JobPart, spot: Spot) -> None:
         check_at_most(asked, job.strip.width, "the strip's width", spot)
 
 
-def _drainage_board(job: JobPart, spot: Spot) -> None:
+def _drainage_board(job: JobPart, spot: CheckSpot) -> None:
     board = job.drainage_board
     if board is None:
         return
@@ -54,26 +54,26 @@ def _drainage_board(job: JobPart, spot: Spot) -> None:
     attempt(_flap, board, spot.at("flap"))
 
 
-def _flap(board: DrainageBoardPart, spot: Spot) -> None:
+def _flap(board: DrainageBoardPart, spot: CheckSpot) -> None:
     if board.flap >= board.min_width:
         spot.say(f"must be less than min_width, {inches(board.min_width, spot.unit)}",
                  got=inches(board.flap, spot.unit))
 
 
-def _primer(job: JobPart, spot: Spot) -> None:
+def _primer(job: JobPart, spot: CheckSpot) -> None:
     if job.primer and job.substrate and job.primer.solvent and job.substrate.foam_forms:
         spot.say("must not be true with substrate.foam_forms: true",
                  hint="IRC R406.2 keeps organic-solvent products off foam forms")
 
 
-def _termination_bar(job: JobPart, spot: Spot) -> None:
+def _termination_bar(job: JobPart, spot: CheckSpot) -> None:
     bar: TerminationBarPart | None = job.termination_bar
     if bar and 2 * bar.fastener_from_end >= bar.length:
         spot.at("fastener_from_end").say(f"must be less than half the bar, which is {spot.tape(bar.length)} long",
                                          got=inches(bar.fastener_from_end, spot.unit))
 
 
-def _temperature(job: JobPart, spot: Spot) -> None:
+def _temperature(job: JobPart, spot: CheckSpot) -> None:
     given: TemperaturePart | None = job.temperature
     if given is None:
         return

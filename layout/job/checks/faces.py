@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from layout.job.checks.features import check_features
-from layout.job.checks.spot import Spot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole
 from layout.job.limits import MAX_WALL_HEIGHT
 from layout.job.model import FacePart, JobPart
 from layout.job.profiles import heights
 from layout.units import inches, read_length, round_ticks
 
 
-def check_face(job: JobPart, face: FacePart, spot: Spot) -> None:
+def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Check a face against itself and against the rules."""
     attempt(_profile_ends, face, spot)
     attempt(_wall_height, face, spot)
@@ -22,7 +22,7 @@ def check_face(job: JobPart, face: FacePart, spot: Spot) -> None:
     check_features(job, face, spot)
 
 
-def _profile_ends(face: FacePart, spot: Spot) -> None:
+def _profile_ends(face: FacePart, spot: CheckSpot) -> None:
     for name in ("top", "footing", "grade"):
         points = face.__dict__.get(name) or ()
         for index, (station, _) in enumerate(points):
@@ -34,7 +34,7 @@ def _profile_ends(face: FacePart, spot: Spot) -> None:
                 spot.at(name, stations.index(end)).say("must not be a step at the end of the face", got="")
 
 
-def _wall_height(face: FacePart, spot: Spot) -> None:
+def _wall_height(face: FacePart, spot: CheckSpot) -> None:
     top, footing = whole(face, "top"), whole(face, "footing")
     most = round_ticks(read_length(MAX_WALL_HEIGHT, spot.unit), "down")
     for left, right, start, end in heights(top, footing):
@@ -49,25 +49,25 @@ def _wall_height(face: FacePart, spot: Spot) -> None:
             return
 
 
-def _fillet(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _fillet(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     if 0 < face.ledge < job.rules.fillet:
         spot.at("ledge").say(f"must be 0, or at least the fillet, {inches(job.rules.fillet, spot.unit)}",
                              got=inches(face.ledge, spot.unit))
 
 
-def _turn_down(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _turn_down(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     most = job.rules.turn_down[1]
     if most > face.footing_depth:
         spot.at("footing_depth").say(f"must be at least the most that rules.turn_down allows, "
                                      f"{inches(most, spot.unit)}", got=inches(face.footing_depth, spot.unit))
 
 
-def _grade(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _grade(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     if job.rules.top == "grade" and face.grade is None:
         spot.at("grade").say("must be given, as rules.top is grade", got="")
 
 
-def _membrane_line(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _membrane_line(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Where the sheet hangs from grade, there must be wall between it and the footing."""
     if job.rules.top != "grade" or face.grade is None:
         return
@@ -80,6 +80,6 @@ def _membrane_line(job: JobPart, face: FacePart, spot: Spot) -> None:
             return
 
 
-def _corner(face: FacePart, spot: Spot) -> None:
+def _corner(face: FacePart, spot: CheckSpot) -> None:
     if face.corner == "none" and face.angle is not None:
         spot.at("angle").say("must not be given with corner: none")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from layout.job.checks.spot import Spot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole
 from layout.job.model import FacePart, JobPart, OpeningPart, SleevePart
 from layout.job.profiles import cuts_circle, highest, lowest
 from layout.units import inches
 
 
-def check_features(job: JobPart, face: FacePart, spot: Spot) -> None:
+def check_features(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Check the openings and sleeves of a face."""
     attempt(_openings, face, spot)
     attempt(_sleeves, face, spot)
@@ -16,7 +16,7 @@ def check_features(job: JobPart, face: FacePart, spot: Spot) -> None:
     attempt(_sleeve_widths, job, face, spot)
 
 
-def _openings(face: FacePart, spot: Spot) -> None:
+def _openings(face: FacePart, spot: CheckSpot) -> None:
     sound: list[tuple[OpeningPart, int]] = []
     for index, opening in enumerate(face.openings):
         attempt(_opening_place, face, opening, spot.at("openings", index))
@@ -34,7 +34,7 @@ def _openings(face: FacePart, spot: Spot) -> None:
                                                hint="enter what is one hole as one opening")
 
 
-def _opening_place(face: FacePart, opening: OpeningPart, spot: Spot) -> None:
+def _opening_place(face: FacePart, opening: OpeningPart, spot: CheckSpot) -> None:
     right = opening.left + opening.width
     if opening.left < 0:
         spot.at("left").say("must be at least 0: the opening starts before the face's left end")
@@ -46,7 +46,7 @@ def _opening_place(face: FacePart, opening: OpeningPart, spot: Spot) -> None:
     attempt(_opening_level, face, opening, spot)
 
 
-def _opening_level(face: FacePart, opening: OpeningPart, spot: Spot) -> None:
+def _opening_level(face: FacePart, opening: OpeningPart, spot: CheckSpot) -> None:
     right = opening.left + opening.width
     over = highest(whole(face, "top"), left=opening.left, right=right)
     if opening.sill >= over:
@@ -56,7 +56,7 @@ def _opening_level(face: FacePart, opening: OpeningPart, spot: Spot) -> None:
         spot.at("height").say(f"must reach above the footing, which is at {spot.tape(under)} there")
 
 
-def _returns(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _returns(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     for index, opening in enumerate(face.openings):
         for name in ("width", "height"):
             size = opening.__dict__.get(name)
@@ -65,7 +65,7 @@ def _returns(job: JobPart, face: FacePart, spot: Spot) -> None:
                     f"must be more than twice rules.opening_return, {inches(job.rules.opening_return, spot.unit)}")
 
 
-def _sleeves(face: FacePart, spot: Spot) -> None:
+def _sleeves(face: FacePart, spot: CheckSpot) -> None:
     for index, sleeve in enumerate(face.sleeves):
         here = spot.at("sleeves", index)
         attempt(_sleeve_place, face, sleeve, here)
@@ -73,7 +73,7 @@ def _sleeves(face: FacePart, spot: Spot) -> None:
             attempt(_sleeve_in_opening, opening, sleeve, here)
 
 
-def _sleeve_place(face: FacePart, sleeve: SleevePart, spot: Spot) -> None:
+def _sleeve_place(face: FacePart, sleeve: SleevePart, spot: CheckSpot) -> None:
     if 2 * sleeve.at < sleeve.diameter or 2 * (face.length - sleeve.at) < sleeve.diameter:
         spot.at("at").say(f"must keep the whole sleeve within the face, which is {spot.tape(face.length)} long")
         return
@@ -81,7 +81,7 @@ def _sleeve_place(face: FacePart, sleeve: SleevePart, spot: Spot) -> None:
         attempt(_sleeve_level, face, sleeve, name, way, spot)
 
 
-def _sleeve_level(face: FacePart, sleeve: SleevePart, name: str, way: str, spot: Spot) -> None:
+def _sleeve_level(face: FacePart, sleeve: SleevePart, name: str, way: str, spot: CheckSpot) -> None:
     profile = whole(face, name)
     if _well_clear([level for _, level in profile], sleeve, under=name == "top"):
         return
@@ -100,14 +100,14 @@ def _well_clear(levels: list[int], sleeve: SleevePart, *, under: bool) -> bool:
     return 2 * gap >= sleeve.diameter
 
 
-def _sleeve_in_opening(opening: OpeningPart, sleeve: SleevePart, spot: Spot) -> None:
+def _sleeve_in_opening(opening: OpeningPart, sleeve: SleevePart, spot: CheckSpot) -> None:
     aside = max(opening.left - sleeve.at, 0, sleeve.at - opening.left - opening.width)
     above = max(opening.sill - sleeve.elevation, 0, sleeve.elevation - opening.sill - opening.height)
     if 4 * (aside ** 2 + above ** 2) < sleeve.diameter ** 2:
         spot.say(f"must not lie in or across opening {opening.tag}", got="")
 
 
-def _sleeve_widths(job: JobPart, face: FacePart, spot: Spot) -> None:
+def _sleeve_widths(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     for index, sleeve in enumerate(face.sleeves):
         diameter = sleeve.__dict__.get("diameter")
         if diameter is not None and diameter >= job.sheet.width:

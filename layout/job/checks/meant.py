@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from layout.job.checks.spot import Spot
+from layout.job.checks.spot import CheckSpot
 from layout.job.model import FacePart, JobPart
 from layout.units import read_length
 
@@ -20,7 +20,7 @@ TIMES = 2
 CALLED = {"in": "inches", "mm": "millimetres"}
 
 
-def check_meant(job: JobPart, spot: Spot) -> None:
+def check_meant(job: JobPart, spot: CheckSpot) -> None:
     """Tell bare lengths and wall tops that hold what is on their face only in a larger unit, and leave them out."""
     for i, run in enumerate(job.__dict__.get("runs", ())):
         for j, face in enumerate(run.__dict__.get("faces", ())):
@@ -32,7 +32,7 @@ def check_meant(job: JobPart, spot: Spot) -> None:
                 del face.__dict__["top"]
 
 
-def _told(spot: Spot, ticks: int, needed: Iterable[int]) -> bool:
+def _told(spot: CheckSpot, ticks: int, needed: Iterable[int]) -> bool:
     """Tell a bare number that is less than what it must hold, where a larger unit would do, and say whether it was."""
     value = spot.faults.root.follow(spot.path)[0]
     if value is None or isinstance(value.content, bool) or not isinstance(value.content, (int, float)):

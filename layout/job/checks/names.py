@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from layout.job.checks.spot import Spot, attempt
+from layout.job.checks.spot import CheckSpot, attempt
 from layout.job.limits import (
     MAX_DROPS, MAX_FACES, MAX_FEATURES, MAX_FEATURES_A_FACE, MAX_PIECES, MAX_POINTS_TOGETHER, MAX_RUNS,
 )
@@ -10,7 +10,7 @@ from layout.job.model import FacePart, JobPart
 from layout.job.profiles import unfilled
 
 
-def check_names(job: JobPart, spot: Spot) -> None:
+def check_names(job: JobPart, spot: CheckSpot) -> None:
     """Check names, tags and sizes."""
     attempt(_names, job, spot)
     attempt(_sizes, job, spot)
@@ -19,7 +19,7 @@ def check_names(job: JobPart, spot: Spot) -> None:
     attempt(_pieces, job, spot)
 
 
-def _names(job: JobPart, spot: Spot) -> None:
+def _names(job: JobPart, spot: CheckSpot) -> None:
     runs: set[str] = set()
     tags: set[str] = set()
     for i, run in enumerate(job.runs):
@@ -36,7 +36,7 @@ def _names(job: JobPart, spot: Spot) -> None:
                           "must be unlike every other opening's and sleeve's tag")
 
 
-def _once(name: str | None, seen: set[str], spot: Spot, what: str) -> None:
+def _once(name: str | None, seen: set[str], spot: CheckSpot, what: str) -> None:
     if name is None:
         return
     if name in seen:
@@ -44,7 +44,7 @@ def _once(name: str | None, seen: set[str], spot: Spot, what: str) -> None:
     seen.add(name)
 
 
-def _sizes(job: JobPart, spot: Spot) -> None:
+def _sizes(job: JobPart, spot: CheckSpot) -> None:
     faces = [face for run in job.runs for face in run.__dict__.get("faces", ())]
     features = [len(face.__dict__.get(kind, ())) for face in faces for kind in ("openings", "sleeves")]
     here = spot.at("runs")
@@ -63,7 +63,7 @@ def _sizes(job: JobPart, spot: Spot) -> None:
                                                      got=f"{count:,}")
 
 
-def _points(job: JobPart, spot: Spot) -> None:
+def _points(job: JobPart, spot: CheckSpot) -> None:
     profiles = [run.__dict__.get("drain") for run in job.runs]
     profiles += [face.__dict__.get(name) for run in job.runs for face in run.__dict__.get("faces", ())
                  for name in ("top", "footing", "grade")]
@@ -75,7 +75,7 @@ def _points(job: JobPart, spot: Spot) -> None:
             got=f"{points:,}")
 
 
-def _drops(job: JobPart, spot: Spot) -> None:
+def _drops(job: JobPart, spot: CheckSpot) -> None:
     drops = sum(_drops_of(job, face) for run in job.runs for face in run.faces)
     if drops > MAX_DROPS:
         spot.at("runs").say(f"must need at most {MAX_DROPS:,} drops together", got=f"about {drops:,}")
@@ -87,7 +87,7 @@ def _drops_of(job: JobPart, face: FacePart) -> int:
     return face.length // step + 1 if step > 0 else 0
 
 
-def _pieces(job: JobPart, spot: Spot) -> None:
+def _pieces(job: JobPart, spot: CheckSpot) -> None:
     reach = job.rules.max_piece - job.rules.end_lap
     if reach <= 0:
         return  # no number of such pieces covers a wall, which is a fault of the rules

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layout.job.checks.spot import Spot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
@@ -17,7 +17,7 @@ WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
 
 
-def check_run(run: RunPart, spot: Spot, *, allow_gap: bool = False) -> None:
+def check_run(run: RunPart, spot: CheckSpot, *, allow_gap: bool = False) -> None:
     """Check what a run says about itself, its faces aside; with ``allow_gap`` a closed one need not close on plan."""
     attempt(_water, run, spot)
     attempt(_drain, run, spot)
@@ -31,7 +31,7 @@ def check_run(run: RunPart, spot: Spot, *, allow_gap: bool = False) -> None:
     attempt(_ends_of_footings, run, spot)
 
 
-def check_round(job: JobPart, run: RunPart, spot: Spot) -> None:
+def check_round(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
     """Check that a closed run is at least one sheet long all round, so that no drop lies over itself more than once."""
     if not run.closed:
         return
@@ -40,7 +40,7 @@ def check_round(job: JobPart, run: RunPart, spot: Spot) -> None:
         attempt(_round, run, job.drainage_board.width, "the drainage board", spot)
 
 
-def _round(run: RunPart, width: int, what: str, spot: Spot) -> None:
+def _round(run: RunPart, width: int, what: str, spot: CheckSpot) -> None:
     if _length(run) < width:
         spot.at("closed").say(
             f"must be false where the run is shorter than {what} is wide, {inches(width, spot.unit)}",
@@ -51,7 +51,7 @@ def _length(run: RunPart) -> int:
     return sum(face.length for face in run.faces)
 
 
-def _water(run: RunPart, spot: Spot) -> None:
+def _water(run: RunPart, spot: CheckSpot) -> None:
     given = [name for name in ("flow", "lows", "drain") if run.__dict__.get(name) is not None]
     for name in given[1:]:
         spot.at(name).say(f"must not be given beside {given[0]}", hint="give one of flow, lows and drain")
@@ -59,19 +59,19 @@ def _water(run: RunPart, spot: Spot) -> None:
         spot.at("highs").say("must not be given without lows")
 
 
-def _drain(run: RunPart, spot: Spot) -> None:
+def _drain(run: RunPart, spot: CheckSpot) -> None:
     for index, (station, _) in enumerate(run.drain or ()):
         if station > _length(run):
             spot.at("drain", index, 0).say(f"must be within the run, which is {spot.tape(_length(run))} long")
 
 
-def _stations(run: RunPart, name: str, spot: Spot) -> None:
+def _stations(run: RunPart, name: str, spot: CheckSpot) -> None:
     for index, station in enumerate(getattr(run, name) or ()):
         if not 0 <= station <= _length(run):
             spot.at(name, index).say(f"must be within the run, which is {spot.tape(_length(run))} long")
 
 
-def _lows_and_highs(run: RunPart, spot: Spot) -> None:
+def _lows_and_highs(run: RunPart, spot: CheckSpot) -> None:
     """Between two highs there must be a low, and the other way round where highs are given."""
     round_trip = _length(run)
     marks = [(station % round_trip if run.closed else station, name, index)
@@ -84,7 +84,7 @@ def _lows_and_highs(run: RunPart, spot: Spot) -> None:
             spot.at(name, index).say("must have a low between it and the high before it")
 
 
-def _ledges(run: RunPart, spot: Spot) -> None:
+def _ledges(run: RunPart, spot: CheckSpot) -> None:
     """At every corner the footing's edges must meet, and no face may be shorter than its corners take from it."""
     last = len(run.faces) - 1
     taken = [0.0] * len(run.faces)
@@ -110,7 +110,7 @@ def _ledges(run: RunPart, spot: Spot) -> None:
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
 
 
-def _ends_of_footings(run: RunPart, spot: Spot) -> None:
+def _ends_of_footings(run: RunPart, spot: CheckSpot) -> None:
     """No footing may end higher beside a wall that goes on down without a ledge.
 
     At an outside corner the end of a footing that stands higher is in the plane of the next wall. That wall's sheet
@@ -140,7 +140,7 @@ def _sides(run: RunPart) -> list[PlanSide]:
             for face in run.faces]
 
 
-def _turning(run: RunPart, spot: Spot) -> None:
+def _turning(run: RunPart, spot: CheckSpot) -> None:
     if not run.closed:
         return
     sides = [PlanSide(1, face.corner or "outside", 90.0 if face.angle is None else float(face.angle))
@@ -156,7 +156,7 @@ def _turning(run: RunPart, spot: Spot) -> None:
                           got=f"{turned_in_all(sides):g} degrees", hint=hint)
 
 
-def _closing(run: RunPart, spot: Spot) -> None:
+def _closing(run: RunPart, spot: CheckSpot) -> None:
     if not run.closed or run.allow_gap:
         return
     sides = _sides(run)
@@ -175,7 +175,7 @@ def _closing(run: RunPart, spot: Spot) -> None:
         hint=hint)
 
 
-def direction(gap: tuple[float, float], spot: Spot) -> str:
+def direction(gap: tuple[float, float], spot: CheckSpot) -> str:
     """Return a gap in words, such as ``1'-0" right of and 3" below``, after which the place it is from follows."""
     across, up = round(gap[0]), round(gap[1])
     words = []
@@ -186,7 +186,7 @@ def direction(gap: tuple[float, float], spot: Spot) -> str:
     return " and ".join(words)
 
 
-def _corners_told(run: RunPart, spot: Spot) -> str:
+def _corners_told(run: RunPart, spot: CheckSpot) -> str:
     """Return which corners would close a run if they were others, as the end of a hint."""
     names = [face.name for face in run.faces]
     told = []

@@ -15,16 +15,16 @@ from layout.records import Profile
 from layout.units import Unit, round_ticks, tape
 
 
-class Spot(NamedTuple):
+class CheckSpot(NamedTuple):
     """Where a check looks: the path, and what it needs to tell a fault."""
 
     path: Path
     faults: Faults
     unit: Unit
 
-    def at(self, *steps: str | int) -> Spot:
+    def at(self, *steps: str | int) -> CheckSpot:
         """Return the spot further in."""
-        return Spot((*self.path, *steps), self.faults, self.unit)
+        return CheckSpot((*self.path, *steps), self.faults, self.unit)
 
     def say(self, what: str, *, got: str | None = None, hint: str = "") -> None:
         """Tell a fault here."""

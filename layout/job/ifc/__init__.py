@@ -16,7 +16,7 @@ from pathlib import Path
 from layout.errors import Fault, JobError
 from layout.job import read_job_text
 from layout.job.ifc.chains import Loop, loops_of
-from layout.job.ifc.faces import Side, face_of, put_footing, put_holes, put_outline, sides_of
+from layout.job.ifc.faces import WallSide, face_of, put_footing, put_holes, put_outline, sides_of
 from layout.job.ifc.model import BuildingModel, read_model
 from layout.job.ifc.solids import Odd, StraightWall, straight
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
@@ -119,13 +119,13 @@ def _walls(model: BuildingModel, faults: list[Fault]) -> list[StraightWall]:
 
 def _runs(
     model: BuildingModel, loops: Sequence[Loop], moved: Moved, faults: list[Fault],
-) -> tuple[list[RunDrawn], list[list[Side]]]:
+) -> tuple[list[RunDrawn], list[list[WallSide]]]:
     """Return the runs in whole ticks, and their walls as seen from the soil."""
     if len(loops) > MAX_RUNS:
         faults.append(Fault(0, "", f"must make at most {MAX_RUNS} runs", f"{len(loops)}"))
         return [], []
     used: set[str] = set()
-    all_sides: list[list[Side]] = []
+    all_sides: list[list[WallSide]] = []
     for loop in loops:
         sides = sides_of(loop, model.unit, faults)
         all_sides.append(sides)
@@ -156,7 +156,7 @@ def _runs(
     return runs, all_sides
 
 
-def _tags(all_sides: Sequence[Sequence[Side]]) -> list[str]:
+def _tags(all_sides: Sequence[Sequence[WallSide]]) -> list[str]:
     """Return a tag for every opening and sleeve: its own in the model where that is short, else W1, P1, …."""
     given: list[str] = []
     is_sleeve: list[bool] = []
@@ -171,7 +171,7 @@ def _tags(all_sides: Sequence[Sequence[Side]]) -> list[str]:
 
 
 def _wall_fault(
-    runs: Sequence[RunDrawn], sides: Sequence[Sequence[Side]], run: RunDrawn, face: object, what: str, got: str,
+    runs: Sequence[RunDrawn], sides: Sequence[Sequence[WallSide]], run: RunDrawn, face: object, what: str, got: str,
     hint: str,
 ) -> Fault:
     """Return a fault of a face as one of its wall."""
@@ -179,7 +179,7 @@ def _wall_fault(
     return side.chained.wall.solid.fault(what, got=got, hint=hint)
 
 
-def _in_model(fault: Fault, sides: Sequence[Sequence[Side]]) -> Fault:
+def _in_model(fault: Fault, sides: Sequence[Sequence[WallSide]]) -> Fault:
     """Return a fault of the job as one of the model."""
     match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
     if not match:

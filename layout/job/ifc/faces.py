@@ -10,8 +10,8 @@ from layout.errors import Fault
 from layout.job.ifc.chains import Chained, Loop
 from layout.job.ifc.model import BuildingModel
 from layout.job.ifc.solids import NEAR, Odd, Solid, rings_at
-from layout.job.trace.drawn import Box, Vec, box_of
-from layout.job.trace.joining import Line, Moved
+from layout.job.trace.drawn import DrawnBox, Vec, box_of
+from layout.job.trace.joining import OpenLine, Moved
 from layout.job.trace.outlines import Crooked, clipped, edges, is_rectangle, level_at
 from layout.job.trace.write import FaceDrawn, plain_profile
 from layout.job.turns import corner_of, turn_of
@@ -27,18 +27,18 @@ LEAST_POINTS = 8
 
 
 @dataclass
-class Side:
+class WallSide:
     """One wall of a run seen from the soil: stations [ticks] from its corner on the left to that on the right."""
 
     chained: Chained
     start: float
     end: float
     corner_turn: float | None
-    top: Line = ()
-    bottom: Line = ()
+    top: OpenLine = ()
+    bottom: OpenLine = ()
     ledge: float | None = None
     depth: float | None = None
-    holes: list[tuple[Box, Solid | None]] = field(default_factory=list)
+    holes: list[tuple[DrawnBox, Solid | None]] = field(default_factory=list)
     rounds: list[tuple[Vec, float, Solid]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -55,7 +55,7 @@ class Side:
         return -u - self.start, z, v - self.chained.soil
 
 
-def sides_of(loop: Loop, unit: Unit, faults: list[Fault]) -> list[Side]:
+def sides_of(loop: Loop, unit: Unit, faults: list[Fault]) -> list[WallSide]:
     """Return the walls of a run as seen from the soil, cut at the corners that their soil sides make."""
     sides = [_bare(wall) for wall in loop.walls]
     pairs = list(zip(range(len(sides)), [*range(1, len(sides)), *([0] if loop.closed else [])]))
@@ -64,13 +64,13 @@ def sides_of(loop: Loop, unit: Unit, faults: list[Fault]) -> list[Side]:
     return sides
 
 
-def _bare(chained: Chained) -> Side:
+def _bare(chained: Chained) -> WallSide:
     wall = chained.wall
     start, end = (wall.left, wall.right) if chained.forward else (-wall.right, -wall.left)
-    return Side(chained, start, end, None)
+    return WallSide(chained, start, end, None)
 
 
-def _corner(one: Side, other: Side, faults: list[Fault]) -> None:
+def _corner(one: WallSide, other: WallSide, faults: list[Fault]) -> None:
     """Set where two soil sides meet; what goes on in one line must be flush."""
     turn = turn_of(one.chained.heading, other.chained.heading)
     one.corner_turn = turn
@@ -98,7 +98,7 @@ def _corner(one: Side, other: Side, faults: list[Fault]) -> None:
     one.end, other.start = one_end, other_start
 
 
-def _station(side: Side, point: Vec) -> float:
+def _station(side: WallSide, point: Vec) -> float:
     """Return a point's station along a wall, in the numbers of its start and end."""
     u = side.chained.wall.frame.put(point)[0]
     return u if side.chained.forward else -u
@@ -106,7 +106,7 @@ def _station(side: Side, point: Vec) -> float:
 
 # --- outlines ----------------------------------------------------------------------------------
 
-def put_outline(side: Side, moved: Moved, faults: list[Fault]) -> None:
+def put_outline(side: WallSide, moved: Moved, faults: list[Fault]) -> None:
     """Set a wall's top and bottom on its soil side; holes in the surface itself are openings."""
     solid = side.chained.wall.solid
     try:
@@ -129,7 +129,7 @@ def put_outline(side: Side, moved: Moved, faults: list[Fault]) -> None:
             faults.append(solid.fault("must have holes that are level rectangles, or openings of their own"))
 
 
-def _fitted(line: Line, length: float) -> Line:
+def _fitted(line: OpenLine, length: float) -> OpenLine:
     """Return a profile cut off, or gone on level, at the corners."""
     left, right = line[0][0], line[-1][0]
     inner = clipped(line, left=max(0.0, left), right=min(length, right))
@@ -140,7 +140,7 @@ def _fitted(line: Line, length: float) -> Line:
 
 # --- footings ----------------------------------------------------------------------------------
 
-def put_footing(side: Side, footings: Sequence[Solid], unit: Unit, faults: list[Fault], used: set[str]) -> None:
+def put_footing(side: WallSide, footings: Sequence[Solid], unit: Unit, faults: list[Fault], used: set[str]) -> None:
     """Set the footing under a wall: where its top is, how far it goes out into the soil, how deep it is."""
     wall = side.chained.wall
     found: list[tuple[float, float, float, float, float, Solid]] = []
@@ -169,7 +169,7 @@ def put_footing(side: Side, footings: Sequence[Solid], unit: Unit, faults: list[
     _stepped(side, found, unit, faults)
 
 
-def _stepped(side: Side, found: Sequence[tuple[float, float, float, float, float, Solid]], unit: Unit,
+def _stepped(side: WallSide, found: Sequence[tuple[float, float, float, float, float, Solid]], unit: Unit,
              faults: list[Fault]) -> None:
     """Set the top of the footings under a wall, the highest wherever several lie over one another."""
     solid = side.chained.wall.solid
@@ -213,7 +213,7 @@ def _stepped(side: Side, found: Sequence[tuple[float, float, float, float, float
 
 # --- openings and pipes ------------------------------------------------------------------------
 
-def put_holes(side: Side, model: BuildingModel, faults: list[Fault], used: set[str]) -> None:
+def put_holes(side: WallSide, model: BuildingModel, faults: list[Fault], used: set[str]) -> None:
     """Put a wall's openings on it, then the provisions for voids and the pipes that go through it."""
     wall = side.chained.wall
     for void in model.voids.get(wall.solid.guid, ()):
@@ -237,7 +237,7 @@ def put_holes(side: Side, model: BuildingModel, faults: list[Fault], used: set[s
         _hole(side, solid, faults, must=solid.kind != "pipe")
 
 
-def _hole(side: Side, solid: Solid, faults: list[Fault], *, must: bool) -> None:
+def _hole(side: WallSide, solid: Solid, faults: list[Fault], *, must: bool) -> None:
     """Put one opening or pipe on a wall."""
     local = [side.seen(point) for point in solid.points]
     box = _box(local)
@@ -260,31 +260,31 @@ def _hole(side: Side, solid: Solid, faults: list[Fault], *, must: bool) -> None:
                                   f"{side.chained.wall.solid.place()}; leave it out with --leave-out"))
 
 
-def _box(local: Sequence[tuple[float, float, float]]) -> Box:
+def _box(local: Sequence[tuple[float, float, float]]) -> DrawnBox:
     return box_of(tuple((s, z) for s, z, _ in local))
 
 
-def _known(side: Side) -> list[tuple[Box, str]]:
+def _known(side: WallSide) -> list[tuple[DrawnBox, str]]:
     """Return the boxes of what is on a wall already, and what each is."""
     known = [(box, solid.place() if solid else "a hole in the wall") for box, solid in side.holes]
     return known + [((x - r, y - r, x + r, y + r), solid.place()) for (x, y), r, solid in side.rounds]
 
 
-def _within(inner: Box, outer: Box) -> bool:
+def _within(inner: DrawnBox, outer: DrawnBox) -> bool:
     return (inner[0] >= outer[0] - NEAR and inner[1] >= outer[1] - NEAR and inner[2] <= outer[2] + NEAR
             and inner[3] <= outer[3] + NEAR)
 
 
 # --- whole ticks -------------------------------------------------------------------------------
 
-def face_of(side: Side, name: str, tags: Sequence[str], *, last: bool, moved: Moved) -> FaceDrawn:
+def face_of(side: WallSide, name: str, tags: Sequence[str], *, last: bool, moved: Moved) -> FaceDrawn:
     """Return a wall in whole ticks; ``tags`` are those of its openings, then of its sleeves."""
     def whole(exact: float) -> int:
         ticks = round_ticks(exact, "nearest")
         moved.note(abs(exact - ticks) if abs(exact - ticks) > 0.01 else 0.0)
         return ticks
 
-    def profile(line: Line) -> Profile:
+    def profile(line: OpenLine) -> Profile:
         return plain_profile([(whole(x), whole(y)) for x, y in line])
 
     openings = []

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from layout.errors import Fault, JobError
 from layout.job.trace.document import DRAWING_UNITS
-from layout.job.trace.drawn import Box
+from layout.job.trace.drawn import DrawnBox
 from layout.job.trace.features import TRIMS
 from layout.job.trace.joining import SLACK
 from layout.job.trace.layers import Roles, read_roles
@@ -44,7 +44,7 @@ class TraceOptions:
 
     roles: Roles
     unit: str
-    window: Box | None
+    window: DrawnBox | None
     gap: str
     trim: str
     datums: tuple[float, ...]
@@ -79,7 +79,7 @@ def read_asked(*, layers: Sequence[str], unit: str, window: str, gap: str, trim:
     return TraceOptions(roles, unit, box, gap, trim, heights, drawn)
 
 
-def _window(text: str, faults: list[Fault]) -> Box | None:
+def _window(text: str, faults: list[Fault]) -> DrawnBox | None:
     """Return the window that is asked for, its corners put in order."""
     if not text:
         return None

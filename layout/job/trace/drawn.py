@@ -10,7 +10,7 @@ from layout.errors import Fault
 from layout.job.tree import show
 
 Vec = tuple[float, float]
-Box = tuple[float, float, float, float]
+DrawnBox = tuple[float, float, float, float]
 """Left, bottom, right, top."""
 
 NOWHERE: Vec = (math.inf, math.inf)
@@ -73,7 +73,7 @@ class DrawnPolyline:
     own: Own | None = None
 
     @property
-    def box(self) -> Box:
+    def box(self) -> DrawnBox:
         """The box around it."""
         return box_of(self.points)
 
@@ -88,7 +88,7 @@ class Disc:
     radius: float
 
     @property
-    def box(self) -> Box:
+    def box(self) -> DrawnBox:
         """The box around it."""
         (x, y), r = self.centre, self.radius
         return x - r, y - r, x + r, y + r
@@ -155,19 +155,19 @@ class ReadDrawing:
         self.unseen.setdefault(why, Counter())[layer] += 1
 
 
-def box_of(points: tuple[Vec, ...]) -> Box:
+def box_of(points: tuple[Vec, ...]) -> DrawnBox:
     """Return the box around some points; at least one."""
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def within(inner: Box, outer: Box, *, slack: float) -> bool:
+def within(inner: DrawnBox, outer: DrawnBox, *, slack: float) -> bool:
     """Tell whether one box lies in another, give or take some slack."""
     return (inner[0] >= outer[0] - slack and inner[1] >= outer[1] - slack
             and inner[2] <= outer[2] + slack and inner[3] <= outer[3] + slack)
 
 
-def apart(one: Box, other: Box, *, slack: float) -> bool:
+def apart(one: DrawnBox, other: DrawnBox, *, slack: float) -> bool:
     """Tell whether two boxes lie clear of each other by more than the slack."""
     return (one[0] > other[2] + slack or one[2] < other[0] - slack
             or one[1] > other[3] + slack or one[3] < other[1] - slack)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from layout.errors import Fault
 from layout.job.limits import MAX_FEATURES_A_FACE
-from layout.job.trace.drawn import Bow, Box, DrawnPolyline, Disc, DrawingPlace, ReadDrawing, within
+from layout.job.trace.drawn import Bow, DrawnBox, DrawnPolyline, Disc, DrawingPlace, ReadDrawing, within
 from layout.job.trace.joining import SLACK, Moved, joined
 from layout.job.trace.layers import OPENINGS
 from layout.job.trace.networks import framed, nets
@@ -49,12 +49,12 @@ def rectangles(
     return done, faults
 
 
-def _on_frame(point: tuple[float, float], box: Box, moved: Moved) -> bool:
+def _on_frame(point: tuple[float, float], box: DrawnBox, moved: Moved) -> bool:
     (x, y), (left, bottom, right, top) = point, box
     return min(abs(x - left), abs(x - right), abs(y - bottom), abs(y - top)) <= moved.near
 
 
-def _along(chain: DrawnPolyline, box: Box, moved: Moved) -> bool:
+def _along(chain: DrawnPolyline, box: DrawnBox, moved: Moved) -> bool:
     """Tell whether every side of a chain lies along the sides of a box."""
     left, bottom, right, top = box
     for (x0, y0), (x1, y1) in zip(chain.points, chain.points[1:]):
@@ -125,7 +125,7 @@ def _trim(
             hint="which is the opening in the concrete? say --trim inner or --trim outer"))
 
 
-def _size(box: Box, unit: Unit) -> str:
+def _size(box: DrawnBox, unit: Unit) -> str:
     return " × ".join(inches(round_ticks(size, "nearest"), unit) for size in (box[2] - box[0], box[3] - box[1]))
 
 
@@ -234,13 +234,13 @@ def _sleeve_line(stand: Stand, sheet: ReadDrawing, chain: DrawnPolyline) -> None
                                           hint="draw rectangular holes on a layer for openings"))
 
 
-def _homeless(stand: Stand, place: DrawingPlace, box: Box) -> None:
+def _homeless(stand: Stand, place: DrawingPlace, box: DrawnBox) -> None:
     """Tell what lies on no wall."""
     if not stand.lost(box):
         stand.faults.append(place.fault("must lie on a wall", hint=ELSEWHERE))
 
 
-def _area(box: Box) -> float:
+def _area(box: DrawnBox) -> float:
     return (box[2] - box[0]) * (box[3] - box[1])
 
 

@@ -20,7 +20,7 @@ SLACK = 1.0
 NOISE = 1e-4
 """What floating point makes of a length far from the origin [ticks]: less is no move."""
 
-Line = tuple[Vec, ...]
+OpenLine = tuple[Vec, ...]
 End = tuple[int, int]
 """A chain, and its first (0) or last (-1) point."""
 DRAFTING = "draw each outline as one closed polyline"
@@ -102,7 +102,7 @@ def _gap(one: Vec, other: Vec) -> float:
     return math.hypot(one[0] - other[0], one[1] - other[1])
 
 
-def _apart(points: Line) -> Line:
+def _apart(points: OpenLine) -> OpenLine:
     """Return points without those that repeat the one before."""
     kept = [points[0]]
     for point in points[1:]:
@@ -111,7 +111,7 @@ def _apart(points: Line) -> Line:
     return tuple(kept)
 
 
-def _ring(points: Line, moved: Moved) -> Line:
+def _ring(points: OpenLine, moved: Moved) -> OpenLine:
     """Return a closed line's points, the first not repeated."""
     return points[:-1] if len(points) > 1 and _gap(points[0], points[-1]) <= moved.near else points
 
@@ -159,7 +159,7 @@ def _alike(one: DrawnPolyline, other: DrawnPolyline) -> bool:
     return any(all(_gap(a, b) <= SLACK for a, b in zip(first, way)) for way in ways)
 
 
-def _corners(chain: DrawnPolyline) -> Line:
+def _corners(chain: DrawnPolyline) -> OpenLine:
     """Return a chain's points without those on the straight line between their neighbours."""
     points = chain.points
     if len(points) < 3 or len(points) > 200:
@@ -263,7 +263,7 @@ def _crossing(a: Vec, b: Vec, c: Vec, d: Vec) -> Vec | None:
     return a[0] + share * ux, a[1] + share * uy
 
 
-def is_hood(points: Line, slack: float = SLACK) -> bool:
+def is_hood(points: OpenLine, slack: float = SLACK) -> bool:
     """Tell whether an open line is a wall without its bottom edge: plumb up, over the top, plumb down."""
     if len(points) < 4:
         return False

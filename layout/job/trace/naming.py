@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from layout.job.limits import MAX_NAME
-from layout.job.trace.drawn import Box, DrawnWords
+from layout.job.trace.drawn import DrawnBox, DrawnWords
 from layout.job.trace.joining import SLACK
 from layout.job.trace.walls import Stand, DrawnWall
 from layout.units import INCH, read_length
@@ -78,7 +78,7 @@ def tags_of(wall: DrawnWall, words: Sequence[DrawnWords]) -> tuple[dict[int, str
     set of int
         Identities of the words that are tags.
     """
-    boxes: list[Box] = [*(opening.box for opening in wall.openings), *(disc.box for disc in wall.sleeves)]
+    boxes: list[DrawnBox] = [*(opening.box for opening in wall.openings), *(disc.box for disc in wall.sleeves)]
     pairs: list[tuple[float, float, int, int, str]] = []
     for number, word in enumerate(words):
         match = TAG.fullmatch(word.text.split()[0])
@@ -98,7 +98,7 @@ def tags_of(wall: DrawnWall, words: Sequence[DrawnWords]) -> tuple[dict[int, str
     return tags, {id(words[number]) for number in used}
 
 
-def _apart(word: DrawnWords, box: Box) -> float:
+def _apart(word: DrawnWords, box: DrawnBox) -> float:
     """Return the distance from a text to a box."""
     (x, y) = word.middle
     return math.hypot(max(box[0] - x, x - box[2], 0.0), max(box[1] - y, y - box[3], 0.0))

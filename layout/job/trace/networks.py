@@ -14,7 +14,7 @@ from layout.job.trace.joining import DRAFTING, SLACK, Moved, off_line
 MOST_SIDES = 600
 """Most sides of one net that is taken apart."""
 
-Edge = tuple[int, int]
+NetEdge = tuple[int, int]
 
 
 MOST_PAIRS = 1_000_000
@@ -127,7 +127,7 @@ def outlines_in(net: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolylin
     nodes, edges = _graph(sides, moved)
     _no_ends(nodes, edges)
     rings = list(_rings(nodes, edges))
-    users: dict[Edge, int] = defaultdict(int)
+    users: dict[NetEdge, int] = defaultdict(int)
     for ring in rings:
         for pair in zip(ring, (*ring[1:], ring[0])):
             users[min(pair), max(pair)] += 1
@@ -144,7 +144,7 @@ def outlines_in(net: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolylin
 
 def _graph(
     sides: Sequence[tuple[tuple[Vec, Vec], DrawingPlace]], moved: Moved,
-) -> tuple[list[Vec], dict[Edge, DrawingPlace]]:
+) -> tuple[list[Vec], dict[NetEdge, DrawingPlace]]:
     """Return the points where lines meet, and the parts of lines between them."""
     nodes: list[Vec] = []
 
@@ -157,7 +157,7 @@ def _graph(
         return len(nodes) - 1
 
     ends = [(node_at(start), node_at(end), place) for (start, end), place in sides]
-    edges: dict[Edge, DrawingPlace] = {}
+    edges: dict[NetEdge, DrawingPlace] = {}
     for start, end, place in ends:
         a, b = nodes[start], nodes[end]
         on = [index for index, node in enumerate(nodes) if index not in (start, end)
@@ -170,9 +170,9 @@ def _graph(
     return nodes, edges
 
 
-def _no_ends(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> None:
+def _no_ends(nodes: Sequence[Vec], edges: dict[NetEdge, DrawingPlace]) -> None:
     """Raise where a line ends in nowhere."""
-    counts: dict[int, list[Edge]] = defaultdict(list)
+    counts: dict[int, list[NetEdge]] = defaultdict(list)
     for edge in edges:
         for node in edge:
             counts[node].append(edge)
@@ -182,7 +182,7 @@ def _no_ends(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> None:
                 "must not meet more than one other line at an end, nor end in nowhere", hint=DRAFTING))
 
 
-def _rings(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> Iterator[tuple[int, ...]]:
+def _rings(nodes: Sequence[Vec], edges: dict[NetEdge, DrawingPlace]) -> Iterator[tuple[int, ...]]:
     """Yield the inner outlines of a net, each clockwise, by walking along every side and turning right."""
     around: dict[int, list[int]] = defaultdict(list)
     for one, other in edges:
@@ -191,7 +191,7 @@ def _rings(nodes: Sequence[Vec], edges: dict[Edge, DrawingPlace]) -> Iterator[tu
     for node, others in around.items():
         x, y = nodes[node]
         others.sort(key=lambda other: math.atan2(nodes[other][1] - y, nodes[other][0] - x))
-    walked: set[Edge] = set()
+    walked: set[NetEdge] = set()
     for first in sorted(pair for one, other in edges for pair in ((one, other), (other, one))):
         if first in walked:
             continue

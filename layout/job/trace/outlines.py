@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from layout.errors import Fault
 from layout.job.trace.drawn import DrawingPlace, Vec
-from layout.job.trace.joining import SLACK, Line, Moved
+from layout.job.trace.joining import SLACK, OpenLine, Moved
 
 STEEP = 4.0
 """A side leaning no more than the slack is plumb when it is this many times as high as it leans."""
@@ -36,7 +36,7 @@ class Crooked(Exception):
 
 # --- taking apart ------------------------------------------------------------------------------
 
-def edges(ring: Line, moved: Moved) -> tuple[Line, Line]:
+def edges(ring: OpenLine, moved: Moved) -> tuple[OpenLine, OpenLine]:
     """Return the upper and the lower edge of an outline, each from left to right.
 
     Parameters
@@ -94,7 +94,7 @@ def _shifted(points: Sequence[Vec]) -> list[Vec]:
     return [(x - x0, y - y0) for x, y in points]
 
 
-def profile(points: Sequence[Vec], moved: Moved, *, built: bool = True) -> Line:
+def profile(points: Sequence[Vec], moved: Moved, *, built: bool = True) -> OpenLine:
     """Return a line as a profile, from left to right, its nearly plumb sides plumb; tell how far any was moved.
 
     Raises
@@ -121,7 +121,7 @@ def profile(points: Sequence[Vec], moved: Moved, *, built: bool = True) -> Line:
     return tuple(kept)
 
 
-def clipped(line: Line, *, left: float, right: float) -> Line:
+def clipped(line: OpenLine, *, left: float, right: float) -> OpenLine:
     """Return the part of a profile between two stations; empty when no more than the slack of it is there."""
     left, right = max(left, line[0][0]), min(right, line[-1][0])
     if right - left <= SLACK:
@@ -130,7 +130,7 @@ def clipped(line: Line, *, left: float, right: float) -> Line:
     return (left, level_at(line, left, from_right=True)), *inside, (right, level_at(line, right, from_right=False))
 
 
-def level_at(line: Line, at: float, *, from_right: bool) -> float:
+def level_at(line: OpenLine, at: float, *, from_right: bool) -> float:
     """Return a profile's elevation at a station, on one side of a step there."""
     for (x0, y0), (x1, y1) in zip(line, line[1:]):
         if x0 < x1 and (x0 <= at < x1 if from_right else x0 < at <= x1):
@@ -138,7 +138,7 @@ def level_at(line: Line, at: float, *, from_right: bool) -> float:
     return line[0][1] if at <= line[0][0] else line[-1][1]
 
 
-def laid_end_to_end(parts: Sequence[Line], moved: Moved, *, left: float, right: float) -> Line:
+def laid_end_to_end(parts: Sequence[OpenLine], moved: Moved, *, left: float, right: float) -> OpenLine:
     """Return parts of profiles as one profile from end to end of a wall; what is drawn twice counts once.
 
     Raises
@@ -180,7 +180,7 @@ def same_height(one: Sequence[Vec], other: Sequence[Vec]) -> bool:
                for x in stations for side in (True, False) if not (x == left and not side or x == right and side))
 
 
-def is_rectangle(ring: Line) -> bool:
+def is_rectangle(ring: OpenLine) -> bool:
     """Tell whether an outline is a rectangle with level and plumb sides."""
     xs, ys = [x for x, _ in ring], [y for _, y in ring]
     left, right, bottom, top = min(xs), max(xs), min(ys), max(ys)

@@ -60,11 +60,11 @@ def only_own(sheet: ReadDrawing) -> None:
     sheet.chains, sheet.discs = kept, discs
 
 
-Faces = Sequence[tuple[str, str, FaceDrawn]]
+OwnFaces = Sequence[tuple[str, str, FaceDrawn]]
 """Run, face and shape of each wall that is marked."""
 
 
-def put_back(job: Job, drawn: Faces, file: str) -> tuple[Job, list[str]]:
+def put_back(job: Job, drawn: OwnFaces, file: str) -> tuple[Job, list[str]]:
     """Return the job with its walls as they are drawn now, and what there is to say of what differs.
 
     Parameters

@@ -10,7 +10,7 @@ import svgwrite
 
 from layout.errors import Fault
 from layout.job.trace.curves import LETTER as LETTER_WIDE
-from layout.job.trace.drawn import Box, Vec, DrawnWords, box_of
+from layout.job.trace.drawn import DrawnBox, Vec, DrawnWords, box_of
 from layout.job.trace.visible import CLIPPED, HIDDEN, INVISIBLE, NO_PLOT, OLD
 from layout.job.tree import show
 from layout.units import INCH, round_ticks, tape
@@ -212,7 +212,7 @@ def _corners(word: DrawnWords) -> tuple[Vec, Vec]:
     return (x - half, y - word.height), (x + half, y + word.height)
 
 
-def _frame(reading: Reading, spots: Sequence[Vec]) -> Box:
+def _frame(reading: Reading, spots: Sequence[Vec]) -> DrawnBox:
     """Return what the picture shows: everything, or what was read and its surroundings where the rest is far off."""
     read = [point for chain in reading.sheet.chains for point in chain.points]
     read += [corner for disc in reading.sheet.discs for corner in (disc.box[:2], disc.box[2:])]

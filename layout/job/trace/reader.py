@@ -18,7 +18,7 @@ from layout.job.trace.curves import (
 )
 from layout.job.trace.document import DRAWING_UNITS, drawn_in, open_document, reason_of
 from layout.job.trace.drawn import (
-    NOWHERE, Bow, Box, Disc, DrawingPlace, DrawnPolyline, DrawnWords, Own, ReadDrawing, Seen, Vec, apart, box_of,
+    NOWHERE, Bow, DrawnBox, Disc, DrawingPlace, DrawnPolyline, DrawnWords, Own, ReadDrawing, Seen, Vec, apart, box_of,
     within,
 )
 from layout.job.trace.layers import Roles
@@ -43,7 +43,7 @@ _LINES = frozenset(("LINE", "LWPOLYLINE", "POLYLINE", "CIRCLE", "ARC", "ELLIPSE"
 
 
 def read_sheet(
-    path: Path, *, roles: Roles, unit: str, window: Box | None, picture: bool = False,
+    path: Path, *, roles: Roles, unit: str, window: DrawnBox | None, picture: bool = False,
     own_roles: Callable[[str], Roles | None] | None = None,
 ) -> tuple[ReadDrawing, Unit]:
     """Read what is drawn in a DXF file's model space.
@@ -98,7 +98,7 @@ class _TooMuch(Exception):
 class _Reading:
     """One pass over a model space."""
 
-    def __init__(self, document: Any, roles: Roles, scale: float, window: Box | None, *, picture: bool) -> None:
+    def __init__(self, document: Any, roles: Roles, scale: float, window: DrawnBox | None, *, picture: bool) -> None:
         self.document, self.roles, self.scale, self.window, self.picture = document, roles, scale, window, picture
         self.unit = UNITS["in" if scale in (16.0, 192.0) else "mm"]
         self.sheet = ReadDrawing()
@@ -106,7 +106,7 @@ class _Reading:
         self.visibility = Visibility(document, roles)
         self.sheet.notes.update(self.visibility.notes)
         self.in_block: dict[tuple[str, bool], bool] = {}
-        self.clips: list[Box] = []
+        self.clips: list[DrawnBox] = []
 
     def read(self) -> None:
         """Read everything."""
@@ -332,7 +332,7 @@ class _Reading:
 
     # --- counting ------------------------------------------------------------------------------
 
-    def _wanted(self, box: Box, place: DrawingPlace, *, text: bool = False) -> bool:
+    def _wanted(self, box: DrawnBox, place: DrawingPlace, *, text: bool = False) -> bool:
         """Tell whether something lies within the clip boundaries and the window; across an edge is a fault."""
         for clip in self.clips:
             slack = 1e-6 * max(clip[2] - clip[0], clip[3] - clip[1])

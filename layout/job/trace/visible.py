@@ -8,7 +8,7 @@ from typing import Any
 from ezdxf.xclip import XClip
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Box
+from layout.job.trace.drawn import DrawnBox
 from layout.job.trace.layers import Roles, status_of
 from layout.job.tree import show
 
@@ -84,7 +84,7 @@ class Visibility:
         return faults
 
 
-def clip_of(insert: Any) -> Box | None:
+def clip_of(insert: Any) -> DrawnBox | None:
     """Return the box that a block reference is clipped to [drawing units]; None when it is not clipped.
 
     Raises

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from layout.errors import Fault
-from layout.job.trace.drawn import Box, DrawnPolyline, Disc, Own, DrawingPlace, box_of
-from layout.job.trace.joining import DRAFTING, SLACK, Line, Moved, is_hood, joined, merged
+from layout.job.trace.drawn import DrawnBox, DrawnPolyline, Disc, Own, DrawingPlace, box_of
+from layout.job.trace.joining import DRAFTING, SLACK, OpenLine, Moved, is_hood, joined, merged
 from layout.job.trace.networks import Tangled, nets, outlines_in
 from layout.job.trace.outlines import Crooked, clipped, edges, laid_end_to_end, level_at, profile, same_height
 
@@ -26,11 +26,11 @@ class DrawnWall:
     """
 
     place: DrawingPlace
-    box: Box
-    top: Line
-    bottom: Line | None
+    box: DrawnBox
+    top: OpenLine
+    bottom: OpenLine | None
     depth: float | None = None
-    grade: Line | None = None
+    grade: OpenLine | None = None
     datum: float | None = None
     own: Own | None = None
     openings: list[DrawnPolyline] = field(default_factory=list)
@@ -63,7 +63,7 @@ class Stand:
     """All walls, row by row from the top, and the boxes of outlines that are none."""
 
     rows: list[WallRow]
-    ghosts: list[Box]
+    ghosts: list[DrawnBox]
     faults: list[Fault]
 
     @property
@@ -72,7 +72,7 @@ class Stand:
         for row in self.rows:
             yield from row.walls
 
-    def over(self, box: Box, *, reach: float = 0.0) -> Iterator[DrawnWall]:
+    def over(self, box: DrawnBox, *, reach: float = 0.0) -> Iterator[DrawnWall]:
         """Yield the walls that a box lies over, its height stretched by a share of the wall's."""
         for row in self.rows:
             slack = SLACK + reach * (row.high - row.low)
@@ -87,13 +87,13 @@ class Stand:
                 if wall.right >= box[0] - SLACK and box[1] <= wall.box[3] + more and box[3] >= wall.box[1] - more:
                     yield wall
 
-    def under(self, box: Box) -> DrawnWall | None:
+    def under(self, box: DrawnBox) -> DrawnWall | None:
         """Return the wall that the middle of a box lies on, or None."""
         middle = (box[0] + box[2]) / 2
         found = [wall for wall in self.over(box) if wall.left - SLACK <= middle <= wall.right + SLACK]
         return min(found, key=lambda wall: max(wall.left - middle, middle - wall.right), default=None)
 
-    def lost(self, box: Box) -> bool:
+    def lost(self, box: DrawnBox) -> bool:
         """Tell whether a box lies over an outline that could not be read, which is told already."""
         return len(self.ghosts) > MAX_GHOSTS or any(
             box[0] <= ghost[2] + SLACK and box[2] >= ghost[0] - SLACK
@@ -139,7 +139,7 @@ def stand_of(outlines: Iterable[DrawnPolyline], moved: Moved) -> Stand:
         Told how far anything was moved.
     """
     walls: list[DrawnWall] = []
-    ghosts: list[Box] = []
+    ghosts: list[DrawnBox] = []
     faults: list[Fault] = []
     for outline in outlines:
         box = box_of(outline.points)
@@ -188,13 +188,13 @@ def _rows(walls: Sequence[DrawnWall]) -> list[WallRow]:
 
 # --- footing, grade ----------------------------------------------------------------------------
 
-Part = tuple[Line, Line | None, DrawnPolyline]
+WallPart = tuple[OpenLine, OpenLine | None, DrawnPolyline]
 """The top of a footing, its underside where that is drawn with it, and its line."""
 
 
 def put_footings(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) -> None:
     """Give each wall the footing drawn for it: its top as a line, its top and underside, or its outline."""
-    parts: dict[int, list[Part]] = {}
+    parts: dict[int, list[WallPart]] = {}
     for chain in chains:
         try:
             upper, lower = edges(chain.points, moved) if chain.closed else (profile(chain.points, moved), None)
@@ -215,7 +215,7 @@ def put_footings(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) ->
             stand.faults.append(error.fault(mine[0][2].place, of="the footing"))
 
 
-def _footing(wall: DrawnWall, parts: Sequence[Part], moved: Moved) -> tuple[Line, float | None]:
+def _footing(wall: DrawnWall, parts: Sequence[WallPart], moved: Moved) -> tuple[OpenLine, float | None]:
     """Return the top of a wall's footing, and its depth where that is drawn and the same all along."""
     tops, undersides = _two_lines(wall, parts)
     bottom = laid_end_to_end([upper for upper, _, _ in tops], moved, left=wall.left, right=wall.right)
@@ -227,7 +227,7 @@ def _footing(wall: DrawnWall, parts: Sequence[Part], moved: Moved) -> tuple[Line
     return bottom, _depth(wall, [(upper, lower) for upper, lower, _ in tops])
 
 
-def _stands_on(foot: Line, bottom: Line) -> None:
+def _stands_on(foot: OpenLine, bottom: OpenLine) -> None:
     """Raise where a wall drawn whole ends above its footing."""
     for x in sorted({x for x, _ in (*foot, *bottom)}):
         for side in (True, False):
@@ -237,12 +237,12 @@ def _stands_on(foot: Line, bottom: Line) -> None:
                 raise Crooked("must meet the wall; it lies {} under it", spot, (gap,))
 
 
-def _two_lines(wall: DrawnWall, parts: Sequence[Part]) -> tuple[list[Part], list[Part]]:
+def _two_lines(wall: DrawnWall, parts: Sequence[WallPart]) -> tuple[list[WallPart], list[WallPart]]:
     """Return the lines along a footing's top, and those along its underside where open lines are drawn for both."""
     if any(lower is not None for _, lower, _ in parts):
         return list(parts), []
-    tops: list[Part] = []
-    undersides: list[Part] = []
+    tops: list[WallPart] = []
+    undersides: list[WallPart] = []
     for part in parts:
         mine = clipped(part[0], left=wall.left, right=wall.right)
         others = [clipped(other[0], left=wall.left, right=wall.right) for other in parts if other is not part]
@@ -258,13 +258,13 @@ def _two_lines(wall: DrawnWall, parts: Sequence[Part]) -> tuple[list[Part], list
     return tops, undersides
 
 
-def _over(one: Line, other: Line) -> bool:
+def _over(one: OpenLine, other: OpenLine) -> bool:
     """Tell whether one profile lies over another half way along what both run."""
     middle = (max(one[0][0], other[0][0]) + min(one[-1][0], other[-1][0])) / 2
     return level_at(one, middle, from_right=True) > level_at(other, middle, from_right=True)
 
 
-def _depth(wall: DrawnWall, parts: Sequence[tuple[Line, Line | None]]) -> float | None:
+def _depth(wall: DrawnWall, parts: Sequence[tuple[OpenLine, OpenLine | None]]) -> float | None:
     """Return how deep a wall's footing is, or None where it is not drawn, or not the same all along."""
     found: list[float] = []
     for upper, lower in parts:
@@ -279,7 +279,7 @@ def _depth(wall: DrawnWall, parts: Sequence[tuple[Line, Line | None]]) -> float 
 
 def put_grades(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) -> None:
     """Give each wall the grade drawn across it."""
-    parts: dict[int, list[tuple[Line, DrawnPolyline]]] = {}
+    parts: dict[int, list[tuple[OpenLine, DrawnPolyline]]] = {}
     for chain in chains:
         try:
             if chain.closed:
@@ -300,7 +300,7 @@ def put_grades(stand: Stand, chains: Sequence[DrawnPolyline], moved: Moved) -> N
             stand.faults.append(error.fault(mine[0][1].place, of="the grade"))
 
 
-def _walls_for(stand: Stand, chain: DrawnPolyline, line: Line) -> list[DrawnWall]:
+def _walls_for(stand: Stand, chain: DrawnPolyline, line: OpenLine) -> list[DrawnWall]:
     """Return the walls that a line crosses; a line that is for no wall is told."""
     for reach in (0.0, 0.5):
         found: list[DrawnWall] = []

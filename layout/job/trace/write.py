@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from layout.job.dump import scalar
-from layout.job.trace.joining import Line, Moved
+from layout.job.trace.joining import OpenLine, Moved
 from layout.job.trace.walls import DrawnWall
 from layout.records import Corner, Opening, Point, Profile, Side, Sleeve
 from layout.units import Unit, round_ticks, tape
@@ -83,7 +83,7 @@ class TickGrid:
         """Return an elevation."""
         return self.whole(y - self.datum)
 
-    def profile(self, line: Line) -> Profile:
+    def profile(self, line: OpenLine) -> Profile:
         """Return a profile without points that say nothing."""
         return plain_profile([(self.station(x), self.elevation(y)) for x, y in line])
 

@@ -40,7 +40,7 @@ SUFFIXES = (".xlsx", ".xlsm", ".xltx", ".xls", ".ods")
 _SHEETS_AHEAD = 10 * MAX_ROWS
 """Lines of one sheet come before those of the next when places are put in order."""
 
-Content = str | int | float | bool | datetime.datetime | datetime.date | datetime.time | datetime.timedelta | None
+CellContent = str | int | float | bool | datetime.datetime | datetime.date | datetime.time | datetime.timedelta | None
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Cell:
     """
 
     place: Place
-    content: Content
+    content: CellContent
     wrong: str = ""
     hundredths: bool = False
 

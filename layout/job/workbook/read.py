@@ -17,12 +17,12 @@ from layout.errors import Fault
 from layout.job.kind import Items, Kind
 from layout.job.lengths import Length, Range
 from layout.job.limits import MAX_NAME
-from layout.job.quantities import Amount, Number, Whole
+from layout.job.quantities import Amount, Number, WholeNumber
 from layout.job.text import resolve
 from layout.job.tree import Place, Scalar, Unreadable, Value, show
 from layout.job.words import Choice, Day, Words, YesNo
 from layout.job.workbook.columns import NO, YES, SheetColumn, FormSheet, lists, sheets
-from layout.job.workbook.package import Cell, Content, Grid, is_note, open_book
+from layout.job.workbook.package import Cell, CellContent, Grid, is_note, open_book
 from layout.units import INCH, UNITS
 
 DIGITS = 12
@@ -32,10 +32,10 @@ MOST_HINTS = 50
 LABEL, SETTING = "setting", "value"
 """Heads of the two columns that are read of a sheet of settings."""
 
-Told = list[tuple[Place, Fault]]
+ToldFaults = list[tuple[Place, Fault]]
 
 
-def read_book(data: bytes) -> tuple[Value, Told]:
+def read_book(data: bytes) -> tuple[Value, ToldFaults]:
     """Read a workbook.
 
     Parameters
@@ -76,7 +76,7 @@ class _Book:
     """The sheets of a workbook on their way to a tree."""
 
     grids: Sequence[Grid]
-    faults: Told
+    faults: ToldFaults
     found: dict[str, Grid] = field(default_factory=dict)
     beside: set[int] = field(default_factory=set)
     unheaded: bool = False
@@ -87,7 +87,7 @@ class _Book:
         """Tell a fault at a cell."""
         self.faults.append((place, Fault(0, "", what, show(got), hint, place.cell)))
 
-    def tree(self) -> tuple[Value, Told]:
+    def tree(self) -> tuple[Value, ToldFaults]:
         """Return the tree and the faults."""
         self._sheets()
         self.units = self._said_units()
@@ -449,7 +449,7 @@ class _Book:
         scalar = _resolved(kind, content)
         return Value(scalar, cell.place, _text(scalar))
 
-    def _dated(self, cell: Cell, content: Content) -> None:
+    def _dated(self, cell: Cell, content: CellContent) -> None:
         """Tell a cell that a spreadsheet program turned into a date or a time."""
         if isinstance(content, (datetime.datetime, datetime.date)):
             hint = (f"was it {content.month}/{content.day} or {content.day}/{content.month}? "
@@ -474,7 +474,7 @@ def _resolved(kind: Kind | None, content: object) -> Scalar:
     """Return what a cell means where its kind of value is wanted."""
     if isinstance(content, float):
         content = float(format(content, f".{DIGITS}g"))
-        if content.is_integer() and abs(content) < 10 ** DIGITS and isinstance(kind, (Whole, Words)):
+        if content.is_integer() and abs(content) < 10 ** DIGITS and isinstance(kind, (WholeNumber, Words)):
             content = int(content)
     if isinstance(content, bool) or content is None:
         return content
@@ -484,7 +484,7 @@ def _resolved(kind: Kind | None, content: object) -> Scalar:
             return {YES: True, "true": True, NO: False, "false": False}.get(content.lower(), content)
         if isinstance(kind, Choice) and content.lower() in kind.words:
             return content.lower()
-        if isinstance(kind, (Number, Whole, Amount)):
+        if isinstance(kind, (Number, WholeNumber, Amount)):
             return resolve(content)
         return content
     if isinstance(content, int):
@@ -492,7 +492,7 @@ def _resolved(kind: Kind | None, content: object) -> Scalar:
     return content if isinstance(content, float) else str(content)
 
 
-def _parts(content: Content, sign: str) -> list[Content]:
+def _parts(content: CellContent, sign: str) -> list[CellContent]:
     """Return the items of a list that stands in one cell."""
     if isinstance(content, str):
         return [part.strip() for part in re.split(sign, content) if part.strip()]

@@ -27,7 +27,7 @@ _CREATED = datetime(2000, 1, 1)  # no clock: the same job gives the same bytes
 _LETTER, _A4 = 1, 9
 _WIDE = 60
 
-Cells = Mapping[str, Value]
+RowCells = Mapping[str, Value]
 NOTES = (
     "How to fill this in",
     "One row a face on the sheet Faces, from left to right as you see the wall from the soil side.",
@@ -77,7 +77,7 @@ def write_book(root: Value) -> bytes:
 
 # --- the tree as rows ----------------------------------------------------------------------------
 
-def _rows(sheet: FormSheet, root: Value) -> Iterator[Cells]:
+def _rows(sheet: FormSheet, root: Value) -> Iterator[RowCells]:
     """Yield the rows of a table by the names of their columns."""
     if sheet.name == "Rolls":
         yield from _rolls(root)
@@ -90,14 +90,14 @@ def _rows(sheet: FormSheet, root: Value) -> Iterator[Cells]:
             yield from _of_run(sheet, run)
 
 
-def _rolls(root: Value) -> Iterator[Cells]:
+def _rolls(root: Value) -> Iterator[RowCells]:
     for product in PRODUCTS:
         for key in ("rolls", "remnants"):
             for entry in _list(_held(root, product), key):
                 yield {"product": _word(product), **_mapping(entry)}
 
 
-def _of_run(sheet: FormSheet, run: Value) -> Iterator[Cells]:
+def _of_run(sheet: FormSheet, run: Value) -> Iterator[RowCells]:
     """Yield what a sheet has of one run."""
     name = _mapping(run)["name"]
     if sheet.name == "Points":
@@ -138,7 +138,7 @@ def _has_cells(face: Value, profile: str) -> bool:
     return stations[0] in (0, '0"', "0", "0 mm") and stations[1] == length.content
 
 
-def _points(profile: Value | None, where: Cells, name: str) -> Iterator[Cells]:
+def _points(profile: Value | None, where: RowCells, name: str) -> Iterator[RowCells]:
     """Yield the points of a profile."""
     for point in profile.content if profile and isinstance(profile.content, list) else ():
         if isinstance(point.content, list):
@@ -206,7 +206,7 @@ class _Form:
                 page.data_validation(row, 1, row, 1, {"validate": "list", "source": list(setting.choices)})
         page.freeze_panes(1, 1)
 
-    def table(self, sheet: FormSheet, rows: Sequence[Cells]) -> None:
+    def table(self, sheet: FormSheet, rows: Sequence[RowCells]) -> None:
         """Write a table, with the headings' meanings as comments and drop-down lists below them."""
         page = self._page(sheet)
         last = len(rows) + FREE_ROWS
