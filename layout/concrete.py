@@ -237,7 +237,7 @@ class Concrete:
         return [FoldedPart("ledge", part, motion), *found]
 
     def _around_openings(self, part: Polygon, motion: Motion) -> list[FoldedPart]:
-        """FoldedPart what lies on a wall where it turns into openings."""
+        """Part what lies on a wall where it turns into openings."""
         back = self.wall.opening_return
         left, bottom, right, top = part.bounds
         near = [

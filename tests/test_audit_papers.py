@@ -271,6 +271,15 @@ def ordered_with(**changes: Any) -> Change:
     return billed(lambda plan: replace(plan, order=(replace(plan.order[0], **changes), *plan.order[1:])))
 
 
+def one_dear_pail(plan: Plan) -> Plan:
+    """Order one pail of primer for the money of two: 1.16 are needed."""
+    dear = {"price": Decimal(200), "cost": Decimal("200.00")}
+    return replace(
+        plan, quantities=tuple(replace(line, order=Decimal(1), **dear) if line.item == "primer" else line
+                               for line in plan.quantities),
+        order=tuple(replace(line, need=1, buy=1, **dear) if line.item == "primer" else line for line in plan.order))
+
+
 SVG = "elevations/a-north.svg"
 SOUTH, EAST = "elevations/a-south.svg", "elevations/a-east.svg"
 FIRST_PIECE = r'(<g id="piece-A-09"><title>[^<]*</title><path class="lw-piece" d="M)([0-9.]+)'
@@ -430,7 +439,7 @@ PAPERS = [
     )),
     # 83x, 94x: the bill
     Broke("a cost of the order", 830, ordered_with(cost=Decimal(301))),
-    Broke("less primer than is needed", 831, line_with("primer", net=Decimal("2.5"))),
+    Broke("less primer than is needed", 831, billed(one_dear_pail)),
     Broke("a total of other lines", 832, put(801.0, "costing", "total")),
     Broke("a piece more in the takeoff", 833, line_with("corner strip", net=Decimal(5), order=Decimal(5))),
     Broke("an order of more than is needed", 834, ordered_with(need=3, stock=1)),
@@ -516,6 +525,7 @@ PAPERS = [
         line for line in lines if line != next(one for one in lines if one.startswith("slit"))])),
     Broke("a slit's mark in the PDF an inch off", 920, printed(lambda lines: [
         re.sub("^slit [0-9]+", "slit 99", line) for line in lines])),
+    Broke("side laps longer than the seams", 835, line_with("side laps", net=Decimal("99"), order=Decimal("99"))),
     Broke("a net quantity in the PDF", 943, printed(after_text("wall/footing joint", "0.5"))),
     Broke("a cost in the PDF", 943, printed(after_text("total", "0.5", places=6))),
     Broke("two figures of the PDF run together", 943, printed(after_text("wall/footing joint", ""))),

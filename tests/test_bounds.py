@@ -36,8 +36,17 @@ def refusal(text: str) -> list[str]:
 
 
 PIPE = {"sleeves": [{"tag": "P1", "at": 180, "elevation": 40, "diameter": 4}]}
+THIN = {"sleeves": [{"tag": "P1", "at": 180, "elevation": 40, "diameter": "1/16 in"}]}
 DEAR = {"rolls": [{"length": 800, "price": 1e9}]}
 REFUSED: dict[str, tuple[str, list[str]]] = {
+    "a sleeve of a tick": (
+        job(THIN), ["job.json:1: runs.A.faces.S.sleeves.P1.diameter: must be at least 1/4\" (got 1/16 in)"]),
+    "a slot of a tick in the top": (
+        job({"top": [[0, 96], [100, 96], [100, 60], [100.0625, 60], [100.0625, 96]]}),
+        ["job.json:1: runs.A.faces.S.top[2]: must not have a slot narrower than 1/2\", to which no sheet can be cut "
+         "(got 1/16\"); leave it out: a patch closes it"]),
+    "a face of a tick": (
+        job({"length": "1/16 in"}), ["job.json:1: runs.A.faces.S.length: must be at least 1\" (got 1/16 in)"]),
     "a wall top near 30,000 ft": (
         job({"top": "29999 ft"}),
         ["job.json:1: runs: must need at most 5,000 pieces of sheet together (got about …)",
@@ -83,11 +92,14 @@ PLANNED: dict[str, str] = {
     "a start in the last year of dates": job({}, schedule={"start": "2999-12-30"}),
     "a ramp of a tick in the top": job({"top": [[0, 96], [100, 96], [100.0625, 110], [100.125, 96], [360, 96]]}),
     "a spike of a tick in the top": job({"top": [[0, 96], [100, 96], [100, 110], [100.0625, 110], [100.0625, 96]]}),
+    "a slot of half an inch in the top": job({"top": [[0, 96], [100, 96], [100, 60], [100.5, 60], [100.5, 96]]}),
     "a slot of a tick in the footing": job({"footing": [[0, 0], [100, 0], [100, -12], [100.0625, -12], [100.0625, 0]]}),
     "a curb of a tick on the footing": job({"footing": [[0, 0], [100, 0], [100, 12], [100.0625, 12], [100.0625, 0]]}),
     "collars of 15 ft": job(PIPE, rules={"collar_reach": "15'-0\""}),
     "rolls whose prices are far apart": job(
         {}, sheet={"rolls": [{"length": 800, "price": 99_999_999.99}, {"length": 600, "price": 0.01, "on_hand": 2}]}),
+    "a low wall whose toe is most of a tick longer than it need be": job(
+        {"top": 1.125, "length": 230.5}, rules={"fillet": 0.25, "base_strip": 36}),
     "a wall 59 ft high": job({"top": "59 ft", "length": 96}),
 }
 

@@ -12,7 +12,7 @@ from layout.drops.columns import columns
 from layout.drops.costs import scale_for
 from layout.drops.place import price_table_for
 from layout.drops.shingle import install_order
-from layout.drops.tall import joints_of
+from layout.drops.tall import end_laps_of
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import read_job
@@ -280,7 +280,7 @@ def test_end_laps_are_staggered_between_neighbours(closed: bool, feet: int) -> N
     some = wall(11 * STEP, closed=closed, top=feet * FOOT)
     layout = placed(some)
     check_tall(layout, 12 * FOOT)
-    heights = [joints_of(layout.splits[drop.tag]) for drop in layout.drops]
+    heights = [end_laps_of(layout.splits[drop.tag]) for drop in layout.drops]
     pairs = list(zip(heights, heights[1:] + heights[:1], strict=True))
     for one, other in pairs if closed else pairs[:-1]:
         assert all(abs(a - b) >= 192 for a in one for b in other)
@@ -294,12 +294,12 @@ def test_end_laps_keep_clear_of_sleeves_and_corners_of_openings() -> None:
     check_tall(layout, 12 * FOOT)
     assert not layout.broken
     for drop in layout.drops:
-        for joint in joints_of(layout.splits[drop.tag]):
+        for level in end_laps_of(layout.splits[drop.tag]):
             if drop.left - 96 < 1032 and drop.right + 96 > 968:
-                assert joint >= 1332 + 96 or joint + 80 <= 1268 - 96
+                assert level >= 1332 + 96 or level + 80 <= 1268 - 96
             for corner in (3000, 3400):
                 if drop.left - 96 < corner < drop.right + 96:
-                    assert all(joint >= y + 96 or joint + 80 <= y - 96 for y in (1200, 1500))
+                    assert all(level >= y + 96 or level + 80 <= y - 96 for y in (1200, 1500))
 
 
 def test_where_the_stagger_cannot_be_kept_an_extra_piece_keeps_it() -> None:

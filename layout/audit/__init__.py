@@ -15,7 +15,7 @@ from typing import Any
 
 from layout.audit import (
     bill, bill_papers, certificates, clearances, coverage, dates, drawings, folds, laps, page, papers, printed,
-    reinforcing, rolls, sealed, sums, water, written,
+    quantities, reinforcing, rolls, sealed, sums, water, written,
 )
 from layout.audit.asked import Asked, board_of, read_asked
 from layout.audit.clearances import Violation, Obstacle
@@ -72,6 +72,7 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     papers.check_marks(plan, asked, book)
     _check_papers(folder, plan, asked, book)
     bill.check_bill(plan, asked, book)
+    quantities.check_quantities(plan, asked, book)
     bill_papers.check_bill_papers(folder, plan, asked, book)
     drawings.check_dxf(folder, plan, asked, book)
     drawings.check_svgs(folder, plan, asked, book)

@@ -6,6 +6,7 @@ within their ends. A point is closed when a part of a piece of the right kind li
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.audit.asked import Asked, AskedSleeve
+from layout.audit.asked import Asked, AskedSleeve, ProfilePoints
 from layout.audit.concrete import FLAT, UP, RunInSpace, FaceCorner, Pose, Setting, Spot, DevelopedBand, SpaceVec
 from layout.audit.findings import Findings
 from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads, taken_up
@@ -184,7 +185,7 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
             if ledge and deep > 0:
                 # tabs of one pattern part in a plumb line: on a slope that leaves a wedge beside the edge
                 wedge = deep * abs(_joint(made, setting, setting.station(spot + way * setting.way)) - height)
-                inner = spot + (way * wedge * setting.way if on == INSET else 0.0)
+                inner = spot + way * (wedge if on == INSET else -wedge) * setting.way
                 points.append(_at(inner - deep * setting.out, _joint(made, setting, setting.station(inner))))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
 
@@ -323,11 +324,21 @@ def _at_openings(made: RunInSpace, asked: Asked) -> Iterator[Open]:
                 corner = wall.put((x, y))
                 along, up = dx * wall.along, dy * UP
                 beside = min(lap, high / 2, *((top - y,) if dy > 0 else ())) - INSET
-                past = min(lap, wide / 2) - INSET
+                past = min(lap, wide / 2, *(_under(line, x, y, dx) if dy < 0 else ())) - INSET
                 into = -wall.out * deep
                 points = (corner + into + up * beside, corner + into + along * past,
                           corner + up * beside - along * INSET, corner + along * past - up * INSET)
                 yield Open(611, "opening gusset", made.run.name, x, y, points)
+
+
+def _under(line: ProfilePoints, x: float, y: float, way: int) -> Iterator[float]:
+    """Yield how far along a head, right (1) or left (-1) of its corner, the membrane line comes down to it."""
+    for (x0, y0), (x1, y1) in itertools.pairwise(line):
+        low, high = min(y0, y1), max(y0, y1)
+        if low <= y < high or low == high == y:
+            there = x0 if x0 == x1 or y0 == y1 else x0 + (y - y0) / (y1 - y0) * (x1 - x0)
+            if (there - x) * way > 0:
+                yield (there - x) * way
 
 
 # --- sleeves -----------------------------------------------------------------------------------
@@ -452,9 +463,10 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    own = made.settings
+    own = [setting for setting in made.settings if 0 <= setting.face.left < made.run.length]
     said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
-               for setting in own for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))
+               for setting in made.settings
+               for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))
                if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)
     nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
                                                         setting.face.right)) - point[:2])) for setting in own)
@@ -537,5 +549,5 @@ def _check_pieces_of_drops(ordered: Sequence[WrittenPiece], book: Findings) -> N
         for lower, upper in zip(pieces, pieces[1:]):
             beside = (min(x for x, _ in lower.ring) < max(x for x, _ in upper.ring)
                       and min(x for x, _ in upper.ring) < max(x for x, _ in lower.ring))
-            if beside and max(y for _, y in lower.ring) > max(y for _, y in upper.ring):
+            if beside and min(y for _, y in lower.ring) > min(y for _, y in upper.ring):
                 book.note(1009, f"drop {drop}", f"{upper.tag} before {lower.tag}", f"{lower.tag} first")

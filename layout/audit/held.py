@@ -240,6 +240,14 @@ class Plies:
                 if there.any() and len(other.slits):
                     there &= ~other.parted(inner, probe)
                 reached[number] |= there
+        for other in self.near(box):  # what laps those plies half way there holds on: its own edge is walked too
+            for number, half in ((0, 1), (3, 2)):
+                on = reached[half] & ~reached[number]
+                if on.any() and not (other.piece is ply.piece and other.by == ply.by):
+                    there = on & other.holds(probes[half]) & other.holds(probes[number])
+                    if there.any() and len(other.slits):
+                        there &= ~other.parted(probes[half], probes[number])
+                    reached[number] |= there
         held = crossed
         for number, probe in enumerate(probes):
             left = held & ~reached[number]
@@ -332,8 +340,9 @@ class Plies:
             shapely.Point(*point[:2])
         ):
             return True
-        if laid.on in ("jamb", "head", "sill"):
-            return self._inner_ends(point)
+        flap = laid.on in ("jamb", "head", "sill")
+        if flap and self._inner_ends(point):
+            return True
         spots = [spot for spot, _ in self.spread.found(point, way)]
         if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
             return True

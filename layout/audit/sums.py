@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from layout.audit.asked import Asked, AskedStock
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
-from layout.audit.walls import must
+from layout.audit.walls import must, toe
 from layout.audit.rolls import TURNABLE
 from layout.audit.written import Summary, Written, WrittenPiece, WrittenRoll
 
@@ -170,10 +170,13 @@ def _to_cover(plan: Written, asked: Asked, pieces: Sequence[WrittenPiece]) -> fl
         return 0.0
     if layers != {FIELD}:
         return None
-    return sum(
-        float(shape.area) for run, written in zip(asked.runs, plan.runs, strict=True)
-        for _, shape in must(run, asked, written.turn_down)
-    )
+    wall = 0.0
+    for run, written in zip(asked.runs, plan.runs, strict=True):
+        wall += sum(float(shape.area) for _, shape in must(run, asked, written.turn_down))
+        for face in run.faces:  # toes are planned in whole ticks, rounded up
+            exact = toe(face, turn_down=written.turn_down, fillet=asked.rules["fillet"])
+            wall += (math.ceil(round(exact, 6)) - exact) * (face.right - face.left)
+    return wall
 
 
 def in_words(square_ticks: float, asked: Asked) -> Decimal:

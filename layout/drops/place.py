@@ -11,7 +11,7 @@ from layout.drops.clear import broken_clearances, ripped_too_narrow
 from layout.drops.columns import StretchCells, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, fixed_chain, open_chain
-from layout.drops.joints import PieceBox
+from layout.drops.end_laps import PieceBox
 from layout.drops.prices import PriceOf, PriceTable, length_price, price_table
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tags import tags_for

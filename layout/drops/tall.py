@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.drops.costs import CostArray
-from layout.drops.joints import PieceBox, LapKeep, DropWay, plain_joints, things_near, ways_to_hang
+from layout.drops.end_laps import PieceBox, LapKeep, DropWay, plain_end_laps, things_near, ways_to_hang
 from layout.drops.prices import PriceTable
 from layout.drops.shingle import Band
 from layout.records import RuleException, Rules, Wall
@@ -80,7 +80,7 @@ def split_drops(
     )
 
 
-def joints_of(boxes: Sequence[PieceBox]) -> list[int]:
+def end_laps_of(boxes: Sequence[PieceBox]) -> list[int]:
     """Return the lower edges of the upper pieces of a drop [ticks]."""
     return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
 
@@ -89,9 +89,9 @@ def joints_of(boxes: Sequence[PieceBox]) -> list[int]:
 
 def _as_cut(boxes: Sequence[PieceBox], things: Sequence[LapKeep], end_lap: int) -> DropWay:
     """Return the one way of a drop whose pieces are cut; what they cost is spent."""
-    joints = tuple(joints_of(boxes))
-    shortfall = sum(thing.shortfall(joint, end_lap) for joint in joints for thing in things)
-    return DropWay(joints, tuple(boxes), shortfall, price=0, pieces=len(boxes))
+    end_laps = tuple(end_laps_of(boxes))
+    shortfall = sum(thing.shortfall(level, end_lap) for level in end_laps for thing in things)
+    return DropWay(end_laps, tuple(boxes), shortfall, price=0, pieces=len(boxes))
 
 
 def _is_tall(columns: Sequence[PieceBox], table: PriceTable) -> bool:
@@ -106,12 +106,12 @@ def _best_ways(
     count = len(columns)
     around = [(i - 1) % count for i in range(count)], [(i + 1) % count for i in range(count)]
     plain = [
-        [joint for top, bottom in mine for raised in (True, False)
-         for joint in plain_joints(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
+        [level for top, bottom in mine for raised in (True, False)
+         for level in plain_end_laps(top, bottom, table, stagger=rules.end_lap_stagger, raised=raised)]
         for mine in columns
     ]
     for i, way in as_cut.items():
-        plain[i] = list(way.joints)
+        plain[i] = list(way.end_laps)
     ways: list[list[DropWay]] = []
     for i, mine in enumerate(columns):
         if i in as_cut:
@@ -120,9 +120,9 @@ def _best_ways(
         if not _is_tall(mine, table):
             ways.append(ways_to_hang(mine, (), table, stagger=0, beside=(), extra=False))
             continue
-        beside = [joint for side in around for joint in plain[side[i]]]
+        beside = [level for side in around for level in plain[side[i]]]
         choices = ways_to_hang(mine, things[i], table, stagger=rules.end_lap_stagger, beside=beside, extra=extra)
-        if i % 2:  # the plainest way of every second drop has its joint on the other level
+        if i % 2:  # the plainest way of every second drop has its end lap on the other level
             choices[:2] = choices[:2][::-1]
         ways.append(choices)
     if not wall.closed or count == 1:
@@ -169,20 +169,20 @@ def _own_costs(ways: Sequence[DropWay]) -> CostArray:
 
 def _stagger_costs(ways: Sequence[DropWay], following: Sequence[DropWay], stagger: int) -> NDArray[np.int64]:
     """Return by how much the end laps of neighbours are too near in height, for each pair of their ways."""
-    deepest = max(len(way.joints) for way in ways), max(len(way.joints) for way in following)
+    deepest = max(len(way.end_laps) for way in ways), max(len(way.end_laps) for way in following)
     if not all(deepest):
         return np.zeros((len(ways), len(following)), dtype=np.int64)
     far = np.iinfo(np.int32).max
-    left = np.array([[*way.joints, *[-far] * (deepest[0] - len(way.joints))] for way in ways])
-    right = np.array([[*way.joints, *[far] * (deepest[1] - len(way.joints))] for way in following])
+    left = np.array([[*way.end_laps, *[-far] * (deepest[0] - len(way.end_laps))] for way in ways])
+    right = np.array([[*way.end_laps, *[far] * (deepest[1] - len(way.end_laps))] for way in following])
     apart = np.abs(left[:, None, :, None] - right[None, :, None, :])
     near: NDArray[np.int64] = np.maximum(stagger - apart, 0).sum(axis=(2, 3))
     return near
 
 
-def too_near(joints: Sequence[int], beside: Sequence[int], stagger: int) -> int:
+def too_near(end_laps: Sequence[int], beside: Sequence[int], stagger: int) -> int:
     """Return by how much the end laps of two neighbours lie too near in height, summed [ticks]."""
-    return sum(max(0, stagger - abs(one - other)) for one in joints for other in beside)
+    return sum(max(0, stagger - abs(one - other)) for one in end_laps for other in beside)
 
 
 def _neighbours(count: int, closed: bool) -> list[tuple[int, int]]:
@@ -192,7 +192,7 @@ def _neighbours(count: int, closed: bool) -> list[tuple[int, int]]:
 
 def _shortfall(chosen: Sequence[DropWay], closed: bool, rules: Rules) -> int:
     return sum(way.shortfall for way in chosen) + sum(
-        too_near(chosen[i].joints, chosen[j].joints, rules.end_lap_stagger)
+        too_near(chosen[i].end_laps, chosen[j].end_laps, rules.end_lap_stagger)
         for i, j in _neighbours(len(chosen), closed)
     )
 
@@ -204,7 +204,7 @@ def _broken(
     found: list[RuleException] = []
     for i, j in _neighbours(len(chosen), wall.closed):
         at = edges[j][0] % wall.length
-        apart = {abs(one - other) for one in chosen[i].joints for other in chosen[j].joints}
+        apart = {abs(one - other) for one in chosen[i].end_laps for other in chosen[j].end_laps}
         found += [
             RuleException(
                 "end_lap_stagger", wall.run, at, needed=rules.end_lap_stagger, found=gap,
@@ -215,8 +215,8 @@ def _broken(
         ]
     for i, way in enumerate(chosen):
         for thing in things[i]:
-            for joint in way.joints:
-                gap = thing.gap(joint, rules.end_lap)
+            for level in way.end_laps:
+                gap = thing.gap(level, rules.end_lap)
                 if gap < thing.clear:
                     found.append(RuleException(
                         thing.rule, wall.run, edges[i][0] % wall.length, needed=thing.clear, found=gap,

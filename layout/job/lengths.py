@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from layout.job.kind import BadValue, Flaw, Items, Kind, ReadingContext
 from layout.job.limits import (
     MAX_DETAIL, MAX_ELEVATION, MAX_FACE_LENGTH, MAX_POINTS, MAX_ROLL_LENGTH, MAX_SHEET_WIDTH,
+    MIN_FACE_LENGTH, MIN_SLEEVE,
 )
 from layout.units import Rounding, Unit, read_length, round_ticks, tape
 
@@ -29,14 +30,15 @@ class Length(Kind):
         True when it must be more than 0.
     signed
         True when it may be less than 0: elevations and stations.
-    most
-        The greatest that is believed, as text.
+    most, least
+        The greatest that is believed and, of what must be more than 0, the least that can be built, as text.
     """
 
     toward: Rounding = "up"
     above: bool = False
     signed: bool = False
     most: str = MAX_DETAIL
+    least: str = ""
 
     def check(self, value: object, told: ReadingContext) -> int:
         """Return the length [ticks]; raises when it is none, or out of bounds."""
@@ -60,8 +62,9 @@ class Length(Kind):
             if abs(exact) > most:
                 within = "within" if self.signed else "at most"
                 return f"must be {within} {tape(most, told.unit)}"
-            if self.above and not round_ticks(exact, self.toward):
-                return f"must be at least {tape(1, told.unit)}"
+            least = max(1, _bound(self.least or "0", told.unit))
+            if self.above and round_ticks(exact, self.toward) < least:
+                return f"must be at least {tape(least, told.unit)}"
         return ""
 
     def json_schema(self) -> dict[str, Any]:
@@ -97,7 +100,8 @@ Up = Annotated[int, Length("up")]
 Down = Annotated[int, Length("down")]
 UpMore = Annotated[int, Length("up", above=True)]
 DownMore = Annotated[int, Length("down", above=True)]
-FaceLength = Annotated[int, Length("up", above=True, most=MAX_FACE_LENGTH)]
+FaceLength = Annotated[int, Length("up", above=True, most=MAX_FACE_LENGTH, least=MIN_FACE_LENGTH)]
+Diameter = Annotated[int, Length("up", above=True, least=MIN_SLEEVE)]
 SheetWidth = Annotated[int, Length("down", above=True, most=MAX_SHEET_WIDTH)]
 RollLength = Annotated[int, Length("down", above=True, most=MAX_ROLL_LENGTH)]
 LongUp = Annotated[int, Length("up", most=MAX_ROLL_LENGTH)]

@@ -13,8 +13,8 @@ from pydantic import Field
 
 from layout.job.extras import ExtrasPart
 from layout.job.lengths import (
-    Across, Down, DrainProfile, FaceLength, FootingProfile, GradeProfile, Level, LongDown, LongUp, OpeningSize,
-    Stations, TopProfile, TurnDown, Up, UpMore,
+    Across, Diameter, Down, DrainProfile, FaceLength, FootingProfile, GradeProfile, Level, LongDown, LongUp,
+    OpeningSize, Stations, TopProfile, TurnDown, Up, UpMore,
 )
 from layout.job.part import Part, default, part_default
 from layout.job.quantities import Heading, TurnAngle
@@ -99,7 +99,7 @@ class SleevePart(Part):
     tag: Name = Field(description="Its tag, unlike any other in the job.")
     at: Across = Field(description="From the face's left end to the sleeve's centre.")
     elevation: Level = Field(description="Elevation of its centre.")
-    diameter: UpMore = Field(description="Its outside diameter.")
+    diameter: Diameter = Field(description="Its outside diameter.")
     projects: Up = default(0, 0, "How far a pipe in place stands out of the wall: the sheet is slit to go around it. "
                            "Left out: nothing stands out yet, the sleeve is cast flush and its pipe comes later.")
 

@@ -283,7 +283,7 @@ class IntegratedSearch:
         shared = sharing(self.job)
         most = min(MOST_WIDTHS, self._rounds())
         widths, tried = widths_to_try(shared, most), set[int]()
-        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else min(PAIR_ROUNDS, max(1, self._rounds() // FEW))):
+        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else min(PAIR_ROUNDS, self._rounds() // FEW)):
             for share in widths:
                 if self.stop():
                     return best

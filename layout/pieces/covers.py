@@ -272,18 +272,15 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
 
 
 def _upright(ends: tuple[Spot, Spot], deep: float) -> Polygon:
-    """Return what lies between a line and another one so far under it: the ends stay plumb."""
+    """Return what lies between a line and another one so far above it, or under: the ends are plumb."""
     (x0, y0), (x1, y1) = ends
     return Polygon([(x0, y0), (x1, y1), (x1, y1 + deep), (x0, y0 + deep)])
 
 
 def _beyond(ends: tuple[Spot, Spot], deep: float) -> Polygon:
-    """Return what lies beyond a fold, so deep square to it: above it in the pattern, its near end plumb."""
+    """Return what lies beyond a fold, so deep square to it: above it in the pattern, its ends plumb."""
     (x0, y0), (x1, y1) = ends
-    length = math.dist(*ends)
-    upright = abs(x1 - x0) / length
-    lean = (y0 - y1) / length * deep * (1 if x1 > x0 else -1)
-    return Polygon([ends[0], ends[1], (x1 + lean, y1 + deep * upright), (x0, y0 + deep / upright)])
+    return _upright(ends, deep * math.dist(*ends) / abs(x1 - x0))
 
 
 # --- steps and changes of ledge ----------------------------------------------------------------

@@ -13,6 +13,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from shapely.geometry import box
 
@@ -48,6 +49,7 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Folde
         above, along = min(float(lap), below), past
         if up > 0:  # as far along the head as the membrane line stays above it, and no higher than that line
             along, above = _under_line(wall.top, (x, y), right, past, float(lap))
+            past = min([past, *_crossings(wall.top, (x, y), right)])
         jamb_normal = scaled(leg.along, float(right))
         head_normal: Vector = (0.0, 0.0, -float(up))
         # tab 1 on the wall beside the jamb, not past its end; the jamb; the head; tab 2 on the wall beyond the head
@@ -63,6 +65,16 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Folde
         made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
                      FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
     return made
+
+
+def _crossings(line: Profile, corner: tuple[int, int], right: int) -> Iterator[float]:
+    """Yield how far along a head the membrane line comes down to it [ticks]."""
+    x, y = corner
+    for (x0, y0), (x1, y1) in zip(line, line[1:], strict=False):
+        if min(y0, y1) <= y < max(y0, y1):
+            there = x0 if x0 == x1 else float(x0 + (y - y0) * (x1 - x0) / (y1 - y0))
+            if (there - x) * right > 0:
+                yield (there - x) * right
 
 
 def _under_line(line: Profile, corner: tuple[int, int], right: int, past: float, lap: float) -> tuple[float, float]:

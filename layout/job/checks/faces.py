@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.job.checks.features import check_features
 from layout.job.checks.spot import CheckSpot, attempt, whole
-from layout.job.limits import MAX_WALL_HEIGHT
+from layout.job.limits import MAX_WALL_HEIGHT, MIN_SLOT
 from layout.job.model import FacePart, JobPart
 from layout.job.profiles import heights
 from layout.units import inches, read_length, round_ticks
@@ -13,6 +13,7 @@ from layout.units import inches, read_length, round_ticks
 def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Check a face against itself and against the rules."""
     attempt(_profile_ends, face, spot)
+    attempt(_slots, face, spot)
     attempt(_wall_height, face, spot)
     attempt(_fillet, job, face, spot)
     attempt(_turn_down, job, face, spot)
@@ -32,6 +33,19 @@ def _profile_ends(face: FacePart, spot: CheckSpot) -> None:
         for end in (0, face.length):
             if stations.count(end) > 1:
                 spot.at(name, stations.index(end)).say("must not be a step at the end of the face", got="")
+
+
+def _slots(face: FacePart, spot: CheckSpot) -> None:
+    """Tell slots in the wall top that are too narrow to cut sheet to."""
+    least = round_ticks(read_length(MIN_SLOT, spot.unit), "down")
+    points = face.top
+    for index in range(1, len(points) - 1):
+        (left, before), (_, low) = points[index - 1], points[index]
+        right, after = next((point for point in points[index:] if point[1] != low), (0, low))
+        if before > low < after and right - left < least:
+            spot.at("top", index).say(
+                f"must not have a slot narrower than {inches(least, spot.unit)}, to which no sheet can be cut",
+                got=inches(right - left, spot.unit), hint="leave it out: a patch closes it")
 
 
 def _wall_height(face: FacePart, spot: CheckSpot) -> None:

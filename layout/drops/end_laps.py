@@ -1,8 +1,8 @@
 """The ways one drop can be hung in upper and lower pieces: where its end laps may lie.
 
-A *joint* is named by the lower edge of the upper piece; the lower piece reaches ``end_lap`` above it. The joints of a
-column can lie as high as full pieces from its foot allow, or lower by up to its *slack*: what the fewest pieces could
-cover beyond its height.
+An *end lap* is named by its level, the lower edge of the upper piece; the lower piece reaches ``end_lap`` above it. The
+end laps of a column can lie as high as full pieces from its foot allow, or lower by up to its *slack*: what the fewest
+pieces could cover beyond its height.
 """
 
 from __future__ import annotations
@@ -33,13 +33,13 @@ class LapKeep:
     top: int
     clear: int
 
-    def shortfall(self, joint: int, end_lap: int) -> int:
+    def shortfall(self, level: int, end_lap: int) -> int:
         """Return by how much an end lap lies too near."""
-        return max(0, self.clear - self.gap(joint, end_lap))
+        return max(0, self.clear - self.gap(level, end_lap))
 
-    def gap(self, joint: int, end_lap: int) -> int:
+    def gap(self, level: int, end_lap: int) -> int:
         """Return the height between an end lap and the thing."""
-        return max(self.bottom - joint - end_lap, joint - self.top, 0)
+        return max(self.bottom - level - end_lap, level - self.top, 0)
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class DropWay:
 
     Parameters
     ----------
-    joints
+    end_laps
         Lower edges of its upper pieces [ticks].
     boxes
         Its pieces, top to bottom.
@@ -58,7 +58,7 @@ class DropWay:
         As in the goals.
     """
 
-    joints: tuple[int, ...]
+    end_laps: tuple[int, ...]
     boxes: tuple[PieceBox, ...]
     shortfall: int
     price: int
@@ -106,7 +106,7 @@ def ways_to_hang(
     stagger
         Least difference in height of neighbours' end laps [ticks].
     beside
-        Heights at which neighbours' joints may lie; joints a stagger above and below are among the ways.
+        Heights at which neighbours' end laps may lie; end laps a stagger above and below are among the ways.
     extra
         Also ways with one piece more than needed.
     """
@@ -123,20 +123,20 @@ def ways_to_hang(
 
 def _both(upper: DropWay, lower: DropWay) -> DropWay:
     return DropWay(
-        upper.joints + lower.joints, upper.boxes + lower.boxes, upper.shortfall + lower.shortfall,
+        upper.end_laps + lower.end_laps, upper.boxes + lower.boxes, upper.shortfall + lower.shortfall,
         upper.price + lower.price, upper.pieces + lower.pieces,
     )
 
 
-def plain_joints(top: int, bottom: int, table: PriceTable, *, stagger: int, raised: bool) -> list[int]:
-    """Return the joints of about equal pieces, raised or lowered by half a stagger as far as pieces allow.
+def plain_end_laps(top: int, bottom: int, table: PriceTable, *, stagger: int, raised: bool) -> list[int]:
+    """Return the end laps of about equal pieces, raised or lowered by half a stagger as far as pieces allow.
 
     Examples
     --------
     >>> from layout.drops.prices import PriceTable
     >>> import numpy as np
     >>> table = PriceTable(np.arange(41), np.repeat([0, 1, 2], [1, 25, 15]), np.arange(26), longest=25, end_lap=2)
-    >>> plain_joints(40, 0, table, stagger=6, raised=True), plain_joints(40, 0, table, stagger=6, raised=False)
+    >>> plain_end_laps(40, 0, table, stagger=6, raised=True), plain_end_laps(40, 0, table, stagger=6, raised=False)
     ([22], [16])
     """
     count = int(table.pieces[top - bottom])
@@ -148,13 +148,13 @@ def plain_joints(top: int, bottom: int, table: PriceTable, *, stagger: int, rais
 
 
 def _highest(top: int, bottom: int, table: PriceTable, count: int) -> tuple[list[int], int]:
-    """Return the highest joints of a column in so many pieces, lowest first, and its slack."""
+    """Return the highest end laps of a column in so many pieces, lowest first, and its slack."""
     reach = table.longest - table.end_lap
     return [bottom + i * reach for i in range(1, count)], count * reach + table.end_lap - (top - bottom)
 
 
 def _equal(slack: int, count: int) -> list[int]:
-    """Return how far below the highest the joints of equal pieces lie."""
+    """Return how far below the highest the end laps of equal pieces lie."""
     return [slack * i // count for i in range(1, count)]
 
 
@@ -172,12 +172,13 @@ def _column_ways(
         equal = _equal(slack, pieces)
         shifts = _shifts(highest, equal, slack, things, table, stagger, beside)
         for shift in shifts:
-            joints = tuple(high - min(max(down + shift, 0), slack) for high, down in zip(highest, equal, strict=True))
-            found.setdefault(joints)
+            end_laps = tuple(high - min(max(down + shift, 0), slack) for high, down in zip(highest, equal, strict=True))
+            found.setdefault(end_laps)
         if pieces == count:
-            for joints in _cheapest(top, bottom, table, stagger):
-                found.setdefault(joints)
-    ways = [_way(joints, top, bottom, things, table) for joints in list(found)[:2 * MOST_WAYS if extra else MOST_WAYS]]
+            for end_laps in _cheapest(top, bottom, table, stagger):
+                found.setdefault(end_laps)
+    ways = [_way(end_laps, top, bottom, things, table)
+            for end_laps in list(found)[:2 * MOST_WAYS if extra else MOST_WAYS]]
     return [way for way in ways if all(upper - lower > table.end_lap for upper, lower in way.boxes)]
 
 
@@ -186,7 +187,7 @@ def _shifts(
     stagger: int,
     beside: Sequence[int],
 ) -> list[int]:
-    """Return shifts of equal pieces' joints, downward, that are worth a look: plain ones, then just clear ones."""
+    """Return shifts of equal pieces' end laps, downward, that are worth a look: plain ones, then just clear ones."""
     half = stagger // 2
     shifts = [half, half - stagger, 0, half + stagger, half - 2 * stagger, slack, -slack]
     for high, down in zip(highest, equal, strict=True):
@@ -205,7 +206,7 @@ def _shifts(
 
 
 def _cheapest(top: int, bottom: int, table: PriceTable, stagger: int) -> list[tuple[int, ...]]:
-    """Return joints of least price: over all, and, of two pieces, of those a stagger above and below it."""
+    """Return end laps of least price: over all, and, of two pieces, of those a stagger above and below it."""
     height, lap = top - bottom, table.end_lap
     if table.pieces[height] > 2:
         sizes = np.arange(lap + 1, table.longest + 1)
@@ -227,17 +228,17 @@ def _cheapest(top: int, bottom: int, table: PriceTable, stagger: int) -> list[tu
     return [(bottom + lowest + choice - lap,) for choice in choices]
 
 
-def _way(joints: tuple[int, ...], top: int, bottom: int, things: Sequence[LapKeep], table: PriceTable) -> DropWay:
-    """Return the way with given joints, lowest first."""
+def _way(end_laps: tuple[int, ...], top: int, bottom: int, things: Sequence[LapKeep], table: PriceTable) -> DropWay:
+    """Return the way with given end laps, lowest first."""
     boxes: list[PieceBox] = []
     foot = bottom
-    for joint in joints:
-        boxes.append((joint + table.end_lap, foot))
-        foot = joint
+    for level in end_laps:
+        boxes.append((level + table.end_lap, foot))
+        foot = level
     boxes.append((top, foot))
     heights = [upper - lower for upper, lower in boxes]
     return DropWay(
-        joints=joints, boxes=tuple(boxes[::-1]),
-        shortfall=sum(thing.shortfall(joint, table.end_lap) for joint in joints for thing in things),
+        end_laps=end_laps, boxes=tuple(boxes[::-1]),
+        shortfall=sum(thing.shortfall(level, table.end_lap) for level in end_laps for thing in things),
         price=int(sum(table.piece_price[height] for height in heights)), pieces=len(boxes),
     )
