@@ -40,10 +40,11 @@ OF_KEYS = (
     "price is listed as unpriced, never as zero.")
 OF_LAYERS = (
     "Names follow the pattern of the US National CAD Standard (discipline Z: contractor and shop drawings; status N: "
-    "new). Of the groups in them MEMB, DRNG, OPNG, PENE, GRAD, EDGE, LAPS, OVER, CLSG, STRP, COLR, COVR, DABS, SLIT, "
-    "FLOW, ROLL, CUTS, LEFT, EXCP, LEDR, HIDD, and PATT under MEMB, are ours; the others are the standard's, from "
-    "memory. An office with names, colours or lineweights of its own hands in a mapping with plan --layers FILE: a CSV "
-    "whose first line names the columns use and any of name, colour, index, weight, line; what is not given stays. "
+    "new). Of the groups in them MEMB, FOLD, DRNG, OPNG, PENE, GRAD, EDGE, LAPS, OVER, CLSG, STRP, COLR, COVR, DABS, "
+    "SLIT, FLOW, ROLL, CUTS, LEFT, EXCP, LEDR, HIDD, and PATT under MEMB, are ours; the others are the standard's, "
+    "from memory. An office with names, colours or lineweights of its own hands in a mapping with plan --layers FILE: "
+    "a CSV whose first line names the columns use and any of name, colour, index, weight, line; what is not given "
+    "stays. "
     "samples/layers-iso13567.csv maps to the pattern of ISO 13567-2 (from memory: check your national annex); "
     "lapwright layers --csv prints a mapping to begin from.")
 OF_LIMITS = (

@@ -13,6 +13,7 @@ from helpers.random_jobs import random_job
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import drawn_faces, face_elevations, strip
+from layout.drawing.fold_details import fold_pictures
 from layout.drawing.model.entities import PLOTTED_MM, Box, Drawing, Line, Page, PAPERS, Text
 from layout.drawing.model.fonts import width
 from layout.drawing.packet_pages import PageWords, packet_pages
@@ -34,6 +35,7 @@ def drawings(plan: Plan) -> Iterator[Drawing]:
     for run, layer in dict.fromkeys((run, layer) for run, _, layer in faces):
         yield strip(plan, run, layer=layer, faces=faces)
     yield roll_cards(plan)
+    yield from fold_pictures(plan).values()
 
 
 def pages(plan: Plan, paper: str = "") -> Iterator[Page]:

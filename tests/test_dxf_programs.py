@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import shutil
 import subprocess
 from collections import Counter
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +30,7 @@ from layout.drawing.sheets import EDGE
 from layout.errors import DrawingError
 from layout.packet import cut_list_csv
 from layout.records import Plan
+from layout.reference import OF_LAYERS
 
 OGRINFO, LIBRECAD, PDFTOPPM = shutil.which("ogrinfo"), shutil.which("librecad"), shutil.which("pdftoppm")
 TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
@@ -250,5 +253,97 @@ def test_a_scale_that_is_asked_for_is_kept() -> None:
 def test_the_mapping_to_iso_13567_has_a_name_of_its_own_for_every_layer() -> None:
     """Agent of two characters, element of six, presentation of two, status of one; from memory of ISO 13567-2."""
     layers = read_layers(Path(__file__).parent.parent / "samples" / "layers-iso13567.csv")
-    names = [layers[use].name for use in LAYERS]
-    assert len(set(names)) == len(names) and all(len(name) == 11 and name.endswith("N") for name in names)
+    names = {use: layers[use].name for use in LAYERS}
+    assert len(set(names.values())) == len(names)
+    # elements, annotation, text, hatching, dimensions, tables, border, viewports
+    assert all(re.fullmatch(r"Z-[A-Z]{6}[EATHDBV]-N", name) for name in names.values())
+    assert [names[use][8] for use in ("dims", "text", "lap", "pattern", "wall")] == list("DTHHE")
+    assert len({name[2:8] for name in names.values()}) == len(names)
+
+
+STANDARD = {
+    # A/E/C groups of the AIA CAD Layer Guidelines in the US National CAD Standard, 5.0; from memory, and from a partial
+    # list of them in public
+    "ANNO": "DIMS KEYN LABL LEGN MARK MATC NOTE NPLT REDL REFR REVC REVS SCHD STMP SYMB TABL TEXT TITL TTLB",
+    "DETL": "IDEN MBND MCUT OTLN PATT", "SECT": "IDEN MBND MCUT OTLN PATT", "ELEV": "IDEN OTLN PATT",
+    "WALL": "FULL HEAD IDEN JAMB MOVE OTLN PATT PRHT", "FNDN": "PATT PILE RBAR",
+}
+"""Major groups, and the minor groups known under each."""
+
+
+def test_every_group_of_a_layer_name_is_the_standards_or_is_named_as_ours() -> None:
+    told = OF_LAYERS.partition("Of the groups in them ")[2].partition(" are ours")[0]
+    ours = set(re.findall(r"[A-Z]{4}", told))
+    used = set()
+    for layer in LAYERS.values():
+        discipline, major, minor, status = layer.name.split("-")
+        assert (discipline, status) == ("Z", "N")
+        if major not in STANDARD:
+            assert major in ours, layer.name
+            used.add(major)
+        if minor not in STANDARD.get(major, "").split():
+            assert minor in ours or minor in STANDARD, layer.name
+            used.add(minor)
+    assert ours <= used  # and nothing is called ours that is not in a name
+
+
+@pytest.mark.parametrize("paper", ["letter", "tabloid", "ARCH D", "A4", "A3", "A1"])
+def test_text_lines_and_dashes_plot_alike_on_every_paper(paper: str, tmp_path: Path) -> None:
+    """Text at least 2.5 mm (ISO 3098 by way of PLOTTED_MM), pens of the table, dashes as long as on any other paper.
+
+    A linetype plots as its pattern, times the file's scale, times the thing's own, over the scale of the viewport.
+    """
+    plan = sample_plan("metric" if paper.startswith("A") and paper[1].isdigit() else "hillside")
+    doc = written(cad_set(plan, paper=paper), tmp_path / "x.dxf")
+    pens = {layer.name: layer.weight for layer in LAYERS.values()}
+    written_pens = {layer.dxf.name: layer.dxf.lineweight for layer in doc.layers if layer.dxf.name in pens}
+    assert written_pens.items() <= pens.items() and len(written_pens) > 20
+    assert doc.header["$PSLTSCALE"] == 0  # or each viewport would scale dashes once more
+    heights: list[float] = []
+    dashes: list[tuple[str, float]] = []
+    scales = set()
+    for layout in doc.layouts:
+        if layout.name == "Model":
+            continue
+        look(doc, layout, 1.0, heights, dashes)
+        for port in layout.query("VIEWPORT")[1:]:  # the first is the sheet itself
+            scale = port.dxf.height / port.dxf.view_height
+            scales.add(round(1 / scale))
+            (x, y, _), high = port.dxf.view_center_point, port.dxf.view_height
+            wide = port.dxf.width / scale
+            shown = [each for each in doc.modelspace() if each.dxftype() in PLACE
+                     and abs(PLACE[each.dxftype()](each)[0] - x) <= wide / 2
+                     and abs(PLACE[each.dxftype()](each)[1] - y) <= high / 2]
+            look(doc, shown, scale, heights, dashes)
+    assert len(scales) > 1  # elevations and details
+    millimetres = 25.4 if plan.job.unit.name == "in" else 1.0
+    assert min(heights) * millimetres >= 2.5 - 1e-9 and len(heights) > 100
+    first = {"HIDDEN": 2.0, "DOT": 0.4, "CENTER": 6.0}  # first mark of each linetype [mm]
+    assert {name for name, _ in dashes} == set(first)
+    for name, long in dashes:
+        assert long * millimetres == pytest.approx(first[name], rel=1e-3), name
+
+
+PLACE: dict[str, Callable[[Any], Any]] = {
+    "LINE": lambda each: each.dxf.start, "LWPOLYLINE": lambda each: each[0], "TEXT": lambda each: each.dxf.insert,
+    "INSERT": lambda each: each.dxf.insert, "CIRCLE": lambda each: each.dxf.center,
+}
+"""A point of each sort of entity, to tell which viewport it is seen in."""
+
+
+def look(doc: Document, entities: Iterable[Any], scale: float, heights: list[float],
+         dashes: list[tuple[str, float]]) -> None:
+    """Add the plotted heights of text and lengths of first dashes, blocks opened [the file's unit]."""
+    for entity in entities:
+        sort = entity.dxftype()
+        if sort == "INSERT":
+            heights += [each.dxf.height * scale for each in entity.attribs if not each.is_invisible and each.dxf.text]
+            if entity.dxf.name.startswith("FACE-"):
+                look(doc, doc.blocks.get(entity.dxf.name), scale, heights, dashes)
+        elif sort == "TEXT":
+            heights.append(entity.dxf.height * scale)
+        elif sort in ("LINE", "LWPOLYLINE", "CIRCLE"):
+            name = doc.layers.get(entity.dxf.layer).dxf.linetype
+            if name != "Continuous":
+                mark = doc.linetypes.get(name).simplified_line_pattern()[0]
+                dashes.append((name, mark * doc.header["$LTSCALE"] * entity.dxf.get("ltscale", 1.0) * scale))

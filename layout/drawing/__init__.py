@@ -216,6 +216,7 @@ def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = Dr
     }
     drawings["rolls.svg"] = rolls_svg(plan)
     cad = cad_set(plan, paper=asked.paper, scale=asked.scale, known=known)
+    known = {scale: known[scale] for scale in {usual, cad.scale}}  # other scales were only tried
     write = _writer(asked)
     drawings["elevations.dxf"] = partial(write, cad, carried=carried)
     drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}

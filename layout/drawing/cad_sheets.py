@@ -7,16 +7,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layout.drawing.callouts import callouts
-from layout.drawing.compose import GAP, SheetItem, Put, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.compose import (
+    GAP, SheetItem, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need, shares,
+)
 from layout.drawing.details import Detail, fitting_details
-from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces, strip
+from layout.drawing.elevations import SCALE, Faces, bounds, strip
 from layout.drawing.key_plan import key_plan
 from layout.drawing.legend import Sample, samples_of
 from layout.drawing.model.entities import (
     PAPERS, Box, CadSet, Drawing, Entity, Model, Page, PaperSize, SubDrawing, View, moved, on_wall,
 )
 from layout.drawing.schedules import SHEETS, drop_schedules, general_notes, keys_apart, legend_item, sheet_list
-from layout.drawing.sheets import HEAD, SIDE, framed, match_lines, view_title
+from layout.drawing.sheets import HEAD, framed, match_lines, view_title
 from layout.drawing.titles import foot, is_large, sheet_area
 from layout.errors import DrawingError
 from layout.records import MEMBRANE, Plan
@@ -63,7 +65,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     scale
         Of the elevations, 48 for 1:48; 0 for the largest at which the set needs the fewest sheets.
     known
-        What is drawn of each face, by the scales it is drawn for; added to.
+        What is drawn of the faces, by the scales it is drawn for; added to.
 
     Raises
     ------
@@ -73,20 +75,18 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     unit = plan.job.unit
     size = paper_named(paper or PAPER[unit.name])
     area = sheet_area(size)
-    usual = SCALE[unit.name]
     known = {} if known is None else known
-    if usual not in known:
-        known[usual] = drawn_faces(plan, usual)
-    runs = by_run(known[usual])
+    runs = by_run(at_scale(plan, known, SCALE[unit.name]))
     shown = samples_of([face.view for row in runs for face in row])
     large = is_large(size)
-    before = [*drawing_items("plan", [key_plan(plan, run.name, room=(area.width * 0.45, area.height * 0.8))
-                                      for run in plan.job.runs], area)]
+    wide = area.width * 0.45 if large else area.width - GAP  # on small paper nothing is legible in half of it
+    before = drawing_items("plan", [key_plan(plan, run.name, room=(wide, area.height * 0.8)) for run in plan.job.runs],
+                           area)
     before.append(general_notes(plan, room=_list_wide(area)))
     if not large:
         before.append(legend_item(shown))
     made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
-    tables = [[*_details(made, area), *table] for table in drop_schedules(plan, area)]
+    tables = [[*detail_items(made, area), *table] for table in drop_schedules(plan, area)]
     ways = [(size_, sheets, table) for table in tables
             for size_, sheets in ([(scale, 0)] if scale else scales_by_need(plan, runs, area, [*before, *table]))]
     best: tuple[int, int, list[Drawing], list[SheetItem]] | None = None
@@ -110,10 +110,19 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     return CadSet(unit, scale, tuple(models), tuple(pages))
 
 
-def _details(made: Sequence[Detail], area: Box) -> list[SheetItem]:
-    """Return an item of each detail, numbered from 1 on."""
-    return [replace(item, number=number) for number, detail in enumerate(made, start=1)
-            for item in drawing_items("detail", [detail.drawing], area)[:1]]
+def detail_items(made: Sequence[Detail], area: Box) -> list[SheetItem]:
+    """Return an item of each detail, numbered from 1 on, the tallest first: so they need the fewest sheets.
+
+    Parameters
+    ----------
+    made
+        The details.
+    area
+        Room on a sheet [mm].
+    """
+    items = [replace(item, number=number) for number, detail in enumerate(made, start=1)
+             for item in drawing_items("detail", [detail.drawing], area)[:1]]
+    return sorted(items, key=lambda item: -item.size[1])
 
 
 def _models(plan: Plan, scale: int, faces: Faces, elevations: Sequence[Drawing],
@@ -139,10 +148,11 @@ def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[SheetItem], 
            after: Sequence[SheetItem], shown: Sequence[Sample], made: Sequence[Detail]) -> list[Page]:
     """Return the sheets: key plan, notes and list of sheets first, elevations in rows, the rest where there is room."""
     lists, puts = _put(before, elevations, after, area)
-    lines = len(lists)
-    sheets = [[put for put in puts if put.sheet == number] for number in range(lines)]
+    sheets = [[put for put in puts if put.sheet == number] for number in lists]
     numbers, titles = _named(sheets)
-    filled = iter(sheet_list(list(zip(numbers, titles)), room=_list_wide(area), high=area.height, lines=lines))
+    used = [f"{share:.0%}" for share in shares(puts, area)]
+    filled = iter(sheet_list(list(zip(numbers, titles, used)), room=_list_wide(area), high=area.height,
+                             lines=len(lists)))
     sheets = [[replace(put, item=next(filled)) if put.item.title == SHEETS else put for put in own] for own in sheets]
     every, words = on_sheets(plan, sheets, numbers, [item.window.drawing for item in elevations if item.window], made)
     pages: list[Page] = []
@@ -215,7 +225,7 @@ def on_sheets(
                 continue
             drawing = item.window.drawing
             card = item.kind == "roll"
-            corner = (put.at[0] + (SIDE if item.window.of > 1 else 0.0), put.at[1] + (0.0 if card else HEAD))
+            corner = (put.at[0] + item.window.beside[0], put.at[1] + (0.0 if card else HEAD))
             views.append(View(drawing, item.window.box, corner))
             if not card:
                 written += match_lines(item.window, corner, parts[id(drawing)])

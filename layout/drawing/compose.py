@@ -36,7 +36,7 @@ class SheetItem:
     Parameters
     ----------
     kind
-        ``plan``, ``elevation``, ``detail``, ``roll``, ``schedule`` or ``notes``.
+        ``summary``, ``plan``, ``elevation``, ``detail``, ``roll``, ``schedule`` or ``notes``.
     title
         What a list of sheets calls it.
     size
@@ -88,9 +88,8 @@ def drawing_items(kind: str, drawings: Iterable[Drawing], area: Box) -> list[She
         whole = drawing.paper[0] + GAP <= area.width
         for part in windows(drawing, widest=area.width if whole else area.width - 2 * SIDE - GAP):
             wide, high = part.paper
-            side = SIDE if part.of > 1 else 0.0
             title = drawing.title + (f", part {part.number} of {part.of}" if part.of > 1 else "")
-            items.append(SheetItem(kind, title, (wide + 2 * side, high + HEAD), part))
+            items.append(SheetItem(kind, title, (sum(part.beside) + wide, high + HEAD), part))
     return items
 
 
@@ -104,16 +103,17 @@ def composed(items: Sequence[SheetItem], area: Box) -> list[Put]:
     area
         Room on a sheet [mm]. An item larger than that has a sheet to itself.
     """
+    whole = replace(area, bottom=area.bottom - GAP, right=area.right + GAP)  # no white is needed along the edges
     rooms: list[list[Box]] = []
     made: list[Put] = []
     for item in items:
         least = 0  # cards of rolls keep their order: none goes on a sheet before that of the card before it
         if item.kind == "roll":
             least = next((put.sheet for put in reversed(made) if put.item.kind == "roll"), max(len(rooms) - 1, 0))
-        wide, high = min(item.size[0] + GAP, area.width), min(item.size[1] + GAP, area.height)
+        wide, high = min(item.size[0] + GAP, whole.width), min(item.size[1] + GAP, whole.height)
         for number in range(least, len(rooms) + 1):
             if number == len(rooms):
-                rooms.append([area])
+                rooms.append([whole])
             spot = _spot(rooms[number], wide, high)
             if spot is None:
                 continue
@@ -250,15 +250,20 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
     tried: list[tuple[float, int, list[Drawing]]] = []
     every = SCALES[plan.job.unit.name]
     for each in [scale, *(each for each in every if each > scale), *(each for each in reversed(every) if each < scale)]:
-        if each not in known:
-            known[each] = drawn_faces(plan, each)
-        drawings = [drawing for faces in by_run(known[each]) for drawing in _in_rows(plan, faces, area)]
+        drawings = [drawing for faces in by_run(at_scale(plan, known, each)) for drawing in _in_rows(plan, faces, area)]
         over = max(drawing.paper[1] for drawing in drawings) + HEAD - area.height
         if over <= 0:
             return each, drawings
         tried.append((over, each, drawings))
     worst = max(min(tried, key=lambda one: one[:2])[2], key=lambda drawing: drawing.paper[1])
     raise DrawingError(f"the paper is too small for {worst.title}: choose a larger one with --paper")
+
+
+def at_scale(plan: Plan, known: dict[int, Faces], scale: int) -> Faces:
+    """Return what is drawn of the faces at a scale, drawn once; ``known`` is added to."""
+    if scale not in known:
+        known[scale] = drawn_faces(plan, scale)
+    return known[scale]
 
 
 def by_run(faces: Faces) -> list[list[FaceDrawing]]:

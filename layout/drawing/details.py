@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from layout.drawing.compose import LARGE
 from layout.drawing.fold_details import fold_details
 from layout.drawing.lap_details import (
     end_lap_detail, inside_corner, inside_corner_detail, plain_seam, side_lap_detail,
 )
 from layout.drawing.model.entities import Drawing
 from layout.drawing.sections import (
-    SCALE, _deepest, corner_detail, footing_section, opening_section, sleeve_section, top_section,
+    corner_detail, corners, deepest, footing_section, opening_section, sleeve_section, top_section,
 )
-from layout.records import MEMBRANE, FaceSpan, Plan, Wall
+from layout.drawing.sketch import SCALE
+from layout.records import MEMBRANE, Plan, Wall
 from layout.shapes import value
 
 
@@ -52,19 +54,15 @@ def _at_joint(wall: Wall, station: float) -> Call:
 
 
 def _footing(plan: Plan) -> Iterator[Call]:
-    found = _deepest(plan)
+    found = deepest(plan)
     if found:
         wall, span = found
         yield _at_joint(wall, span.left + (span.right - span.left) * 0.4)
 
 
-def _corners(wall: Wall) -> Iterator[tuple[FaceSpan, FaceSpan]]:
-    yield from zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
-
-
 def _outside(plan: Plan) -> Iterator[Call]:
     for wall in _membrane(plan):
-        for span, after in _corners(wall):
+        for span, after in corners(wall):
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
                 yield _at_joint(wall, span.right)
                 return
@@ -117,9 +115,6 @@ def _end_lap(plan: Plan) -> Iterator[Call]:
 
 SCALES = {"in": (4, 8, 12, 16, 24, 48), "mm": (5, 10, 20, 50)}
 """Standard scales of details, the largest first, which is for large sheets."""
-LARGE = 500.0
-"""A sheet with more room than this across is large [mm]."""
-
 MAKERS: tuple[tuple[Maker, FindPlaces], ...] = (
     (footing_section, _footing), (corner_detail, _outside), (inside_corner_detail, _inside),
     (side_lap_detail, _side_lap), (end_lap_detail, _end_lap), (sleeve_section, _sleeve), (opening_section, _opening),

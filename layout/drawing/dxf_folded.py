@@ -58,8 +58,9 @@ def write_folded(
             low, high = _extent(mine, unit)
             for body in mine:
                 for face in body.faces:
-                    for triangle in _triangles(face, unit):
-                        entity = block.add_3dface(triangle, dxfattribs={"layer": used[body.layer].name})
+                    for corners, hidden in _parts(face, unit):
+                        entity = block.add_3dface(corners, dxfattribs={
+                            "layer": used[body.layer].name, "invisible_edges": hidden})
                         entity.set_xdata("LAPWRIGHT", [(1000, _plain(body.tag)[:250])])
             space.add_blockref(block.name, (-low[0], y - high[1], 0.0), dxfattribs={"layer": used["piece"].name})
             y -= high[1] - low[1] + APART * 12
@@ -68,12 +69,26 @@ def write_folded(
         doc.saveas(path)
 
 
-def _triangles(face: Face3, unit: Unit) -> Iterator[Sequence[Vec3]]:
-    """Yield the triangles of a face [job's unit]."""
+def _parts(face: Face3, unit: Unit) -> Iterator[tuple[Sequence[Vec3], int]]:
+    """Yield the parts of a face [job's unit], each with the bits of the edges that are none of the face's own."""
     def put(ring: Sequence[tuple[float, float, float]]) -> list[Vec3]:
         return [Vec3(*(round(value / unit.ticks, 6) + 0.0 for value in spot)) for spot in ring]
 
-    yield from mapbox_earcut_3d(put(face.outline), [put(hole) for hole in face.holes])
+    rings = [put(face.outline), *(put(hole) for hole in face.holes)]
+    if len(rings[0]) == 4 and len(rings) == 1 and _convex(rings[0]):
+        yield rings[0], 0
+        return
+    edges = {edge for ring in rings for edge in (*zip(ring, ring[1:] + ring[:1]), *zip(ring[1:] + ring[:1], ring))}
+    for corners in mapbox_earcut_3d(rings[0], rings[1:]):
+        a, b, c = corners
+        bits = zip((1, 2, 8), ((a, b), (b, c), (c, a)))  # a triangle's third corner is its fourth too
+        yield corners, sum(bit for bit, edge in bits if edge not in edges)
+
+
+def _convex(ring: Sequence[Vec3]) -> bool:
+    """Tell whether the corners of a flat ring all turn the same way."""
+    turns = [(b - a).cross(c - b) for a, b, c in zip(ring, (*ring[1:], ring[0]), (*ring[2:], *ring[:2]))]
+    return all(turn.dot(turns[0]) > 0 for turn in turns)
 
 
 def _extent(bodies: Sequence[Body], unit: Unit) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from layout.drawing.model.blanks import unmasked
 from layout.drawing.model.entities import (
-    Box, CadSet, Circle, Drawing, Entity, Hatch, Insert, Line, Model, Page, Polyline, Text, Vec, View, on_wall,
+    Box, CadSet, Circle, Drawing, Entity, Line, Model, Page, Text, Vec, View, moved, on_wall,
 )
 from layout.drawing.model.plain import box_of, plain, plain_within
 from layout.units import Unit
@@ -32,53 +32,38 @@ def sheet_set(page: Page, unit: Unit) -> CadSet:
     shown: list[Entity] = []
     for view in page.views:
         shown += _shown(view, one)
-    shown += [_sized(entity, (0.0, 0.0), one) for entity in page.entities]
+    shown += moved(page.entities, (0.0, 0.0), size=one)
     entities = tuple(plain(unmasked(shown, one=one), one=one))
     frame = Box(0.0, 0.0, page.size.width * one, page.size.height * one)
     drawing = Drawing(page.number, page.title, unit, 1, frame, entities)
     return CadSet(unit, 1, (Model(drawing),), ())
 
 
-def _shown(view: View, one: float) -> Iterator[Entity]:
-    """Yield what a view shows, in ticks of the sheet, lines cut at its edges."""
-    plotted = view.drawing.on_wall(1.0)
-    share = one / plotted
+def _shown(view: View, one: float) -> tuple[Entity, ...]:
+    """Return what a view shows, in ticks of the sheet, lines cut at its edges."""
+    share = one / view.drawing.on_wall(1.0)
     at = view.at[0] * one - view.window.left * share, view.at[1] * one - view.window.bottom * share
+    return moved(_seen(view), at, size=share)
+
+
+def _seen(view: View) -> Iterator[Entity]:
+    """Yield what a view shows, lines cut at its edges."""
+    plotted = view.drawing.on_wall(1.0)
     for part in plain_within(unmasked(view.drawing.entities, one=plotted), view.window, one=plotted):
         if isinstance(part, Text):
             seen = Box(*part.at, *part.at).grown(NEAR)
             if view.window.holds(box_of(part, one=plotted)) or view.window.overlaps(seen):
-                yield _sized(part, at, share)
+                yield part
         elif isinstance(part, Circle):
-            yield _sized(part, at, share)
+            yield part
         elif isinstance(part, Line):
-            yield from (_sized(cut, at, share) for cut in _cut(part.layer, (part.start, part.end), view.window))
+            yield from _cut(part.layer, (part.start, part.end), view.window)
         else:
             points = (*part.points, part.points[0]) if part.closed else part.points
             if all(_within(point, view.window) for point in points):
-                yield _sized(replace(part, piece="", values=()), at, share)
+                yield replace(part, piece="", values=(), wall=None)
             else:
-                yield from (_sized(cut, at, share) for cut in _cut(part.layer, points, view.window))
-
-
-def _sized(entity: Entity, at: Vec, share: float) -> Entity:
-    """Return an entity at another size; heights of text are plotted ones and stay."""
-    def put(point: Vec) -> Vec:
-        return at[0] + point[0] * share, at[1] + point[1] * share
-
-    if isinstance(entity, Line):
-        return Line(entity.layer, put(entity.start), put(entity.end))
-    if isinstance(entity, Polyline):
-        return replace(entity, points=tuple(put(point) for point in entity.points))
-    if isinstance(entity, Circle):
-        return replace(entity, centre=put(entity.centre), radius=entity.radius * share)
-    if isinstance(entity, Text):
-        return replace(entity, at=put(entity.at))
-    if isinstance(entity, Hatch):
-        return replace(entity, rings=tuple(tuple(put(point) for point in ring) for ring in entity.rings))
-    if isinstance(entity, Insert):
-        return replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None)
-    raise TypeError(f"no sheet has a {type(entity).__name__} of its own")
+                yield from _cut(part.layer, points, view.window)
 
 
 def _within(point: Vec, box: Box) -> bool:

@@ -16,15 +16,14 @@ from layout.drawing.chains import Note, level_column, station_row
 from layout.drawing.elevations import MARGIN, bounds
 from layout.drawing.folds import Eye, DrawnPly, creases, dab_seen, eye, from_above, seen, walls_by_run
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Circle, Drawing, Entity, Line, Polyline, Text, Vec, on_wall
+from layout.drawing.model.entities import Drawing, Entity, Polyline, Text, Vec, moved, on_wall
 from layout.drawing.model.fonts import width
+from layout.drawing.sketch import SCALE
 from layout.folding import FoldedPart, Vector, folds_between
 from layout.records import MEMBRANE, Dab, Piece, Plan, Wall
 from layout.shapes import polygons, rectangle, value
 from layout.units import inches
 
-SCALE = {"in": 8, "mm": 10}
-"""Details of folds on a page of the packet: 1 1/2 in to the foot, or 1:10."""
 WORDS = {
     "footing cover": "Outside footing corner", "inside cover": "Inside footing corner", "riser cover": "Footing step",
     "ledge cover": "Change of ledge", "slope cover": "Change of slope",
@@ -247,8 +246,7 @@ class _Sheet:
         box = bounds(drawn, self.one)
         right = bounds(self.entities, self.one).right
         by = (right + GAP_BETWEEN * self.one - box.left, -box.bottom)
-        moved = [_moved(entity, by) for entity in drawn]
-        self.entities += moved
+        self.entities += moved(drawn, by)
         self.entities += self._dab_tags(dabs, view, by)
         self._heading(title, (box.left + by[0], box.top + by[1] + 5 * self.one))
 
@@ -352,16 +350,3 @@ def _looks(parts: Sequence[FoldedPart], wall: Wall, concrete: Concrete) -> Vecto
         total = [total[0] + leg.out[0], total[1] + leg.out[1]]
     length = math.hypot(*total) or 1.0
     return (total[0] / length, total[1] / length, 0.0)
-
-
-def _moved(entity: Entity, by: Vec) -> Entity:
-    """Return an entity of those a view has, moved by a step [ticks]."""
-    def put(spot: Vec) -> Vec:
-        return spot[0] + by[0], spot[1] + by[1]
-
-    if isinstance(entity, Polyline):
-        return Polyline(entity.layer, tuple(put(spot) for spot in entity.points), entity.closed, entity.tone)
-    if isinstance(entity, Circle):
-        return Circle(entity.layer, put(entity.centre), entity.radius, entity.tone)
-    assert isinstance(entity, Line)
-    return Line(entity.layer, put(entity.start), put(entity.end))

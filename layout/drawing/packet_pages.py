@@ -6,14 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from layout.drawing.cad_sheets import on_sheets, paper_named
-from layout.drawing.compose import GAP, by_run, composed, drawing_items, elevations_at, scales_by_need
+from layout.drawing.cad_sheets import detail_items, on_sheets, paper_named
+from layout.drawing.compose import (
+    GAP, SheetItem, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need,
+)
 from layout.drawing.details import fitting_details
-from layout.drawing.elevations import SCALE, Faces, bounds, drawn_faces
+from layout.drawing.elevations import SCALE, Faces, bounds
 from layout.drawing.key_plan import WIDEST, key_plan
 from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View
+from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View, moved
 from layout.drawing.model.fonts import shortened
 from layout.drawing.roll_cards import LONGEST, cards_of
 from layout.drawing.schedules import general_notes, keys_apart, legend_item
@@ -60,7 +62,8 @@ PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
-TITLES = {"plan": "Key plan", "elevation": "Elevations", "detail": "Details", "roll": "Roll cards", "notes": "Notes"}
+TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "detail": "Details",
+          "roll": "Roll cards", "notes": "Notes"}
 
 
 def packet_pages(
@@ -76,7 +79,7 @@ def packet_pages(
     words
         Cautions and checks.
     known
-        What is drawn of each face, by the scales it is drawn for; added to.
+        What is drawn of the faces, by the scales it is drawn for; added to.
     paper
         Name of the paper; empty for the usual one of the job's unit, or the larger one where a face does not fit it.
     scale
@@ -91,8 +94,9 @@ def packet_pages(
             return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
-    made: list[PageContent] = [("Summary", (), page) for page in cover(plan, words, area)]
-    made += drawn_pages(plan, area, known, scale=scale, first=len(made) + 1)
+    *covers, last = cover(plan, words, area)
+    made: list[PageContent] = [("Summary", (), page) for page in covers]
+    made += drawn_pages(plan, area, known, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
@@ -120,8 +124,9 @@ def _free(content: PageContent, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, first: int) -> list[PageContent]:
-    """Return the pages of drawings: key plan, notes, elevations, details, roll cards.
+def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequence[Entity], *, scale: int,
+                first: int) -> list[PageContent]:
+    """Return the pages of drawings: key plan, notes, elevations, details, roll cards, from under the summary on.
 
     Parameters
     ----------
@@ -130,23 +135,24 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], *, scale: int, f
     area
         Room on a page [mm].
     known
-        What is drawn of each face, by the scales it is drawn for; added to.
+        What is drawn of the faces, by the scales it is drawn for; added to.
+    summary
+        The last page of the summary, from the top of the area on.
     scale
         Of the elevations; 0 leaves the choice.
     first
         Number of the first of these pages.
     """
-    usual = SCALE[plan.job.unit.name]
-    if usual not in known:
-        known[usual] = drawn_faces(plan, usual)
-    runs = by_run(known[usual])
+    runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
     wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
-    before = drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
+    foot = bounds(summary, 1.0).bottom - GAP
+    before = [SheetItem("summary", "Summary", (area.width - GAP, area.top - foot), None,
+                        moved(summary, (-area.left, -foot)))]
+    before += drawing_items("plan", [key_plan(plan, run.name, room=wide) for run in plan.job.runs], area)
     before += [general_notes(plan, room=min(110.0, area.width - 4.0)),
                legend_item(samples_of([face.view for row in runs for face in row]))]
     made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
-    after = [replace(item, number=number) for number, detail in enumerate(made, start=1)
-             for item in drawing_items("detail", [detail.drawing], area)[:1]]
+    after = detail_items(made, area)
     scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
     _, elevations = elevations_at(plan, known, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),

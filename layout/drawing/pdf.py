@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import itertools
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -17,7 +16,7 @@ from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.path import Path
 from matplotlib.transforms import Affine2D, Bbox
 
-from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, unknown
+from layout.drawing.model.entities import Box, Circle, Entity, Group, Line, Page, Polyline, Text, Vec, opened, unknown
 from layout.drawing.model.fonts import CAP, EM, text_box, width
 from layout.drawing.model.layers import DASHES, TONES, layer_of
 from layout.drawing.model.plain import plain, plain_within
@@ -122,7 +121,7 @@ class _Paper:
         self.renderer = _BACKEND.RendererPdf(file, 72, high, wide)
         self.scale = POINTS
         self.origin: Vec = (0.0, 0.0)
-        self.clip: Box | None = None
+        self.gc: Any = None
 
     def draw(self) -> None:
         for view in self.page.views:
@@ -130,11 +129,21 @@ class _Paper:
             self.scale = POINTS / one
             self.origin = (view.at[0] * POINTS - view.window.left * self.scale,
                            view.at[1] * POINTS - view.window.bottom * self.scale)
-            self.clip = view.box
+            self.begin(view.box)
             self.fill(plain_within(view.drawing.entities, view.window.grown(PEN * one), one=one))
-        self.scale, self.origin, self.clip = POINTS, (0.0, 0.0), None
+        self.scale, self.origin = POINTS, (0.0, 0.0)
+        self.begin(None)
         self.fill(plain(self.page.entities, one=1.0))
         self.renderer.finalize()
+
+    def begin(self, clip: Box | None) -> None:
+        """Take a graphics context clipped to a view [mm]: one for all of it, since a file tells each change of clip."""
+        self.gc = self.renderer.new_gc()
+        self.gc.set_joinstyle("round")
+        self.gc.set_capstyle("butt")
+        if clip is not None:
+            self.gc.set_clip_rectangle(Bbox.from_extents(*(edge * POINTS for edge in (
+                clip.left, clip.bottom, clip.right, clip.top))))
 
     def at(self, point: Vec) -> Vec:
         """Return a point in points of the page."""
@@ -152,7 +161,7 @@ class _Paper:
                 vertices.clear()
                 codes.clear()
 
-        for entity in _flat(entities):
+        for entity in opened(entities):
             if isinstance(entity, Group) or not hasattr(entity, "layer"):
                 raise unknown(entity)
             layer = layer_of(entity.layer).use
@@ -188,31 +197,17 @@ class _Paper:
             codes.append(int(Path.CLOSEPOLY))
         return points, codes
 
-    @contextmanager
-    def context(self) -> Iterator[Any]:
-        """Give a graphics context clipped to the view."""
-        gc = self.renderer.new_gc()
-        if self.clip is not None:
-            box = self.clip
-            gc.set_clip_rectangle(Bbox.from_extents(box.left * POINTS, box.bottom * POINTS, box.right * POINTS,
-                                                    box.top * POINTS))
-        yield gc
-        gc.restore()
-
     def stroke(self, path: Any, use: str, tone: str) -> None:
-        layer = layer_of(use)
-        with self.context() as gc:
-            gc.set_foreground(layer.colour)
-            gc.set_linewidth(layer.weight / 100 * POINTS)
-            gc.set_joinstyle("round")
-            gc.set_capstyle("butt")
-            if DASHES[layer.line]:
-                gc.set_dashes(0, [mark * POINTS for mark in DASHES[layer.line]])
-            face = None
-            if tone:
-                colour, opacity = TONES[tone]
-                face = (*to_rgb(colour), opacity)
-            self.renderer.draw_path(gc, path, Affine2D(), face)
+        layer, gc = layer_of(use), self.gc
+        gc.set_foreground(layer.colour)
+        gc.set_linewidth(layer.weight / 100 * POINTS)
+        marks = [mark * POINTS for mark in DASHES[layer.line]]
+        gc.set_dashes(0, marks or None)
+        face = None
+        if tone:
+            colour, opacity = TONES[tone]
+            face = (*to_rgb(colour), opacity)
+        self.renderer.draw_path(gc, path, Affine2D(), face)
 
     def blank(self, text: Text) -> None:
         """Hide what was drawn before a text in its place."""
@@ -220,9 +215,8 @@ class _Paper:
                        turned=text.turned, strong=text.strong)
         corners = [(box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)]
         path = Path([*corners, corners[0]], [int(Path.MOVETO)] + [int(Path.LINETO)] * 3 + [int(Path.CLOSEPOLY)])
-        with self.context() as gc:
-            gc.set_linewidth(0.0)
-            self.renderer.draw_path(gc, path, Affine2D(), (*to_rgb(TONES["paper"][0]), 1.0))
+        self.gc.set_linewidth(0.0)
+        self.renderer.draw_path(self.gc, path, Affine2D(), (*to_rgb(TONES["paper"][0]), 1.0))
 
     def write(self, text: Text) -> None:
         """Write one line of text from the start of its base line."""
@@ -236,10 +230,9 @@ class _Paper:
         if text.masked:
             self.blank(text)
         x, y = (x - drop, y + back) if text.turned else (x + back, y + drop)
-        with self.context() as gc:
-            gc.set_foreground(layer_of(text.layer).colour)
-            self.lettering.write(self.renderer, gc, (x, y), text.text, height * EM / CAP, strong=text.strong,
-                                 turned=text.turned)
+        self.gc.set_foreground(layer_of(text.layer).colour)
+        self.lettering.write(self.renderer, self.gc, (x, y), text.text, height * EM / CAP, strong=text.strong,
+                             turned=text.turned)
 
 
 class _Lettering:
@@ -298,12 +291,3 @@ class _Lettering:
             return None
         subset, code = tracker.track_glyph(face, character, index)
         return self.file.fontName(FontPath(face.fname, face.face_index), subset), code
-
-
-def _flat(entities: Iterable[Entity]) -> Iterator[Entity]:
-    """Yield entities with groups opened, in drawing order."""
-    for entity in entities:
-        if isinstance(entity, Group):
-            yield from _flat(entity.entities)
-        else:
-            yield entity

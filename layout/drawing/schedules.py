@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 
-from layout.drawing.compose import LARGE, SheetItem
+from layout.drawing.compose import GAP, LARGE, SheetItem
 from layout.drawing.facenotes import rolls_of
 from layout.drawing.legend import Sample, samples
 from layout.drawing.model.blocks import SMALL
@@ -17,14 +18,18 @@ from layout.marks import marks
 from layout.records import Plan
 from layout.units import inches, tape
 
-SHEETS = "Sheets"
-"""Heading of the list of sheets."""
+SHEETS, USED = "Sheets", "share used"
+"""Heading of the list of sheets, and of the share of each that is used."""
 HEADING = 8.0
 """Height of a heading over a block of text [mm]."""
 MANY = 300
-"""A schedule of so many rows fills sheets of its own, in one form."""
+"""A schedule of so many rows fills sheets of its own, in the form that fills the fewest."""
 NARROW, WIDE = 62.0, 120.0
 """Widest column of marks in the drop schedule [mm]."""
+LEAST, MARKS = 46.0, 36.0
+"""Narrowest column of marks under its whole heading, and narrowest of all [mm]."""
+BESIDE = GAP + 2.0
+"""White beside a column of the schedule [mm]."""
 
 
 def drop_schedules(plan: Plan, area: Box) -> list[list[SheetItem]]:
@@ -42,30 +47,35 @@ def drop_schedules(plan: Plan, area: Box) -> list[list[SheetItem]]:
     rows = schedule_rows(plan)
     if not rows:
         return [[]]
-    large = area.width > LARGE
-    forms = ((1, NARROW), (1, WIDE), (2, NARROW), (2, WIDE), (3, WIDE)) if large else ((1, NARROW),)
-    forms = forms if len(rows) < MANY else forms[:1]
-    return [_schedule(rows, Box(area.left, area.bottom, area.right, area.bottom + area.height / parts), room)
-            for parts, room in forms]
-
-
-def _schedule(rows: Sequence[tuple[str, ...]], area: Box, room: float) -> list[SheetItem]:
-    """Return the columns of the drop schedule in one form, ``room`` being the most that marks may take [mm]."""
     columns = [Column("drop", 40), Column("roll", 30), Column("length", 40, True), Column("width", 40, True),
                Column("order", 20, True), Column("over", 60), Column("under", 60)]
-    made = fitted([*columns, Column("", 0)], [(*row[:-1], "") for row in rows], 1e6)[:-1]
-    widest = max(width(row[-1], SMALL) for row in rows)
-    made.append(Column("marks from the top left", min(max(widest + 4, 46.0), room)))
-    across = sum(column.width for column in made)
-    if across > area.width:
-        made[-1] = Column("marks", max(made[-1].width - (across - area.width), 20.0))
-        across = sum(column.width for column in made)
-    pages = table_pages("Drop schedule", made, rows, Box(0.0, 0.0, across, area.height - 4.0), size=TITLE)
+    columns = fitted([*columns, Column("", 0)], [(*row[:-1], "") for row in rows], 1e6)[:-1]
+    widest = max(max(width(row[-1], SMALL) for row in rows) + 4, LEAST)
+    taken = sum(column.width for column in columns) + BESIDE
+    if area.width > LARGE and len(rows) < MANY:
+        forms = [(1, NARROW), (1, WIDE), (2, NARROW), (2, WIDE), (3, WIDE)]
+    else:  # as wide as a sheet, as half of it, as a third …
+        forms = [(1, room) for room in (NARROW, *(area.width / across - taken for across in range(1, 6)))
+                 if MARKS <= room <= area.width - taken] or [(1, max(area.width - taken, MARKS / 2))]
+    made = [_schedule(rows, [*columns, Column("marks from the top left" if min(widest, room) >= LEAST else "marks",
+                                              min(widest, room))], area.height / parts) for parts, room in forms]
+    return made if len(rows) < MANY else [min(made, key=lambda items: _sheets(items, area))]
+
+
+def _sheets(items: Sequence[SheetItem], area: Box) -> int:
+    """Return how many sheets columns of a schedule fill by themselves."""
+    return math.ceil(len(items) / max(area.width // (items[0].size[0] + GAP), 1))
+
+
+def _schedule(rows: Sequence[tuple[str, ...]], columns: Sequence[Column], high: float) -> list[SheetItem]:
+    """Return the columns of the drop schedule in one form, each no higher than ``high`` [mm]."""
+    across = sum(column.width for column in columns)
+    pages = table_pages("Drop schedule", columns, rows, Box(0.0, 0.0, across, high - 4.0), size=TITLE)
     items: list[SheetItem] = []
     for page in pages:
         foot = min(_lowest(entity) for entity in page)
         entities = moved(page, (0.0, -foot))
-        items.append(SheetItem("schedule", "Drop schedule", (across + 2.0, area.height - 4.0 - foot), None, entities))
+        items.append(SheetItem("schedule", "Drop schedule", (across + 2.0, high - 4.0 - foot), None, entities))
     return items
 
 
@@ -178,13 +188,13 @@ def legend_item(shown: Sequence[Sample]) -> SheetItem:
     return SheetItem("notes", "Legend", (wide, high), None, moved(entities, (0.0, high)))
 
 
-def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lines: int) -> list[SheetItem]:
+def sheet_list(rows: Sequence[tuple[str, str, str]], *, room: float, high: float, lines: int) -> list[SheetItem]:
     """Return the list of the sheets of a set, in as many columns as it needs.
 
     Parameters
     ----------
     rows
-        Number and title of each sheet.
+        Number and title of each sheet, and what share of it is used.
     room, high
         Width of a line, and room up [mm].
     lines
@@ -196,11 +206,14 @@ def sheet_list(rows: Sequence[tuple[str, str]], *, room: float, high: float, lin
         count = min(most, lines - start)
         own = rows[start:start + count]
         entities: list[Entity] = [Text("note", (0.0, -TITLE - 1.0), SHEETS, TITLE, strong=True)]
-        across = max([width(number, SMALL) for number, _ in own], default=0.0) + 4.0
+        across = max([width(number, SMALL) for number, _, _ in own], default=0.0) + 4.0
+        last = width(USED, SMALL) + 3.0
+        entities.append(Text("note", (room, -TITLE - 1.0), USED, SMALL, "right"))
         top = -HEADING
-        for number, title in own:
+        for number, title, used in own:
             entities.append(Text("note", (0.0, top - SMALL), number, SMALL))
-            entities.append(Text("note", (across, top - SMALL), shortened(title, SMALL, room - across), SMALL))
+            entities.append(Text("note", (across, top - SMALL), shortened(title, SMALL, room - across - last), SMALL))
+            entities.append(Text("note", (room, top - SMALL), used, SMALL, "right"))
             top -= PITCH
         tall = HEADING + PITCH * count + 2.0
         items.append(SheetItem("notes", SHEETS, (room + 2.0, tall), None, moved(entities, (0.0, tall))))

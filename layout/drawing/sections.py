@@ -1,111 +1,26 @@
 """Sections and details, to scale and from the job's own numbers: footing, top edge, sleeve, opening, corner.
 
-What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so. Sheet
-is one thick line whatever its plies (ASTM D5898, 5.2).
+What the job does not say (thickness of the wall, the drain) is drawn broken off or left to others, and says so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator
 
-from layout.drawing.chains import Note, level_column
-from layout.drawing.elevations import MARGIN, bounds
 from layout.drawing.model.blocks import SMALL
-from layout.drawing.model.entities import (
-    Circle, Dimension, Drawing, Entity, Hatch, Line, Polyline, Text, Tone, Vec, on_wall,
-)
-from layout.drawing.struck import masked
+from layout.drawing.model.entities import Circle, Drawing, Text, Vec
+from layout.drawing.sketch import SHOWN, THICK, Sketch
 from layout.records import DRAINAGE, MEMBRANE, FaceSpan, Piece, Plan, Wall
 from layout.shapes import value
 from layout.units import inches, tape
 
-SCALE = {"in": 8, "mm": 10}
-"""Details on a page of the packet: 1 1/2 in to the foot, or 1:10."""
-LARGE_SCALE = {"in": 4, "mm": 5}
-"""Details on a large sheet: 3 in to the foot, or 1:5."""
-SHOWN = {"in": 24 * 16, "mm": 600}
-"""How much wall is shown above a joint or below a top [ticks]."""
-THICK = {"in": 8 * 16, "mm": 200}
-"""Where a wall whose thickness nobody gave is broken off [ticks]."""
+
+def corners(wall: Wall) -> Iterator[tuple[FaceSpan, FaceSpan]]:
+    """Yield each two faces of a run that meet, the one before the corner first."""
+    yield from zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
 
 
-def sections(plan: Plan, *, scale: int = 0) -> list[Drawing]:
-    """Return a drawing of each detail that the job has, in the order of the work.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    scale
-        8 for 1:8; 0 takes that of the packet's pages.
-    """
-    scale = scale or SCALE[plan.job.unit.name]
-    makers: tuple[Callable[[Plan, int], Drawing | None], ...] = (
-        footing_section, corner_detail, sleeve_section, opening_section, top_section)
-    return [drawing for make in makers for drawing in (make(plan, scale),) if drawing]
-
-
-@dataclass
-class _Detail:
-    """A detail being drawn: its entities, and the notes that go in a column to the right of it."""
-
-    plan: Plan
-    scale: int
-    name: str
-    entities: list[Entity] = field(default_factory=list)
-    notes: list[Note] = field(default_factory=list)
-
-    @property
-    def one(self) -> float:
-        return on_wall(1.0, self.plan.job.unit, self.scale)
-
-    def shape(self, layer: str, points: Sequence[Vec], *, closed: bool = True, tone: Tone = "") -> None:
-        self.entities.append(Polyline(layer, tuple(points), closed, tone))
-
-    def mass(self, ring: Sequence[Vec], *edges: Sequence[Vec]) -> None:
-        """Hatch what is cut through, and draw those of its edges that are real; the others are broken off."""
-        self.entities.append(Hatch("pattern", (tuple(ring),), spacing=3.0))
-        for edge in edges:
-            self.entities.append(Polyline("cut", tuple(edge), closed=False))
-
-    def line(self, layer: str, start: Vec, end: Vec) -> None:
-        self.entities.append(Line(layer, start, end))
-
-    def across(self, left: Vec, right: Vec, level: float) -> None:
-        """Measure across; the text goes beside the line's end when it does not fit between."""
-        text = tape(round(abs(right[0] - left[0])), self.plan.job.unit)
-        self.entities.append(Dimension("dims", "across", left, right, (left[0], level), text, SMALL))
-
-    def up(self, low: Vec, high: Vec, station: float) -> None:
-        text = tape(round(abs(high[1] - low[1])), self.plan.job.unit)
-        self.entities.append(Dimension("dims", "up", low, high, (station, (low[1] + high[1]) / 2), text, SMALL))
-
-    def note(self, point: Vec, text: str) -> None:
-        self.notes.append(Note(point, (0.0, 0.0), text, suffix=text))
-
-    def broken(self, start: Vec, end: Vec) -> None:
-        """Draw a break line."""
-        (x0, y0), (x1, y1) = start, end
-        one = self.one
-        mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-        upright = abs(x1 - x0) < abs(y1 - y0)
-        along = (0.0, one if y1 > y0 else -one) if upright else (one if x1 > x0 else -one, 0.0)
-        zig = [(mx + along[0] * step + along[1] * out, my + along[1] * step + along[0] * out)
-               for step, out in ((-2.0, 0.0), (-1.0, 1.5), (1.0, -1.5), (2.0, 0.0))]
-        self.entities.append(Polyline("beyond", (start, *zig, end), closed=False))
-
-    def drawing(self, title: str) -> Drawing:
-        unit = self.plan.job.unit
-        right = bounds(self.entities, self.one).right
-        column, _ = level_column(self.notes, station=right + 8 * self.one, one=self.one)
-        self.entities += column
-        self.entities = list(masked(self.entities, one=self.one))
-        frame = bounds(self.entities, self.one).grown(MARGIN * self.one)
-        return Drawing(self.name, title, unit, self.scale, frame, tuple(self.entities))
-
-
-def _deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
+def deepest(plan: Plan) -> tuple[Wall, FaceSpan] | None:
     """Return the face with the widest ledge: the one its strip must reach over."""
     spans = [(wall, span) for wall in plan.walls if wall.layer == MEMBRANE for span in wall.faces]
     return max(spans, key=lambda pair: (pair[1].ledge, -pair[1].left), default=None)
@@ -125,12 +40,12 @@ def footing_section(plan: Plan, scale: int) -> Drawing | None:
     scale
         8 for 1:8.
     """
-    found = _deepest(plan)
+    found = deepest(plan)
     if found is None:
         return None
     wall, span = found
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, scale, "footing section")
+    detail = Sketch(plan, scale, "footing section")
     one, high, thick = detail.one, float(SHOWN[unit.name]), float(THICK[unit.name])
     depth = float(span.footing_depth or wall.turn_down * 2)
     ledge, down, f = float(span.ledge), float(wall.turn_down), float(rules.fillet if span.ledge else 0)
@@ -212,7 +127,7 @@ def top_section(plan: Plan, scale: int) -> Drawing | None:
     if wall is None:
         return None
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, scale, "top edge")
+    detail = Sketch(plan, scale, "top edge")
     one, shown, thick = detail.one, float(SHOWN[unit.name]) / 2, float(THICK[unit.name])
     line, head = float(value(wall.top, 0, from_right=True)), float(value(wall.wall_top, 0, from_right=True))
     above = min(head - line, shown / 2)
@@ -261,7 +176,7 @@ def sleeve_section(plan: Plan, scale: int) -> Drawing | None:
         return None
     wall, sleeve = max(rounds, key=lambda pair: pair[1].diameter)
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, scale, "sleeve")
+    detail = Sketch(plan, scale, "sleeve")
     one, half, thick = detail.one, sleeve.diameter / 2, float(THICK[unit.name])
     reach = float(rules.collar_reach)
     shown = half + reach + 14 * one
@@ -303,7 +218,7 @@ def opening_section(plan: Plan, scale: int) -> Drawing | None:
         return None
     run, opening = found
     unit, rules = plan.job.unit, plan.job.rules
-    detail = _Detail(plan, scale, "opening")
+    detail = Sketch(plan, scale, "opening")
     one, thick = detail.one, float(THICK[unit.name])
     wide = float(SHOWN[unit.name]) / 2
     # seen from above: soil at the bottom, the opening to the right of station 0
@@ -337,8 +252,7 @@ def corner_detail(plan: Plan, scale: int) -> Drawing | None:
     for wall in plan.walls:
         if wall.layer != MEMBRANE:
             continue
-        pairs = zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
-        for span, after in pairs:
+        for span, after in corners(wall):
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
                 return _corner(plan, scale, wall, span, after)
     return None
@@ -346,7 +260,7 @@ def corner_detail(plan: Plan, scale: int) -> Drawing | None:
 
 def _corner(plan: Plan, scale: int, wall: Wall, span: FaceSpan, after: FaceSpan) -> Drawing:
     unit = plan.job.unit
-    detail = _Detail(plan, scale, "footing corner")
+    detail = Sketch(plan, scale, "footing corner")
     one, thick = detail.one, float(THICK[unit.name])
     first, second = float(span.ledge), float(after.ledge)
     wide = float(SHOWN[unit.name]) / 2

@@ -40,6 +40,11 @@ class Window:
         one = self.drawing.on_wall(1.0)
         return self.box.width / one, self.box.height / one
 
+    @property
+    def beside(self) -> Vec:
+        """Room that the words of its match lines take to the left and to the right [mm]."""
+        return SIDE if self.number > 1 else 0.0, SIDE if self.number < self.of else 0.0
+
 
 def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     """Cut a drawing into parts no wider than a page, each cut through no text where that can be done.
@@ -55,6 +60,8 @@ def windows(drawing: Drawing, *, widest: float) -> list[Window]:
     """
     one = drawing.on_wall(1.0)
     frame = drawing.frame
+    if frame.width <= widest * one:
+        return [Window(drawing, frame, 1, 1)]
     taken = [(text.box.left * one, text.box.right * one) for text in texts(drawing)]
     taken += [(box.left, box.right) for entity in walk(drawing.entities) if isinstance(entity, Insert)
               for box in (insert_box(entity, one=one),) if box]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.ink import CELL, Ink, lies_on, lines_of
-from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, SubDrawing, Text, Vec, moved
+from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, Text, walk
 from layout.drawing.model.plain import box_of, dimension_text, plain
 from layout.shapes import outline_polygon
 
@@ -35,7 +35,7 @@ def struck(entities: Sequence[Entity], *, one: float) -> list[Struck]:
     one
         What plots as one millimetre.
     """
-    flat = list(_flat(entities))
+    flat = list(walk(entities))
     ink = _inked(flat, one)
     found: list[Struck] = []
     for number, entity in enumerate(flat):
@@ -58,7 +58,7 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
     one
         What plots as one millimetre.
     """
-    flat = list(_flat(entities))
+    flat = list(walk(entities))
     ink = _inked(flat, one)
     stays: dict[int, bool] = {}
     for number, entity in enumerate(flat):
@@ -88,16 +88,6 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
 
     stay, go = kept(entities)
     return (*stay, *last, *go)
-
-
-def _flat(entities: Iterable[Entity], step: Vec = (0.0, 0.0)) -> Iterator[Entity]:
-    for entity in entities:
-        if isinstance(entity, Group):
-            yield from _flat(entity.entities)
-        elif isinstance(entity, SubDrawing):
-            yield from _flat(moved(entity.entities, entity.step))
-        else:
-            yield entity
 
 
 def _texts(entity: Entity, one: float) -> list[Text]:

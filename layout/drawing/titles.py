@@ -131,6 +131,7 @@ def title_block(
         rooms = {"JOB": 94.0, "NUMBER": 40.0, "SITE": 94.0, "REVISION": 40.0, "PREPARED_BY": 49.0, "DATE": 43.0,
                  "SCALE": 40.0, "TITLE": 94.0, "SHEET": 19.0, "OF": 20.0, "DRAWN": 28.0, "DRAWN_DATE": 20.0,
                  "CHECKED": 28.0, "CHECKED_DATE": 20.0, "APPROVED": 28.0, "APPROVED_DATE": 20.0, "SET": 51.0}
+        fields["SET"] = ("shop drawings", 2.5, 51.0)
         fields = {tag: (value, 2.8 if tag == "SHEET" else 2.5, rooms[tag]) for tag, (value, _, _) in fields.items()}
     if is_slim(size):
         fields |= {"JOB": (info.name, 2.5, 66.0), "NUMBER": (info.number, 2.5, 26.0), "SITE": (info.site, 2.5, 66.0),

@@ -165,20 +165,23 @@ def _column_ways(
     count = int(table.pieces[top - bottom])
     if count < 2:
         return [_way((), top, bottom, (), table)]
+    most = 2 * MOST_WAYS if extra else MOST_WAYS
     found: dict[tuple[int, ...], None] = {}
     """Joints in order of preference, without repeats."""
     for pieces in (count, count + 1) if extra else (count,):
         highest, slack = _highest(top, bottom, table, pieces)
         equal = _equal(slack, pieces)
         shifts = _shifts(highest, equal, slack, things, table, stagger, beside)
-        for shift in shifts:
+        for shift in dict.fromkeys(shifts):
+            if len(found) >= most:
+                break
             end_laps = tuple(high - min(max(down + shift, 0), slack) for high, down in zip(highest, equal, strict=True))
             found.setdefault(end_laps)
         if pieces == count:
             for end_laps in _cheapest(top, bottom, table, stagger):
                 found.setdefault(end_laps)
     ways = [_way(end_laps, top, bottom, things, table)
-            for end_laps in list(found)[:2 * MOST_WAYS if extra else MOST_WAYS]]
+            for end_laps in list(found)[:most]]
     return [way for way in ways if all(upper - lower > table.end_lap for upper, lower in way.boxes)]
 
 

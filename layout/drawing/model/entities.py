@@ -409,27 +409,29 @@ def opened(entities: Iterable[Entity]) -> Iterator[Entity]:
             yield entity
 
 
-def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
-    """Return entities moved by a step.
+def moved(entities: Iterable[Entity], by: Vec, *, size: float = 1.0) -> tuple[Entity, ...]:
+    """Return entities made larger about the origin and moved by a step; heights of text are plotted ones and stay.
 
     Parameters
     ----------
     entities
         What is drawn.
     by
-        How far, in the entities' own unit.
+        How far, in the unit they are moved into.
+    size
+        How many times as large.
 
     Raises
     ------
     DrawingError
         When an entity is of a kind not known here.
     """
-    if by == (0.0, 0.0):
+    if by == (0.0, 0.0) and size == 1.0:
         return tuple(entities)
     dx, dy = by
 
     def put(point: Vec) -> Vec:
-        return point[0] + dx, point[1] + dy
+        return point[0] * size + dx, point[1] * size + dy
 
     made: list[Entity] = []
     for entity in entities:
@@ -439,9 +441,9 @@ def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
             wall = (*entity.wall[:2], put(entity.wall[2])) if entity.wall else None
             made.append(replace(entity, points=tuple([put(point) for point in entity.points]), wall=wall))
         elif isinstance(entity, Group):
-            made.append(replace(entity, entities=moved(entity.entities, by)))
+            made.append(replace(entity, entities=moved(entity.entities, by, size=size)))
         elif isinstance(entity, Circle):
-            made.append(replace(entity, centre=put(entity.centre)))
+            made.append(replace(entity, centre=put(entity.centre), radius=entity.radius * size))
         elif isinstance(entity, Hatch):
             made.append(replace(entity, rings=tuple([tuple([put(point) for point in ring]) for ring in entity.rings])))
         elif isinstance(entity, Text):
@@ -450,7 +452,7 @@ def moved(entities: Iterable[Entity], by: Vec) -> tuple[Entity, ...]:
             made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
         elif isinstance(entity, Dimension):
             made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
-        elif isinstance(entity, SubDrawing):
+        elif isinstance(entity, SubDrawing) and size == 1.0:
             made.append(replace(entity, at=put(entity.at)))
         else:
             raise unknown(entity)

@@ -7,6 +7,7 @@ the font file. Arial and Helvetica, which a CAD program may put in its place, ar
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 from layout.drawing.model.entities import AlignAcross, Box, AlignUp, Vec
 
@@ -91,8 +92,14 @@ def width(text: str, height: float, *, strong: bool = False) -> float:
     >>> round(width("A-01", 3.0), 2)
     9.54
     """
+    return _advance(text, strong) * height / CAP
+
+
+@lru_cache(maxsize=10_000)
+def _advance(text: str, strong: bool) -> int:
+    """Return how wide a line of text is [font units]."""
     table = WIDTHS[strong]
-    return sum(table.get(ord(character), EM) for character in text) * height / CAP
+    return sum(table.get(ord(character), EM) for character in text)
 
 
 def text_box(

@@ -110,24 +110,13 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
     """
     block = BLOCKS[insert.block]
 
-    def put(point: Vec, at: Vec = insert.at) -> Vec:
-        return at[0] + point[0] * one, at[1] + point[1] * one
-
-    for entity in block.entities:
-        if isinstance(entity, Line):
-            yield Line(entity.layer, put(entity.start), put(entity.end))
-        elif isinstance(entity, Polyline):
-            yield replace(entity, points=tuple(put(point) for point in entity.points))
-        elif isinstance(entity, Circle):
-            yield replace(entity, centre=put(entity.centre), radius=entity.radius * one)
-        elif isinstance(entity, Text):
-            yield replace(entity, at=put(entity.at))
-        else:
-            raise unknown(entity)
+    yield from moved(block.entities, insert.at, size=one)  # type: ignore[misc]
     values = dict(insert.values)
+    away = insert.away or insert.at
     for slot in block.slots:
         if not slot.hidden:
-            yield Text(insert.layer, put(slot.at, insert.away or insert.at), values.get(slot.tag, ""), slot.height,
+            at = away[0] + slot.at[0] * one, away[1] + slot.at[1] * one
+            yield Text(insert.layer, at, values.get(slot.tag, ""), slot.height,
                        slot.across, slot.up, slot.turned, slot.strong, insert.masked and not block.blank)
 
 
