@@ -351,3 +351,18 @@ def test_one_thing_wrong_in_a_fold(broke: Broke, yard: Plan, tmp_path: Path) -> 
 def test_two_things_wrong_are_both_found(yard: Plan, tmp_path: Path) -> None:
     change = both(drop(STEP, no_slits), gone("A-FC2"))
     assert wrong(alone(change(yard)), tmp_path) == {1001, 605}
+
+
+def test_change_of_slope_without_its_cover(tmp_path: Path) -> None:
+    plan = short_plan("""
+job: {name: Slope}
+units: in
+sheet: {width: 36, rolls: [{length: 66'-8"}]}
+rules: {turn_down: 4}
+runs:
+  - {name: A, closed: false, faces: [
+      {name: South, length: 240, top: 96, ledge: 4, footing_depth: 24, footing: [[0, 0], [90, 0], [240, -15]]}]}
+""")
+    cover, = [each.tag for each in plan.pieces if each.kind == "slope cover"]
+    assert wrong(plan, tmp_path / "whole") == set()
+    assert wrong(alone(gone(cover)(plan)), tmp_path / "without") == {616}

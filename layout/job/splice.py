@@ -5,7 +5,6 @@ The text is composed into nodes that know where they stand.
 
 from __future__ import annotations
 
-import io
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,13 +14,12 @@ from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from layout.job.change import Change
+from layout.job.dump import scalar
 from layout.job.model import JobPart
 from layout.job.part import Part
 from layout.job.tree import Path, spell
 from layout.job.walk import keys_of
 
-WIDE = 1_000_000
-"""Line width at which nothing is broken into lines [characters]."""
 BLOCKS = ("runs", "faces")
 """Lists whose entries are written one key a line; those of any other new list stand on one line each."""
 
@@ -241,11 +239,7 @@ class Splice:
         """Return a scalar as it may stand within brackets, and so anywhere."""
         if self.as_json:
             return json.dumps(value, ensure_ascii=False)
-        out = io.StringIO()
-        yaml = YAML(typ="rt", pure=True)
-        yaml.width, yaml.default_flow_style, yaml.allow_unicode = WIDE, True, True
-        yaml.dump([value], out)
-        return out.getvalue().strip()[1:-1].strip()
+        return scalar(value)
 
     def block(self, items: Sequence[Mapping[str, Any]], column: int, key: str) -> str:
         """Return the lines of a new list, each after a newline."""

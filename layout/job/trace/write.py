@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from layout.job.dump import scalar
 from layout.job.trace.joining import OpenLine, Moved
 from layout.job.trace.walls import DrawnWall
 from layout.records import Corner, Opening, Point, Profile, Side, Sleeve
@@ -28,8 +27,6 @@ class Usual:
 USUAL = {"in": Usual("36", "66'-8\"", "4", "12", 64, 96), "mm": Usual("1000", "20 m", "100", "300", 102, 150)}
 _COLUMN = 39
 """Where comments stand."""
-_PLAIN = re.compile(r"[A-Za-z]{2,}(?: [A-Za-z]+)*|[A-Z]{1,4}\d{1,4}")
-_OLD_WORDS = {"yes", "no", "on", "off", "true", "false", "null"}
 _WIDE = 100
 
 
@@ -174,7 +171,7 @@ def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit, wh
         "# be made right before planning: the rolls, the water, the ledge and the corners where they are marked. What",
         "# every key means: lapwright new FILE.yaml writes a job with all of them explained.",
         "",
-        f"job: {{name: {written(name)}}}",
+        f"job: {{name: {scalar(name)}}}",
         "",
         f"units: {unit.name}",
         "",
@@ -194,12 +191,6 @@ def job_text(runs: Sequence[RunDrawn], *, name: str, source: str, unit: Unit, wh
     return "\n".join(lines) + "\n"
 
 
-def written(text: str) -> str:
-    """Return a name as YAML writes it."""
-    plain = _PLAIN.fullmatch(text) and not _OLD_WORDS & set(text.lower().split())
-    return text if plain else json.dumps(text, ensure_ascii=False)
-
-
 def _noted(words: str, note: str) -> str:
     """Return a line with a comment after it."""
     return f"{words:<{_COLUMN}}# {note}"
@@ -208,7 +199,7 @@ def _noted(words: str, note: str) -> str:
 def _run(run: RunDrawn, unit: Unit) -> list[str]:
     closed = "true" if run.closed else "false"
     lines = [
-        f"  - name: {written(run.name)}",
+        f"  - name: {scalar(run.name)}",
         _noted(f"    closed: {closed}", "FILL IN: true when the last face meets the first") if run.closed is None
         else f"    closed: {closed}",
         _noted("    flow: right", "FILL IN: where water runs along the footing, seen from the soil side")
@@ -224,7 +215,7 @@ def _face(face: FaceDrawn, unit: Unit, *, last: bool) -> list[str]:
     usual = USUAL[unit.name]
     lines = [
         *(f"      # {note}" for note in face.notes),
-        f"      - name: {written(face.name)}",
+        f"      - name: {scalar(face.name)}",
         f"        length: {tape(face.length, unit)}",
         *_profile("top", face.top, unit),
         *_profile("footing", face.footing, unit),
@@ -248,12 +239,12 @@ def _face(face: FaceDrawn, unit: Unit, *, last: bool) -> list[str]:
         for opening in face.openings:
             sizes = ", ".join(f"{key}: {tape(getattr(opening, key), unit)}"
                               for key in ("left", "sill", "width", "height"))
-            lines.append(f"          - {{tag: {written(opening.tag)}, kind: {opening.kind}, {sizes}}}")
+            lines.append(f"          - {{tag: {scalar(opening.tag)}, kind: {opening.kind}, {sizes}}}")
     if face.sleeves:
         lines.append("        sleeves:")
         for sleeve in face.sleeves:
             sizes = ", ".join(f"{key}: {tape(getattr(sleeve, key), unit)}" for key in ("at", "elevation", "diameter"))
-            lines.append(f"          - {{tag: {written(sleeve.tag)}, {sizes}}}")
+            lines.append(f"          - {{tag: {scalar(sleeve.tag)}, {sizes}}}")
     return lines
 
 
