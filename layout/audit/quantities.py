@@ -36,7 +36,7 @@ FLUID_OUNCE = 231 / 128
 
 
 @dataclass(frozen=True)
-class Need:
+class NeededQuantity:
     """What a line's net quantity must be, and what it may differ by for rounding, both in the line's own unit."""
 
     item: str
@@ -53,7 +53,7 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
             book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", str(found))
 
 
-def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[Need]:
+def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
     def told(*items: str) -> float:
         """Return what the takeoff says of some lines together; each is worked again by itself."""
         return sum(float(number(lines[item], "net") or 0) for item in items if item in lines)
@@ -154,7 +154,7 @@ class _Measured:
 
 # --- what is measured --------------------------------------------------------------------------
 
-def _corners(here: _Measured) -> Iterator[Need]:
+def _corners(here: _Measured) -> Iterator[NeededQuantity]:
     """Yield what footing corners leave open or double up, and the risers of footing steps."""
     sums = {OPEN: 0.0, DOUBLED: 0.0, RISERS: 0.0}
     for run in here.asked.runs:
@@ -171,11 +171,11 @@ def _corners(here: _Measured) -> Iterator[Need]:
         sums[RISERS] += sum(abs(a[1] - b[1]) * face.ledge for face in run.faces
                             for a, b in zip(face.footing, face.footing[1:]) if a[0] == b[0])
     for item, square in sums.items():
-        yield Need(item, here.area(square), TENTH)
-    yield Need("drainage board area", here.area(here.board), TENTH)
+        yield NeededQuantity(item, here.area(square), TENTH)
+    yield NeededQuantity("drainage board area", here.area(here.board), TENTH)
 
 
-def _edges(here: _Measured) -> Iterator[Need]:
+def _edges(here: _Measured) -> Iterator[NeededQuantity]:
     """Yield the terminated edge by its kinds; nothing where an opening is cut by a line that is not level."""
     top, steps, around, parts = 0.0, 0.0, 0.0, 0
     for run in here.asked.runs:
@@ -191,10 +191,10 @@ def _edges(here: _Measured) -> Iterator[Need]:
             top, steps, around = top + found[0], steps + found[1], around + found[2]
             parts += len(line) + 6 * len(face.openings) + 1
     off = HUNDREDTH + here.long(parts)
-    yield Need("top edge", here.long(top), off)
-    yield Need("steps in the top edge", here.long(steps), off)
-    yield Need("edges at openings", here.long(around), off)
-    yield Need("ends of open runs", here.long(sum(high - low for high, _, low in here.ends)), off)
+    yield NeededQuantity("top edge", here.long(top), off)
+    yield NeededQuantity("steps in the top edge", here.long(steps), off)
+    yield NeededQuantity("edges at openings", here.long(around), off)
+    yield NeededQuantity("ends of open runs", here.long(sum(high - low for high, _, low in here.ends)), off)
 
 
 def _of_face(face: AskedFace, line: ProfilePoints, back: int) -> tuple[float, float, float] | None:
@@ -222,7 +222,7 @@ def _of_face(face: AskedFace, line: ProfilePoints, back: int) -> tuple[float, fl
     return top, steps, around
 
 
-def _seams(here: _Measured) -> Iterator[Need]:
+def _seams(here: _Measured) -> Iterator[NeededQuantity]:
     """Yield the lengths of side laps, up the middle of each seam, and of end laps, across the pieces."""
     covered = {}
     for run in here.asked.runs:
@@ -242,7 +242,7 @@ def _seams(here: _Measured) -> Iterator[Need]:
             middle = middle % run.length if run.closed else middle
             total += shape.intersection(LineString([(middle, -ENDLESS), (middle, ENDLESS)])).length
             count += 1
-    yield Need("side laps", here.long(total), HUNDREDTH + here.long(2 * count))
+    yield NeededQuantity("side laps", here.long(total), HUNDREDTH + here.long(2 * count))
     rings = {piece.tag: piece.ring for piece in here.plan.pieces}
     across = 0
     for drop in here.plan.drops:
@@ -252,7 +252,7 @@ def _seams(here: _Measured) -> Iterator[Need]:
             if min(y for _, y in lower) < foot < head < max(y for _, y in upper):
                 across += max(0, min(max(x for x, _ in ring) for ring in (upper, lower))
                               - max(min(x for x, _ in ring) for ring in (upper, lower)))
-    yield Need("end laps", here.long(across), HUNDREDTH)
+    yield NeededQuantity("end laps", here.long(across), HUNDREDTH)
 
 
 # --- what is bought ----------------------------------------------------------------------------
@@ -261,12 +261,12 @@ ToldFigure = Callable[..., float]
 """Returns what the takeoff says of some lines together."""
 
 
-def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[Need]:
+def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[NeededQuantity]:
     """Yield primer, adhesive and protection, by the area that a package covers."""
     primer = here.part("primer")
     if primer is not None:
         first = told("primer, first band")
-        yield Need("primer, field", surface - first, 3 * TENTH)
+        yield NeededQuantity("primer, field", surface - first, 3 * TENTH)
         coats = int(primer.get("coats") or 1)
         yield _package(here, "primer", "primer", surface * coats, 3 * TENTH * coats)
     board = here.area(here.board)
@@ -274,16 +274,16 @@ def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[Need]
     yield _package(here, "protection", "", surface, 3 * TENTH)
 
 
-def _package(here: _Measured, key: str, name: str, area: float, off: float) -> Need:
+def _package(here: _Measured, key: str, name: str, area: float, off: float) -> NeededQuantity:
     """Return how many packages an area takes; of a product that the job does not name, a need of no line."""
     product = here.part(key)
     if product is None:
-        return Need("", 0.0, 0.0)
+        return NeededQuantity("", 0.0, 0.0)
     coverage = float(product["coverage"])
-    return Need(str(product.get("name") or name), area / coverage, off / coverage + HUNDREDTH)
+    return NeededQuantity(str(product.get("name") or name), area / coverage, off / coverage + HUNDREDTH)
 
 
-def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[Need]:
+def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[NeededQuantity]:
     """Yield the packages of sealant: each bead's section by its length, the fillet a triangle, dabs flat."""
     sealant = here.part("sealant")
     if sealant is None:
@@ -306,10 +306,10 @@ def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[Need]:
     volume += sum(math.pi * dab.size ** 2 / 4 for dab in here.plan.dabs) * DAB[unit.name]
     package = float(sealant["volume"]) * (FLUID_OUNCE * unit.ticks ** 3 if inch else 1000.0)
     off = (4 * HUNDREDTH * long + unit.ticks) * max(edge, opening, seam, fillet ** 2 / 2) / package
-    yield Need(str(sealant.get("name") or "sealant"), volume / package, HUNDREDTH + off)
+    yield NeededQuantity(str(sealant.get("name") or "sealant"), volume / package, HUNDREDTH + off)
 
 
-def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[Need]:
+def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[NeededQuantity]:
     """Yield bars and channels, by the length of one."""
     for key, usual, length, off in (("termination_bar", "termination bar", bar, 4 * HUNDREDTH),
                                     ("outlet_channel", "outlet channel", told("wall/footing joint"), HUNDREDTH)):
@@ -318,10 +318,10 @@ def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[Need]:
             given = product.get("length")
             one = round_ticks(read_length(
                 given if given is not None else "3000 mm" if here.unit.name == "mm" else "10 ft", here.unit), "down")
-            yield Need(str(product.get("name") or usual), length / here.long(one), HUNDREDTH + off / here.long(one))
+            yield NeededQuantity(str(product.get("name") or usual), length / here.long(one), HUNDREDTH + off / here.long(one))
 
 
-def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[Need]:
+def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
     """Yield the rolls and remnants as far as pieces are cut from them, and what the rolls weigh."""
     words = {"membrane": "membrane", "strip": "strip", "drainage": "drainage board"}
     for product, word in words.items():
@@ -337,17 +337,17 @@ def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[Need]:
                 mine = [roll for roll in rolls if roll.stock == stock and roll.remnant == (kind == "remnant")]
                 if mine and len({roll.width for roll in mine}) == 1:
                     used = sum(cut.length * cut.width for roll in mine for cut in roll.cuts if not cut.within)
-                    yield Need(item, used / (mine[0].length * mine[0].width), HUNDREDTH)
+                    yield NeededQuantity(item, used / (mine[0].length * mine[0].width), HUNDREDTH)
         weights = {round_ticks(read_length(roll["length"], here.unit), "down"): roll.get("weight_lb")
                    for roll in given.get("rolls") or ()}
         known = [weights.get(roll.length) for roll in rolls if not roll.remnant]
         if known and all(weight is not None for weight in known):
             name = str(given.get("name") or word)
             titled = word if name == word else f"{word} ({name})"
-            yield Need(f"weight of {titled} rolls", float(sum(float(weight or 0) for weight in known)), TENTH)
+            yield NeededQuantity(f"weight of {titled} rolls", float(sum(float(weight or 0) for weight in known)), TENTH)
 
 
-def _consumed(here: _Measured, surface: float, seams: float) -> Iterator[Need]:
+def _consumed(here: _Measured, surface: float, seams: float) -> Iterator[NeededQuantity]:
     """Yield tools and supplies, by what there is one for; those by the day are not worked."""
     given = here.asked.job.get("consumables")
     inch = here.unit.name == "in"
@@ -364,24 +364,24 @@ def _consumed(here: _Measured, surface: float, seams: float) -> Iterator[Need]:
         per = count.get(item.get("per") or "job")
         if per is not None:
             one = float(item.get("quantity") or 1) / float(item.get("in_package") or 1)
-            yield Need(str(item["item"]), per * one, HUNDREDTH + HUNDREDTH * one)
+            yield NeededQuantity(str(item["item"]), per * one, HUNDREDTH + HUNDREDTH * one)
 
 
 # --- what is done ------------------------------------------------------------------------------
 
-def _done(here: _Measured, surface: float, seams: float, bar: float) -> Iterator[Need]:
+def _done(here: _Measured, surface: float, seams: float, bar: float) -> Iterator[NeededQuantity]:
     """Yield what labour is counted by: areas, lengths and counts."""
     primer = here.part("primer")
     if primer is not None:
         coats = int(primer.get("coats") or 1)
-        yield Need("prime", surface * coats, 3 * TENTH * coats)
+        yield NeededQuantity("prime", surface * coats, 3 * TENTH * coats)
     for kind in {piece.kind: None for piece in here.reinforcing}:
         pieces = [piece for piece in here.reinforcing if piece.kind == kind]
         strip = kind.endswith("strip")
-        yield Need(f"put on: {kind}", here.long(sum(piece.length for piece in pieces)) if strip else len(pieces),
-                   HUNDREDTH)
-    yield Need("dabs of sealant", float(len(here.plan.dabs)), 0.0)
-    yield Need("roll seams", seams, 2 * HUNDREDTH)
-    yield Need("fasten termination bar", bar, 4 * HUNDREDTH)
-    yield Need("put on drainage board", here.area(here.board), TENTH)
-    yield Need("set up", float(sum(len(run.faces) for run in here.asked.runs)), 0.0)
+        yield NeededQuantity(f"put on: {kind}", here.long(sum(piece.length for piece in pieces)) if strip else len(pieces),
+                             HUNDREDTH)
+    yield NeededQuantity("dabs of sealant", float(len(here.plan.dabs)), 0.0)
+    yield NeededQuantity("roll seams", seams, 2 * HUNDREDTH)
+    yield NeededQuantity("fasten termination bar", bar, 4 * HUNDREDTH)
+    yield NeededQuantity("put on drainage board", here.area(here.board), TENTH)
+    yield NeededQuantity("set up", float(sum(len(run.faces) for run in here.asked.runs)), 0.0)
