@@ -165,6 +165,34 @@ class Concrete:
         motion = next(m for _, begin, end, m in panel.zones() if begin <= below <= end)
         return motion.place(spot)
 
+    def around(self, left: float, right: float) -> list[Panel]:
+        """Return the panels of the faces beside a stretch, left to right; of a closed run before its start too."""
+        near = self._between(left, right)
+        legs = {panel.leg for panel in near}
+        found = [panel for panel in self.panels if panel.leg in legs]
+        if self.once.closed and left < 0:
+            before = self.around(left + self.once.length, self.once.length)
+            found = [*(self._a_turn_back(panel) for panel in before if panel.left < self.once.length), *found]
+        return found
+
+    def _a_turn_back(self, panel: Panel) -> Panel:
+        """Return a panel of a closed run where it lies one turn before."""
+        here, first = self.legs[len(self.once.faces)], self.legs[0]
+        turn = first.heading - here.heading
+        x, y = panel.leg.start[0] - here.start[0], panel.leg.start[1] - here.start[1]
+        start = (first.start[0] + x * math.cos(turn) - y * math.sin(turn),
+                 first.start[1] + x * math.sin(turn) + y * math.cos(turn))
+        by, span = self.once.length, panel.leg.span
+        leg = Leg(replace(span, left=span.left - by, right=span.right - by), start, panel.leg.heading + turn)
+        return replace(panel, leg=leg, left=panel.left - by, right=panel.right - by)
+
+    def line_over(self, left: float, right: float) -> list[Spot]:
+        """Return the membrane line over a stretch of the run [ticks]."""
+        by = self.once.length if left < 0 else 0
+        ends = (math.ceil(left - 1e-6) + by, math.floor(right + 1e-6) + by)
+        line = [(float(x - by), float(y)) for x, y in profile_along(self.wall.top, *ends)]
+        return [(left, line[0][1]), *line[1:-1], (right, line[-1][1])]
+
     def level_reach(self, station: float, way: int) -> float:
         """Return how far footing and ledge go on unchanged from a station: right (1) or left (-1) of it [ticks]."""
         panels = [panel for panel in self.panels if max(way * panel.right, way * panel.left) > way * station]
@@ -204,12 +232,19 @@ class Concrete:
             for hole in self.wall.openings)
 
     def _beside_walls(self, part: Polygon, motion: Motion, panel: Panel) -> list[FoldedPart]:
-        """Part what lies on a ledge where at an inside corner it meets the next wall, or passes its footing's edge.
+        """Part what lies on a ledge where at an inside corner it meets the next wall, or goes past its footing's edge.
 
         There it turns up on that wall, or down on that footing's face. At a right angle it does so only where the
         footing slopes, and the sheet runs askew across it.
         """
         found: list[FoldedPart] = []
+        if panel.end is not None:
+            at, way = panel.end
+            past = _past(motion, at, way)
+            (start, end), outline = past or (((0.0, 0.0), (1.0, 0.0)), Polygon())
+            return [*(FoldedPart("ledge", rest, motion) for rest in polygons(part.difference(outline))),
+                    *(FoldedPart("riser", over, hinge(motion, start, end, way))
+                      for over in polygons(part.intersection(outline)) if over.area > 1)]
         index = self.legs.index(panel.leg)
         for number in (index - 1, index):
             if not 0 <= number < len(self.legs) - 1 or self.legs[number].span.corner != "inside":

@@ -73,6 +73,8 @@ class Panel:
     fillet, ledge
         Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
         the sheet lies on the next face's ledge [ticks].
+    end
+        Where that ledge ends over a lower footing, in the way of the sheet: a point there, and the way it looks.
     """
 
     leg: Leg
@@ -81,6 +83,7 @@ class Panel:
     joint: tuple[float, float]
     fillet: float
     ledge: float
+    end: tuple[Vector, Vector] | None = None
 
     @cached_property
     def slope(self) -> float:
@@ -162,10 +165,16 @@ def panels_of(wall: Wall, legs: list[Leg], *, around: int) -> list[Panel]:
 
 @dataclass(frozen=True)
 class _Back:
-    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks]."""
+    """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks].
+
+    ``end`` is where the footing ends over a lower one beside it, as in ``Panel``; nearer the corner than ``knee`` the
+    sheet meets the next wall before that [ticks].
+    """
 
     reach: float
     level: float | None
+    end: tuple[Vector, Vector] | None = None
+    knee: float = 0.0
 
 
 def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
@@ -178,10 +187,15 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
     turn = footing_turn(left=one.span.ledge, right=other.span.ledge, turn=one.span.angle)
     reach = turn.left if first else turn.right
     own, its = (left, right) if first else (right, left)
+    ledge, beside = (one.span.ledge, other.span.ledge) if first else (other.span.ledge, one.span.ledge)
+    if reach > 0 and its < own and ledge and beside and one.span.angle != 90:
+        # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
+        way = other.along if first else scaled(one.along, -1.0)
+        along = (turn.right if first else turn.left) * math.cos(math.radians(one.span.angle))
+        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
     # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
-    ledge = (one if first else other).span.ledge
     return _Back(reach, its if its > own or not ledge else None)
 
 
@@ -194,7 +208,8 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
     for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
         if x0 == x1:
             continue
-        cuts = sorted({x0, x1, *(edge for edge in edges if x0 < edge < x1)})
+        knees = (span.left + ends[0].knee, span.right - ends[1].knee)
+        cuts = sorted({x0, x1, *(edge for edge in (*edges, *knees) if x0 < edge < x1)})
         for a, b in zip(cuts, cuts[1:], strict=False):
             middle = (a + b) / 2
             back = ends[0] if middle < edges[0] else ends[1] if middle > edges[1] else None
@@ -207,5 +222,6 @@ def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple
                 # at its own points a profile has its own levels, or a last bit would make a step
                 joint = (y0 + rise * (a - x0), y1 if b == x1 else y0 + rise * (b - x0))
                 ledge = math.inf if back is not None else float(span.ledge)
-                panels.append(Panel(leg, a, b, joint, fillet, ledge))
+                at_end = back.end if back and (knees[0] < middle < edges[0] or edges[1] < middle < knees[1]) else None
+                panels.append(Panel(leg, a, b, joint, fillet, ledge, at_end))
     return panels

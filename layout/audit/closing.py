@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layout.audit.asked import Asked, AskedSleeve, ProfilePoints
+from layout.audit.asked import Asked, AskedFace, AskedSleeve, ProfilePoints
 from layout.audit.concrete import FLAT, UP, RunInSpace, FaceCorner, Pose, Setting, Spot, DevelopedBand, SpaceVec
 from layout.audit.findings import Findings
 from layout.audit.folding import ROUNDED, corners_of_opening, leads_to, motion_of, slit_heads, taken_up
@@ -146,7 +146,7 @@ def _outside(made: RunInSpace, asked: Asked, corner: FaceCorner, joints: tuple[f
     even = joints[0] == joints[1] or not (p and q)
     sides = ((before, p, -1.0, even or joints[0] > joints[1]), (after, q, 1.0, even or joints[1] > joints[0]))
     for setting, ledge, way, full in sides:
-        reach = min(lap, setting.face.right - setting.face.left) - INSET if full else -INSET
+        reach = min(lap, _goes_on(made, setting, corner.at, way)) - INSET if full else -INSET
         end = corner.at + way * reach
         height = _joint(made, setting, end) if full else level
         if ledge > f + 1 and full:
@@ -156,7 +156,7 @@ def _outside(made: RunInSpace, asked: Asked, corner: FaceCorner, joints: tuple[f
             points += [_at(edge + way * INSET * setting.way, level - depth) for depth in (INSET, t - INSET)]
     twice: tuple[SpaceVec, ...] = ()
     width = float(asked.rules["side_lap"])
-    onto = min(lap, after.face.right - after.face.left) if even or joints[1] >= joints[0] else 0.0
+    onto = min(lap, _goes_on(made, after, corner.at, 1.0)) if even or joints[1] >= joints[0] else 0.0
     room = float(np.linalg.norm(edge - after.spot(corner.at + onto, q)))
     if t and p and q:
         depth = t * 0.9
@@ -174,7 +174,7 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
     for setting, left in ((corner.before, True), (corner.after, False)):
         way = -1.0 if left else 1.0
         ledge = setting.face.ledge
-        reach = min(lap, setting.face.right - setting.face.left - corner.back(left=left)) - INSET
+        reach = min(lap, _goes_on(made, setting, corner.at + way * corner.back(left=left), way)) - INSET
         if reach <= 0:
             continue
         for on in (INSET, reach):
@@ -184,10 +184,16 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
             deep = min(lap, ledge - made.fillet) - INSET
             if ledge and deep > 0:
                 # tabs of one pattern part in a plumb line: on a slope that leaves a wedge beside the edge
-                wedge = deep * abs(_joint(made, setting, setting.station(spot + way * setting.way)) - height)
-                inner = spot + way * (wedge if on == INSET else -wedge) * setting.way
+                inward = way * (1 if on == INSET else -1) * setting.way
+                inner = spot + deep * abs(_joint(made, setting, setting.station(spot + inward)) - height) * inward
                 points.append(_at(inner - deep * setting.out, _joint(made, setting, setting.station(inner))))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
+
+
+def _goes_on(made: RunInSpace, setting: Setting, at: float, way: float) -> float:
+    """Return how far a face's footing goes on as it is from a station; 0 at its end."""
+    return next((abs((strip.right if way > 0 else strip.left) - at) for strip in made.strips
+                 if strip.stretch.face is setting.face and strip.left < at + way * ROUNDED < strip.right), 0.0)
 
 
 # --- steps -------------------------------------------------------------------------------------
@@ -236,7 +242,9 @@ def _riser(
     face = setting.face
     onto = min(lap, (face.right - at) if way > 0 else (at - face.left), lower.right - lower.left) - INSET
     if onto > 0:
-        points.append(_at(setting.spot(at + way * onto), top + INSET))
+        # a riser no higher than the fillet has no edge on the wall: what parts there is less than a fillet long
+        if top - low > foot and _has_sheet(made, asked, face, at + way * onto, top + INSET):
+            points.append(_at(setting.spot(at + way * onto), top + INSET))
         beside = min(wide, ledge)
         if beside > f + 1:
             points += [_at(setting.spot(at + way * onto, off), lower.height(at + way * onto))
@@ -251,6 +259,14 @@ def _riser(
     return Open(606, "riser cover", made.run.name, at, top, tuple(points))
 
 
+def _has_sheet(made: RunInSpace, asked: Asked, face: AskedFace, x: float, y: float) -> bool:
+    """Tell whether a point of a face's wall is under the membrane line and in no opening."""
+    own = next(each for each in made.run.faces if each.name == face.name)  # this time around
+    x -= face.left - own.left
+    inside = any(each.left <= x <= each.right and each.bottom <= y <= each.top for each in own.openings)
+    return not inside and value(line_of(own, asked), x, from_right=True) > y
+
+
 def _end_of_ledge(made: RunInSpace, asked: Asked, left: DevelopedBand, right: DevelopedBand) -> Open:
     """Return the upright end of the wider of two ledges on one wall, with its laps."""
     at, way = left.right, 1.0 if right.stretch.face.ledge > left.stretch.face.ledge else -1.0
@@ -259,14 +275,15 @@ def _end_of_ledge(made: RunInSpace, asked: Asked, left: DevelopedBand, right: De
     narrow, wide = sorted((left.stretch.face.ledge, right.stretch.face.ledge))
     level, t = left.height(at), made.turn_down
     lap = float(asked.rules["cover_lap"])
-    onto = min(lap, setting.face.right - setting.face.left) - INSET
+    onto = min(lap, _goes_on(made, setting, at, way)) - INSET
     points = [_at(setting.spot(at, off), level - depth) for off in (narrow + INSET, wide - INSET)
               for depth in (INSET, t - INSET)]
     inner = max(narrow, made.fillet) + INSET
     narrower = left if wider is right else right
+    back = min(lap, _goes_on(made, _setting(made, narrower), at, -way)) - INSET
     points += [_at(setting.spot(at + way * onto, off), wider.height(at + way * onto)) for off in (inner, wide - INSET)]
-    points += [_at(setting.spot(at + side * way * (lap - INSET), off), strip.height(at + side * way * lap) - t + INSET)
-               for side, off, strip in ((1, wide, wider), (-1, narrow, narrower))]
+    points += [_at(setting.spot(x, off), strip.height(x) - t + INSET)
+               for x, off, strip in ((at + way * onto, wide, wider), (at - way * back, narrow, narrower))]
     return Open(615, "ledge cover", made.run.name, at, level, tuple(points))
 
 
@@ -463,13 +480,14 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    own = [setting for setting in made.settings if 0 <= setting.face.left < made.run.length]
+    # all times around a closed run: where its plan leaves a gap, sheet past its end lies on from the last face
+    turns = (0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,)
     said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
-               for setting in made.settings
-               for by in ((0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,))
+               for setting in made.settings for by in turns
                if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)
     nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
-                                                        setting.face.right)) - point[:2])) for setting in own)
+                                                        setting.face.right)) - point[:2]))
+                  for setting in made.settings)
     return said <= nearest + ABOUT
 
 

@@ -107,7 +107,8 @@ class Stretch:
     """A straight part of a face's footing top, ``low`` and ``high`` at its two ends: heights of the joint [ticks].
 
     ``faced`` is False where the ledge goes on without an edge: at an inside corner, on the next wall's footing.
-    ``fillet`` is the leg of the chamfer there.
+    ``fillet`` is the leg of the chamfer there, and ``over`` the inside corner past which a flap goes down the end of
+    its footing, on to a lower one.
     """
 
     face: AskedFace
@@ -116,6 +117,7 @@ class Stretch:
     heights: Spot
     faced: bool
     fillet: float
+    over: FaceCorner | None = None
 
     def height(self, x: float) -> float:
         """Return the height of the joint at a station."""
@@ -331,9 +333,10 @@ def _stretches(made: RunInSpace) -> Iterator[Stretch]:
     """Yield the straight parts of the footing's top, parted where its edge has no face."""
     for index, setting in enumerate(made.settings):
         face = setting.face
-        raised, start, end = _taken(made, index)
+        raised, start, end, downs = _taken(made, index)
         profile = _profile(face, raised)
-        stations = {x for x, _ in profile} | {x for x in (start, end) if face.left < x < face.right}
+        stations = {x for x, _ in profile} | {x for x in (start, end) if face.left < x < face.right} | {
+            x for left, right, _ in downs for x in (left, right) if face.left < x < face.right}
         for left, right in zip(sorted(stations), sorted(stations)[1:]):
             if right - left > FLAT:
                 middle = (left + right) / 2
@@ -341,15 +344,18 @@ def _stretches(made: RunInSpace) -> Iterator[Stretch]:
                 own = joint(face, at_right=middle > end)
                 higher = any(level > own and x0 < middle < x1 for x0, x1, level in raised)
                 fillet = made.fillet if face.ledge or higher else 0.0
-                yield Stretch(face, left, right, heights, start <= middle <= end, fillet)
+                over = next((corner for x0, x1, corner in downs if x0 < middle < x1), None)
+                yield Stretch(face, left, right, heights, start <= middle <= end, fillet, over)
 
 
-def _taken(made: RunInSpace, index: int) -> tuple[list[tuple[float, float, float]], float, float]:
+def _taken(made: RunInSpace, index: int) -> tuple[
+        list[tuple[float, float, float]], float, float, list[tuple[float, float, FaceCorner]]]:
     """Return what the footings of the faces beside one take of it at inside corners.
 
     First the stations that lie on a neighbour's higher footing (left, right, height), then from where to where its own
-    footing has a face.
+    footing has a face, then the stations from which a flap goes down its footing's end beside a lower one.
     """
+    downs: list[tuple[float, float, FaceCorner]] = []
     face = made.settings[index].face
     raised: list[tuple[float, float, float]] = []
     start, end = -math.inf, math.inf
@@ -359,9 +365,15 @@ def _taken(made: RunInSpace, index: int) -> tuple[list[tuple[float, float, float
         met = made.corners[corner]
         other = (met.after if at_right else met.before).face
         own, theirs = joint(face, at_right=at_right), joint(other, at_right=not at_right)
-        if own > theirs and face.ledge:
+        square = abs(met.turn + math.pi / 2) < FLAT
+        if own > theirs and face.ledge and (square or not other.ledge):
             continue  # the lower footing ends at its face, which goes on to the corner
         back = max(met.back(left=at_right), 0.0)
+        if own > theirs and face.ledge:
+            # nearer the corner than a knee a flap comes to the other wall before the end of the footing
+            knee = max(-max(met.back(left=not at_right), 0.0) * math.cos(met.turn), 0.0)
+            downs.append((face.right - back, face.right - knee, met) if at_right else
+                         (face.left + knee, face.left + back, met))
         if back and other.ledge and (theirs > own or not face.ledge):
             # their footing runs on to this wall and ends square to it where the two edges meet
             level = max(own, theirs)
@@ -370,7 +382,7 @@ def _taken(made: RunInSpace, index: int) -> tuple[list[tuple[float, float, float
             end = face.right - back
         else:
             start = face.left + back
-    return raised, start, end
+    return raised, start, end, downs
 
 
 def joint(face: AskedFace, *, at_right: bool) -> float:
@@ -426,6 +438,12 @@ def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
     """
     if stretch.faced:
         return
+    if stretch.over is not None:
+        edge, after = stretch.over.edge, stretch.over.before.face is stretch.face
+        assert edge is not None
+        way = stretch.over.after.way if after else -stretch.over.before.way
+        yield Plane(_deep(edge, 0.0), _deep(way, 0.0), "riser")
+        return
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face
         at_left, at_right = abs(corner.at - stretch.left) < FLAT, abs(corner.at - stretch.right) < FLAT
@@ -437,7 +455,8 @@ def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
             yield Plane(spot + other.face.ledge * out, out, "footing face")
         if corner.turn > -math.pi / 2 + FLAT:
             continue
-        if stretch.fillet and other.face.ledge:
+        level = joint(corner.before.face, at_right=True) == joint(corner.after.face, at_right=False)
+        if stretch.fillet and other.face.ledge and level:  # at a step what the chamfer takes is pressed in
             yield Plane(spot + stretch.fillet * UP, _outward(out + UP, UP), "fillet")
         yield Plane(spot, out, "wall")
 

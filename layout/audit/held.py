@@ -23,7 +23,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import UP, Pose, Spot, SpaceVec
+from layout.audit.concrete import FLAT, UP, Pose, Spot, SpaceVec
 from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.folding import cut_openings, motion_of
@@ -84,7 +84,7 @@ class Ply:
         if self._plain or not inside.any():
             return inside
         if self._wide is None:
-            self._wide = self.shape.buffer(TICK, join_style="mitre")
+            self._wide = self.shape.buffer(TICK + FLAT, join_style="mitre")  # its edge belongs to it
             shapely.prepare(self._wide)
         inside[inside] = shapely.contains_xy(self._wide, x[inside], y[inside])
         return inside

@@ -257,11 +257,11 @@ def _seams(here: _Measured) -> Iterator[Need]:
 
 # --- what is bought ----------------------------------------------------------------------------
 
-Told = Callable[..., float]
+ToldFigure = Callable[..., float]
 """Returns what the takeoff says of some lines together."""
 
 
-def _spread(here: _Measured, surface: float, told: Told) -> Iterator[Need]:
+def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[Need]:
     """Yield primer, adhesive and protection, by the area that a package covers."""
     primer = here.part("primer")
     if primer is not None:
@@ -283,7 +283,7 @@ def _package(here: _Measured, key: str, name: str, area: float, off: float) -> N
     return Need(str(product.get("name") or name), area / coverage, off / coverage + HUNDREDTH)
 
 
-def _sealant(here: _Measured, told: Told, seams: float) -> Iterator[Need]:
+def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[Need]:
     """Yield the packages of sealant: each bead's section by its length, the fillet a triangle, dabs flat."""
     sealant = here.part("sealant")
     if sealant is None:
@@ -309,7 +309,7 @@ def _sealant(here: _Measured, told: Told, seams: float) -> Iterator[Need]:
     yield Need(str(sealant.get("name") or "sealant"), volume / package, HUNDREDTH + off)
 
 
-def _lengths(here: _Measured, told: Told, bar: float) -> Iterator[Need]:
+def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[Need]:
     """Yield bars and channels, by the length of one."""
     for key, usual, length, off in (("termination_bar", "termination bar", bar, 4 * HUNDREDTH),
                                     ("outlet_channel", "outlet channel", told("wall/footing joint"), HUNDREDTH)):

@@ -148,7 +148,7 @@ class Spread:
             x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
             if -OFF <= off <= reach:
                 for strip in self.made.strips:
-                    if strip.stretch.face is setting.face and strip.left - reach <= x <= strip.right + reach:
+                    if strip.stretch.face is setting.face and strip.left - OFF <= x <= strip.right + OFF:
                         yield strip.height(min(max(x, strip.left), strip.right))
 
     def _below_higher(self, point: SpaceVec, corner: FaceCorner, reach: float) -> bool:

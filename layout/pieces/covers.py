@@ -20,17 +20,21 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import shapely
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
-from layout.folding import Motion, FoldedPart, Spot, Vector, hinge, plus, scaled, slits_between
-from layout.panels import UP, Panel
+from layout.folding import (
+    GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
+)
+from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
 from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
 from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
-from layout.shapes import footing_turn, polygons, value
+from layout.shapes import footing_turn, polygons
+from layout.surfaces import Surface, surfaces_near, unrolled
 
 WHY = {"footing cover": "arris of the footing"}
 """What the slits of a cover are for; those of the others part two tabs."""
@@ -47,10 +51,13 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
         made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
 
+    def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
+        return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
+
     counts = {"outside": 0, "inside": 0}
     for corner in concrete.corners():
-        parts = (outside_parts if corner.kind == "outside" else inside_parts)(
-            corner, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap, ear=ear)
+        parts = on_concrete(corner.station, (outside_parts if corner.kind == "outside" else inside_parts)(
+            corner, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap, ear=ear))
         if parts:
             counts[corner.kind] += 1
             name, letter = ("footing cover", "FC") if corner.kind == "outside" else ("inside cover", "IC")
@@ -60,11 +67,12 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         if step.height and (step.upper_ledge or step.runs_on):
             risers += 1
             for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):
+                parts = on_concrete(step.station, parts)
                 if parts:
                     add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts)
         if step.upper_ledge != step.lower_ledge and not step.at_corner:
             ledges += 1
-            parts = ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap)
+            parts = on_concrete(step.station, ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap))
             if parts:
                 add("ledge cover", f"LC{ledges}", step.upper_face, parts)
     for number, (one, other) in enumerate(concrete.kinks(), 1):
@@ -78,6 +86,56 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
                     add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts)
     return made
+
+
+GOES_ON = {
+    "wall": {"wall", "riser"},
+    "ledge": {"ledge", "riser"},
+    "riser": {"ledge", "riser"},
+    "footing face": {"footing face", "riser"},
+}
+"""Over its edges a lap goes on to such surfaces."""
+
+
+def laid_on(surfaces: Sequence[Surface], parts: Sequence[FoldedPart]) -> list[FoldedPart]:
+    """Return the parts of a cover as the concrete takes them: cut at its edges, and on beyond them.
+
+    Parameters
+    ----------
+    surfaces
+        Those about the cover.
+    parts
+        The first, and others hinged to a part before them: laps as long as they should be, whatever they come to.
+    """
+    found: list[FoldedPart] = []
+    for number, part in enumerate(parts):
+        start = part.shape if not number else _hinge_of(part, parts[:number])
+        if start is None:
+            continue
+        upright = ("wall", "footing face") if part.on != "ledge" else ()
+        on = [each for each in surfaces if each.on in GOES_ON[part.on] or each.on in upright]
+        found += unrolled(on, part.shape, part.motion, start, over=GOES_ON[part.on])
+    return _joined(found)
+
+
+def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> SheetLine | None:
+    """Return the line along which a part hangs on one before it; None where they have none."""
+    for other in before:
+        for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
+            spots = [(float(x), float(y)) for x, y, *_ in shared.coords]
+            for line in zip(spots, spots[1:], strict=False):
+                if mismatch(part.motion, other.motion, line) <= SAME:
+                    return line
+    return None
+
+
+def _joined(parts: Sequence[FoldedPart]) -> list[FoldedPart]:
+    """Return parts with those joined that lie on one surface by one motion."""
+    alike: dict[tuple[str, Motion], list[Polygon]] = {}
+    for part in parts:
+        alike.setdefault((part.on, part.motion), []).append(part.shape)
+    return [FoldedPart(on, shape, motion) for (on, motion), shapes in alike.items()
+            for shape in polygons(shapely.union_all(shapes, grid_size=GRID))]
 
 
 def pattern_pieces(
@@ -169,32 +227,25 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     edge = footing_turn(left=p, right=q, turn=corner.turn)
     foot = footing_turn(left=f1, right=f2, turn=corner.turn)
     far = at((u1, edge.left), (n1, p))
-    before, after = corner.before.span, corner.after.span
-    back, on = (float(min(lap, span.right - span.left)) for span in (before, after))
+    back = on = float(lap)
     level, falls = corner.level, corner.falls
     origin = corner.before.spot(corner.station, 0.0, level)
     ledge = Motion(origin, corner.before.along, scaled(corner.before.out, -1.0))
     kite = Polygon([at((u1, foot.left), (n1, f1)), at((n1, f1)), at((n1, p)), far, at((n2, q)), at((n2, f2))])
-    parts: list[FoldedPart] = []
-    top = [kite]
+    parts = [FoldedPart("ledge", kite.buffer(0), ledge)] if kite.area > 1e-6 else []
     down = float(turn_down)
-    for drop, rise, away, on_plan, reach, ends in (
-        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), back, (at((n1, f1)), at((n1, p)))),
-        (falls, corner.rises[1], corner.after.along, u2, on, (at((n2, f2)), at((n2, q)))),
+    for drop, rise, away, way, ends in (
+        (-falls, corner.rises[0], scaled(corner.before.along, -1.0), (-1.0, 0.0), (at((n1, f1)), at((n1, p)))),
+        (falls, corner.rises[1], corner.after.along, u2, (at((n2, f2)), at((n2, q)))),
     ):
         if ends[0] == ends[1]:
             continue
-        # where the footing beside it is lower the lap goes down the riser
-        long = min(reach, drop) if drop > 0 else reach * math.hypot(1.0, rise)
-        lap_on = Polygon([*ends, _moved(ends[1], on_plan, long), _moved(ends[0], on_plan, long)])
-        if drop > 0:
+        reach = lap * (1.0 if drop > 0 else math.hypot(1.0, rise))
+        lap_on = Polygon([*ends, *(_moved(end, way, reach) for end in reversed(ends))])
+        if drop > 0:  # the footing beside it is lower: the lap goes down the riser
             parts.append(FoldedPart("riser", lap_on, hinge(ledge, *ends, away)))
-        elif rise:
-            parts.append(FoldedPart("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise))))
-        else:
-            top.append(lap_on)
-    flat = unary_union([shape.buffer(0) for shape in top if shape.area > 1e-6]).buffer(0)
-    parts = [*(FoldedPart("ledge", shape, ledge) for shape in polygons(flat)), *parts]
+            continue
+        parts.append(FoldedPart("ledge", lap_on, hinge(ledge, *ends, _sloping(away, rise)) if rise else ledge))
     if not down:
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
@@ -247,27 +298,22 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
         return []
     level, down = corner.level, float(turn_down)
     before, after = corner.before, corner.after
-    one = max(min(float(lap), before.span.right - before.span.left - edge.left), 0.0)
-    two = max(min(float(lap), after.span.right - after.span.left - edge.right), 0.0)
     foot = before.spot(corner.station - edge.left, p, level)
     # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing in the corner
     first = Motion(foot, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
     faces: list[FoldedPart] = []
     tabs: list[FoldedPart] = []
-    sides = ((first, before, p, one, -1.0, edge.left, corner.rises[0]),
-             (second, after, q, two, 1.0, edge.right, corner.rises[1]))
-    for motion, leg, ledge, reach, sign, back, rise in sides:
+    reach = float(lap)
+    sides = ((first, before, p, -1.0, edge.left, corner.rises[0]), (second, after, q, 1.0, edge.right, corner.rises[1]))
+    for motion, leg, ledge, sign, back, rise in sides:
         low, high = rise * back, rise * (back + reach)
         ends = ((0.0, low), (sign * reach, high))
         faces.append(FoldedPart("footing face", _upright(ends, -down), motion))
-        f = float(fillet) if ledge else 0.0
-        deep = min(float(lap), ledge - f) if ledge else float(lap)
-        if deep <= 0 or reach <= 0:
-            continue
+        deep = float(lap)
         turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
-        on, how = ("ledge", turned) if ledge else ("wall", motion)
-        tabs.append(FoldedPart(on, _beyond(ends, deep), how))
+        on, lies = ("ledge", turned) if ledge else ("wall", motion)
+        tabs.append(FoldedPart(on, _beyond(ends, deep), lies))
     return [*(part for part in faces if part.shape.area), *tabs]
 
 
@@ -306,116 +352,66 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     def bar(x0: float, y0: float, x1: float, y1: float) -> Polygon:
         return box(min(side * x0, side * x1), y0, max(side * x0, side * x1), y1)
 
-    room = _room(concrete, step)
-    onto = float(min(lap, room[0]))
-    back = float(min(lap, room[1]))
     parts: list[FoldedPart] = []
     if wide:
         corners = [(0, low + f_low), (0, top), (side * wide, top), (side * wide, low)]
         parts.append(FoldedPart("riser", Polygon([*corners, (side * f_low, low)] if f_low else corners), riser))
+    ahead, behind = step.rises
     foot_of_wall = low + f_low
     if step.runs_on and turn_down:
-        # the higher footing's face goes on past the ledge: the cover with it, a lap on and as far as the sheet goes
+        # around the outer edge the higher footing's face goes on: the cover with it, as far down as the sheet goes
         under = max(low, top - turn_down) if wide else top - turn_down
-        parts.append(FoldedPart("footing face", bar(wide, under, wide + lap, top), riser))
+        past = bar(wide, under, wide + lap, top)
+        edge = (side * wide, under), (side * wide, top)
+        on_face = hinge(riser, *edge, _beside(concrete, step).out)
+        parts += [FoldedPart("footing face", past, on_face),
+                  FoldedPart("ledge", bar(wide, top, wide + lap, top + lap),
+                             hinge(on_face, (side * wide, top), (side * (wide + lap), top), UP))]
         foot_of_wall = foot_of_wall if wide else under
     wall = hinge(riser, (0.0, low), (0.0, top), out)
-    ahead, behind = step.rises
-    head = top + min(lap, room[2])
-    foot_line = [(-side * onto, foot_of_wall + ahead * onto), (0.0, foot_of_wall)]
-    parts.append(FoldedPart("wall", Polygon([*foot_line, (0.0, head), (-side * onto, head)]), wall))
-    reach = wide + (lap if step.runs_on and turn_down else 0)
-    if reach > f_top:
-        tab = bar(f_top, top, reach, top + back)
-        if step.at_corner:
-            tab = polygons(tab.intersection(_corner_ledge(step, step.at_corner, side)))[0]
+    foot_line = [(-side * lap, foot_of_wall + ahead * lap), (0.0, foot_of_wall)]
+    parts.append(FoldedPart("wall", Polygon([*foot_line, (0.0, top + lap), (-side * lap, top + lap)]), wall))
+    if wide > f_top:
         rise = 0.0 if step.at_corner else behind
         looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
+        tab = bar(f_top, top, wide, top + lap)
         parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
-        tab = bar(f_low, low - onto, lower, low)
         looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
+        tab = bar(f_low, low - lap, lower, low)
         parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
-        past = back
-        if step.at_corner:
-            turn = step.at_corner.footing
-            past = min(back, turn.right if step.falls > 0 else turn.left)
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
-        upper = top + (0.0 if step.at_corner else behind) * past
-        ends = [(side * wide, low), (side * wide, top), (side * (wide + past), upper), (side * (wide + past), low)]
+        upper = top + (0.0 if step.at_corner else behind) * lap
+        ends = [(side * wide, low), (side * wide, top), (side * (wide + lap), upper), (side * (wide + lap), low)]
         parts.append(FoldedPart("footing face", Polygon(ends), around))
     made = [[part for part in parts if part.shape.area]]
     if turn_down and wide and step.lower_ledge == wide:
-        foot_parts = _inner_foot_parts if step.runs_on else _foot_parts
-        made.append(foot_parts(step, turn_down=float(turn_down), lap=lap, onto=onto, back=back, fillet=f))
+        made.append(_foot_parts(concrete, step, turn_down=float(turn_down), lap=lap))
     return made
 
 
-def _foot_parts(
-    step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[FoldedPart]:
-    """Return the parts of the cover where a riser's outer edge meets the lower footing's top."""
-    leg, d = step.leg, float(step.falls)
-    past = step.at_corner.footing if step.at_corner else None
-    back = min(back, (past.right if d > 0 else past.left)) if past else back
-    foot = leg.spot(step.station, step.lower_ledge, step.bottom)
-    face = Motion(foot, leg.along, UP)
-    deep = min(float(lap), step.lower_ledge - fillet)
-    rise = step.rises[0]
-    ends = ((0.0, 0.0), (d * onto, rise * onto))
-    upper = box(min(0, -d * back), -turn_down, max(0, -d * back), min(float(lap), step.height))
-    return [
-        FoldedPart("footing face", unary_union([upper, _upright(ends, -turn_down)]), face),
-        FoldedPart("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
-    ]
+def _beside(concrete: Concrete, step: StepHere) -> Leg:
+    """Return the leg of the higher footing at a step."""
+    number = concrete.legs.index(step.leg)
+    return concrete.legs[number - step.falls] if step.runs_on else step.leg
 
 
-def _inner_foot_parts(
-    step: StepHere, *, turn_down: float, lap: int, onto: float, back: float, fillet: float,
-) -> list[FoldedPart]:
-    """Return the parts of the cover where the lower footing's face runs into the higher footing's face.
-
-    ``back`` is not used: the higher footing's face lies square to the lower one's there.
-    """
+def _foot_parts(concrete: Concrete, step: StepHere, *, turn_down: float, lap: int) -> list[FoldedPart]:
+    """Return the parts of the cover where a riser's outer edge, or the face it runs on as, meets the lower footing."""
     leg, d = step.leg, float(step.falls)
     foot = leg.spot(step.station, step.lower_ledge, step.bottom)
     face = Motion(foot, leg.along, UP)
-    looks = scaled(leg.along, d)
-    deep = min(float(lap), step.lower_ledge - fillet)
-    beside = hinge(face, (0.0, 0.0), (0.0, -1.0), looks)
     rise = step.rises[0]
-    ends = ((0.0, 0.0), (d * onto, rise * onto))
+    ends = ((0.0, 0.0), (d * lap, rise * lap))
+    looks = scaled(_beside(concrete, step).out, 1.0) if step.runs_on else leg.out
     upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
     return [
-        FoldedPart("footing face", upper, beside), FoldedPart("footing face", _upright(ends, -turn_down), face),
-        FoldedPart("ledge", _beyond(ends, deep), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
+        FoldedPart("footing face", upper, hinge(face, (0.0, 0.0), (0.0, -1.0), looks)),
+        FoldedPart("footing face", _upright(ends, -turn_down), face),
+        FoldedPart("ledge", _beyond(ends, float(lap)), hinge(face, *ends, _sloping(scaled(leg.along, d), rise))),
     ]
-
-
-def _corner_ledge(step: StepHere, corner: CornerHere, side: float) -> Polygon:
-    """Return how far the ledge of a corner's higher footing reaches back from the riser, in the riser's frame."""
-    turn = math.radians(corner.turn)
-    other = float((corner.before if step.falls > 0 else corner.after).span.ledge)
-
-    def reach(out: float) -> float:
-        return max((other - out * math.cos(turn)) / math.sin(turn), 0.0)
-
-    wide, top = step.upper_ledge, step.top
-    return Polygon([(0, top), (0, top + reach(0)), (side * wide, top + reach(wide)), (side * wide, top)])
-
-
-def _room(concrete: Concrete, step: StepHere) -> tuple[float, float, float]:
-    """Return how far a cover can go along the lower footing, back along the higher one, and up the wall."""
-    right, left = concrete.level_reach(step.station, 1), concrete.level_reach(step.station, -1)
-    ahead, behind = (right, left) if step.falls > 0 else (left, right)
-    if step.at_corner:
-        behind = math.inf
-    if step.runs_on:  # back to the foot of the fillet of the wall that the higher footing is along
-        behind -= concrete.wall.fillet
-    line = value(concrete.wall.top, round(step.station), from_right=step.falls > 0)
-    return ahead, behind, max(float(line) - step.top, 0.0)
 
 
 def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int) -> list[FoldedPart]:
@@ -430,22 +426,20 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     here = [panel for panel in concrete.panels if step.station in (panel.left, panel.right)]
     left = next(panel for panel in here if panel.right == step.station)
     right = next(panel for panel in here if panel.left == step.station)
-    if left.joint[1] != right.joint[0]:
-        # at a step the wider of the lower footing's edges is left to the dabs and the riser's cover
-        return []
     wider_right = right.ledge > left.ledge
     narrow, wide = sorted((left.ledge, right.ledge))
     leg = right.leg if wider_right else left.leg
     # x runs out from the wall where the end looks left, and in where it looks right
     side = 1.0 if wider_right else -1.0
     end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
-    onto = min(float(lap), concrete.level_reach(step.station, 1 if wider_right else -1))
-    beside = min(float(lap), concrete.level_reach(step.station, -1 if wider_right else 1))
     face = box(*ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, onto))
-    ahead, behind = step.rises  # of the narrower ledge and of the wider one, going away
-    inner = _upright(((side * narrow, 0.0), (side * (narrow - beside), ahead * beside)), -down)
-    outer = _upright(((side * wide, 0.0), (side * (wide + onto), behind * onto)), -down)
+    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, lap))
+    # of the narrower ledge and of the wider one, going away; at a step only the lower one's edge is here
+    ahead, behind = step.rises
+    if step.height:
+        ahead, behind = (0.0, ahead) if leg is step.leg else (ahead, 0.0)
+    inner = _upright(((side * narrow, 0.0), (side * (narrow - lap), ahead * lap)), -down)
+    outer = _upright(((side * wide, 0.0), (side * (wide + lap), behind * lap)), -down)
     return [
         FoldedPart("footing face", face, end),
         FoldedPart("ledge", tab, hinge(end, (0.0, 0.0), (1.0, 0.0), _sloping(scaled(leg.along, side), behind))),

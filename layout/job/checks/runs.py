@@ -8,7 +8,7 @@ from layout.job.checks.spot import CheckSpot, attempt, whole
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
-from layout.job.model import JobPart, RunPart
+from layout.job.model import FacePart, JobPart, RunPart
 from layout.job.part import Unsound
 from layout.shapes import footing_turn
 from layout.units import inches
@@ -103,11 +103,28 @@ def _ledges(run: RunPart, spot: CheckSpot) -> None:
         elif corner == "inside":
             taken[index] += max(edges.left, 0.0)
             taken[(index + 1) % len(run.faces)] += max(edges.right, 0.0)
+            _steps_in_corner(face, spot.at("faces", index), from_end=True, reach=edges.left)
+            _steps_in_corner(after, spot.at("faces", (index + 1) % len(run.faces)), from_end=False, reach=edges.right)
     for index, face in enumerate(run.faces):
         if taken[index] > face.length + WITHIN:
             spot.at("faces", index, "length").say(
                 f"must be more than the footings at its inside corners take from it, "
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
+
+
+def _steps_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: float) -> None:
+    """No footing may step where it is one with the footing of the next wall of an inside corner.
+
+    There the ledges of both walls are one surface, and a step would go on into the other wall's footing.
+    """
+    points = whole(face, "footing")
+    for (x, level), (after, to) in zip(points, points[1:]):
+        away = face.length - x if from_end else x
+        if x == after and level != to and 0 < away <= reach + WITHIN:
+            spot.at("footing").say(
+                f"must not step within {spot.tape(math.ceil(reach))} of an inside corner: there both walls stand on "
+                "one footing", got=f"a step {spot.tape(away)} from it",
+                hint="put the step at the corner, or farther away")
 
 
 def _ends_of_footings(run: RunPart, spot: CheckSpot) -> None:
