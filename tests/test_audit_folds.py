@@ -365,4 +365,5 @@ runs:
 """)
     cover, = [each.tag for each in plan.pieces if each.kind == "slope cover"]
     assert wrong(plan, tmp_path / "whole") == set()
-    assert wrong(alone(gone(cover)(plan)), tmp_path / "without") == {616}
+    broke = Broke("no cover where the slope changes", 616, gone(cover))
+    assert wrong(alone(broke.change(plan)), tmp_path / "without") == {broke.number}
