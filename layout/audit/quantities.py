@@ -318,7 +318,8 @@ def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[NeededQu
             given = product.get("length")
             one = round_ticks(read_length(
                 given if given is not None else "3000 mm" if here.unit.name == "mm" else "10 ft", here.unit), "down")
-            yield NeededQuantity(str(product.get("name") or usual), length / here.long(one), HUNDREDTH + off / here.long(one))
+            yield NeededQuantity(str(product.get("name") or usual), length / here.long(one),
+                                 HUNDREDTH + off / here.long(one))
 
 
 def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
@@ -378,8 +379,8 @@ def _done(here: _Measured, surface: float, seams: float, bar: float) -> Iterator
     for kind in {piece.kind: None for piece in here.reinforcing}:
         pieces = [piece for piece in here.reinforcing if piece.kind == kind]
         strip = kind.endswith("strip")
-        yield NeededQuantity(f"put on: {kind}", here.long(sum(piece.length for piece in pieces)) if strip else len(pieces),
-                             HUNDREDTH)
+        done = here.long(sum(piece.length for piece in pieces)) if strip else len(pieces)
+        yield NeededQuantity(f"put on: {kind}", done, HUNDREDTH)
     yield NeededQuantity("dabs of sealant", float(len(here.plan.dabs)), 0.0)
     yield NeededQuantity("roll seams", seams, 2 * HUNDREDTH)
     yield NeededQuantity("fasten termination bar", bar, 4 * HUNDREDTH)
