@@ -16,6 +16,8 @@ from hypothesis import strategies as st
 import cli
 from helpers.packets import short_plan, write_tables
 from helpers.shed import JOB, again, earlier, job, never, places, sound
+from layout.drawing.model.entities import Text
+from layout.drawing.titles import revision_rows
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
 from layout.joint import quiet
@@ -158,6 +160,8 @@ def test_the_drawings_of_a_revision_carry_triangles_and_its_table() -> None:
     words = f"Revision 1, made in the field from plan {before.digest}: new or changed here"
     assert f"{words} {', '.join(changed)}" in east and f"{words} nothing" in south
     assert "Revision" not in drawing.svg_elevations(plan)["a-east.svg"]
+    table = [each.text for each in revision_rows(made.plan, 300.0, 60.0, (14.0, 26.0, 90.0)) if isinstance(each, Text)]
+    assert table == ["REV", "R1", "DATE", "WHAT", f"in the field, from plan {before.digest}"]
     first = again(JOB, cut=("A-01",)).plan.revision
     assert first is not None and first.changed == ()
 

@@ -145,7 +145,7 @@ def title_block(
 
 
 def revision_rows(plan: Plan, right: float, high: float, columns: tuple[float, float, float]) -> list[Entity]:
-    """Return the table of revisions beside the title block: this one, and room for more.
+    """Return the table of revisions beside the title block: the job's, the one made in the field, and room for more.
 
     Parameters
     ----------
@@ -156,9 +156,11 @@ def revision_rows(plan: Plan, right: float, high: float, columns: tuple[float, f
     columns
         Width of the revision, its date and its words; 0 for a column that is left out [mm].
     """
-    info = plan.job.info
-    cells = ((columns[0], "REV", info.revision), (columns[1], "DATE", info.date if info.revision else ""),
-             (columns[2], "WHAT", "as planned" if info.revision else ""))
+    info, field = plan.job.info, plan.revision
+    made = [(info.revision, info.date, "as planned")] if info.revision else []
+    made += [(f"R{field.number}", "", f"in the field, from plan {field.before}")] if field else []
+    cells = tuple((room, caption, [row[place] for row in made])
+                  for place, (room, caption) in enumerate(zip(columns, ("REV", "DATE", "WHAT"))))
     wide = sum(columns)
     if not wide:
         return []
@@ -169,15 +171,16 @@ def revision_rows(plan: Plan, right: float, high: float, columns: tuple[float, f
                                                  (left, bottom)))]
     entities += [Line("title", (left, bottom + row * n), (right, bottom + row * n)) for n in range(1, lines)]
     x = left
-    for room, caption, value in cells:
+    for room, caption, values in cells:
         if not room:
             continue
         if x > left:
             entities.append(Line("title", (x, bottom), (x, bottom + high)))
         entities.append(Text("title", (x + 1.5, bottom + (lines - 0.5) * row), caption, SMALL, "left", "middle"))
-        if value:
-            entities.append(Text("title", (x + 1.5, bottom + (lines - 1.5) * row), shortened(value, SMALL, room - 3),
-                                 SMALL, "left", "middle"))
+        for number, value in enumerate(values, start=1):
+            if value:
+                entities.append(Text("title", (x + 1.5, bottom + (lines - number - 0.5) * row),
+                                     shortened(value, SMALL, room - 3), SMALL, "left", "middle"))
         x += room
     return entities
 
