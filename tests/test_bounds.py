@@ -100,6 +100,8 @@ PLANNED: dict[str, str] = {
         {}, sheet={"rolls": [{"length": 800, "price": 99_999_999.99}, {"length": 600, "price": 0.01, "on_hand": 2}]}),
     "a low wall whose toe is most of a tick longer than it need be": job(
         {"top": 1.125, "length": 230.5}, rules={"fillet": 0.25, "base_strip": 36}),
+    "a face narrower than a lap, with a sleeve": job(
+        {"length": 2, "sleeves": [{"tag": "P1", "at": 1, "elevation": 40, "diameter": 1}]}),
     "a wall 59 ft high": job({"top": "59 ft", "length": 96}),
 }
 

@@ -44,7 +44,7 @@ def broken_clearances(
     reach = max((right - left + keep.clear for left, right, keep in things), default=0)
     nearest = max((keep.clear for keep in wall.keeps), default=0)
     lap = sheet.side_lap
-    free = np.flatnonzero(stretch.reached[lap:] == stretch.passed[:len(stretch.passed) - lap])
+    free = np.flatnonzero(stretch.reached[lap:] == stretch.passed[:max(0, len(stretch.passed) - lap)])
     found: list[RuleException] = []
     for band in bands:
         near = things[bisect_left(lefts, band[0] - reach):bisect_right(lefts, band[1] + nearest)]
