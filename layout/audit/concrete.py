@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +46,7 @@ class Pose:
     along: SpaceVec
     up: SpaceVec
 
-    @property
+    @cached_property
     def out(self) -> SpaceVec:
         """The side of the sheet that faces the soil."""
         return np.cross(self.along, self.up)
