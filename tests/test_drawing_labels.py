@@ -106,3 +106,6 @@ def test_text_is_cut_and_wrapped_to_its_room() -> None:
     assert width(shortened(long, 2.5, 30.0), 2.5) <= 30.0 and shortened(long, 2.5, 30.0).endswith("…")
     lines = wrapped(long, 2.5, 40.0)
     assert " ".join(lines) == long and all(width(line, 2.5) <= 40.0 for line in lines)
+    broken = wrapped(f"a {'x' * 60} b", 2.5, 40.0)  # nothing of a word wider than the room is left out
+    assert "".join(broken) == f"a{'x' * 60} b" and all(width(line, 2.5) <= 40.0 for line in broken)
+    assert len(broken) > 2 and wrapped("", 2.5, 40.0) == [""] and wrapped("xx", 2.5, 0.1) == ["x", "x"]

@@ -238,6 +238,21 @@ def test_no_name_writes_outside_the_packet(tmp_path: Path, first: int) -> None:
     assert all(len(path.name) < 80 and path.name.isascii() for path in (here / "packet").rglob("*"))
 
 
+@pytest.mark.parametrize("names", [
+    ("W" * 120, "12.50 ft + 3.00 ft, 1,234.00", "a\\\\(b)",
+     "proof: no layout and no cutting of it costs less than 1.00"),
+    ("הקיר 12", "الاول لا 3.00 ft", "🌊 office " + "e\u0301" * 55, "地下室の壁" * 20),
+], ids=["long and figures", "letters of the world"])
+def test_no_name_makes_the_audit_reject_a_plan(tmp_path: Path, names: tuple[str, ...]) -> None:
+    text = RING.read_text(encoding="utf-8")
+    for old, new in zip(("One", "Two", "Three", "Four"), names, strict=True):
+        text = text.replace(f"name: {old},", f'name: "{new}",')
+    job = tmp_path / "job.yaml"
+    job.write_text(text.replace("name: R\n", f'name: "{names[0]}"\n'), encoding="utf-8")
+    done = plan(job, tmp_path / "packet")
+    assert done.returncode == 0, done.stderr
+
+
 def test_a_name_too_long_is_refused(tmp_path: Path) -> None:
     job = tmp_path / "job.yaml"
     job.write_text(RING.read_text(encoding="utf-8").replace("name: One", f"name: {'x' * 300}"), encoding="utf-8")

@@ -13,7 +13,7 @@ from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.page import bare
 from layout.audit.pdf import read_pdf
-from layout.audit.written import Summary, Written
+from layout.audit.written import Written
 
 _PROOF = re.compile(r"proof:nolayoutandnocuttingofitcostsless(?:than(-?[0-9,]+\.[0-9]{2}))?")
 
@@ -45,7 +45,7 @@ def check_pdf(folder: Path, plan: Written, digest: str, book: Findings) -> None:
             tags = [piece.tag for piece in plan.pieces if mark in piece.marks]
             book.note(920, f"packet.pdf, piece {', '.join(tags[:8])}", f"{count} times {mark}", f"{found} times")
     _check_lines(shown, plan, book)
-    _check_proof(shown, plan.summary, book)
+    _check_proof(shown, plan, book)
 
 
 def _check_lines(shown: str, plan: Written, book: Findings) -> None:
@@ -72,9 +72,13 @@ def _printed(line: JsonRow) -> str:
 
 
 def _text(text: str) -> str:
-    """Return a pattern of a text; one with letters from right to left is printed in another order: as long, no more."""
-    turned = any(unicodedata.bidirectional(letter) in ("R", "AL", "RLE", "RLO", "RLI") for letter in text)
-    return f".{{{len(text)}}}" if turned else re.escape(text)
+    """Return a pattern of a text; letters from right to left, and marks on letters, may be printed otherwise.
+
+    They are printed in another order, or two as one: the text is no longer than it is, and no more is known.
+    """
+    shaped = any(unicodedata.bidirectional(letter) in ("R", "AL") or unicodedata.category(letter).startswith("M")
+                 for letter in text)
+    return f".{{0,{len(text)}}}" if shaped else re.escape(text)
 
 
 def _figure(value: Decimal | None) -> str:
@@ -86,12 +90,23 @@ def _figure(value: Decimal | None) -> str:
     return re.escape(whole) + (rf"\.{rest}0*" if rest else r"(?:\.0+)?")
 
 
-def _check_proof(shown: str, summary: Summary, book: Findings) -> None:
-    """Note a proof of the cost over all layouts that is not printed as plan.json has it, or that it does not have."""
+def _check_proof(shown: str, plan: Written, book: Findings) -> None:
+    """Note a proof of the cost over all layouts that is not printed as plan.json has it, or that it does not have.
+
+    What a name says is no proof.
+    """
+    summary = plan.summary
     needed = [""] if summary.optimal else [] if summary.cost_bound is None else [f"{summary.cost_bound:.2f}"]
-    found = [match[1].replace(",", "") if match[1] else "" for match in _PROOF.finditer(shown)]
+    names = [name for run in plan.runs for name in (run.name, *(face.name for face in run.faces))]
+    named = {claim for name in names for claim in _claims(bare(name))}
+    found = sorted({claim for claim in _claims(shown) if claim not in named or claim in needed})
     if found != needed:
         book.note(944, "packet.pdf, what is proven of the cost", _claim(needed), _claim(found))
+
+
+def _claims(text: str) -> list[str]:
+    """Return the bounds that a text without white space claims to be proven, empty for the cost itself."""
+    return [match[1].replace(",", "") if match[1] else "" for match in _PROOF.finditer(text)]
 
 
 def _claim(bounds: list[str]) -> str:

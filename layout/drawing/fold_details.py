@@ -206,13 +206,14 @@ class _Sheet:
         for part in parts:
             self._name(part, (left, bottom), keyed)
         marks = [*outline, *(end for slit in slits for end in slit), *(end for fold in folds for end in fold)]
-        across = sorted({round(x) for x, _ in marks})
-        up = sorted({round(y) for _, y in marks})
+        across = sorted({round(x) for x, _ in marks} - {0})  # the corner they are measured from is told in words
+        up = sorted({round(y) for _, y in marks} - {0})
         row, deep = station_row(
             [Note((float(x), 0.0), (0.0, 0.0), inches(x, unit)) for x in across],
             level=-4 * one, one=one, low=-10 * one, high=wide + 10 * one)
+        end = max(wide, bounds(row, one).right)  # the column stands clear of the row
         column, _ = level_column(
-            [Note((float(wide), float(y)), (0.0, 0.0), inches(y, unit)) for y in up], station=wide + 4 * one, one=one)
+            [Note((float(wide), float(y)), (0.0, 0.0), inches(y, unit)) for y in up], station=end + 4 * one, one=one)
         self.entities += [*row, *column]
         self._heading("flat, film side up; from the lower left corner", (0.0, high + 5 * one))
 

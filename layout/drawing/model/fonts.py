@@ -159,7 +159,7 @@ def shortened(text: str, height: float, room: float, *, strong: bool = False) ->
 
 
 def wrapped(text: str, height: float, room: float, *, strong: bool = False) -> list[str]:
-    """Return the text as lines no wider than the room, broken between words.
+    """Return the text as lines no wider than the room, broken between words, and within a word wider than the room.
 
     Parameters
     ----------
@@ -168,7 +168,7 @@ def wrapped(text: str, height: float, room: float, *, strong: bool = False) -> l
     height
         Height of its capitals.
     room
-        Widest line, in the unit of ``height``.
+        Widest line, in the unit of ``height``; a single letter wider than it is a line all the same.
     strong
         Bold.
     """
@@ -178,8 +178,11 @@ def wrapped(text: str, height: float, room: float, *, strong: bool = False) -> l
         longer = f"{line} {word}" if line else word
         if line and width(longer, height, strong=strong) > room:
             lines.append(line)
-            line = word
-        else:
-            line = longer
-    lines.append(line)
-    return [shortened(each, height, room, strong=strong) for each in lines]
+            longer = word
+        line = ""
+        for part in (longer,) if width(longer, height, strong=strong) <= room else longer:
+            if line and width(line + part, height, strong=strong) > room:
+                lines.append(line)
+                line = ""
+            line += part
+    return [*lines, line]
