@@ -434,6 +434,14 @@ def test_inside_cover_follows_a_ledge_that_slopes() -> None:
     assert {(234, -6, 0), (234, -12, 0), (234, -12, -4)} <= corners_in_space(cover, "footing face")
 
 
+def test_inside_cover_beside_a_wall_without_a_ledge_goes_down_to_the_foot_of_the_edge() -> None:
+    """1 in 10 down to the corner: the wall's own sheet ends at -3.4 in, the flap on the next face at -4 in."""
+    job = job_of(face("South", ledge="0", footing="[[0, 24], [240, 0]]", more=", corner: inside") + face("East"))
+    cover, = [piece for piece in reinforced(job) if piece.kind == "inside cover"]
+    assert {(234, 0, 0.6), (228, 0, 1.2), (234, 0, -4), (228, 0, -4)} <= corners_in_space(cover, "footing face")
+    assert {(234, 0, 0), (234, -6, 0), (234, -6, -4)} <= corners_in_space(cover, "footing face")
+
+
 def test_slope_that_ends_at_a_corner_makes_no_step() -> None:
     """107/16 in over 6,563/16: in floating point the slope's end is off its own level by the last bit."""
     job = job_of(face("South", length="6563/16", footing="[[0, 0], [6563/16, -107/16]]", more=", corner: outside")

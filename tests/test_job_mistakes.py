@@ -404,7 +404,7 @@ runs:
 
 
 @pytest.mark.parametrize(("length", "top", "told"), [
-    ("12", "2400", ["runs.A.faces.Street.length: is the longest face of its run, and short (got 12 mm); did you mean "
+    ("30", "2400", ["runs.A.faces.Street.length: is the longest face of its run, and short (got 30 mm); did you mean "
                     "metres?"]),
     ("12000", "2.4", ["runs.A.faces.Street.top: makes a wall lower than the sheet is wide, 1000 mm (got 3 mm "
                       "high); did you mean metres?"]),
@@ -438,7 +438,7 @@ def test_a_bare_number_of_metres_too_small_for_what_is_on_its_face(tmp_path: Pat
     ("1e+300", "must be at most 1609344 mm (got 1e+300)"),
     (".inf", "must be a finite length (got .inf)"),
     (".nan", "must be a finite length (got .nan)"),
-    ("1e-300", ""),
+    ("1e-300", "must be at least 25 mm (got 1e-300)"),
 ])
 def test_bare_numbers_of_any_size_are_told_in_plain_digits(length: str, told: str) -> None:
     """What no unit would make right is told by what lies outside the face instead."""

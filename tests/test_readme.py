@@ -24,7 +24,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 def printed(*words: str) -> str:
     """Return what a command prints, its lines joined where a table or the page's width broke them."""
-    run = CliRunner().invoke(cli.main, words)
+    run = CliRunner().invoke(cli.main, words, env={"COLUMNS": "100"})
     assert run.exit_code == 0, run.output
     assert all(len(line) <= 100 for line in run.output.splitlines())
     return run.output

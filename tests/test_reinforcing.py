@@ -284,6 +284,12 @@ def test_footing_covers_only_at_outside_corners_with_a_ledge() -> None:
     assert not of_kind(reinforced(bare)[0], "footing cover")
 
 
+def test_footing_cover_of_one_ledge_and_no_flaps_is_its_lap() -> None:
+    job = job_of(face("South", ledge="0", more=", corner: outside") + face("East"), rules="turn_down: 0, fillet: 0")
+    cover, = of_kind(reinforced(job)[0], "footing cover")
+    assert sorted((cover.width / INCH, cover.length / INCH)) == [4, 6]
+
+
 def test_riser_cover() -> None:
     job = job_of("      - {name: South, length: 240, top: 96, footing: [[0, 0], [90, 0], [90, -16], [240, -16]], "
                  "ledge: 6, footing_depth: 18}\n", rules="turn_down: 4, base_strip: 18")

@@ -10,8 +10,7 @@ from typing import Annotated, Any
 
 from layout.job.kind import BadValue, Flaw, Items, Kind, ReadingContext
 from layout.job.limits import (
-    MAX_DETAIL, MAX_ELEVATION, MAX_FACE_LENGTH, MAX_POINTS, MAX_ROLL_LENGTH, MAX_SHEET_WIDTH,
-    MIN_FACE_LENGTH, MIN_SLEEVE,
+    MAX_DETAIL, MAX_ELEVATION, MAX_FACE_LENGTH, MAX_POINTS, MAX_ROLL_LENGTH, MAX_SHEET_WIDTH, MIN_SLEEVE,
 )
 from layout.units import Rounding, Unit, read_length, round_ticks, tape
 
@@ -100,7 +99,7 @@ Up = Annotated[int, Length("up")]
 Down = Annotated[int, Length("down")]
 UpMore = Annotated[int, Length("up", above=True)]
 DownMore = Annotated[int, Length("down", above=True)]
-FaceLength = Annotated[int, Length("up", above=True, most=MAX_FACE_LENGTH, least=MIN_FACE_LENGTH)]
+FaceLength = Annotated[int, Length("up", above=True, most=MAX_FACE_LENGTH)]
 Diameter = Annotated[int, Length("up", above=True, least=MIN_SLEEVE)]
 SheetWidth = Annotated[int, Length("down", above=True, most=MAX_SHEET_WIDTH)]
 RollLength = Annotated[int, Length("down", above=True, most=MAX_ROLL_LENGTH)]

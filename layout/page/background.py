@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -36,6 +37,7 @@ class Sketcher:
     def __init__(self) -> None:
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._lock = threading.RLock()
 
     def ask(self, text: str, file: str, plain: Any, stale: Callable[[], bool]) -> dict[str, Any] | None:
         """Return the answer to a job, from a thread that may wait; None when it became out of date first.
@@ -63,7 +65,8 @@ class Sketcher:
 
     def end(self) -> None:
         """End the process; the next question starts another one. Two threads may come here at once."""
-        process, pipe, self._process, self._pipe = self._process, self._pipe, None, None
+        with self._lock:
+            process, pipe, self._process, self._pipe = self._process, self._pipe, None, None
         if process is not None:
             process.kill()
             process.join()
@@ -72,14 +75,15 @@ class Sketcher:
                 pipe.close()
 
     def _started(self) -> Connection:
-        if self._pipe is None or self._process is None or not self._process.is_alive():
-            self.end()
-            ours, theirs = _CONTEXT.Pipe()
-            self._process = _CONTEXT.Process(target=_sketch_all, args=(theirs,), daemon=True)
-            self._process.start()
-            theirs.close()
-            self._pipe = ours
-        return self._pipe
+        with self._lock:  # a process that another thread ends must have begun
+            if self._pipe is None or self._process is None or not self._process.is_alive():
+                self.end()
+                ours, theirs = _CONTEXT.Pipe()
+                self._process = _CONTEXT.Process(target=_sketch_all, args=(theirs,), daemon=True)
+                self._process.start()
+                theirs.close()
+                self._pipe = ours
+            return self._pipe
 
 
 def _sketch_all(pipe: Connection) -> None:

@@ -130,12 +130,16 @@ def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> SheetLine | Non
 
 
 def _joined(parts: Sequence[FoldedPart]) -> list[FoldedPart]:
-    """Return parts with those joined that lie on one surface by one motion."""
+    """Return parts with those joined that lie on one surface by one motion.
+
+    Shapes keep the grid they are joined on, and all that is made of them: grown and shrunk again on it a rectangle is
+    gone. So they leave it here.
+    """
     alike: dict[tuple[str, Motion], list[Polygon]] = {}
     for part in parts:
         alike.setdefault((part.on, part.motion), []).append(part.shape)
     return [FoldedPart(on, shape, motion) for (on, motion), shapes in alike.items()
-            for shape in polygons(shapely.union_all(shapes, grid_size=GRID))]
+            for shape in polygons(shapely.set_precision(shapely.union_all(shapes, grid_size=GRID), 0))]
 
 
 def pattern_pieces(
@@ -298,9 +302,9 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
         return []
     level, down = corner.level, float(turn_down)
     before, after = corner.before, corner.after
-    foot = before.spot(corner.station - edge.left, p, level)
+    origin = before.spot(corner.station - edge.left, p, level)
     # the pattern's frame: x = 0 in the edge, y = 0 at the top of the footing in the corner
-    first = Motion(foot, before.along, UP)
+    first = Motion(origin, before.along, UP)
     second = hinge(first, (0.0, 0.0), (0.0, -down), after.out)
     faces: list[FoldedPart] = []
     tabs: list[FoldedPart] = []
@@ -309,7 +313,10 @@ def inside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, e
     for motion, leg, ledge, sign, back, rise in sides:
         low, high = rise * back, rise * (back + reach)
         ends = ((0.0, low), (sign * reach, high))
-        faces.append(FoldedPart("footing face", _upright(ends, -down), motion))
+        foot = _upright(ends, -down)
+        if not ledge:  # its own sheet may end above the foot of the edge: the lap goes down as far as the other flap
+            foot = Polygon([*ends, *((x, min(y, 0.0) - down) for x, y in reversed(ends))])
+        faces.append(FoldedPart("footing face", foot, motion))
         deep = float(lap)
         turned = hinge(motion, (0.0, low), (1.0, low + sign * rise), _sloping(scaled(leg.along, sign), rise))
         on, lies = ("ledge", turned) if ledge else ("wall", motion)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.job.checks.features import check_features
 from layout.job.checks.spot import CheckSpot, attempt, whole
-from layout.job.limits import MAX_WALL_HEIGHT, MIN_SLOT
+from layout.job.limits import MAX_WALL_HEIGHT, MIN_FACE_LENGTH, MIN_SLOT
 from layout.job.model import FacePart, JobPart
 from layout.job.profiles import heights
 from layout.units import inches, read_length, round_ticks
@@ -12,6 +12,7 @@ from layout.units import inches, read_length, round_ticks
 
 def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Check a face against itself and against the rules."""
+    attempt(_length, face, spot)
     attempt(_profile_ends, face, spot)
     attempt(_slots, face, spot)
     attempt(_wall_height, face, spot)
@@ -21,6 +22,13 @@ def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     attempt(_membrane_line, job, face, spot)
     attempt(_corner, face, spot)
     check_features(job, face, spot)
+
+
+def _length(face: FacePart, spot: CheckSpot) -> None:
+    """Tell a face too short for anything to hang on."""
+    least = round_ticks(read_length(MIN_FACE_LENGTH, spot.unit), "down")
+    if face.length < least:
+        spot.at("length").say(f"must be at least {spot.tape(least)}")
 
 
 def _profile_ends(face: FacePart, spot: CheckSpot) -> None:
