@@ -215,7 +215,8 @@ class _Sheet:
         column, _ = level_column(
             [Note((float(wide), float(y)), (0.0, 0.0), inches(y, unit)) for y in up], station=end + 4 * one, one=one)
         self.entities += [*row, *column]
-        self._heading("flat, film side up; from the lower left corner", (0.0, high + 5 * one))
+        over = max(high, bounds(column, one).top)  # and the heading clear of the column
+        self._heading("flat, film side up; from the lower left corner", (0.0, over + 5 * one))
 
     def _name(self, part: FoldedPart, shift: Vec, keyed: list[Note]) -> None:
         """Write the surface a part lies on inside it, turned where it only fits so; else leave it to the words."""
