@@ -466,7 +466,7 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
-    reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
+    reach = [min(lap, panel.right - panel.left) / math.cos(panel.slope) for panel in (one, other)]
     parts: list[FoldedPart] = []
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
@@ -478,7 +478,8 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     top = [(-reach[0], -p), (0.0, -p), end]
     plumb = (-math.sin(one.slope), -math.cos(one.slope))
     foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
-    face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
+    under = _moved(end, plumb, max(end[1] + p, 0.0) / math.cos(one.slope))  # plumb below its end, under the left edge
+    face = Polygon([*top[:2], under, *foot])
     return [*parts, FoldedPart("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
