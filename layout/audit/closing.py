@@ -480,14 +480,20 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    # all times around a closed run: where its plan leaves a gap, sheet past its end lies on from the last face
-    turns = (0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,)
-    said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
-               for setting in made.settings for by in turns
-               if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)
-    nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
-                                                        setting.face.right)) - point[:2]))
-                  for setting in made.settings)
+    # each time around a closed run by itself: where its plan leaves a gap, sheet past its end lies on from the last
+    # face, and another time around may come to lie across this one
+    count = len(made.run.faces)
+    said, nearest = math.inf, 0.0
+    for index, by in enumerate((-made.run.length, 0.0, made.run.length) if made.run.closed else (0.0,)):
+        once = made.settings[index * count:(index + 1) * count]
+        here = min((float(np.linalg.norm(setting.spot(dab.station + by) - point[:2])) for setting in once
+                    if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED),
+                   default=math.inf)
+        if here < said:
+            said = here
+            nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
+                                                                setting.face.right)) - point[:2]))
+                          for setting in once)
     return said <= nearest + ABOUT
 
 
