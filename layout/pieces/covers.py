@@ -153,7 +153,9 @@ def pattern_pieces(
     if any(x != round(x) or y != round(y) for x, y in exact.exterior.coords):
         # off the ticks: a tick larger all round, so that rounding each corner to its tick cannot leave it short
         larger = exact.buffer(1, join_style="mitre")
-        exact = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).simplify(0)
+        # a narrow wedge may close on the way, and be left as a line that the outline runs along twice
+        rounded = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).buffer(0)
+        exact = max(polygons(rounded), key=lambda part: float(part.area)).simplify(0)
     left, bottom = math.floor(exact.bounds[0]), math.floor(exact.bounds[1])
 
     def moved(ring: Sequence[Sequence[float]]) -> list[Spot]:
