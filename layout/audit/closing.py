@@ -174,6 +174,11 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
     for setting, left in ((corner.before, True), (corner.after, False)):
         way = -1.0 if left else 1.0
         ledge = setting.face.ledge
+        # on a wall without a ledge that a higher footing runs on to, a fillet lies over the end of that ledge
+        next_wall = corner.after if left else corner.before
+        filled = 0.0 if next_wall.face.ledge else next(
+            (strip.stretch.fillet for strip in made.strips
+             if strip.stretch.face is next_wall.face and strip.left < corner.at - way * ROUNDED < strip.right), 0.0)
         reach = min(lap, _goes_on(made, setting, corner.at + way * corner.back(left=left), way)) - INSET
         if reach <= 0:
             continue
@@ -185,7 +190,9 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
             if ledge and deep > 0:
                 # tabs of one pattern part in a plumb line: on a slope that leaves a wedge beside the edge
                 inward = way * (1 if on == INSET else -1) * setting.way
-                inner = spot + deep * abs(_joint(made, setting, setting.station(spot + inward)) - height) * inward
+                past = filled if on == INSET else 0.0
+                slant = deep * abs(_joint(made, setting, setting.station(spot + inward)) - height)
+                inner = spot + (past + slant) * inward
                 points.append(_at(inner - deep * setting.out, _joint(made, setting, setting.station(inner))))
     return Open(610, "inside cover", made.run.name, corner.at, level, tuple(points))
 
@@ -480,14 +487,20 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
             foot = _setting(made, strip).spot(strip.right)
             if float(np.linalg.norm(foot - point[:2])) <= FAR:
                 return True
-    # all times around a closed run: where its plan leaves a gap, sheet past its end lies on from the last face
-    turns = (0.0, made.run.length, -made.run.length) if made.run.closed else (0.0,)
-    said = min(float(np.linalg.norm(setting.spot(dab.station + by) - point[:2]))
-               for setting in made.settings for by in turns
-               if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED)
-    nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
-                                                        setting.face.right)) - point[:2]))
-                  for setting in made.settings)
+    # each time around a closed run by itself: where its plan leaves a gap, sheet past its end lies on from the last
+    # face, and another time around may come to lie across this one
+    count = len(made.run.faces)
+    said, nearest = math.inf, 0.0
+    for index, by in enumerate((-made.run.length, 0.0, made.run.length) if made.run.closed else (0.0,)):
+        once = made.settings[index * count:(index + 1) * count]
+        here = min((float(np.linalg.norm(setting.spot(dab.station + by) - point[:2])) for setting in once
+                    if setting.face.left - ROUNDED <= dab.station + by <= setting.face.right + ROUNDED),
+                   default=math.inf)
+        if here < said:
+            said = here
+            nearest = min(float(np.linalg.norm(setting.spot(min(max(setting.station(point[:2]), setting.face.left),
+                                                                setting.face.right)) - point[:2]))
+                          for setting in once)
     return said <= nearest + ABOUT
 
 

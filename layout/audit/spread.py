@@ -79,9 +79,11 @@ class Spread:
 
         There it goes up the next wall's fillet, and where one of the two ledges slopes they part by its fall.
         """
-        for strip in self.made.strips:
+        strips = self.made.strips
+        for index, strip in enumerate(strips):
             if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
-                return self.made.fillet + abs(strip.stretch.heights[1] - strip.stretch.heights[0])
+                beside = [each.stretch for each in strips[max(index - 1, 0):index + 2] if not each.stretch.faced]
+                return self.made.fillet + max(abs(each.heights[1] - each.heights[0]) for each in beside)
         return 0.0
 
     def found(self, point: SpaceVec, way: SpaceVec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:

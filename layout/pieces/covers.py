@@ -153,7 +153,9 @@ def pattern_pieces(
     if any(x != round(x) or y != round(y) for x, y in exact.exterior.coords):
         # off the ticks: a tick larger all round, so that rounding each corner to its tick cannot leave it short
         larger = exact.buffer(1, join_style="mitre")
-        exact = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).simplify(0)
+        # a narrow wedge may close on the way, and be left as a line that the outline runs along twice
+        rounded = Polygon([(round(x), round(y)) for x, y in larger.exterior.coords]).buffer(0)
+        exact = max(polygons(rounded), key=lambda part: float(part.area)).simplify(0)
     left, bottom = math.floor(exact.bounds[0]), math.floor(exact.bounds[1])
 
     def moved(ring: Sequence[Sequence[float]]) -> list[Spot]:
@@ -466,7 +468,7 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall
     left = Motion(leg.spot(at, 0.0, level), along, scaled(leg.out, -1.0))
-    reach = [min(lap / math.cos(panel.slope), panel.right - panel.left) for panel in (one, other)]
+    reach = [min(lap, panel.right - panel.left) / math.cos(panel.slope) for panel in (one, other)]
     parts: list[FoldedPart] = []
     if p > f:
         right = hinge(left, (0.0, -f), (0.0, -p), _sloping(leg.along, math.tan(other.slope)))
@@ -478,7 +480,8 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     top = [(-reach[0], -p), (0.0, -p), end]
     plumb = (-math.sin(one.slope), -math.cos(one.slope))
     foot = [_moved(spot, plumb, turn_down) for spot in reversed(top)]
-    face = Polygon([*top[:2], (end[0], min(end[1], -p)), *foot])
+    under = _moved(end, plumb, max(end[1] + p, 0.0) / math.cos(one.slope))  # plumb below its end, under the left edge
+    face = Polygon([*top[:2], under, *foot])
     return [*parts, FoldedPart("footing face", face, hinge(left, (-reach[0], -p), (0.0, -p), leg.out))]
 
 
