@@ -34,6 +34,8 @@ LOOSE = {
     148, 155,
     # footing covers without a slit between the flaps on two faces (1001)
     174,
+    # a base strip past the end of the ledge (1006)
+    191,
 }
 """Seeds whose plans the audit still rejects: the plan does not close every place of these walls yet."""
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from layout.files import as_json
+
+
+MOST = 1e7
+"""More than any roll is long, in inches or in millimetres."""
 
 
 class Rest(BaseModel):
@@ -12,8 +16,8 @@ class Rest(BaseModel):
 
     model_config = ConfigDict(allow_inf_nan=False)
 
-    length: float
-    width: float
+    length: float = Field(ge=0, le=MOST)
+    width: float = Field(ge=0, le=MOST)
     keep: bool
 
 
