@@ -14,14 +14,19 @@ ALL = pytest.mark.parametrize("size", SIZES.values(), ids=list(SIZES))
 
 
 def touch(browser: Browser, selector: str) -> None:
-    """Touch the middle of what a selector names, which must be on the screen and on top."""
-    place = browser.run("""
-        const one = document.querySelector(arguments[0]);
-        if (!one) { return null; }
-        const b = one.getBoundingClientRect(), x = b.x + b.width / 2, y = b.y + b.height / 2;
-        const top = document.elementFromPoint(x, y);
-        return top && (top === one || one.contains(top)) ? [x, y] : null;""", selector)
-    assert place is not None, f"{selector} cannot be touched"
+    """Touch the middle of what a selector names, which must soon be on the screen and on top."""
+    until = time.monotonic() + 5
+    while True:
+        place = browser.run("""
+            const one = document.querySelector(arguments[0]);
+            if (!one) { return null; }
+            const b = one.getBoundingClientRect(), x = b.x + b.width / 2, y = b.y + b.height / 2;
+            const top = document.elementFromPoint(x, y);
+            return top && (top === one || one.contains(top)) ? [x, y] : null;""", selector)
+        if place is not None:
+            break
+        assert time.monotonic() < until, f"{selector} cannot be touched"
+        time.sleep(0.05)
     for kind, points in (("touchStart", [{"x": place[0], "y": place[1]}]), ("touchEnd", [])):  # type: ignore[index]
         browser.driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
