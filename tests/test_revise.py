@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 
 import cli
 from helpers.packets import short_plan, write_tables
-from helpers.shed import JOB, again, earlier, job, never, places, sound
+from helpers.shed import JOB, again, earlier, job, places, sound
 from layout.drawing.model.entities import Text
 from layout.drawing.titles import revision_rows
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
-from layout.joint import quiet
+from layout.joint import never, quiet
 from layout.pipeline import write_packet
 from layout.records import Piece
 from layout.revise import Done, Revised, progress_json, read_done, renew

@@ -414,7 +414,7 @@ def _foot_parts(concrete: Concrete, step: StepHere, *, turn_down: float, lap: in
     face = Motion(foot, leg.along, UP)
     rise = step.rises[0]
     ends = ((0.0, 0.0), (d * lap, rise * lap))
-    looks = scaled(_beside(concrete, step).out, 1.0) if step.runs_on else leg.out
+    looks = _beside(concrete, step).out if step.runs_on else leg.out
     upper = box(min(0, -d * lap), -turn_down, max(0, -d * lap), min(float(lap), step.height))
     return [
         FoldedPart("footing face", upper, hinge(face, (0.0, 0.0), (0.0, -1.0), looks)),

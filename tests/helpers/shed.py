@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 
 from helpers.packets import short_plan, write_tables
 from layout.job import read_job_text
-from layout.joint import quiet
+from layout.joint import never, quiet
 from layout.pipeline import write_packet
 from layout.records import Job, Plan
 from layout.revise import BaselinePlan, Revised, read_done, read_earlier, renew
@@ -40,10 +40,6 @@ runs:
       - {name: S, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
       - {name: E, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
 """
-
-
-def never() -> bool:
-    return False
 
 
 @lru_cache(maxsize=None)
