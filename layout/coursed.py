@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from layout.courses import Coursing, lay_courses
 from layout.faces import develop
-from layout.joint import FIRST, cut_product
+from layout.integrated import FIRST, cut_product
 from layout.pieces import course_pieces, reinforce
 from layout.pieces.blanks import longest
 from layout.records import MEMBRANE, Cutting, Job, Piece, Plan, RuleException, Rules, Wall

@@ -34,10 +34,11 @@ def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
     """
     file = str(path)
     try:
-        if not stat.S_ISREG(os.stat(path).st_mode):
+        status = os.stat(path)
+        if not stat.S_ISREG(status.st_mode):
             raise JobError([Fault(0, "", "must be a file, not a folder, a device or a pipe")], file)
         with open(path, "rb") as stream:
-            data = stream.read(most + 1)
+            data = stream.read(min(status.st_size, most) + 1)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
         raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None

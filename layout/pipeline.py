@@ -18,7 +18,7 @@ from layout.faces import develop, water
 from layout.job import echo, read_mapping
 from layout.job import sanity
 from layout.errors import Fault, JobError, LayoutError
-from layout.joint import Progress, Stop, cut_product, decide, never, quiet
+from layout.integrated import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
 from layout.records import Extras, Finding, Job, Plan

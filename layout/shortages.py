@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from layout.board import board_product
 from layout.errors import NoLayout
-from layout.joint import cut_product
+from layout.integrated import cut_product
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Plan, Product
 from layout.rolls import Effort
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from helpers.joint_jobs import joint_job
+from helpers.integrated_jobs import integrated_job
 from layout.audit.asked import read_asked
 from layout.audit.certificates import check_certificates
 from layout.audit.findings import Findings
@@ -17,8 +17,8 @@ from layout.audit.least import Cells, RowSearch, WorthTerms
 from layout.audit.written import read_written
 from layout.faces import develop
 from layout.job import read_job_text
-from layout.joint.market import Worth
-from layout.joint.search import IntegratedSearch
+from layout.integrated.market import Worth
+from layout.integrated.search import IntegratedSearch
 from layout.packet.plan_json import plan_json
 from layout.pipeline import plan_sheet
 
@@ -29,12 +29,12 @@ PROVEN, OPEN = 31, 8
 @lru_cache(maxsize=None)
 def told(seed: int) -> str:
     """Return plan.json of a seeded job."""
-    return plan_json(plan_sheet(read_job_text(joint_job(seed), "seeded")))
+    return plan_json(plan_sheet(read_job_text(integrated_job(seed), "seeded")))
 
 
 def findings(seed: int, data: dict[str, Any], folder: Path) -> set[int]:
     """Return the numbers of what the audit finds in the claims of a plan."""
-    asked = read_asked(json.loads(joint_job(seed)))
+    asked = read_asked(json.loads(integrated_job(seed)))
     (folder / "plan.json").write_text(json.dumps(data), encoding="utf-8")
     book = Findings(asked.unit)
     check_certificates(read_written(folder, asked.unit), asked, book)
@@ -150,8 +150,8 @@ def test_a_forged_claim_is_found_by_its_number(
 @pytest.mark.parametrize("seed", [1, 2, 7])
 def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> None:
     """Steps, windows and closed runs: two codes that share nothing agree on the least of all rows of drops."""
-    job = read_job_text(joint_job(seed), "seeded")
-    walls, asked = develop(job), read_asked(json.loads(joint_job(seed)))
+    job = read_job_text(integrated_job(seed), "seeded")
+    walls, asked = develop(job), read_asked(json.loads(integrated_job(seed)))
     search = IntegratedSearch(job, walls)
     search.first()
     worth = np.arange(12801, dtype=np.int64) * 3

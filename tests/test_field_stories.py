@@ -13,7 +13,7 @@ from helpers.shed import earlier
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
-from layout.joint import quiet
+from layout.integrated import quiet
 from layout.pipeline import write_packet
 from layout.records import Cut, Piece, Plan, Roll
 from layout.revise import Done, BaselinePlan, FieldWork, Options, Revised, after, read_field

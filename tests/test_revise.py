@@ -20,7 +20,7 @@ from layout.drawing.model.entities import Text
 from layout.drawing.titles import revision_rows
 from layout.errors import JobError, NoLayout
 from layout.packet.plan_json import digest
-from layout.joint import never, quiet
+from layout.integrated import never, quiet
 from layout.pipeline import write_packet
 from layout.records import Piece
 from layout.revise import Done, Revised, progress_json, read_done, renew

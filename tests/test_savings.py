@@ -8,11 +8,11 @@ from dataclasses import replace
 
 import pytest
 
-from helpers.joint_jobs import joint_job
+from helpers.integrated_jobs import integrated_job
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import echo, read_job_text
-from layout.joint import decide
+from layout.integrated import decide
 from layout.records import Job, Plan, RuleException
 from layout.savings import changes, savings
 
@@ -216,7 +216,7 @@ def test_a_change_whose_plan_saves_nothing_or_breaks_more_is_not_named() -> None
 
 @pytest.mark.parametrize("seed", range(6))
 def test_every_change_is_a_job_that_could_be_written_down(seed: int) -> None:
-    job = read_job_text(joint_job(seed), "seeded")
+    job = read_job_text(integrated_job(seed), "seeded")
     plan = decide(job, develop(job), progress=lambda words: None, stop=lambda: True)
     tried = changes(job, plan)
     assert [change.likely for change in tried] == sorted((change.likely for change in tried), reverse=True)

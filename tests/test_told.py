@@ -16,7 +16,7 @@ import cli
 from helpers.packets import short_plan
 from helpers.shed import JOB, earlier, job, places, sound
 from layout.errors import JobError, NoLayout
-from layout.joint import quiet
+from layout.integrated import quiet
 from layout.pipeline import write_packet
 from layout.records import Plan, Roll
 from layout.revise import Done, FieldWork, Options, Revised, Told, after, progress_schema, read_field

@@ -33,7 +33,7 @@ def read_bytes(path: Path) -> bytes:
         if status.st_size > MOST_BYTES:
             raise NotReadable(102, path.name, f"at most {MOST_BYTES} bytes", f"{status.st_size}")
         with open(path, "rb") as stream:
-            return stream.read(MOST_BYTES + 1)
+            return stream.read(status.st_size)
     except (FileNotFoundError, NotADirectoryError):
         raise NotReadable(101, path.name, "a file", "nothing") from None
     except (OSError, ValueError) as error:

@@ -27,8 +27,7 @@ def read_csv(path: Path) -> list[dict[str, str]]:
 
     A cell that was kept from being a formula has its one apostrophe taken off.
     """
-    text = read_text(path)
-    rows = list(csv.reader(text.splitlines(keepends=True), strict=False))
+    rows = read_raw_csv(path)
     if not rows:
         raise NotReadable(102, path.name, "a row of headings", "an empty file")
     heads = rows[0]
@@ -40,7 +39,11 @@ def read_csv(path: Path) -> list[dict[str, str]]:
 
 def read_raw_csv(path: Path) -> list[list[str]]:
     """Return every cell of a CSV file as it stands; raises NotReadable."""
-    return list(csv.reader(read_text(path).splitlines(keepends=True)))
+    text = read_text(path)
+    try:
+        return list(csv.reader(text.splitlines(keepends=True)))
+    except csv.Error as error:
+        raise NotReadable(102, path.name, "cells of text", str(error)) from error
 
 
 def bare(cell: str) -> str:

@@ -16,7 +16,7 @@ from layout.counts import counts
 from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
 from layout.takeoff.areas import areas, field_cutting
-from layout.joint import never, quiet
+from layout.integrated import never, quiet
 from layout.pipeline import make_plan
 from layout.records import MEMBRANE, Cutting, Plan
 from layout.savings import changes

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 
 from layout.drops import FixedDrop, place
-from layout.joint.hang import Hung, hang
+from layout.integrated.hang import Hung, hang
 from layout.records import Drop, Job, Piece, Rules, Wall
 from layout.revise.mending import Unsuited, mended, moved_piece
 from layout.shapes import cover, polygons, repeated

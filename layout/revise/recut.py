@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.errors import Fault, JobError, NoLayout
-from layout.joint import cut_product
-from layout.joint.hang import PREFIXES
+from layout.integrated import cut_product
+from layout.integrated.hang import PREFIXES
 from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant, Roll
 from layout.revise.earlier import SPARE
 from layout.revise.happened import blocks_of

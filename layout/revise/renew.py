@@ -9,8 +9,8 @@ from decimal import Decimal
 from layout.board import board_product
 from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
-from layout.joint import cut_product
-from layout.joint.hang import Hung, hang_board, joined
+from layout.integrated import cut_product
+from layout.integrated.hang import Hung, hang_board, joined
 from layout.pieces import reinforce, settle
 from layout.records import DRAINAGE, MEMBRANE, STRIP, BaselinePlan, Job, Piece, Plan, Product, RuleException, Wall
 from layout.revision import Revision

@@ -10,7 +10,7 @@ from pathlib import Path
 from layout.errors import LayoutError
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
-from layout.joint import never, quiet
+from layout.integrated import never, quiet
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Product, Remnant
 from layout.stock import find, name_of
 from layout.together.engine import Engine, Lost

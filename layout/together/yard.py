@@ -14,7 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.errors import NoLayout
-from layout.joint import cut_product
+from layout.integrated import cut_product
 from layout.records import Cutting, Remnant
 from layout.rolls import Effort
 from layout.together.deal import deal

@@ -1,4 +1,4 @@
-"""What each device of the joint search buys: switched off one at a time, over seeded jobs.
+"""What each device of the integrated search buys: switched off one at a time, over seeded jobs.
 
     python tests/bench/ablation.py [--jobs N] [--first SEED] [--device NAME]
 
@@ -19,12 +19,12 @@ from unittest.mock import patch
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from helpers.joint_jobs import joint_job  # noqa: E402
+from helpers.integrated_jobs import integrated_job  # noqa: E402
 
 from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402
-from layout.joint import search as joint  # noqa: E402
-from layout.joint.market import Market  # noqa: E402
+from layout.integrated import search as integrated  # noqa: E402
+from layout.integrated.market import Market  # noqa: E402
 
 EFFORTS = {
     "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "program over found columns": {"found_nodes": 0},
@@ -37,11 +37,11 @@ EFFORTS = {
 def without(device: str) -> Iterator[None]:
     """Switch a device off."""
     if device in EFFORTS:
-        with patch.object(joint, "FIRST", replace(joint.FIRST, **EFFORTS[device])), \
-                patch.object(joint, "TRIAL", replace(joint.TRIAL, **EFFORTS[device])):
+        with patch.object(integrated, "FIRST", replace(integrated.FIRST, **EFFORTS[device])), \
+                patch.object(integrated, "TRIAL", replace(integrated.TRIAL, **EFFORTS[device])):
             yield
     elif device == "pairing":
-        with patch.object(joint, "PAIRED_TURNS", 0):
+        with patch.object(integrated, "PAIRED_TURNS", 0):
             yield
     elif device == "market":
         with patch.object(Market, "settle", Market.by_length):
@@ -50,7 +50,7 @@ def without(device: str) -> Iterator[None]:
         with patch.object(Market, "choose", lambda self, *, nodes: None):
             yield
     elif device == "rooms":
-        with patch.object(joint, "rooms", lambda *_: []):
+        with patch.object(integrated, "rooms", lambda *_: []):
             yield
     else:
         yield
@@ -61,10 +61,10 @@ DEVICES = (*EFFORTS, "pairing", "market", "choice of layouts", "rooms")
 
 def run(seed: int) -> tuple[int, int, float]:
     """Return cost, bound and seconds of one job."""
-    job = read_job_text(joint_job(seed), f"seed-{seed}.json")
+    job = read_job_text(integrated_job(seed), f"seed-{seed}.json")
     walls = develop(job)
     started = time.process_time()
-    search = joint.IntegratedSearch(job, walls)
+    search = integrated.IntegratedSearch(job, walls)
     best = search.run()
     return search._cost(best), search.bound, time.process_time() - started
 

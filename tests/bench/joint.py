@@ -17,11 +17,11 @@ from statistics import mean
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from helpers.joint_jobs import joint_job  # noqa: E402
+from helpers.integrated_jobs import integrated_job  # noqa: E402
 
 from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402
-from layout.joint.search import IntegratedSearch, one_after_the_other  # noqa: E402
+from layout.integrated.search import IntegratedSearch, one_after_the_other  # noqa: E402
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def main() -> None:
     arguments = parser.parse_args()
     found: dict[str, list[Outcome]] = {"one length of roll": [], "two lengths of roll": []}
     for seed in range(arguments.first, arguments.first + arguments.jobs):
-        job = read_job_text(joint_job(seed), f"seed-{seed}.json")
+        job = read_job_text(integrated_job(seed), f"seed-{seed}.json")
         walls = develop(job)
         started = time.process_time()
         apart = one_after_the_other(job, walls)

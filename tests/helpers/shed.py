@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 
 from helpers.packets import short_plan, write_tables
 from layout.job import read_job_text
-from layout.joint import never, quiet
+from layout.integrated import never, quiet
 from layout.pipeline import write_packet
 from layout.records import Job, Plan
 from layout.revise import BaselinePlan, Revised, read_done, read_earlier, renew

@@ -8,13 +8,13 @@ from itertools import product
 import numpy as np
 import pytest
 
-from helpers.joint_jobs import joint_job
+from helpers.integrated_jobs import integrated_job
 from layout.faces import develop
 from layout.job import read_job_text
-from layout.joint import pairs
-from layout.joint.market import Sharing, Want, Worth
-from layout.joint.pairs import Share, best_choices, rooms, taken, widths_to_try
-from layout.joint.search import IntegratedSearch, one_after_the_other
+from layout.integrated import pairs
+from layout.integrated.market import Sharing, Want, Worth
+from layout.integrated.pairs import Share, best_choices, rooms, taken, widths_to_try
+from layout.integrated.search import IntegratedSearch, one_after_the_other
 
 WIDTH = 36
 SHARING = Sharing(width=WIDTH, narrowest=12)
@@ -101,7 +101,7 @@ def test_pairing_across_runs_saves_rolls() -> None:
     Measured: seed 7 comes down from 1288 to 1230 of money and seed 17 from 4715 to 4510, both proven the least.
     """
     for seed in (7, 17):
-        job = read_job_text(joint_job(seed), "seeded")
+        job = read_job_text(integrated_job(seed), "seeded")
         walls = develop(job)
         search = IntegratedSearch(job, walls)
         best = search.run()
@@ -121,7 +121,7 @@ def test_seeded_jobs_are_never_dearer_than_one_after_the_other_and_most_are_prov
     """The first twenty of the jobs of ``tests/bench/joint.py``."""
     proven = cheaper = 0
     for seed in range(1, 21):
-        job = read_job_text(joint_job(seed), "seeded")
+        job = read_job_text(integrated_job(seed), "seeded")
         walls = develop(job)
         apart = one_after_the_other(job, walls).sheet.cost
         search = IntegratedSearch(job, walls)

@@ -13,7 +13,7 @@ import pytest
 
 from layout.faces import develop
 from layout.job import read_job_text
-from layout.joint.search import one_after_the_other
+from layout.integrated.search import one_after_the_other
 from layout.pipeline import make_plan
 from layout.records import Job, Piece, Plan
 

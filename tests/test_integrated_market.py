@@ -10,8 +10,8 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from helpers.small_walls import random_wall
-from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.search import least_area
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.integrated.search import least_area
 from layout.rolls import Stock
 
 SHARING = Sharing(width=36, narrowest=12)

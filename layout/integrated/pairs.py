@@ -13,7 +13,7 @@ from math import prod
 
 import numpy as np
 
-from layout.joint.market import Sharing, Want, Worth
+from layout.integrated.market import Sharing, Want, Worth
 
 MOST_CHOICES = 20_000
 """Choices of a layout for each run that are all looked at; of more, two runs at a time are changed."""

@@ -10,10 +10,10 @@ from itertools import pairwise
 from math import floor
 
 from layout.drops import Layout, chalk_line, habit_note, place
-from layout.joint.certificate import Claim, RunLeast, by_area, by_worths
-from layout.joint.hang import Hung, cut_product, hang, hang_board
-from layout.joint.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.joint.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
+from layout.integrated.certificate import Claim, RunLeast, by_area, by_worths
+from layout.integrated.hang import Hung, cut_product, hang, hang_board
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.integrated.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Wall
 from layout.rolls import Effort, Problem, Work
@@ -174,7 +174,7 @@ def decide(
 
 
 def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
-    """Place the drops for the least total length, then cut them: what the joint search starts from."""
+    """Place the drops for the least total length, then cut them: what the integrated search starts from."""
     search = IntegratedSearch(job, walls)
     return search.first()
 

@@ -1,4 +1,4 @@
-"""Seeded jobs for the joint search: two to four runs with steps, windows, sleeves, tall faces and remnants."""
+"""Seeded jobs for the integrated search: two to four runs with steps, windows, sleeves, tall faces and remnants."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 import random
 
 
-def joint_job(seed: int) -> str:
+def integrated_job(seed: int) -> str:
     """Return a job as JSON text, the same for the same seed."""
     rng = random.Random(seed)
     rolls = [{"length": "66'-8\"", "price": 205}]

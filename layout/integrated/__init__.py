@@ -4,7 +4,7 @@
 cutting patterns whose duals say what each length is worth; ``hang`` turns chosen layouts into pieces and cut rolls.
 """
 
-from layout.joint.hang import cut_product
-from layout.joint.search import FIRST, Progress, Stop, decide, never, quiet
+from layout.integrated.hang import cut_product
+from layout.integrated.search import FIRST, Progress, Stop, decide, never, quiet
 
 __all__ = ["FIRST", "Progress", "Stop", "cut_product", "decide", "never", "quiet"]

@@ -15,8 +15,8 @@ from helpers.small_walls import elevations, rules, wall
 from layout.drops import Layout
 from layout.faces import develop
 from layout.job import read_job_text
-from layout.joint.market import Sharing
-from layout.joint.search import IntegratedSearch, Trial, one_after_the_other
+from layout.integrated.market import Sharing
+from layout.integrated.search import IntegratedSearch, Trial, one_after_the_other
 from layout.records import Job, JobInfo, Product, Profile, Remnant, RollStock, Wall
 from layout.rolls import Effort, Item, Problem, Stock
 from layout.units import INCH
@@ -114,7 +114,7 @@ def test_tiny_jobs_equal_a_twin_that_tries_every_layout_and_every_cutting(seed: 
     assert best.sheet.cost == least
 
 
-def test_the_joint_search_is_never_dearer_than_one_after_the_other() -> None:
+def test_the_integrated_search_is_never_dearer_than_one_after_the_other() -> None:
     for seed in range(40, 60):
         job, walls = tiny(seed)
         together, apart = IntegratedSearch(job, walls).run().sheet.cost, one_after_the_other(job, walls).sheet.cost

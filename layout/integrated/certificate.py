@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from layout.joint.market import Market, Worth
+from layout.integrated.market import Market, Worth
 
 MOST_RISES = 100_000
 """Steps of worths that are written; of finer ones no bound is claimed."""
