@@ -69,7 +69,11 @@ REFUSED: dict[str, tuple[str, list[str]]] = {
         ["job.json:1: sheet.rolls[1].price: must have at most 2 digits after the point (got 0.0001)"]),
     "rolls for more than 10^9": (
         job({}, sheet=DEAR),
-        ["takeoff, membrane, roll 66'-8\": must come to at most 1,000,000,000 (got 2,000,000,000.00 of money); look at "
+        ["takeoff, membrane, rolls: must come to at most 1,000,000,000 (got at least 2,000,000,000.00 of money); look "
+         "at its price, and at how much its packages hold"]),
+    "a thousand dear drops": (  # 3,000 ft in sheet 3 ft wide, without any lap
+        job({"length": 36_000}, labour={"crew": 3, "per_drop": 1_000_001}),
+        ["takeoff, hang drops: must come to at most 1,000,000,000 (got at least 1,000,001,000.00 of money); look at "
          "its price, and at how much its packages hold"]),
     "primer that covers nothing": (
         job({}, primer={"name": "Primer", "coverage": 0.0001, "package": "can", "price": 1e9}),
