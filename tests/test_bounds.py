@@ -106,6 +106,11 @@ PLANNED: dict[str, str] = {
         {"top": 1.125, "length": 230.5}, rules={"fillet": 0.25, "base_strip": 36}),
     "a face narrower than a lap, with a sleeve": job(
         {"length": 2, "sleeves": [{"tag": "P1", "at": 1, "elevation": 40, "diameter": 1}]}),
+    "a window into which the sheet turns as far as half its width": job(
+        {"openings": [{"tag": "W1", "kind": "window", "left": 100, "sill": 40, "width": 22.625, "height": 24}]},
+        rules={"opening_return": 11}),
+    "a side lap wider than the end lap": job(
+        {"length": 72}, rules={"side_lap": 8.0625, "end_lap": 2.5, "max_piece": 60}),
     "a wall 59 ft high": job({"top": "59 ft", "length": 96}),
 }
 

@@ -20,7 +20,8 @@ def least_lines(measures: Measures) -> list[Quantity]:
     """
     sheet, labour = measures.plan.job.sheet, measures.plan.job.extras.labour
     bare = Fraction(measures.flat) - sum(each.length * each.width for each in sheet.remnants)
-    rolls = math.ceil(max(bare, 0) / max(each.length * each.width for each in sheet.rolls) / len(sheet.rolls))
+    largest = max(each.length * each.width for each in sheet.rolls)
+    rolls = math.ceil(max(bare, Fraction()) / (largest * len(sheet.rolls)))
     prices = [each.price for each in sheet.rolls]
     price = min((each for each in prices if each is not None), default=None) if None not in prices else None
     drops = sum(math.ceil(wall.length / sheet.width) for wall in measures.walls)
