@@ -17,6 +17,7 @@ from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View, moved
 from layout.drawing.model.fonts import shortened
+from layout.drawing.patterns import pattern_cards
 from layout.drawing.roll_cards import LONGEST, cards_of
 from layout.drawing.schedules import general_notes, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
@@ -157,8 +158,9 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     _, elevations = elevations_at(plan, known, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),
              *keys_apart(elevations, room=min(110.0, area.width - 4.0)), *after]
-    items += [replace(item, size=(item.size[0], item.size[1] - HEAD))
-              for item in drawing_items("roll", cards_of(plan, longest=min(area.width - 14.0, LONGEST)), area)]
+    rolls = [*cards_of(plan, longest=min(area.width - 14.0, LONGEST)),
+             *pattern_cards(plan, wide=area.width - GAP, high=area.height - HEAD - GAP)]
+    items += [replace(item, size=(item.size[0], item.size[1] - HEAD)) for item in drawing_items("roll", rolls, area)]
     puts = composed(items, area)
     count = max(put.sheet for put in puts) + 1
     own = [[put for put in puts if put.sheet == number] for number in range(count)]
