@@ -8,18 +8,19 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from layout.concrete import parts_of
 from layout.drawing.chains import Note, level_column, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
 from layout.drawing.folds import creases, walls_by_run
-from layout.drawing.labels import Places, first_free, inside_centres
+from layout.drawing.labels import Holds, Places, first_free, inside_centres
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import DESCENT, width, wrapped
 from layout.folding import FoldedPart, folds_between
 from layout.records import Piece, Plan
-from layout.shapes import rectangle
+from layout.shapes import polygon_of, rectangle
 from layout.units import Unit, inches, tape
 
 SCALES = {"in": (8, 12, 16, 24), "mm": (5, 10, 20)}
@@ -93,11 +94,11 @@ class FlatPattern:
         folds = [(self._put(start), self._put(end)) for start, end in folds_between(self.parts)]
         slits = [(self._put(slit.start), self._put(slit.end)) for slit in piece.slits]
         self.entities += [*creases(folds, "fold"), *creases(slits, "slit")]
-        self._names([*folds, *slits])
         exact = [*outline, *(point for hole in holes for point in hole), *(end for slit in slits for end in slit)]
         bent = [end for fold in folds for end in fold]
         self._measures(told_apart([x for x, _ in exact], [x for x, _ in bent]),
                        told_apart([y for _, y in exact], [y for _, y in bent]))
+        self._names([*folds, *slits])
         return self.entities
 
     def _put(self, point: tuple[float, float]) -> Vec:
@@ -117,36 +118,50 @@ class FlatPattern:
         self.entities += [*row, *column]
 
     def _names(self, lines: Sequence[tuple[Vec, Vec]]) -> None:
-        """Write the surface that each part lies on in it; where there is no room, beside the pattern."""
+        """Write the surface that each part lies on in it; where there is no room, a number told over the pattern."""
         one = self.one
         places = Places(12 * one)
         for start, end in lines:
             for share in range(21):
                 x, y = (a + (b - a) * share / 20 for a, b in zip(start, end, strict=True))
                 places.take(Box(x - one / 50, y - one / 50, x + one / 50, y + one / 50))
-        beside: list[Note] = []
+        keyed: list[str] = []
+        small: list[str] = []
         for part in self.parts:
             ring = [self._put((x, y)) for x, y, *_ in part.shape.exterior.coords]
-            shape = type(part.shape)(ring)
-            left, bottom, right, top = shape.bounds
-            room = Box(left, bottom, right, top)
-            for turned, words in itertools.product((False, True), (part.on, part.on.replace(" ", "\n"))):
-                label = words.split("\n")
-                long = (max(width(line, SMALL) for line in label) + 0.4) * one
-                deep = (SMALL + (len(label) - 1) * PITCH + SMALL * DESCENT + 0.4) * one
-                wide, high = (deep, long) if turned else (long, deep)
-                at = first_free(
-                    places, inside_centres(room, room.centre, one, wide=wide, high=high), wide=wide, high=high,
-                    holds=lambda box, shape=shape: bool(  # type: ignore[misc]
-                        shape.contains(rectangle(box.left, box.bottom, box.right, box.top))))
-                if at:
-                    self.entities += _lines(label, at, one, turned=turned)
-                    break
+            shape = polygon_of(ring)
+            room = Box(*shape.bounds)
+
+            def holds(box: Box, shape: Any = shape) -> bool:
+                return bool(shape.contains(rectangle(box.left, box.bottom, box.right, box.top)))
+
+            if self._written(part.on, room, holds, places):
+                continue
+            number = str(keyed.index(part.on) + 1 if part.on in keyed else len(keyed) + 1)
+            if self._written(number, room, holds, places):
+                keyed += [part.on] if part.on not in keyed else []
             else:
-                spot = shape.representative_point()
-                beside.append(Note((spot.x, spot.y), (0.0, 0.0), part.on, suffix=part.on))
-        column, _ = level_column(beside, station=-5 * one, one=one)
-        self.entities += column
+                small.append(part.on)
+        key = [f"{number}: {words}" for number, words in enumerate(keyed, start=1)]
+        key += [f"not named: {', '.join(dict.fromkeys(small))}"] if small else []
+        top = bounds(self.entities, one).top + 2.5 * one
+        self.entities += [Text("text", (0.0, top + row * 4.2 * one), line, SMALL)
+                          for row, line in enumerate(reversed(key))]
+
+    def _written(self, words: str, room: Box, holds: Holds, places: Places) -> bool:
+        """Write words into a part in the first way in which they fit: in one line or two, level or upright."""
+        one = self.one
+        for turned, text in itertools.product((False, True), (words, words.replace(" ", "\n"))):
+            label = text.split("\n")
+            long = (max(width(line, SMALL) for line in label) + 0.4) * one
+            deep = (SMALL + (len(label) - 1) * PITCH + SMALL * DESCENT + 0.4) * one
+            wide, high = (deep, long) if turned else (long, deep)
+            centres = inside_centres(room, room.centre, one, wide=wide, high=high)
+            at = first_free(places, centres, wide=wide, high=high, holds=holds)
+            if at:
+                self.entities += _lines(label, at, one, turned=turned)
+                return True
+        return False
 
 
 def _lines(label: Sequence[str], at: Vec, one: float, *, turned: bool) -> Iterator[Text]:
