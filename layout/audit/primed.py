@@ -24,7 +24,7 @@ from layout.audit.written import Written, WrittenPiece
 
 FAR = 1e6
 """Farther than any piece reaches [ticks]."""
-ALIKE, APART = 1e-6, 2.5
+ALIKE, APART = 1e-5, 2.5
 """Parts lie in one plane when one minus the cosine between them is less, and they are no farther apart [ticks]."""
 
 

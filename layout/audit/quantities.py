@@ -1,4 +1,4 @@
-"""835: net quantities of the takeoff, worked again from the job's own words and from what the plan cuts.
+"""835, 836: net quantities and orders of the takeoff, worked again from the job's words and what the plan cuts.
 
 What is measured on the walls is worked from the job: areas, the joint, seams, the terminated edge. What is bought is
 worked from that by the job's coverage, bead or length, and what is done by the plan's pieces. Not worked again: edges
@@ -8,16 +8,18 @@ and their fasteners where a line that is not level cuts an opening, or an openin
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from itertools import permutations
+from typing import Any
 
 from shapely.geometry import LineString
 from shapely.ops import unary_union
 
 from layout.audit import fittings
 from layout.audit.asked import Asked, AskedFace, ProfilePoints
-from layout.audit.bill import COVER, JsonRow, number
+from layout.audit.bill import CENT, COVER, JsonRow, number
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
 from layout.audit.measured import HUNDREDTH, TENTH, MeasuredJob, NeededQuantity, reached
@@ -36,18 +38,79 @@ FLUID_OUNCE = 231 / 128
 
 
 def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
-    """Note lines whose net quantity is another than worked here; lines that are not worked are passed over."""
-    lines = {str(row.get("item")): row for row in plan.takeoff}
-    for need in _needs(MeasuredJob(plan, asked), lines):
-        found = number(lines[need.item], "net") if need.item in lines else None
-        if found is not None and abs(float(found) - need.net) > need.off:
-            book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", str(found))
+    """Note lines whose net quantity is another than worked here, and orders that are not whole packages of it.
+
+    Where two things have one name, each must be as some line of that name says.
+    """
+    lines: dict[str, list[JsonRow]] = {}
+    for row in plan.takeoff:
+        lines.setdefault(str(row.get("item")), []).append(row)
+    here = MeasuredJob(plan, asked)
+    for need in _needs(here, lines):
+        found = [net for row in lines.get(need.item, ()) if (net := number(row, "net")) is not None]
+        if found and all(abs(float(net) - need.net) > need.off for net in found):
+            book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", ", ".join(map(str, found)))
+    for pack in _packs(here):
+        orders = [(net, order) for row in lines.get(pack.item, ()) if row.get("group") == "material"
+                  and (net := number(row, "net")) is not None and (order := number(row, "order")) is not None]
+        if orders and not any(pack.fits(net, order) for net, order in orders):
+            net, order = orders[0]
+            book.note(836, f"takeoff, {pack.item[:60]}", str(pack.least(net)), str(order))
 
 
-def _needs(here: MeasuredJob, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
+@dataclass(frozen=True)
+class OrderedPacks:
+    """How something is ordered: its waste [per cent], and the packages ordered over that.
+
+    ``more`` tells that it may take more packages, since it is cut from them.
+    """
+
+    item: str
+    waste: Decimal
+    overage: int
+    more: bool = False
+
+    def least(self, net: Decimal) -> int:
+        """Return the fewest packages for a net quantity that was rounded up to the hundredth."""
+        return math.ceil(max(net - CENT, Decimal(0)) * (1 + self.waste / 100)) + self.overage
+
+    def fits(self, net: Decimal, order: Decimal) -> bool:
+        """Tell whether an order is right for such a net quantity."""
+        most = math.ceil(net * (1 + self.waste / 100)) + self.overage
+        return self.least(net) <= order and (self.more or order <= most)
+
+
+USUAL_WASTE = {"primer": 5, "sealant": 5, "adhesive": 5, "protection": 5, "termination_bar": 0, "outlet_channel": 0}
+"""Product -> waste where the job does not say [per cent]: the job model's defaults."""
+
+
+def _packs(here: MeasuredJob) -> Iterator[OrderedPacks]:
+    """Yield how everything is ordered that is bought by the package."""
+    def terms(given: Mapping[str, Any], usual: int, key: str = "waste") -> tuple[Decimal, int]:
+        waste = given.get(key)
+        return Decimal(str(usual if waste is None else waste)), int(given.get("overage") or 0)
+
+    for key, usual in USUAL_WASTE.items():
+        product = here.part(key)
+        if product is not None:
+            waste, overage = terms(product, usual)
+            yield OrderedPacks(str(product.get("name") or key.replace("_", " ")), waste, overage,
+                               more=key == "termination_bar")
+    bar = here.part("termination_bar") or {}
+    yield OrderedPacks(str(bar.get("fastener") or "fastener"), terms(bar, 0, "fastener_waste")[0], 0)
+    channel = here.part("outlet_channel") or {}
+    yield OrderedPacks(f"{channel.get('name') or 'outlet channel'}, outlet", Decimal(0), 0)
+    consumables = here.asked.job.get("consumables")
+    for item in consumables if isinstance(consumables, Sequence) else ():
+        if item.get("per") != "day" or here.part("labour") is not None:
+            yield OrderedPacks(str(item["item"]), *terms(item, 0))
+
+
+def _needs(here: MeasuredJob, lines: Mapping[str, Sequence[JsonRow]]) -> Iterator[NeededQuantity]:
     def told(*items: str) -> float:
-        """Return what the takeoff says of some lines together; each is worked again by itself."""
-        return sum(float(number(lines[item], "net") or 0) for item in items if item in lines)
+        """Return what is measured of some lines together; each is worked again by itself."""
+        return sum(float(number(row, "net") or 0) for item in items for row in lines.get(item, ())
+                   if row.get("group") == "measured")
 
     yield from _corners(here)
     yield from _edges(here)
@@ -235,7 +298,7 @@ def _lengths(here: MeasuredJob, told: ToldFigure, bar: float) -> Iterator[Needed
                                  HUNDREDTH + off / here.long(one))
 
 
-def _used(here: MeasuredJob, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
+def _used(here: MeasuredJob, lines: Iterable[str]) -> Iterator[NeededQuantity]:
     """Yield the rolls and remnants as far as pieces are cut from them."""
     for product, word in fittings.WORDS.items():
         rolls = [roll for roll in here.plan.rolls if roll.product == product]
