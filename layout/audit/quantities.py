@@ -75,9 +75,9 @@ class OrderedPacks:
         return math.ceil(max(net - CENT, Decimal(0)) * (1 + self.waste / 100)) + self.overage
 
     def fits(self, net: Decimal, order: Decimal) -> bool:
-        """Tell whether an order is right for such a net quantity."""
+        """Tell whether an order is right for such a net quantity; one that is less than it is finding 831."""
         most = math.ceil(net * (1 + self.waste / 100)) + self.overage
-        return self.least(net) <= order and (self.more or order <= most)
+        return order < net or self.least(net) <= order and (self.more or order <= most)
 
 
 USUAL_WASTE = {"primer": 5, "sealant": 5, "adhesive": 5, "protection": 5, "termination_bar": 0, "outlet_channel": 0}
