@@ -13,6 +13,7 @@ from shapely.geometry import Point as Place
 from shapely.geometry import Polygon
 
 from layout.concrete import concrete_of
+from layout.drawing.schedules import hung_as
 from layout.faces import develop
 from layout.folding import Motion, folds_between, hinge, shared
 from layout.job import read_job_text
@@ -555,3 +556,15 @@ def test_inside_corner_of_unequal_ledges_at_other_turns(turn: float, left: float
     wall = wall_of(corner_job("inside", right="10", turn=turn))
     found = slits_over(wall, [(208, 96), (272, 96), (272, -13.5625), (240, -13.5625), (240, TOE), (208, TOE)])
     assert [x - 240 for x, *_ in found] == [-round(left * 16) / 16, 0, round(right * 16) / 16]
+
+
+def test_lower_piece_of_a_drop_has_the_first_number_in_print() -> None:
+    """Every drop here is in two pieces, a over b: drop 3 goes on as 3.1, its b, and then 3.2, its a."""
+    plan = planned(job_of(face("South"), rules="turn_down: 4, base_strip: 18, max_piece: 80"))
+    printed = hung_as(plan)
+    assert all(len(drop.pieces) == 2 for drop in plan.drops)
+    for drop in plan.drops:
+        assert [printed[tag] for tag in drop.pieces] == [f"{drop.install}.2", f"{drop.install}.1"]
+    order = {piece.tag: piece.order for piece in plan.pieces}
+    by_number = sorted(printed, key=lambda tag: [int(part) for part in printed[tag].split(".")])
+    assert by_number == sorted(printed, key=lambda tag: order[tag])
