@@ -87,7 +87,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         for hole in wall.openings:
             corners = (("top left", hole.left), ("top right", hole.right),
                        ("bottom right", hole.right), ("bottom left", hole.left))
-            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap), 1):
+            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
                     named, at = corners[number - 1]
