@@ -71,7 +71,7 @@ def test_a_piece_that_folds_says_where_it_goes(tag: str, words: str, feet: int) 
 
 
 def test_only_what_lies_near_a_drop_must_be_on_before_it() -> None:
-    """No gusset is longer than a foot: drops that end a foot short of an opening, or begin a foot past it, want none."""
+    """No gusset is longer than a foot: drops that end a foot short of an opening or begin a foot past it want none."""
     drops = {drop.tag: drop for drop in plan().drops}
     wanting = {"W1": 0, "W10": 0}
     for tag, before in hanging(plan()).before.items():

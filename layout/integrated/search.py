@@ -139,7 +139,7 @@ def decide(
     thorough, progress, stop
         As for ``pipeline.make_plan``.
     rough
-        When not 0, the first layouts look at the starting points of closed runs only so closely, as ``drops.place`` does.
+        When not 0, the first layouts look at the starting points of closed runs only so closely (``drops.place``).
 
     Returns
     -------

@@ -165,13 +165,15 @@ def test_the_wall_and_what_must_be_on_first_are_seen_before_how_it_folds(
     """A tall picture of the fold squeezes nothing: the wall keeps its height, and what is lacking stands above it or
     beside it; what is on is one line."""
     browser.size(*size)
-    fold = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 900" width="300" height="900"><path d="M0,0h300"/></svg>'
+    fold = ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 900" width="300" height="900">'
+            '<path d="M0,0h300"/></svg>')
     page = tmp_path / "packet.html"
     page.write_text(packet.html(crew_plan(), {}, {"A-02": fold}), "utf-8")
     forget(page)
     browser.open(page, "#hang:A-02")
     boxes = browser.run("""return ['.mode .map', '.mode .needs', '.mode .fold'].map(name => {
-        const b = document.querySelector(name).getBoundingClientRect(); return [b.top, b.height, b.left, b.right]; })""")
+        const b = document.querySelector(name).getBoundingClientRect();
+        return [b.top, b.height, b.left, b.right]; })""")
     assert isinstance(boxes, list)
     wall, needs, drawn = boxes
     assert wall[1] > 100 and drawn[1] > 300
