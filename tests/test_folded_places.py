@@ -50,6 +50,9 @@ PLACES = {
         face("South", ledge=0, footing=8, more=", corner: outside") + face("East", footing="[[0, 8], [100, 0]]")),
     # a strip cut plumb lies 3/4 in past the end of a ledge that falls 1 in 8 over 6 in
     "a footing that slopes to the open end of a run": face("South", footing="[[0, 0], [104, -13]]", length=104),
+    # the higher face goes straight down past the lower ledge beside it, which takes nothing from it
+    "an inside corner with a wall without a ledge on the higher footing": (
+        face("South", more=", corner: inside") + face("East", ledge=0, footing=17)),
     # the flap on the first ledge ends at the foot of the second wall, where the door is
     "a door 3/4 in from an inside corner, down to the joint": (
         face("South", more=", corner: inside") + face("East", more=door(0.75))),
