@@ -54,9 +54,6 @@ PLACES = {
     "an inside corner with a wall without a ledge on the higher footing": (
         face("South", more=", corner: inside") + face("East", ledge=0, footing=17)),
     # the two fillets end 1/16 tick apart: what parts above and below that is one slit
-    "a footing that falls 1 in 8 to a wider ledge": (
-        face("South", footing="[[0, 0], [104, -13]]", length=104, more=", corner: none")
-        + face("East", ledge=10, footing=-13)),
     "a footing that rises 1 in 8 to a wider ledge": (
         face("South", footing="[[0, 0], [104, 13]]", length=104, more=", corner: none")
         + face("East", ledge=10, footing=13)),
