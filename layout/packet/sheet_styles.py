@@ -80,7 +80,8 @@ def make_styles(book: xlsxwriter.Workbook, unit: Unit) -> Styles:
     return Styles(
         title=book.add_format({"bold": True, "font_size": 14}), head=style(**head),
         head_right=style(**head, align="right"), part_head=style(bold=True, bottom=2), text=style(num_format="@"),
-        wrap=style(num_format="@", text_wrap=True), beside=style(num_format="@", text_wrap=True, align="left", indent=1),
+        wrap=style(num_format="@", text_wrap=True),
+        beside=style(num_format="@", text_wrap=True, align="left", indent=1),
         whole=style(num_format="0"), length=style(num_format=length),
         area=style(num_format="#,##0.0"), money=style(num_format="#,##0.00"),
         figures=tuple(style(num_format=form) for form in ("#,##0", "#,##0.0", "#,##0.00")), total_head=sum_style(),
