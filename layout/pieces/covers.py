@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry import Polygon, box
@@ -47,9 +48,10 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
 
-    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
+    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart], at: float, where: str) -> None:
         kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
-        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
+        for each in pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up):
+            made.append(replace(each, spot=round(at), where=where))
 
     def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
         return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
@@ -61,7 +63,8 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         if parts:
             counts[corner.kind] += 1
             name, letter = ("footing cover", "FC") if corner.kind == "outside" else ("inside cover", "IC")
-            add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts)
+            where = f"{corner.kind} corner of {corner.before.span.name} and {corner.after.span.name}"
+            add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts, corner.station, where)
     risers = ledges = 0
     for step in concrete.steps():
         if step.height and (step.upper_ledge or step.runs_on):
@@ -69,22 +72,27 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):
                 parts = on_concrete(step.station, parts)
                 if parts:
-                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts)
+                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts,
+                        step.station, "foot of the riser's outer edge" if number > 1 else "riser of the footing step")
         if step.upper_ledge != step.lower_ledge and not step.at_corner:
             ledges += 1
             parts = on_concrete(step.station, ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap))
             if parts:
-                add("ledge cover", f"LC{ledges}", step.upper_face, parts)
+                add("ledge cover", f"LC{ledges}", step.upper_face, parts, step.station, "where the ledge changes")
     for number, (one, other) in enumerate(concrete.kinks(), 1):
         parts = slope_parts(one, other, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap)
         if parts:
-            add("slope cover", f"SC{number}", one.leg.span.name, parts)
+            add("slope cover", f"SC{number}", one.leg.span.name, parts, other.left, "where the footing's slope changes")
     if wall.opening_return:
         for hole in wall.openings:
+            corners = (("top left", hole.left), ("top right", hole.right),
+                       ("bottom right", hole.right), ("bottom left", hole.left))
             for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
-                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts)
+                    named, at = corners[number - 1]
+                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts, at,
+                        f"{named} corner of {hole.kind} {hole.tag}")
     return made
 
 
@@ -256,18 +264,50 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
     right_end = at((u2, on if falls <= 0 else 0.0), (n2, q))
-    first = _under_edge(far, at((n1, p)), left_end, n1, down, corner.rises[0])
-    second = _under_edge(far, at((n2, q)), right_end, n2, down, corner.rises[1])
-    on_first = hinge(ledge, left_end, far, corner.before.out)
-    on_second = hinge(ledge, far, right_end, corner.after.out)
-    parts += [FoldedPart("footing face", first, on_first), FoldedPart("footing face", second, on_second)]
-    arris = (far, _moved(far, n1, down))
+    flaps: list[FoldedPart] = []
+    for leg, near, end, plumb, rise in ((corner.before, at((n1, p)), left_end, n1, corner.rises[0]),
+                                        (corner.after, at((n2, q)), right_end, n2, corner.rises[1])):
+        if rise and leg.span.ledge and kite.area <= 1e-6 and parts:
+            # no level edge here that it could hang from: it hangs from that of the sloping ledge
+            lap_on = parts[-1]
+            flaps.append(_hung(lap_on.motion, far, _moved(far, _unit(near, end), lap * math.hypot(1.0, rise)),
+                               down, leg.out))
+            continue
+        line = (end, far) if leg is corner.before else (far, end)
+        flaps.append(FoldedPart("footing face", _under_edge(far, near, end, plumb, down, rise),
+                                hinge(ledge, *line, leg.out)))
+    parts += flaps
+    on_first = flaps[0].motion
+    deep = _plumb(on_first)
+    arris = (far, _moved(far, deep, down))
     width = float(min(ear, math.dist(far, right_end)))
-    lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
+    around = (-deep[1], deep[0])
+    lobe = Polygon([arris[0], arris[1], _moved(arris[1], around, width), _moved(arris[0], around, width)])
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
+    elif deep != n1:
+        lobe = polygons(lobe.difference(flaps[1].shape))[0]
     return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+
+
+def _unit(start: Spot, end: Spot) -> Spot:
+    """Return the direction from one point to another."""
+    long = math.dist(start, end)
+    return ((end[0] - start[0]) / long, (end[1] - start[1]) / long)
+
+
+def _plumb(motion: Motion) -> Spot:
+    """Return which way is down on a sheet that lies on an upright face."""
+    return (-motion.along[2], -motion.up[2])
+
+
+def _hung(motion: Motion, far: Spot, end: Spot, down: float, out: Vector) -> FoldedPart:
+    """Return a flap that hangs from the edge of what lies on a sloping ledge; its ends are plumb."""
+    left, right = sorted((far, end))
+    face = hinge(motion, left, right, out)
+    deep = _plumb(face)
+    return FoldedPart("footing face", Polygon([far, end, _moved(end, deep, down), _moved(far, deep, down)]), face)
 
 
 def _sloping(away: Vector, rise: float) -> Vector:
