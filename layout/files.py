@@ -53,6 +53,17 @@ def read_text(path: Path, most: int) -> str:
     return as_text(read_bytes(path, most), str(path))
 
 
+def start_of(path: Path, size: int) -> bytes:
+    """Return the first bytes of a file; none when it is a folder, a device or a pipe, or cannot be read."""
+    try:
+        if not stat.S_ISREG(os.stat(path).st_mode):
+            return b""
+        with open(path, "rb") as stream:
+            return stream.read(size)
+    except (OSError, ValueError):
+        return b""
+
+
 def as_text(data: bytes, file: str) -> str:
     """Return what a file holds as text; JobError when it is not UTF-8."""
     try:
@@ -90,7 +101,7 @@ def write_drawing(file: Path, text: str) -> None:
     """Write a drawing, over an earlier one but over nothing else."""
     if file.suffix.lower() != ".svg":
         raise LayoutError(f"{file}: must end in .svg")
-    if file.exists() and b"<svg" not in file.read_bytes()[:500]:
+    if file.exists() and b"<svg" not in start_of(file, 500):
         raise LayoutError(f"{file}: is there already and is no drawing; choose another name")
     file.write_text(text, encoding="utf-8", newline="\n")
 
@@ -101,7 +112,8 @@ def save_done(file: Path, text: str) -> str:
         with open(file, "x", encoding="utf-8", newline="\n") as out:
             out.write(text)
     except FileExistsError:
-        if file.read_bytes() != text.encode("utf-8"):
+        wanted = text.encode("utf-8")
+        if start_of(file, len(wanted) + 1) != wanted:
             return f"{file}: is there already and says something else about what is cut; it was left alone"
     return f"what is cut and hung of it: {file}"
 

@@ -24,7 +24,7 @@ from layout.pieces import settle
 from layout.records import Extras, Finding, Job, Plan
 from layout.savings import savings
 from layout.shortages import shortages
-from layout.takeoff import bar_pieces, bar_product, fit_checks, take_off
+from layout.takeoff import bar_pieces, bar_product, fit_checks, refuse_endless, take_off
 
 MOST_SAVINGS = 3
 """Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
@@ -92,7 +92,8 @@ def make_plan(
     Raises
     ------
     JobError
-        When the job's products do not go together.
+        When the job's products do not go together, or its takeoff is past its bounds: at once, where it would be so
+        with any layout.
     NoLayout
         When no layout keeps the hard limits.
     """
@@ -100,7 +101,9 @@ def make_plan(
     if faults:
         raise JobError(faults)
     progress("developing the walls")
-    plan = settled(decide(job, develop(job), thorough=thorough, progress=progress, stop=stop))
+    walls = develop(job)
+    refuse_endless(job, walls)
+    plan = settled(decide(job, walls, thorough=thorough, progress=progress, stop=stop))
     if ask_rules and not stop():
         progress("asking what each rule costs")
         most = MOST_SAVINGS if thorough else min(MOST_SAVINGS, DROPS_FOR_SAVINGS // max(1, len(plan.drops)))

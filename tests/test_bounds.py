@@ -69,7 +69,11 @@ REFUSED: dict[str, tuple[str, list[str]]] = {
         ["job.json:1: sheet.rolls[1].price: must have at most 2 digits after the point (got 0.0001)"]),
     "rolls for more than 10^9": (
         job({}, sheet=DEAR),
-        ["takeoff, membrane, roll 66'-8\": must come to at most 1,000,000,000 (got 2,000,000,000.00 of money); look at "
+        ["takeoff, membrane, rolls: must come to at most 1,000,000,000 (got at least 2,000,000,000.00 of money); look "
+         "at its price, and at how much its packages hold"]),
+    "a thousand dear drops": (  # 3,000 ft in sheet 3 ft wide, without any lap
+        job({"length": 36_000}, labour={"crew": 3, "per_drop": 1_000_001}),
+        ["takeoff, hang drops: must come to at most 1,000,000,000 (got at least 1,000,001,000.00 of money); look at "
          "its price, and at how much its packages hold"]),
     "primer that covers nothing": (
         job({}, primer={"name": "Primer", "coverage": 0.0001, "package": "can", "price": 1e9}),
@@ -102,6 +106,11 @@ PLANNED: dict[str, str] = {
         {"top": 1.125, "length": 230.5}, rules={"fillet": 0.25, "base_strip": 36}),
     "a face narrower than a lap, with a sleeve": job(
         {"length": 2, "sleeves": [{"tag": "P1", "at": 1, "elevation": 40, "diameter": 1}]}),
+    "a window into which the sheet turns as far as half its width": job(
+        {"openings": [{"tag": "W1", "kind": "window", "left": 100, "sill": 40, "width": 22.625, "height": 24}]},
+        rules={"opening_return": 11}),
+    "a side lap wider than the end lap": job(
+        {"length": 72}, rules={"side_lap": 8.0625, "end_lap": 2.5, "max_piece": 60}),
     "a wall 59 ft high": job({"top": "59 ft", "length": 96}),
 }
 

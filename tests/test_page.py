@@ -145,6 +145,21 @@ def test_a_file_that_cannot_be_read_any_more_is_left_alone(tmp_path: Path) -> No
     assert document.text == mine == file.read_text()
 
 
+def test_a_pipe_or_a_touched_ruin_in_its_place_is_left_alone(tmp_path: Path) -> None:
+    document = opened(tmp_path)
+    file = tmp_path / "job.yaml"
+    file.write_bytes(b"runs: [")
+    document.look()
+    os.utime(file, ns=(5, 5))  # its date alone changes: it can be read no better than before
+    document.look()
+    document.edit(document.revision, [length(0, "31'")], label="length")
+    assert file.read_bytes() == b"runs: ["
+    file.unlink()
+    os.mkfifo(file)  # whoever opens it waits for ever
+    document.look()
+    assert document.trouble.startswith("the file must be a file, not a folder, a device or a pipe; nothing is written")
+
+
 def test_a_file_gone_from_disk_comes_back_with_the_next_change(tmp_path: Path) -> None:
     document = opened(tmp_path)
     (tmp_path / "job.yaml").unlink()

@@ -156,6 +156,10 @@ def test_what_is_named_is_looked_at_before_anything_is_planned(tmp_path: Path) -
     (tmp_path / "mine" / "letter.txt").write_text("x", encoding="utf-8")
     status, _, err = run("plan", str(tmp_path / "jobs"), "--together", "-o", str(tmp_path / "mine"))
     assert status == 2 and "it was left alone" in err and os.listdir(tmp_path / "mine") == ["letter.txt"]
+    (tmp_path / "mine" / "letter.txt").unlink()
+    os.mkfifo(tmp_path / "mine" / "together.json")  # whoever opens it waits for ever
+    status, _, err = run("plan", str(tmp_path / "jobs"), "--together", "-o", str(tmp_path / "mine"))
+    assert status == 2 and "it was left alone" in err
     assert run("plan", str(tmp_path / "jobs" / "a.json"), str(tmp_path / "jobs"))[0] == 2
     status, _, err = run("plan", str(tmp_path / "jobs"), "--together", "--on", "tcp://127.0.0.1:1", "-o",
                          str(tmp_path / "out"))

@@ -173,7 +173,7 @@ class Plies:
     def __init__(self, pieces: Sequence[WrittenPiece], hung: HungLayer, spread: Spread, dabs: Sequence[WrittenDab],
                  asked: Asked) -> None:
         self.spread, self.asked = spread, asked
-        self.lap = asked.rules["side_lap"] - TICK
+        self.lap = min(asked.rules["side_lap"], asked.rules["end_lap"]) - TICK  # each is measured elsewhere
         self.around = (0.0, -hung.run.length, hung.run.length) if hung.run.closed else (0.0,)
         flat = [piece for piece in pieces if piece.flat]
         self.flat = [Ply(piece, by) for piece in flat for by in self.around]

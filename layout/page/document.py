@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.errors import Fault, JobError, LayoutError
-from layout.files import read_text
+from layout.files import as_text, read_bytes
 from layout.job.limits import MAX_BYTES
 from layout.job.rewrite import Change, changed, rewritten
 from layout.job.text import read_tree
@@ -212,9 +212,9 @@ class Document:
                 return False
             self._seen = seen
             try:
-                data = self.path.read_bytes() if seen else None
-            except OSError as error:
-                return self._keep_off(f"the file cannot be read: {(error.strerror or str(error)).lower()}")
+                data = read_bytes(self.path, MAX_BYTES) if seen else None
+            except JobError as error:
+                return self._keep_off(f"the file {error.faults[0].text()}")
             if data == self._disk:
                 if self._blocked:
                     self._blocked, self.trouble = False, ""
@@ -224,10 +224,12 @@ class Document:
                 self._disk, self._blocked = None, False
                 self.trouble = "the file is gone from the disk; the next change writes it again"
                 return True
+            held = self._disk
             try:
                 text = self._read()
                 plain = plain_of(text, str(self.path))
             except JobError as error:
+                self._disk = held  # what cannot be read is not written over, though its date alone changes again
                 return self._keep_off(f"another program changed the file so that it cannot be read: {error}")
             del self.states[self.at + 1:]
             self.states.append(State(text, plain, "what another program changed"))
@@ -243,8 +245,8 @@ class Document:
         with self._lock:
             if not self._blocked:
                 return
-            with contextlib.suppress(OSError):
-                self._disk = self.path.read_bytes()
+            with contextlib.suppress(JobError):
+                self._disk = read_bytes(self.path, MAX_BYTES)
             self._blocked = False
             self._save()
 
@@ -277,8 +279,8 @@ class Document:
         if not self.path.exists():
             return BLANK
         self._seen = self._signature()
-        text = read_text(self.path, MAX_BYTES)
-        self._disk = self.path.read_bytes()
+        self._disk = read_bytes(self.path, MAX_BYTES)
+        text = as_text(self._disk, str(self.path))
         self._bom, self._crlf = self._disk.startswith(b"\xef\xbb\xbf"), "\r\n" in text
         return text.replace("\r\n", "\n")
 
@@ -292,7 +294,7 @@ class Document:
             if self._disk is None:
                 _create(self.path, data)
             else:
-                if self.path.read_bytes() != self._disk:
+                if read_bytes(self.path, MAX_BYTES) != self._disk:
                     self._seen = None
                     self.look()  # changed in the last moment: its version becomes the newest state, this one stays
                     return
@@ -300,6 +302,9 @@ class Document:
         except FileExistsError:
             self._seen = None
             self.look()
+            return
+        except JobError as error:
+            self.trouble = f"the file {error.faults[0].text()}; the change is kept here"
             return
         except OSError as error:
             why = (error.strerror or str(error)).lower()

@@ -81,7 +81,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             add("slope cover", f"SC{number}", one.leg.span.name, parts)
     if wall.opening_return:
         for hole in wall.openings:
-            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap), 1):
+            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
                     add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts)

@@ -23,10 +23,12 @@ from layout.records import Hole, Profile
 from layout.shapes import lowest, value
 
 
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[FoldedPart]]:
+def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int, side_lap: int) -> list[list[FoldedPart]]:
     """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
 
-    It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both.
+    It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both. What turns in is cut
+    at 45° from the corner, so that the deeper it is the farther its edge is from there: the gusset goes a side lap past
+    the deepest, but no farther than it takes to lap the one at the other end.
     """
     wall = concrete.wall
     leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
@@ -42,8 +44,9 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Folde
         if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
             made.append([])
             continue
-        wide, high = (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2
-        beside, past = min(float(lap), high), min(float(lap), wide)
+        reach = max(float(lap), back + side_lap)
+        beside, past = (_along(reach, size, float(lap), side_lap)
+                        for size in (hole.top - hole.bottom, hole.right - hole.left))
         if up < 0:
             beside = min(beside, line - y)
         above, along = min(float(lap), below), past
@@ -65,6 +68,12 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int) -> list[list[Folde
         made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
                      FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
     return made
+
+
+def _along(reach: float, side: int, lap: float, side_lap: int) -> float:
+    """Return how far along a side of an opening a gusset goes that would go so far: half of it and half a lap."""
+    half = side / 2
+    return min(lap, half) if reach <= lap else min(reach, max(half + side_lap / 2, min(lap, half)), float(side))
 
 
 def _crossings(line: Profile, corner: tuple[int, int], right: int) -> Iterator[float]:

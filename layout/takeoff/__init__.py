@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.errors import Fault, JobError
-from layout.records import DRAINAGE, Cutting, Plan, Quantity
+from layout.records import DRAINAGE, Cutting, Job, Plan, Quantity, Wall
 from layout.takeoff.coatings import area_lines, primer_lines, sealant_lines
 from layout.takeoff.dates import date_notes, needed_by, schedule
 from layout.takeoff.edges import bar_lines, bar_pieces, bar_product, channel_lines
 from layout.takeoff.fit import fit_checks
 from layout.takeoff.labour import consumable_lines, labour_lines
+from layout.takeoff.least import least_lines
 from layout.takeoff.money import costing, money_lines
 from layout.takeoff.order import OnHand, Shortage, order_lines
 from layout.takeoff.sheets import piece_lines, roll_lines, weight_lines
@@ -26,7 +27,8 @@ MOST = 1_000_000_000
 """What one line of the takeoff may come to: its quantity, and its money."""
 
 __all__ = [
-    "bar_pieces", "bar_product", "days_of_work", "fit_checks", "needed_by", "order_lines", "schedule", "take_off",
+    "bar_pieces", "bar_product", "days_of_work", "fit_checks", "needed_by", "order_lines", "refuse_endless", "schedule",
+    "take_off",
 ]
 
 
@@ -74,10 +76,37 @@ def take_off(plan: Plan, *, bars: Cutting | None = None, short: Shortage = {}, o
     return replace(counted, order=order_lines(counted, short=short, on_hand=on_hand))
 
 
-def _check_bounded(lines: Sequence[Quantity]) -> None:
+def refuse_endless(job: Job, walls: Sequence[Wall]) -> None:
+    """Refuse, before anything is planned, a job whose takeoff is past its bounds whatever its layout is.
+
+    What is counted are the walls with nothing hung on them: any layout takes at least as much primer, sealant, adhesive
+    and protection. Sheet is counted by the area to cover, drops as the fewest side by side. What may be shared, such as
+    one bar for two short edges, is left to ``take_off``.
+
+    Parameters
+    ----------
+    job
+        A job that was read and checked.
+    walls
+        Its walls, developed.
+
+    Raises
+    ------
+    JobError
+        When a line comes to more than ``MOST``.
+    """
+    measures = Measures(Plan(job, tuple(walls), (), (), (), (), ()))
+    _check_bounded([
+        *primer_lines(measures), *sealant_lines(measures), *channel_lines(measures), *area_lines(measures),
+        *labour_lines(measures), *least_lines(measures),
+    ], least=True)
+
+
+def _check_bounded(lines: Sequence[Quantity], *, least: bool = False) -> None:
     """Raise JobError when a line comes to more than ``MOST``: written and read as a number it would not be exact."""
+    got = "at least " if least else ""
     faults = [
-        Fault(0, f"takeoff, {line.item}", f"must come to at most {MOST:,}", f"{value:,.2f} {what}",
+        Fault(0, f"takeoff, {line.item}", f"must come to at most {MOST:,}", f"{got}{value:,.2f} {what}",
               "look at its price, and at how much its packages hold")
         for line in lines for what, value in ((line.unit, max(line.net, line.order, key=abs)), ("of money", line.cost))
         if value is not None and abs(value) > MOST

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from layout.errors import LayoutError
+from layout.errors import JobError, LayoutError
+from layout.files import read_bytes, start_of
 from layout.job.shelf import Book, Shelf
 from layout.packet.folder import whole_folder
 from layout.integrated import never, quiet
@@ -117,11 +118,7 @@ def refuse_foreign(place: Path) -> None:
         raise LayoutError(f"{place}: is a file, not a folder of jobs; it was left alone")
     if not os.listdir(place):
         return
-    try:
-        ours = f'"format": "{FORMAT}"' in (place / NAME).read_text(encoding="utf-8")[:200]
-    except (OSError, UnicodeDecodeError):
-        ours = False
-    if not ours:
+    if f'"format": "{FORMAT}"'.encode() not in start_of(place / NAME, 200):
         raise LayoutError(f"{place}: is a folder but not one of jobs planned together; it was left alone")
     for packet in place.iterdir():
         if packet.is_dir():
@@ -139,16 +136,12 @@ def _plan(
     """Plan every job by itself; plans are kept on disk, not in memory."""
     def task(number: int) -> JobFile:
         path = jobs[number].source.path
-        try:
-            data = path.read_bytes()
-        except OSError:
-            data = b""
-        return JobFile(path.name, str(path), data[:MOST_BYTES], thorough)
+        data, _ = _read(path)  # if it went away since it was looked at, it is planned as an empty file: a fault
+        return JobFile(path.name, str(path), data, thorough)
 
-    unreadable = {job.at: _unreadable(job.source.path) for job in jobs}
-    able = [job.at for job in jobs if unreadable[job.at] is None]
     for job in jobs:
-        job.failed = unreadable[job.at]
+        job.failed = _read(job.source.path)[1]
+    able = [job.at for job in jobs if job.failed is None]
     ready = 0
     for number, result in engine.each(plan_one, len(able), lambda number: task(able[number])):
         job = jobs[able[number]]
@@ -163,17 +156,12 @@ def _plan(
             job.failed = result
 
 
-def _unreadable(path: Path) -> Failed | None:
-    """Return why a file cannot be read at all, or None."""
+def _read(path: Path) -> tuple[bytes, Failed | None]:
+    """Return what a job file holds, or why it cannot be read."""
     try:
-        size = path.stat().st_size
-        with open(path, "rb"):
-            pass
-    except OSError as error:
-        return Failed(BAD, (f"{path}: cannot be read: {(error.strerror or 'no such file').lower()}",))
-    if size > MOST_BYTES:
-        return Failed(BAD, (f"{path}: must be at most {MOST_BYTES // 1_000_000} MB",))
-    return None
+        return read_bytes(path, MOST_BYTES), None
+    except JobError as error:
+        return b"", Failed(BAD, tuple(error.lines()))
 
 
 # --- the yard ----------------------------------------------------------------------------------
