@@ -70,7 +70,9 @@ def test_every_sheet_is_drawn_with_its_words_on_it(letters: str, paper: str) -> 
 def test_every_name_is_whole_somewhere(letters: str) -> None:
     plan = named_plan(letters)
     run = plan.job.runs[0]
-    plan_words = "".join(part.text for part in key_plan(plan, run.name).entities if isinstance(part, Text))
+    written = [part for part in key_plan(plan, run.name).entities if isinstance(part, Text)]
+    written.sort(key=lambda part: (round(part.at[0]), -part.at[1]))  # line under line
+    plan_words = "".join(part.text for part in written)
     for face in run.faces:
         assert face.name.replace(" ", "") in plan_words.replace(" ", "")
     keys = "".join(text.text for face in face_elevations(plan).values() for text in walk(face.bare.entities)
