@@ -12,11 +12,10 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from math import floor, gcd
 
-from layout.rolls.close import close
+from layout.rolls.close import Closer
 from layout.rolls.dive import dive
 from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
 from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
-from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
 NEVER = 1 << 62
@@ -50,8 +49,8 @@ class CountSearch:
         Limits.
     """
 
-    def __init__(self, master: Master, cost: int, take: Take, effort: Effort) -> None:
-        self.master = master
+    def __init__(self, master: Master, cost: int, take: Take, effort: Effort, closer: Closer) -> None:
+        self.master, self.closer = master, closer
         self.cost = cost
         self.take = take
         self.effort = effort
@@ -90,7 +89,7 @@ class CountSearch:
         self.hard.sort(key=lambda point: point.total)
         while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
             point = self.hard[0]
-            closed = close(point.inner, point.priced, point.target, self.effort)
+            closed = self.closer(point.inner, point.priced, point.target, self.effort)
             if self._better(closed.patterns):
                 self.leaves.append(Leaf(point.box, "cost", point.total))
             elif closed.least is not None and not point.inner.laned:
@@ -166,7 +165,7 @@ class CountSearch:
         found = any(
             self._better(dive(inner, target, seed=seed, effort=self.effort))
             for seed in range(self.effort.dives))
-        if found or self._better(solve_found(inner, target, self.effort)) or state.priced is None:
+        if found or state.priced is None:
             self.leaves.append(Leaf(box, "cost", total))
         else:
             self.hard.append(CountPoint(total, box, inner, state.priced, target))
