@@ -22,7 +22,10 @@ from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
 from layout.drawing.flat_sheets import sheet_set
-from layout.drawing.model.entities import CadSet, Dimension, Group, Hatch, Insert, SubDrawing, Text, walk
+from layout.drawing.model.blanks import unmasked
+from layout.drawing.model.entities import (
+    CadSet, Dimension, Entity, Group, Hatch, Insert, SubDrawing, Text, walk,
+)
 from layout.drawing.model.layers import LAYERS, read_layers
 from layout.drawing.model.plain import dimension_parts, hatch_lines, insert_parts, plain
 from layout.drawing.options import DrawingOptions, read_scale
@@ -178,19 +181,68 @@ def test_a_flat_file_has_everything_as_lines_and_text(cad: CadSet, tmp_path: Pat
     assert len(laps) == pytest.approx(count["hatch lines"], rel=0.05) and count["hatch lines"] > 0
 
 
-@pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
-@pytest.mark.parametrize("version", ["R12", "R2018"])
-def test_gdal_reads_the_same_text_from_a_flat_file(version: str, tmp_path: Path) -> None:
-    plan = sample_plan("hillside")
-    cad, path = cad_set(plan), tmp_path / "x.dxf"
-    write_dxf(cad, path, version=version, flat=True)
-    command = [str(OGRINFO), "-ro", "-al", "-q", str(path)]
+def counted(cad: CadSet) -> Counter[tuple[str, str]]:
+    """Return how many texts and how many lines a flat file has on each layer, from the drawings themselves."""
+    found: Counter[tuple[str, str]] = Counter()
+
+    def count(entities: Iterable[Entity], one: float) -> None:
+        for entity in entities:
+            if isinstance(entity, (Group, SubDrawing)):  # each part hatched in its own frame
+                count(entity.entities, one)
+                continue
+            for part in plain([entity], one=one):
+                assert not isinstance(part, Group)
+                if not isinstance(part, Text):
+                    found[LAYERS[part.layer].name, "line"] += 1
+                elif part.text:
+                    found[LAYERS[part.layer].name, "text"] += 1
+
+    for model in cad.models:
+        one = model.drawing.on_wall(1.0)
+        count(unmasked(model.drawing.entities, one=one), one)
+    return found
+
+
+def read_by_gdal(path: Path) -> tuple[Counter[tuple[str, str]], Counter[str]]:
+    """Return how many texts and lines GDAL finds on each layer of a DXF file, and each text."""
+    command = [str(OGRINFO), "-ro", "-al", "-q", "-geom=NO", str(path)]
     said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
-    read = Counter(line.split(" = ", 1)[1] for line in said.splitlines() if line.startswith("  Text (String) = "))
-    # it reads the sheet that is open too, where a release has sheets
+    count: Counter[tuple[str, str]] = Counter()
+    texts: Counter[str] = Counter()
+    for feature in said.split("OGRFeature(")[1:]:
+        known = dict(re.findall(r"^  (\w+) \(String\) = (.*)$", feature, re.MULTILINE))
+        count[known["Layer"], "text" if "Text" in known else "line"] += 1
+        if "Text" in known:
+            texts[known["Text"]] += 1
+    return count, texts
+
+
+@pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
+@pytest.mark.parametrize("sample", ["hillside", "metric"])
+def test_gdal_counts_tags_dimensions_and_hatch_lines_as_they_were_written(sample: str, tmp_path: Path) -> None:
+    """Texts and lines layer by layer: tags, dimensions and hatches each have layers of their own."""
+    plan = sample_plan(sample)
+    cad, path = cad_set(plan), tmp_path / "x.dxf"
+    write_dxf(cad, path, version="R12", flat=True)
+    count, texts = read_by_gdal(path)
+    assert count == counted(cad)
+    tags = Counter(dict(entity.values)["TAG"] for model in cad.models for entity in walk(model.drawing.entities)
+                   if isinstance(entity, Insert) and entity.block in TAGGED)
+    assert {piece.tag for piece in plan.pieces if piece.flat} <= set(tags)
+    assert all(texts[tag] >= number for tag, number in tags.items())
+    dimensions = [entity for model in cad.models for entity in walk(model.drawing.entities)
+                  if isinstance(entity, Dimension)]
+    assert count[LAYERS["dims"].name, "text"] == len(dimensions) > 100
+    assert count[LAYERS["lap"].name, "line"] > 100 and count[LAYERS["pattern"].name, "line"] > 100
+
+
+@pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
+def test_gdal_reads_the_text_of_a_flat_file_with_sheets(tmp_path: Path) -> None:
+    cad, path = cad_set(sample_plan("hillside")), tmp_path / "x.dxf"
+    write_dxf(cad, path, version="R2018", flat=True)
+    # it reads the sheet that is open too
     sheet = [part for part in plain(cad.pages[0].entities, one=1.0) if isinstance(part, Text) and part.text]
-    assert sum(read.values()) == wanted(cad)["text"] + (len(sheet) if version != "R12" else 0)
-    assert {piece.tag for piece in plan.pieces if piece.flat} <= set(read)
+    assert sum(read_by_gdal(path)[1].values()) == wanted(cad)["text"] + len(sheet)
 
 
 @pytest.mark.skipif(not (LIBRECAD and PDFTOPPM), reason="needs LibreCAD and pdftoppm")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from layout.drawing.chains import Note
-from layout.drawing.facenotes import FaceNotes, Spans, face_origin, within_run
+from layout.drawing.facenotes import FaceNotes, Spans, face_origin
 from layout.drawing.labels import Holds, first_free, inside_centres
-from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
+from layout.drawing.model.blocks import SMALL, TAG_HEIGHT, tag_written
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.flags import flag_exceptions
@@ -16,7 +16,7 @@ from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import VisiblePiece, Shape
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import highest, lowest, polygons, rectangle, value
+from layout.shapes import polygons, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -119,7 +119,7 @@ def _drop_labels(notes: FaceNotes, seen: VisiblePiece) -> None:
     room = _clear(notes, seen)
     number = str(piece.install) if piece.install and _carries_order(notes, seen) else ""
     length = tape(piece.length, notes.plan.job.unit)
-    across, long = width(piece.tag, TAG_HEIGHT, strong=True) + 0.6, width(length, SMALL) + 1.0
+    across, long = width(tag_written(piece.tag), TAG_HEIGHT, strong=True) + 0.6, width(length, SMALL) + 1.0
     turned = across > WIDE_TAG * room[1].width / one
     tag_wide, tag_high = (TAG_DEEP, across) if turned else (across, TAG_DEEP)
     circle = _circle_size(number)
@@ -148,7 +148,7 @@ def _apart(notes: FaceNotes, seen: VisiblePiece, room: tuple[Holds, Box], number
     one, tag = notes.one, seen.piece.tag
     prefer = (room[1].centre[0], room[1].top)
     labels = notes.placed[tag, seen.shift]
-    wide, high = (width(tag, TAG_HEIGHT, strong=True) + 0.6) * one, TAG_DEEP * one
+    wide, high = (width(tag_written(tag), TAG_HEIGHT, strong=True) + 0.6) * one, TAG_DEEP * one
     found = _somewhere(notes, room, prefer, {"TAG": (wide, high), "TAG-UP": (high, wide)})
     if found:
         block, at, deep = found
@@ -233,7 +233,7 @@ def _going_on(notes: FaceNotes, seen: VisiblePiece) -> None:
 def _other_tag(notes: FaceNotes, seen: VisiblePiece) -> None:
     """Write the tag of a collar inside it; that of anything else goes to the row below, at the end of a leader."""
     one, tag = notes.one, seen.piece.tag
-    wide, high = (width(tag, SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
+    wide, high = (width(tag_written(tag), SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     values = notes.values(seen.piece)
     if seen.piece.kind in ("collar", "opening corner", "sleeve patch"):
         holds, box = _within_part(seen.part)
@@ -300,8 +300,7 @@ def _within_part(shape: Shape) -> tuple[Holds, Box]:
 
 def _preferred(notes: FaceNotes, box: Box, high: float) -> float:
     """Return the elevation at which labels of a given height would best begin: the same all along the face."""
-    view = notes.view
-    bottom, top = lowest(view.wall.bottom, *within_run(view)), highest(view.wall.top, *within_run(view))
+    bottom, top = notes.reach
     line = max(bottom + 0.66 * (top - bottom), bottom + high + 4 * notes.one)
     if not box.bottom + high < line < box.top:
         line = box.bottom + max(0.66 * box.height, min(high, box.height))

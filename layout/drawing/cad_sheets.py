@@ -99,7 +99,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
                 continue
             rows[each] = elevations_at(plan, known, each, area)
         real, elevations = rows[each]
-        keys = keys_apart(elevations, room=_list_wide(area))
+        keys = keys_apart(elevations, room=_list_wide(area), high=area.height)
         found = len(_put(before, drawing_items("elevation", elevations, area), [*keys, *table], area)[0])
         if best is None or found < best[0]:
             best = found, real, elevations, [*keys, *table]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from layout.drawing.labels import spread
-from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Dimension, Entity, Insert, Measure, Polyline, Vec
 from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.model.plain import GAP, dimension_text, leader_points
@@ -106,7 +106,7 @@ def keyed(notes: Sequence[Note], key: list[str], *, longest: float, before: int 
 
 def depth(notes: Sequence[Note]) -> float:
     """Return how far the texts of a row reach from the ends of their leaders [plotted mm]."""
-    return max((width(note.text, SMALL) for note in notes), default=0.0) + GAP
+    return max((width(tag_written(note.text) if note.tag else note.text, SMALL) for note in notes), default=0.0) + GAP
 
 
 def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
@@ -117,6 +117,6 @@ def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
         return [Polyline("leader", leader_points(dimension, one=one), closed=False), replace(text, layer="text")]
     if not note.tag:
         return [dimension]
-    half = (GAP + width(note.tag, SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)
+    half = (GAP + width(tag_written(note.tag), SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)
     return [Polyline("leader", leader_points(dimension, one=one), closed=False),
             Insert("tag", "MARK-UP", note.point, note.values or (("TAG", note.tag),), away=(at[0], at[1] + half))]

@@ -124,7 +124,7 @@ MAKERS: tuple[tuple[Maker, FindPlaces], ...] = (
 
 
 def fitting_details(plan: Plan, wide: float, high: float) -> list[Detail]:
-    """Return the details at the largest standard scale at which each fits a sheet.
+    """Return the details, each at the largest standard scale at which it fits a sheet.
 
     Parameters
     ----------
@@ -134,11 +134,17 @@ def fitting_details(plan: Plan, wide: float, high: float) -> list[Detail]:
         Room for one [mm].
     """
     scales = SCALES[plan.job.unit.name]
+    made: list[Detail] = []
     for scale in scales[0 if wide > LARGE else 1:]:
-        made = details(plan, scale=scale)
-        if all(each.drawing.paper[0] <= wide and each.drawing.paper[1] <= high for each in made):
+        every = details(plan, scale=scale)
+        made = [before if _fits(before.drawing, wide, high) else each for before, each in zip(made or every, every)]
+        if all(_fits(each.drawing, wide, high) for each in made):
             break
     return made
+
+
+def _fits(drawing: Drawing, wide: float, high: float) -> bool:
+    return drawing.paper[0] <= wide and drawing.paper[1] <= high
 
 
 def details(plan: Plan, *, scale: int = 0) -> list[Detail]:

@@ -6,6 +6,7 @@ import logging
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -269,7 +270,7 @@ class _Space:
         for text in texts:
             if text.masked and text.text:
                 self.blank(_corners(box_of(text, one=self.one)), entity.layer)
-        self.attributed(entity)
+        self.attributed(entity, texts)
 
     def place(self, entity: Insert) -> Any:
         size = self.one / self.per
@@ -288,7 +289,7 @@ class _Space:
                     text = self.layout[-1]
                     text.set_xdata(APP, [(1000, values["TAG"]), (1011, (*self.put(entity.at), 0.0))])
 
-    def attributed(self, entity: Insert) -> None:
+    def attributed(self, entity: Insert, texts: Sequence[Text]) -> None:
         block = self.place(entity)
         values = dict(entity.values)
         away = entity.away or entity.at
@@ -299,6 +300,9 @@ class _Space:
             point = away[0] + slot.at[0] * self.one, away[1] + slot.at[1] * self.one
             attribute.set_placement(self.put(point), align=_ALIGN[slot.across, slot.up])
             attribute.is_invisible = slot.hidden
+            if slot.tag == "TAG" and values.get(slot.tag) not in [text.text for text in texts]:  # too long for a label
+                attribute.is_invisible = True
+                self.fill(replace(text, masked=False) for text in texts)
 
     def dimension(self, entity: Dimension) -> None:
         """Add a real dimension; its picture is drawn here, so that every reader shows the same one."""

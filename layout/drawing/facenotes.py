@@ -14,7 +14,7 @@ from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
 from layout.drawing.wallview import VisiblePiece, Shape, WallView
 from layout.records import Face, FaceSpan, Piece, Plan
-from layout.shapes import lowest, value
+from layout.shapes import highest, lowest, value
 from layout.units import inches, tape
 
 Spans = Sequence[tuple[FaceSpan, Face]]
@@ -71,6 +71,8 @@ class FaceNotes:
             if areas:  # the top piece bears the number, unless it is small
                 most = max(areas.values())
                 self.numbered[drop.tag] = next(tag for tag in drop.pieces if areas.get(tag, 0.0) > 0.4 * most)
+        within = within_run(self.view)
+        self.reach = lowest(self.view.wall.bottom, *within), highest(self.view.wall.top, *within)
         unit = self.plan.job.unit
         self.longest = max((width(tape(seen.piece.length, unit), SMALL) for seen in self.view.field), default=0.0)
 

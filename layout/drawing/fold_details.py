@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 from layout.concrete import Concrete, concrete_of, parts_of
 from layout.drawing.elevations import MARGIN, bounds
 from layout.drawing.folds import Eye, DrawnPly, dab_seen, eye, from_above, seen, walls_by_run
-from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Drawing, Entity, Polyline, Text, Vec, moved, on_wall
+from layout.drawing.model.fonts import wrapped
 from layout.drawing.patterns import FlatPattern
 from layout.drawing.sketch import SCALE
 from layout.folding import FoldedPart, Motion, Vector, scaled
@@ -157,6 +158,10 @@ def _near_slits(plan: Plan, piece: Piece, parts: Sequence[FoldedPart]) -> list[F
             for part in parts for kept in polygons(part.shape.intersection(near))]
 
 
+WORDS_WIDE = 150.0
+"""The words under a detail are as wide as its pictures, and at least this [plotted mm]."""
+
+
 @dataclass
 class _Sheet:
     """One detail being drawn."""
@@ -222,7 +227,7 @@ class _Sheet:
             at = max(x, last + (SMALL + 1.5) * one)
             last = at
             yield Polyline("leader", ((x, y), (at, -3 * one)), closed=False)
-            yield Text("text", (at, -3.5 * one), tag, SMALL, "right", "middle", True)
+            yield Text("text", (at, -3.5 * one), tag_written(tag), SMALL, "right", "middle", True)
 
     def _heading(self, words: str, at: Vec) -> None:
         self.entities.append(Text("text", at, words, SMALL))
@@ -238,13 +243,16 @@ class _Sheet:
         ]
         if any(each.outline != piece.outline or each.slits != piece.slits for each in self.alike):
             others = [each.tag for each in self.alike if (each.outline, each.slits) != (piece.outline, piece.slits)]
-            lines.append(f"Turned or mirrored: {', '.join(others[:8])}{' …' if len(others) > 8 else ''}.")
+            more = " …" if len(others) > 8 else ""
+            lines.append(f"Turned or mirrored: {', '.join(map(tag_written, others[:8]))}{more}.")
         if dabs:
             size = inches(min(dab.size for dab in dabs), unit)
             lines.append(f"Dabs of mastic or liquid membrane, {size} across or more, on {len(dabs)} "
-                         f"{'point' if len(dabs) == 1 else 'points'}: {', '.join(dab.tag for dab in dabs)}.")
-        low = bounds(self.entities, self.one).bottom - 5 * self.one
-        for number, line in enumerate(lines):
+                         f"{'point' if len(dabs) == 1 else 'points'}: "
+                         f"{', '.join(tag_written(dab.tag) for dab in dabs)}.")
+        drawn = bounds(self.entities, self.one)
+        low, room = drawn.bottom - 5 * self.one, max(drawn.width / self.one, WORDS_WIDE)
+        for number, line in enumerate(part for line in lines for part in wrapped(line, SMALL, room)):
             self.entities.append(Text("text", (0.0, low - number * 4.2 * self.one), line, SMALL))
 
     # --- what is around ------------------------------------------------------------------------

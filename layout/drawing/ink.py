@@ -92,25 +92,24 @@ class Ink:
         return sorted((min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)) for x0, y0, x1, y1, _ in found
                       if x0 == x1 or y0 == y1)
 
-    def _squares(self, segment: Segment) -> Iterator[tuple[int, int]]:
+    def _squares(self, segment: Segment) -> list[tuple[int, int]]:
+        """Return the squares that a line runs through."""
         cell = self.cell
         x0, y0, x1, y1, _ = segment
-        if x0 == x1:
-            column = math.floor(x0 / cell)
-            for row in range(math.floor(min(y0, y1) / cell), math.floor(max(y0, y1) / cell) + 1):
-                yield column, row
-            return
         if x1 < x0:
             x0, y0, x1, y1 = x1, y1, x0, y0
         first, last = math.floor(x0 / cell), math.floor(x1 / cell)
+        low, high = math.floor(y0 / cell), math.floor(y1 / cell)
+        if high < low:
+            low, high = high, low
+        if first == last or low == high:  # most lines: within one square, or along one row or column of them
+            return [(column, row) for column in range(first, last + 1) for row in range(low, high + 1)]
+        squares: list[tuple[int, int]] = []
+        rise = (y1 - y0) / (x1 - x0)
         for column in range(first, last + 1):
-            if first == last:
-                low, high = y0, y1
-            else:
-                left, right = max(x0, column * cell), min(x1, (column + 1) * cell)
-                low, high = (y0 + (y1 - y0) * (at - x0) / (x1 - x0) for at in (left, right))
-            for row in range(math.floor(min(low, high) / cell), math.floor(max(low, high) / cell) + 1):
-                yield column, row
+            ends = [y0 + rise * (at - x0) for at in (max(x0, column * cell), min(x1, (column + 1) * cell))]
+            squares += [(column, row) for row in range(math.floor(min(ends) / cell), math.floor(max(ends) / cell) + 1)]
+        return squares
 
 
 def _through(segment: Segment, box: Box) -> bool:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from layout.drawing.elevations import MARGIN, bounds
 from layout.drawing.labels import Places
-from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Box, Drawing, Entity, Insert, Line, Polyline, Text, Vec, on_wall
-from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.model.fonts import DESCENT, width, wrapped
 from layout.drawing.struck import masked
 from layout.records import Drop, Plan, Wall
 from layout.units import tape
@@ -19,6 +20,8 @@ SCALES = {"in": (48, 64, 96, 128, 192, 240, 384, 480, 960, 1920), "mm": (50, 100
 WIDEST = (330.0, 190.0)
 """Room for one run's plan on a page of 11 × 17 in or A3 [mm]."""
 LINE = SMALL * (1 + DESCENT) + 0.6
+NAME = 90.0
+"""What is written of a face is broken into lines no longer than this [plotted mm]."""
 
 
 @dataclass(frozen=True)
@@ -230,7 +233,7 @@ class _KeyPlan:
                                  mark[1] + 3.5 * self.one))
             along = round(at % self.wall.length if at != leg.right else at) - leg.left
             words = f"{kind} at {tape(along, self.plan.job.unit)} of {leg.name}"
-            self.write(point, leg.outward, [words], "text")
+            self.write(point, leg.outward, wrapped(words, SMALL, NAME), "text")
 
     def crew(self) -> None:
         """Say which drop goes on first and last, and which way the crew goes, inside the building."""
@@ -242,7 +245,7 @@ class _KeyPlan:
         for drop, words in ((drops[0], "first"), (drops[-1], "last")) if len(drops) > 1 else ():
             leg = self.leg_of((drop.left + drop.right) / 2)
             self.write(leg.at((drop.left + drop.right) / 2 % self.wall.length),
-                       (-leg.outward[0], -leg.outward[1]), [f"{words} on: {drop.tag}"], "text")
+                       (-leg.outward[0], -leg.outward[1]), [f"{words} on: {tag_written(drop.tag)}"], "text")
 
     def _crew_arrow(self, leg: PlanFace, low: float, high: float, drops: Sequence[Drop]) -> None:
         """Draw the way the crew goes along one stretch of a face, where there is room for it."""
@@ -265,11 +268,12 @@ class _KeyPlan:
 
     def name(self, leg: PlanFace) -> None:
         """Write a face's name, its length and its drops outside it."""
-        tags = [drop.tag for drop in self._of_face(leg)]
+        tags = [tag_written(drop.tag) for drop in self._of_face(leg)]
         unit = self.plan.job.unit
-        drops = ", ".join(ranges(tags, [drop.tag for drop in self._all()]))
-        lines = [leg.name, tape(leg.right - leg.left, unit), *([drops] if drops else [])]
-        self.write(leg.at((leg.left + leg.right) / 2), leg.outward, lines, "text", clear=6.0)
+        drops = ", ".join(ranges(tags, [tag_written(drop.tag) for drop in self._all()]))
+        name = wrapped(leg.name, SMALL, NAME, strong=True)
+        lines = [*name, tape(leg.right - leg.left, unit), *(wrapped(drops, SMALL, NAME) if drops else [])]
+        self.write(leg.at((leg.left + leg.right) / 2), leg.outward, lines, "text", clear=6.0, strong=len(name))
 
     def _all(self) -> list[Drop]:
         """Return the drops of the run as they hang, left to right from its start."""
@@ -313,13 +317,14 @@ class _KeyPlan:
         self.places.take(Box(min(tail[0], head[0]) - self.one, min(tail[1], head[1]) - self.one,
                              max(tail[0], head[0]) + self.one, max(tail[1], head[1]) + self.one))
 
-    def write(self, point: Vec, toward: Vec, lines: Sequence[str], layer: str, *, clear: float = 2.0) -> None:
-        """Write lines beside a point, as near as there is room on one side of it."""
+    def write(self, point: Vec, toward: Vec, lines: Sequence[str], layer: str, *, clear: float = 2.0,
+              strong: int = 0) -> None:
+        """Write lines beside a point, as near as there is room on one side of it; the first of them may be strong."""
         one = self.one
         wide = (max(width(line, SMALL, strong=True) for line in lines) + 1) * one
         high = LINE * len(lines) * one
         across = -toward[1], toward[0]
-        for ring in range(80):
+        for ring in count():  # what is taken ends somewhere
             out = (clear + ring * 1.5) * one
             for slide in (0.0, 0.3, -0.3, 0.6, -0.6):
                 x = point[0] + toward[0] * (out + wide / 2) + across[0] * slide * wide
@@ -333,8 +338,7 @@ class _KeyPlan:
                     self.drawn.append(Line("leader", point, near))
                 for number, line in enumerate(lines):
                     at = x, y + ((len(lines) - 1) / 2 - number) * LINE * one
-                    strong = len(lines) > 1 and not number
-                    self.drawn.append(Text(layer, at, line, SMALL, "centre", "middle", strong=strong))
+                    self.drawn.append(Text(layer, at, line, SMALL, "centre", "middle", strong=number < strong))
                 return
 
     def _moved(self, point: Vec, by: Vec) -> Vec:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from layout.drawing.model.entities import Dimension, Drawing, Text, Vec
-from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.sections import corners
 from layout.drawing.sketch import SHOWN, THICK, Sketch
 from layout.records import MEMBRANE, FaceSpan, Plan, Seam, Wall
@@ -53,9 +53,9 @@ def side_lap_detail(plan: Plan, scale: int) -> Drawing | None:
     sketch.shape("membrane", below, closed=False)
     sketch.shape("membrane", above, closed=False)
     sketch.across((0, -OUT * one), (lap, -OUT * one), -11 * one)
-    sketch.note((above[-1][0], -OUT * one), f"on top: {seam.over}; water runs from it across its edge")
+    sketch.note((above[-1][0], -OUT * one), f"on top: {tag_written(seam.over)}; water runs from it across its edge")
     under = seam.right if rightward else seam.left
-    sketch.note((below[-1][0], -OFF * one), f"beneath: {under}")
+    sketch.note((below[-1][0], -OFF * one), f"beneath: {tag_written(under)}")
     sketch.note((right * 0.6, thick * 0.6), "wall, seen from above; soil below")
     return sketch.drawing("Side lap")
 
@@ -85,9 +85,9 @@ def end_lap_detail(plan: Plan, scale: int) -> Drawing | None:
     sketch.shape("membrane", ((OFF * one, top), (OFF * one, lap + 2 * one), (OUT * one, lap), (OUT * one, 0)),
                  closed=False)
     sketch.up((OUT * one, 0), (OUT * one, lap), 12 * one)
-    sketch.note((OFF * one, top * 0.8), f"upper piece: {drop.pieces[0]}")
+    sketch.note((OFF * one, top * 0.8), f"upper piece: {tag_written(drop.pieces[0])}")
     sketch.note((OUT * one, lap * 0.4), "the upper piece lies over the lower")
-    sketch.note((OFF * one, bottom * 0.6), f"lower piece: {drop.pieces[1]}")
+    sketch.note((OFF * one, bottom * 0.6), f"lower piece: {tag_written(drop.pieces[1])}")
     return sketch.drawing("End lap")
 
 

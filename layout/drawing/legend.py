@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Entity, Hatch, Insert, Line, Polyline, Text, Vec
-from layout.drawing.model.fonts import width
+from layout.drawing.model.fonts import DESCENT, width, wrapped
 from layout.drawing.wallview import WallView
 
 HEADING = 3.5
@@ -32,8 +32,12 @@ def elevation_legend(
     one
         Ticks that plot as one millimetre.
     """
-    entities: list[Entity] = [Text("title", (left, top - HEADING * one), heading, HEADING, strong=True)]
-    return entities + legend(view, left=left, top=top - (HEADING + 4) * one, room=room, one=one)
+    lines = wrapped(heading, HEADING, room / one, strong=True)
+    pitch = (HEADING * (1 + DESCENT) + 0.8) * one
+    entities: list[Entity] = [Text("title", (left, top - HEADING * one - number * pitch), line, HEADING, strong=True)
+                              for number, line in enumerate(lines)]
+    below = top - (HEADING + 4) * one - (len(lines) - 1) * pitch
+    return entities + legend(view, left=left, top=below, room=room, one=one)
 
 
 @dataclass(frozen=True)

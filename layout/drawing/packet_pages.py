@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -21,7 +22,7 @@ from layout.drawing.patterns import pattern_cards
 from layout.drawing.roll_cards import LONGEST, cards_of
 from layout.drawing.schedules import general_notes, hung_as, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
-from layout.drawing.tables import Column, fitted, paragraph, table_pages
+from layout.drawing.tables import BETWEEN, Column, fitted, paragraph, table_pages
 from layout.errors import DrawingError
 from layout.marks import marks
 from layout.records import MEMBRANE, Plan
@@ -61,6 +62,8 @@ class PageWords:
 
 PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
+PART = 400.0
+"""A list stands in parts side by side where each has this much room [mm]."""
 LEAST = 60.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
 TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "detail": "Details",
@@ -145,7 +148,8 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
         Number of the first of these pages.
     """
     runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
-    wide = min(area.width, WIDEST[0]), min(area.height - HEAD, WIDEST[1])
+    wide = (max(min(area.width, WIDEST[0]), area.width * 0.45),
+            min(area.height - HEAD, max(WIDEST[1], area.height * 0.4)))
     foot = bounds(summary, 1.0).bottom - GAP
     before = [SheetItem("summary", "Summary", (area.width - GAP, area.top - foot), None,
                         moved(summary, (-area.left, -foot)))]
@@ -157,7 +161,7 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
     _, elevations = elevations_at(plan, known, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),
-             *keys_apart(elevations, room=min(110.0, area.width - 4.0)), *after]
+             *keys_apart(elevations, room=min(110.0, area.width - 4.0), high=area.height), *after]
     rolls = [*cards_of(plan, longest=min(area.width - 14.0, LONGEST)),
              *pattern_cards(plan, wide=area.width - GAP, high=area.height - HEAD - GAP)]
     items += [replace(item, size=(item.size[0], item.size[1] - HEAD)) for item in drawing_items("roll", rolls, area)]
@@ -361,8 +365,7 @@ def cut_list(plan: Plan, area: Box, *, top: float | None = None) -> list[list[En
     columns = [Column("cut", 20, True), Column("roll", 30), Column("at", 35, True), Column("piece", 40),
                Column("kind", 40), Column("face", 50), Column("goes on", 25, True), Column("length", 35, True),
                Column("width", 30, True), Column("marks from the top left corner, film side up", 0)]
-    columns = fitted(columns, rows, area.width)
-    return table_pages("Cut list, in cutting order", columns, rows, area, top=top) if rows else []
+    return _listed("Cut list, in cutting order", columns, rows, area, top)
 
 
 def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Entity]]:
@@ -381,7 +384,15 @@ def takeoff(plan: Plan, area: Box, *, top: float | None = None) -> list[list[Ent
              _exact(each.cost), each.basis) for each in plan.quantities]
     columns = [Column("item", 90), Column("net", 30, True), Column("order", 30, True), Column("unit", 25),
                Column("package", 45), Column("price", 30, True), Column("cost", 30, True), Column("how it is found", 0)]
-    return table_pages("Takeoff", fitted(columns, rows, area.width), rows, area, top=top) if rows else []
+    return _listed("Takeoff", columns, rows, area, top)
+
+
+def _listed(title: str, columns: Sequence[Column], rows: Sequence[tuple[str, ...]], area: Box,
+            top: float | None) -> list[list[Entity]]:
+    """Return the pages of a list, on wide paper in parts side by side."""
+    across = max(1, math.floor(area.width / PART))
+    wide = (area.width + BETWEEN) / across - BETWEEN
+    return table_pages(title, fitted(columns, rows, wide), rows, area, top=top, across=across) if rows else []
 
 
 def _checks(words: PageWords, area: Box, *, top: float | None = None) -> list[list[Entity]]:

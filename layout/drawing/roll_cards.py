@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from layout.drawing.chains import Note, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
 from layout.drawing.labels import Holds, Places, first_free, inside_centres
-from layout.drawing.model.blocks import SMALL, TAG_HEIGHT
+from layout.drawing.model.blocks import SMALL, TAG_HEIGHT, tag_written
 from layout.drawing.model.entities import (
     Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, moved, on_wall,
 )
@@ -161,7 +161,7 @@ class _Card:
         one, unit = self.one, self.plan.job.unit
         prefer = (room.centre[0], room.centre[1] + 2.2 * one)
         for block, height in (("TAG", TAG_HEIGHT), ("MARK", SMALL), ("TAG-UP", TAG_HEIGHT), ("MARK-UP", SMALL)):
-            wide = (width(piece.tag, height, strong=block.startswith("TAG")) + 0.6) * one
+            wide = (width(tag_written(piece.tag), height, strong=block.startswith("TAG")) + 0.6) * one
             high = (height * (1 + 2 * DESCENT) + 0.1) * one
             if block.endswith("UP"):
                 wide, high = high, wide

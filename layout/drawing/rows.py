@@ -12,7 +12,7 @@ from layout.drawing.facenotes import FaceNotes, Spans, face_origin
 from layout.drawing.labels import first_free, inside_centres
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Dimension, Entity, Insert, Text
-from layout.drawing.model.fonts import DESCENT, width
+from layout.drawing.model.fonts import DESCENT, shortened, width, wrapped
 from layout.drawing.model.plain import GAP
 from layout.drawing.wallview import WallView
 from layout.records import MEMBRANE, Face, FaceSpan, Plan, Profile, Wall
@@ -22,6 +22,8 @@ from layout.units import tape
 
 LONGEST = 40.0
 """Words longer than this in a row or a column are numbered and explained under the drawing [plotted mm]."""
+KEY = 120.0
+"""A line of the key is at least as long before it is broken [plotted mm]."""
 LINE = SMALL * (1 + DESCENT) + 0.7
 """From one line of the key to the next [plotted mm]."""
 
@@ -65,7 +67,8 @@ def dimension_rows(notes: FaceNotes, spans: Spans) -> list[Entity]:
         ends = [(float(x), level - 3 * one) for x in (span.left, span.right)]  # above the row of seams
         entities.append(Dimension("dims", "across", ends[0], ends[1], (ends[0][0], level),
                                   tape(span.right - span.left, unit), SMALL))
-        entities.append(Text("text", ((span.left + span.right) / 2, level + 5.5 * one), span.name, 3.2, "centre",
+        name = shortened(span.name, 3.2, max((span.right - span.left) / one, LONGEST), strong=True)
+        entities.append(Text("text", ((span.left + span.right) / 2, level + 5.5 * one), name, 3.2, "centre",
                              strong=True))
     row, deep = station_row(notes.below, level=bottom - 5 * one, one=one, low=left, high=view.right)
     return [*entities, *row, *_water(notes, spans, bottom - 5 * one - deep - 5 * one)]
@@ -247,6 +250,7 @@ def key_lines(lines: Sequence[str], *, left: float, top: float, room: float, one
     one
         Ticks that plot as one millimetre.
     """
+    lines = [line for words in lines for line in wrapped(words, SMALL, max(room / one, KEY))]
     wide = max((width(words, SMALL) for words in lines), default=0.0) * one + 6 * one
     columns = max(1, min(math.floor(room / wide), math.ceil(len(lines) / 4)))
     deep = math.ceil(len(lines) / columns)

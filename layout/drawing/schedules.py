@@ -11,7 +11,7 @@ from layout.drawing.facenotes import rolls_of
 from layout.drawing.legend import Sample, samples
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Text, moved
-from layout.drawing.model.fonts import shortened, width
+from layout.drawing.model.fonts import shortened, width, wrapped
 from layout.drawing.sheets import TITLE
 from layout.drawing.tables import PITCH, Column, fitted, paragraph, table_pages
 from layout.marks import marks
@@ -53,7 +53,7 @@ def drop_schedules(plan: Plan, area: Box) -> list[list[SheetItem]]:
     widest = max(max(width(row[-1], SMALL) for row in rows) + 4, LEAST)
     taken = sum(column.width for column in columns) + BESIDE
     if area.width > LARGE and len(rows) < MANY:
-        forms = [(1, NARROW), (1, WIDE), (2, NARROW), (2, WIDE), (3, WIDE)]
+        forms = [(1, WIDE), (1, NARROW), (2, WIDE), (2, NARROW), (3, WIDE)]  # of equals the wide one
     else:  # as wide as a sheet, as half of it, as a third …
         forms = [(1, room) for room in (NARROW, *(area.width / across - taken for across in range(1, 6)))
                  if MARKS <= room <= area.width - taken] or [(1, max(area.width - taken, MARKS / 2))]
@@ -154,32 +154,36 @@ def general_notes(plan: Plan, *, room: float) -> SheetItem:
     top = -HEADING
     for number, line in enumerate(lines, start=1):
         entities.append(Text("note", (0.0, top - SMALL), f"{number}.", SMALL))
-        made, top = paragraph(line, left=5.0, top=top, room=room - 5.0)
+        made, top = paragraph(line, left=5.0, top=top, room=room - 8.0)  # other programs have wider letters
         entities += made
         top -= 1.2
     return SheetItem("notes", "General notes", (room + 3.0, -top + 2.0), None, moved(entities, (0.0, -top + 2.0)))
 
 
-def keys_apart(drawings: Sequence[Drawing], *, room: float) -> list[SheetItem]:
-    """Return the keys of drawings that have no room for them, each to be put near its drawing.
+def keys_apart(drawings: Sequence[Drawing], *, room: float, high: float) -> list[SheetItem]:
+    """Return the keys of drawings that have no room for them, each to be put near its drawing, in columns.
 
     Parameters
     ----------
     drawings
         The drawings.
     room
-        Width of a key [mm].
+        Width of a column [mm].
+    high
+        Tallest column [mm].
     """
+    most = max(math.floor((high - HEADING - 2.0) / PITCH), 1)
     items: list[SheetItem] = []
     for drawing in drawings:
-        if drawing.key:
-            heading = f"Key to {drawing.title}"
+        heading = f"Key to {drawing.title}"
+        lines = [line for words in drawing.key for line in wrapped(words, SMALL, room)]
+        for start in range(0, len(lines), most):
             entities: list[Entity] = [Text("note", (0.0, -TITLE - 1.0), shortened(heading, TITLE, room, strong=True),
                                            TITLE, strong=True)]
             top = -HEADING
-            for line in drawing.key:
-                made, top = paragraph(line, left=0.0, top=top, room=room)
-                entities += made
+            for line in lines[start:start + most]:
+                entities.append(Text("note", (0.0, top - SMALL), line, SMALL))
+                top -= PITCH
             drawn = moved(entities, (0.0, -top + 2.0))
             items.append(SheetItem("notes", heading, (room + 2.0, -top + 2.0), None, drawn))
     return items

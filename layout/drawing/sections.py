@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from layout.drawing.model.blocks import SMALL
+from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Circle, Drawing, Text, Vec
 from layout.drawing.sketch import SHOWN, THICK, Sketch
 from layout.records import DRAINAGE, MEMBRANE, FaceSpan, Piece, Plan, Wall
@@ -194,7 +194,7 @@ def sleeve_section(plan: Plan, scale: int) -> Drawing | None:
     detail.shape("sleeve", ((inner, half), (out, half), (out, -half), (inner, -half)), closed=False)
     detail.broken((-thick, half), (-thick, shown))
     detail.broken((-thick, -shown), (-thick, -half))
-    detail.note((out, half * 0.6), f"sleeve {sleeve.tag}, {inches(sleeve.diameter, unit)} across")
+    detail.note((out, half * 0.6), f"sleeve {tag_written(sleeve.tag)}, {inches(sleeve.diameter, unit)} across")
     if reach:
         detail.up((0.6 * one, half), (0.6 * one, half + reach), out + 12 * one)
         detail.note((0.6 * one, half + reach), f"collar {inches(rules.collar_reach, unit)} past the sleeve all round")
@@ -233,7 +233,7 @@ def opening_section(plan: Plan, scale: int) -> Drawing | None:
     else:
         detail.note((0, -1.2 * one), "sheet stops at the edge of the opening")
     detail.shape("membrane", ends, closed=False)
-    detail.note((-wide / 4, thick * 0.8), f"jamb of {opening.kind} {opening.tag}, seen from above")
+    detail.note((-wide / 4, thick * 0.8), f"jamb of {opening.kind} {tag_written(opening.tag)}, seen from above")
     detail.note((ends[-1][0] + 0.5 * one, ends[-1][1] - 0.5 * one), "bead of sealant at the end of the sheet")
     detail.entities.append(Text("text", (-wide / 2, -7 * one), "soil side", SMALL, "centre", "middle"))
     return detail.drawing(f"Opening {opening.tag}, run {run.name}")

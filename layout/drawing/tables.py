@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Line, Text
@@ -13,6 +13,11 @@ PITCH = SMALL * (1 + DESCENT) + 0.7
 """From one line to the next [mm]."""
 PAD = 1.5
 """White left and right of a cell's text [mm]."""
+
+SHARE, BROKEN = 0.33, 30.0
+"""Least share of a table for its last column, and least width of a column that is broken for it [mm]."""
+BETWEEN = 8.0
+"""White between two parts of a table on one page [mm]."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +31,7 @@ class Column:
 
 def table_pages(
     title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], area: Box, *, size: float = 4.0,
-    top: float | None = None,
+    top: float | None = None, across: int = 1,
 ) -> list[list[Entity]]:
     """Return a table as the entities of as many pages as it needs, with its headings on each.
 
@@ -35,7 +40,7 @@ def table_pages(
     title
         Written above it.
     columns
-        Its columns; their widths together are no more than the area's.
+        Its columns; their widths together are no more than the area's, or its part.
     rows
         Text, one item a column.
     area
@@ -44,20 +49,24 @@ def table_pages(
         Height of the title [mm].
     top
         Where it begins on its first page [mm]; the top of the area when None.
+    across
+        How many parts of the table stand side by side on a page.
     """
     pages: list[list[Entity]] = []
-    y = area.bottom
+    y, parts, left, step = area.bottom, 0, area.left, (area.width + BETWEEN) / across
     for row in rows:
         cells = [wrapped(text, SMALL, column.width - 2 * PAD) for text, column in zip(row, columns, strict=True)]
         high = max(len(lines) for lines in cells) * PITCH + 1.4
         if y - high < area.bottom or not pages:
-            pages.append([])
-            first = len(pages) == 1
-            y = _head(pages[-1], title if first else f"{title}, continued", columns, area.left,
-                      area.top if top is None or not first else top, size)
-        _row(pages[-1], cells, columns, area.left, y)
+            if parts % across == 0:
+                pages.append([])
+            left = area.left + parts % across * step
+            parts += 1
+            y = _head(pages[-1], title if parts == 1 else f"{title}, continued", columns, left,
+                      area.top if top is None or len(pages) > 1 else top, size)
+        _row(pages[-1], cells, columns, left, y)
         y -= high
-        pages[-1].append(Line("schedule", (area.left, y), (area.left + sum(each.width for each in columns), y)))
+        pages[-1].append(Line("schedule", (left, y), (left + sum(each.width for each in columns), y)))
     return pages
 
 
@@ -110,7 +119,7 @@ def paragraph(text: str, *, left: float, top: float, room: float, height: float 
 
 
 def fitted(columns: Sequence[Column], rows: Sequence[Sequence[str]], room: float) -> list[Column]:
-    """Return columns as wide as their text, the last as wide as what is left.
+    """Return columns as wide as their text, the last as wide as what is left: a third where others can be broken.
 
     Parameters
     ----------
@@ -126,4 +135,9 @@ def fitted(columns: Sequence[Column], rows: Sequence[Sequence[str]], room: float
         text = max([width(column.heading, SMALL, strong=True), *(width(row[number], SMALL) for row in rows)])
         made.append(Column(column.heading, min(text + 2 * PAD + 0.5, column.width), column.right))
     last = columns[-1]
+    while room - sum(each.width for each in made) < SHARE * room:
+        widest = max(range(len(made)), key=lambda number: 0.0 if made[number].right else made[number].width)
+        if made[widest].right or made[widest].width <= BROKEN:
+            break
+        made[widest] = replace(made[widest], width=max(made[widest].width - 5.0, BROKEN))
     return [*made, Column(last.heading, room - sum(each.width for each in made), last.right)]

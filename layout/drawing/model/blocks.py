@@ -5,14 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from layout.drawing.model.entities import Block, Circle, Entity, Line, Polyline, Slot, Text, Vec
+from layout.drawing.model.fonts import abridged
 
 SMALL = 2.5
 """Height of the smallest capitals on any drawing [mm]: clears both 3/32 in and 2.5 mm."""
 TAG_HEIGHT = 2.8
 """Height of a drop's tag [mm], in bold: six characters fit between the laps of a 36 in sheet at 1:48."""
+LONGEST_TAG = 40.0
+"""A tag that would be wider is written without its middle; the block's data and the tables have it whole [mm]."""
 
 FLAG_HIGH = 4.4
 """Height of the flag of an exception [mm]."""
+
+
+def tag_written(tag: str) -> str:
+    """Return the tag of a piece as it is written on a drawing, the same wherever it stands.
+
+    Parameters
+    ----------
+    tag
+        The whole tag: as long as the names in it, which may have as many letters as a job file allows.
+    """
+    return abridged(tag, TAG_HEIGHT, LONGEST_TAG, strong=True)
 
 
 def _mirrored(points: tuple[Vec, ...]) -> tuple[Vec, ...]:

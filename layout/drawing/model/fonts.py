@@ -158,6 +158,36 @@ def shortened(text: str, height: float, room: float, *, strong: bool = False) ->
     return text.rstrip() + "…"
 
 
+def abridged(text: str, height: float, room: float, *, strong: bool = False) -> str:
+    """Return the text, with … in the place of its middle where it is wider than the room: a tag's number is at its end.
+
+    Parameters
+    ----------
+    text
+        The line.
+    height
+        Height of its capitals.
+    room
+        Widest allowed, in the unit of ``height``.
+    strong
+        Bold.
+
+    Examples
+    --------
+    >>> abridged("Foundation wall of the north building-07", 2.5, 40.0)
+    'Foundatio…uilding-07'
+    """
+    if width(text, height, strong=strong) <= room:
+        return text
+    kept = len(text)
+    while kept:
+        kept -= 1
+        made = f"{text[:kept // 2].rstrip()}…{text[len(text) - (kept + 1) // 2:].lstrip()}"
+        if width(made, height, strong=strong) <= room:
+            return made
+    return "…"
+
+
 def wrapped(text: str, height: float, room: float, *, strong: bool = False) -> list[str]:
     """Return the text as lines no wider than the room, broken between words, and within a word wider than the room.
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from layout.drawing.model.blocks import BLOCKS
+from layout.drawing.model.blocks import BLOCKS, tag_written
 from layout.drawing.model.fonts import text_box
 from layout.drawing.model.entities import (
     Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved, unknown,
@@ -16,6 +16,9 @@ TICK = 1.2
 """Half the length of the slanted tick at the ends of a dimension line, across and up [mm]."""
 GAP = 1.0
 """Gap between what is measured and its extension line, and between a line and its text [mm]."""
+
+SPECK = 0.01
+"""A line of a hatch shorter than this only touches a corner, and is not drawn [mm]."""
 
 
 def plain(entities: Iterable[Entity], *, one: float) -> Iterator[Line | Polyline | Circle | Text | Group]:
@@ -116,7 +119,8 @@ def insert_parts(insert: Insert, *, one: float) -> Iterator[Line | Polyline | Ci
     for slot in block.slots:
         if not slot.hidden:
             at = away[0] + slot.at[0] * one, away[1] + slot.at[1] * one
-            yield Text(insert.layer, at, values.get(slot.tag, ""), slot.height,
+            value = values.get(slot.tag, "")
+            yield Text(insert.layer, at, tag_written(value) if slot.tag == "TAG" else value, slot.height,
                        slot.across, slot.up, slot.turned, slot.strong, insert.masked and not block.blank)
 
 
@@ -158,6 +162,8 @@ def hatch_lines(hatch: Hatch, *, one: float) -> Iterator[Line]:
                     crossings.append(x0 + (x1 - x0) * before / (before - after))
         crossings.sort()
         for left, right in zip(crossings[::2], crossings[1::2]):
+            if right - left < SPECK * one:
+                continue
             start, end = left + level, right + level
             yield Line(hatch.layer, (left, start if rising else -start), (right, end if rising else -end))
 
