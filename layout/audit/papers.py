@@ -14,7 +14,7 @@ from layout.audit.asked import Asked
 from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.marks import LYING, Unclear, rebuild, same, turned
-from layout.audit.page import bare as bare_text
+from layout.audit.page import without_space as bare_text
 from layout.audit.page import check_tuck_words
 from layout.audit.tables import CellValue, CellGrid, read_csv, read_raw_csv, read_workbook
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll

@@ -19,10 +19,10 @@ from shapely.geometry import LineString
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, AskedFace, AskedRun, ProfilePoints, board_of
-from layout.audit.bill import COVER, JsonRow, number
+from layout.audit.bill import COVER, JsonRow, row_figure
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
-from layout.audit.walls import between, bounds_of, line_of, must, seen, toe, value
+from layout.audit.walls import area_between, bounds_of, line_of, must, opening_seen, toe, value
 from layout.audit.written import Written, WrittenPiece
 from layout.units import Unit, read_length, round_ticks
 
@@ -48,7 +48,7 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
     """Note lines whose net quantity is another than worked here; lines that are not worked are passed over."""
     lines = {str(row.get("item")): row for row in plan.takeoff}
     for need in _needs(_Measured(plan, asked), lines):
-        found = number(lines[need.item], "net") if need.item in lines else None
+        found = row_figure(lines[need.item], "net") if need.item in lines else None
         if found is not None and abs(float(found) - need.net) > need.off:
             book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", str(found))
 
@@ -56,7 +56,7 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
 def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
     def told(*items: str) -> float:
         """Return what the takeoff says of some lines together; each is worked again by itself."""
-        return sum(float(number(lines[item], "net") or 0) for item in items if item in lines)
+        return sum(float(row_figure(lines[item], "net") or 0) for item in items if item in lines)
 
     yield from _corners(here)
     yield from _edges(here)
@@ -203,7 +203,7 @@ def _of_face(face: AskedFace, line: ProfilePoints, back: int) -> tuple[float, fl
     steps = math.fsum(abs(a[1] - b[1]) for a, b in zip(line, line[1:]) if a[0] == b[0])
     around = 0.0
     for opening in face.openings:
-        shape = seen(opening, back)
+        shape = opening_seen(opening, back)
         if shape.is_empty:
             continue
         left, bottom, right, high = shape.bounds
@@ -230,8 +230,8 @@ def _seams(here: _Measured) -> Iterator[NeededQuantity]:
         for face in run.faces:
             bare = replace(face, sleeves=())
             below = here.below(run, face)
-            band = unary_union([between(bounds) for bounds in bounds_of(bare, line_of(bare, here.asked), below)])
-            free = [seen(opening, here.asked.rules["opening_return"]) for opening in bare.openings]
+            band = unary_union([area_between(bounds) for bounds in bounds_of(bare, line_of(bare, here.asked), below)])
+            free = [opening_seen(opening, here.asked.rules["opening_return"]) for opening in bare.openings]
             shapes.append(band.difference(unary_union(free)) if free else band)
         covered[run.name] = unary_union(shapes), run
     total, count = 0.0, 0

@@ -29,7 +29,7 @@ from layout.folding import (
     GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
 )
 from layout.panels import UP, Leg, Panel
-from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
+from layout.pieces.blanks import PieceKind, halves, letters, piece, plain_tag
 from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
 from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
@@ -84,7 +84,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
-                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts)
+                    add("opening gusset", f"OG-{plain_tag(hole.tag)}-{number}", face, parts)
     return made
 
 

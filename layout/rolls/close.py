@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.rolls.branch import Tree
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import gather, tilted
+from layout.rolls.pool import gather_columns, tilted
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, solve_pool
 
@@ -30,11 +30,11 @@ def close(master: Master, priced: PricedDuals, target: int, effort: Effort, *, q
     quick
         Give up at once when one integer program cannot hold the pool.
     """
-    pool = gather(master, [priced], target, effort.mip_patterns)
+    pool = gather_columns(master, [priced], target, effort.mip_patterns)
     if pool is None and quick:
         return Closed()
     if pool is None or len(pool) > FEW and not quick:
-        pool = gather(master, [priced, *tilted(master, target, effort)], target, effort.patterns)
+        pool = gather_columns(master, [priced, *tilted(master, target, effort)], target, effort.patterns)
     if pool is None:
         return Closed()
     how = f"all {len(pool)} patterns that an answer of {target} could use"

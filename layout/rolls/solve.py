@@ -12,7 +12,7 @@ from layout.rolls.close import close
 from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
-from layout.rolls.first_fit import quick_answer, total
+from layout.rolls.first_fit import quick_answer, cost_of_patterns
 from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 from layout.rolls.tidy import fewer_patterns, fewer_rolls, gather_scrap, lesser_effort, rolls_by_cost
@@ -69,21 +69,21 @@ def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, i
         An answer that costs no more, and the least number of rolls proven at that cost.
     """
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
-    fewest = max(rolls_by_cost(problem, answer.cost), by_area(problem))
+    fewest = max(rolls_by_cost(problem, answer.cost), fewest_by_area(problem))
     if len(patterns) > fewest and effort.lesser and not effort.stopped():
         search = CuttingSearch(fewer_rolls(problem), lesser_effort(effort), patterns)
         search.run()
         found = search.best or []
-        if found and total(problem, found) <= answer.cost:
+        if found and cost_of_patterns(problem, found) <= answer.cost:
             patterns = found
         fewest = max(fewest, search.proof.bound - answer.cost * (problem.pieces + 1))
     patterns = fewer_patterns(gather_scrap(problem, patterns))
     check(problem, patterns)
-    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=total(problem, patterns))
+    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=cost_of_patterns(problem, patterns))
     return better, min(fewest, len(patterns))
 
 
-def by_area(problem: Problem) -> int:
+def fewest_by_area(problem: Problem) -> int:
     """Return the least number of rolls by area: that many of the largest."""
     asked = sum(item.length * item.width * item.demand for item in problem.items)
     areas: list[int] = []
@@ -162,7 +162,7 @@ class CuttingSearch:
         """Keep a cutting when it is better than the best; return whether it was."""
         if patterns is None:
             return False
-        cost = total(self.problem, patterns)
+        cost = cost_of_patterns(self.problem, patterns)
         if cost >= self.cost:
             return False
         check(self.problem, patterns)

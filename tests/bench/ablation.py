@@ -50,7 +50,7 @@ def without(device: str) -> Iterator[None]:
         with patch.object(Market, "choose", lambda self, *, nodes: None):
             yield
     elif device == "rooms":
-        with patch.object(integrated, "rooms", lambda *_: []):
+        with patch.object(integrated, "rooms_beside", lambda *_: []):
             yield
     else:
         yield
