@@ -152,7 +152,8 @@ def worked_sums(plan: Written, asked: Asked) -> Iterator[tuple[str, Decimal]]:
     """Yield (name, amount) of every sum of money, from the lines and the job's own terms."""
     terms = asked.job.get("money") or {}
     groups = {
-        name: sum((row_figure(row, "cost") or Decimal(0) for row in plan.takeoff if row.get("group") == group), Decimal(0))
+        name: sum((row_figure(row, "cost") or Decimal(0) for row in plan.takeoff if row.get("group") == group),
+                  Decimal(0))
         for name, group in (("materials", "material"), ("labour", "labour"))
     }
     rate = {name: Decimal(str(terms.get(name) or 0)) for name in ("markup", "tax")}
