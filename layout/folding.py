@@ -142,7 +142,7 @@ def _touching(parts: Sequence[FoldedPart]) -> Iterable[tuple[LineString, FoldedP
         for other in parts[index + 1:]:
             if one.motion is other.motion or not _near(one.shape, other.shape):
                 continue
-            for line in lines(one.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
+            for line in shared(one.shape, other.shape):
                 yield line, one, other
 
 
@@ -150,6 +150,42 @@ def _near(one: Polygon, other: Polygon) -> bool:
     """Tell whether the boxes around two shapes meet."""
     a, b = one.bounds, other.bounds
     return bool(a[0] <= b[2] + SAME and b[0] <= a[2] + SAME and a[1] <= b[3] + SAME and b[1] <= a[3] + SAME)
+
+
+def shared(one: Polygon, other: Polygon) -> list[LineString]:
+    """Return the lines along which two shapes touch; edges nowhere farther apart than ``SAME`` are one."""
+    beside = list(_edges(other, near=one))
+    found = [line for edge in _edges(one, near=other) for each in beside if (line := _common(edge, each))]
+    return lines(MultiLineString(found)) if found else []
+
+
+def _edges(shape: Polygon, *, near: Polygon) -> Iterable[SheetLine]:
+    """Yield the edges of a shape that reach into the box around another."""
+    left, bottom, right, top = near.bounds
+    for ring in (shape.exterior, *shape.interiors):
+        spots = [(float(x), float(y)) for x, y, *_ in ring.coords]
+        for (x0, y0), (x1, y1) in zip(spots, spots[1:], strict=False):
+            if (max(x0, x1) >= left - SAME and min(x0, x1) <= right + SAME
+                    and max(y0, y1) >= bottom - SAME and min(y0, y1) <= top + SAME):
+                yield (x0, y0), (x1, y1)
+
+
+def _common(edge: SheetLine, other: SheetLine) -> SheetLine | None:
+    """Return what two edges have in common, from one end to the other of it; None where they only meet or cross."""
+    (x0, y0), (x1, y1) = edge
+    long = math.dist(*edge)
+    if long <= SAME:
+        return None
+    u, v = (x1 - x0) / long, (y1 - y0) / long
+    # along the edge and square to it, each end of the other
+    (a, off_a, first), (b, off_b, last) = sorted(
+        ((x - x0) * u + (y - y0) * v, (y - y0) * u - (x - x0) * v, (x, y)) for x, y in other)
+    low, high = max(a, 0.0), min(b, long)
+    if high - low <= SAME:
+        return None
+    if max(abs(off_a + (off_b - off_a) * (at - a) / (b - a)) for at in (low, high)) > SAME:
+        return None
+    return first if a > 0 else edge[0], last if b < long else edge[1]
 
 
 def lines(shape: BaseGeometry) -> list[LineString]:

@@ -14,7 +14,7 @@ from layout.rolls import Effort
 MOST_PIECES = 600
 """Pieces of a product up to which other lengths are tried."""
 QUICK = Effort(
-    rounds=200, dives=1, patterns=5_000, mip_patterns=1_000, mip_nodes=50, found_nodes=50, branches=0, boxes=4,
+    rounds=200, dives=1, mip_patterns=1_000, mip_nodes=50, found_nodes=50, boxes=4,
 )
 """How far pieces are cut for an answer to what would do instead."""
 

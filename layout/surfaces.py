@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.affinity import translate
+from shapely.geometry import LinearRing, LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -25,7 +26,7 @@ from layout.folding import (
     GRID, SAME, TOUCH, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, lines, minus, scaled,
 )
 from layout.panels import FAR, UP, Leg, Panel
-from layout.shapes import footing_turn, polygons
+from layout.shapes import footing_turn, hole_polygon, polygons
 
 DEEP = 1e4
 """Deeper than any footing [ticks]."""
@@ -155,11 +156,18 @@ def _apart(cells: Sequence[FootingCell]) -> list[FootingCell]:
     whole = [cell for cell in cells if cell.shape.area > SAME]
     for cell in sorted(whole, key=_highest, reverse=True):
         # what lies free keeps its corners to the last bit, so that faces that go on in one plane are in one
-        rest = cell.shape.difference(taken) if cell.shape.intersection(taken).area > SAME else cell.shape
+        overlaps = cell.shape.intersection(taken).area > SAME
+        rest = _whole(cell.shape.difference(taken)) if overlaps else cell.shape
         taken = taken.union(cell.shape)
         if rest.area > SAME:
             found.append(FootingCell(rest, cell.leg, cell.at, cell.level, cell.rise))
     return found
+
+
+def _whole(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape without what of it is thinner than the last bits of floating point."""
+    sharp = {"join_style": "mitre", "mitre_limit": 100.0}
+    return shape.buffer(-SAME, **sharp).buffer(SAME, **sharp)
 
 
 def _highest(cell: FootingCell) -> float:
@@ -191,7 +199,10 @@ def _walls(panel: Panel, concrete: Concrete) -> Iterator[Surface]:
     left, right = panel.left, panel.right
     line = [(x, y) for x, y in concrete.line_over(left, right)]
     foot = [(x, panel.joint_at(x) + panel.fillet) for x in (left, right)]
-    wall = Polygon([*foot, *reversed(line)]).buffer(0)
+    by = concrete.once.length if left < 0 else 0
+    wall = Polygon([*foot, *reversed(line)]).buffer(0).difference(unary_union([
+        translate(hole_polygon(hole), -by) for hole in concrete.wall.openings
+        if hole.left - by < right and hole.right - by > left]))
     yield from (Surface("wall", motion, part) for part in polygons(wall))
     if not panel.ledge:
         yield Surface("footing face", motion, Polygon([*foot, (right, foot[1][1] - DEEP), (left, foot[0][1] - DEEP)]))
@@ -306,7 +317,10 @@ def _in_plane(surface: Surface, motion: Motion) -> bool:
 
 def _seen_by(motion: Motion, surface: Surface) -> BaseGeometry:
     """Return a surface's shape on a sheet that lies in its plane."""
-    shape = Polygon([_on_grid(_flat(motion, point)) for point, _ in surface.edges])
+    def seen(ring: LinearRing) -> list[Spot]:
+        return [_on_grid(_flat(motion, surface.motion.place((x, y)))) for x, y, *_ in ring.coords]
+
+    shape = Polygon(seen(surface.shape.exterior), [seen(ring) for ring in surface.shape.interiors])
     return shape if shape.is_valid else shape.buffer(0)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -11,14 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from helpers.packets import short_plan, write_tables
-from layout.audit import coverage, folds
-from layout.audit.asked import read_asked
-from layout.audit.findings import Findings
-from layout.audit.written import read_written
+from helpers.folded import folded
 from layout.errors import JobError, NoLayout
-from layout.job import read_mapping
-from layout.records import Finding
 
 FACE = """      - {{name: F{number}, length: {length}, top: {top}, footing: {footing}, ledge: {ledge},
          footing_depth: {deep}, corner: {corner}{angle}, openings: [{openings}], sleeves: [{sleeves}]}}
@@ -80,17 +73,6 @@ def walls(draw: st.DrawFn) -> str:
         if down and (corner == "outside" or turn == 90) and ledges[number] and not last and ledges[number + 1]:
             level -= draw(st.sampled_from([0, 0, 8, 16, -8]))
     return text
-
-
-def folded(text: str, folder: Path) -> Iterable[Finding]:
-    """Plan a job and return what the audit's folding finds."""
-    write_tables(short_plan(text), folder)
-    asked = read_asked(read_mapping(folder / "job.yaml"))
-    plan = read_written(folder, asked.unit)
-    book = Findings(asked.unit)
-    for hung in coverage.hung_shapes(plan, asked):
-        folds.check_folds(plan, hung, asked, book)
-    return book.findings()
 
 
 def clean(text: str, folder: Path) -> Any:

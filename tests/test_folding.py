@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from layout.concrete import concrete_of
 from layout.faces import develop
-from layout.folding import Motion, folds_between, hinge
+from layout.folding import Motion, folds_between, hinge, shared
 from layout.job import read_job_text
 from layout.pieces import reinforce
 from layout.pieces.covers import covers, outside_parts
@@ -314,6 +314,20 @@ def test_hinge_turns_about_its_line_only() -> None:
     folded = hinge(flat, (0, 0), (1, 0), (0, -1, 0))  # facing -Y beyond the x axis
     assert folded.place((3, 0)) == pytest.approx((3, 0, 0))
     assert folded.place((0, -2)) == pytest.approx((0, 0, -2))
+
+
+@pytest.mark.parametrize("off, long", [(0.0, 4.0), (1e-6, 4.0), (0.001, 4.0), (0.4, 0.0)])
+def test_edges_that_differ_in_the_last_bits_are_one(off: float, long: float) -> None:
+    """From 3 to 7 of an edge 10 long, the other one turned a little about its end; 0.4 apart they are two."""
+    one = Polygon([(0, 0), (10, 0), (10, 5), (0, 5)])
+    other = Polygon([(3, 0), (7, -off), (7, -5), (3, -5)])
+    assert sum(line.length for line in shared(one, other)) == pytest.approx(long, abs=1e-3)
+
+
+def test_shapes_that_meet_in_a_point_share_no_line() -> None:
+    one = Polygon([(0, 0), (10, 0), (10, 5), (0, 5)])
+    assert shared(one, Polygon([(10, 5), (20, 5), (20, 9), (10, 9)])) == []
+    assert shared(one, Polygon([(10, 0), (20, -10), (20, -20), (10, -20)])) == []
 
 
 # --- covers ------------------------------------------------------------------------------------

@@ -152,7 +152,7 @@ def test_small_pieces_in_dearer_rolls_cost_what_those_rolls_cost(monkeypatch: py
         return answer
 
     monkeypatch.setattr(cutting_module, "solve", dear_first)
-    monkeypatch.setattr(cutting_module, "improve", lambda problem, answer, effort: (solve(problem, effort), 1))
+    monkeypatch.setattr(cutting_module, "improve", lambda problem, answer: (solve(problem, Effort()), 1))
     wanted = pieces(2, 50) + pieces(2, 10, 10, name="C", turnable=True)
     done = cutting(wanted, sheet(roll(100, "10"), roll(60, "7")))
     assert (done.cost, done.bound, done.optimal) == (14, 10, False)

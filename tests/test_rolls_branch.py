@@ -6,11 +6,11 @@ from dataclasses import replace
 from random import Random
 
 import pytest
+from helpers import tree as tree_of_programs
+from helpers.tree import Tree, close_by_tree
 
 from layout.rolls import Effort, Item, Problem, Stock, solve
-from layout.rolls import close as closing
 from layout.rolls.assemble import faults
-from layout.rolls.branch import Tree
 from layout.rolls.master import Master
 from layout.rolls.pool import gather_columns
 
@@ -63,7 +63,7 @@ def test_a_tree_finds_the_least_and_proves_that_there_is_no_less() -> None:
 def test_closing_by_the_tree_gives_the_same_answer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     problem = case(seed)
     usual = solve(problem, Effort())
-    monkeypatch.setattr(closing, "FEW", 0)
-    by_tree = solve(problem, Effort())
+    monkeypatch.setattr(tree_of_programs, "FEW", 0)
+    by_tree = solve(problem, Effort(), closer=close_by_tree)
     assert usual is not None and by_tree is not None
     assert (by_tree.cost, by_tree.optimal) == (usual.cost, True)

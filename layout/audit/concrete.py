@@ -235,6 +235,10 @@ class RunInSpace:
         """Return the strips that reach a station: two where they meet."""
         return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
 
+    def height(self, x: float) -> float:
+        """Return the height of the joint at a station, the higher one at a step."""
+        return max((strip.height(x) for strip in self.strips_at(x)), default=-math.inf)
+
     def again(self) -> list[Pose]:
         """Return how space is moved from this time around to the next and the one before, on a closed run.
 

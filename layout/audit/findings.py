@@ -102,6 +102,7 @@ FINDINGS: dict[int, str] = {
     833: "a line of the takeoff counts another quantity than the plan has",
     834: "the order is not what the takeoff buys",
     835: "a net quantity of the takeoff is not what the job and the plan give",
+    836: "an order is not the whole packages that a quantity takes with its waste and overage",
     # 9xx: the papers agree with plan.json
     901: "the cut list misses a piece, or has one that is not in plan.json",
     902: "the cut list says something else than plan.json",

@@ -328,7 +328,10 @@ class Plies:
         lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
         if lying.laid.on in ("jamb", "head", "sill"):
             return self._inner_ends(lying.motion.put(spot))
-        return self.spread.ended(lying.motion.put(spot), self.deep)
+        point = lying.motion.put(spot)
+        if lying.laid.on == "wall" and self._none_at(point, lying.motion.along):  # in a door beside it, say
+            return True
+        return self.spread.ended(point, self.deep)
 
     def ends(self, point: SpaceVec, way: SpaceVec, laid: WrittenLaid) -> bool:
         """Tell whether a point outside a pattern's edge is past an end of the membrane."""
@@ -343,10 +346,23 @@ class Plies:
         flap = laid.on in ("jamb", "head", "sill")
         if flap and self._inner_ends(point):
             return True
-        spots = [spot for spot, _ in self.spread.found(point, way)]
-        if spots and not any(self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots):
+        if self._none_at(point, way):
             return True
         return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
+
+    def under_none(self, point: SpaceVec, way: SpaceVec, at: Spot, slack: float) -> bool:
+        """Tell whether an edge lies along the foot of another wall, where there is none: under a door in it, say."""
+        found = [(spot, (spot[0] - ahead * BESIDE, spot[1] - up * BESIDE))
+                 for spot, (ahead, up) in self.spread.found(point, way, slack) if math.dist(at, spot) > 4 * OFF]
+        return bool(found) and all(
+            past[1] > self.spread.made.height(spot[0]) - EDGE
+            and not self.belongs(np.array([past]), shapely.Point(past).buffer(1))[0] for spot, past in found)
+
+    def _none_at(self, point: SpaceVec, way: SpaceVec) -> bool:
+        """Tell whether a point in space is on the developed sheet, and where none need be."""
+        spots = [spot for spot, _ in self.spread.found(point, way)]
+        return bool(spots) and not any(
+            self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots)
 
     def _inner_ends(self, point: SpaceVec) -> bool:
         """Tell whether a point in an opening is past the inner end of what turns in."""
@@ -384,7 +400,9 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
             rides = plies.spread.rides((float(spot[0]), float(spot[1])))
-            loose[index] = not plies.held(motion.put(at), way, ply, at, rides, goes_on=bool(beside[index]))
+            point = motion.put(at)
+            loose[index] = not plies.held(point, way, ply, at, rides, goes_on=bool(beside[index])) and not (
+                plies.under_none(point, way, at, rides))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = edge_walk(ply, step)

@@ -1,62 +1,116 @@
-"""835: net quantities of the takeoff, worked again from the job's own words and from what the plan cuts.
+"""835, 836: net quantities and orders of the takeoff, worked again from the job's words and what the plan cuts.
 
 What is measured on the walls is worked from the job: areas, the joint, seams, the terminated edge. What is bought is
-worked from that by the job's coverage, bead or length, and what is done by the plan's pieces. Not worked again: the
-first band of primer, days of work, fasteners, outlets, pallets, and edges where a line that is not level cuts an
-opening, or an opening reaches a face's end.
+worked from that by the job's coverage, bead or length, and what is done by the plan's pieces. Not worked again: edges
+and their fasteners where a line that is not level cuts an opening, or an opening reaches a face's end.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from decimal import Decimal
 from itertools import permutations
 from typing import Any
 
 from shapely.geometry import LineString
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked, AskedFace, AskedRun, ProfilePoints, board_of
-from layout.audit.bill import COVER, JsonRow, row_figure
+from layout.audit import fittings
+from layout.audit.asked import Asked, AskedFace, ProfilePoints
+from layout.audit.bill import CENT, COVER, JsonRow, number
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
-from layout.audit.walls import area_between, bounds_of, line_of, must, opening_seen, toe, value
-from layout.audit.written import Written, WrittenPiece
-from layout.units import Unit, read_length, round_ticks
+from layout.audit.measured import HUNDREDTH, TENTH, MeasuredJob, NeededQuantity, reached
+from layout.audit.primed import first_band
+from layout.audit.walls import between, bounds_of, line_of, seen
+from layout.audit.written import Written
+from layout.units import read_length, round_ticks
 
 ENDLESS = 1e9
-TENTH, HUNDREDTH = 0.1, 0.01
-"""Areas are told to a tenth, all else to a hundredth."""
+BAND = 0.002
+"""What the band that is primed first may differ by, as a share: folds and parts lie on whole ticks."""
 DAB = {"in": 2, "mm": 3}
 """Thickness of a dab: 1/8 in or 3 mm [ticks]."""
 FLUID_OUNCE = 231 / 128
 """Cubic inches in a US fluid ounce."""
 
 
+def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
+    """Note lines whose net quantity is another than worked here, and orders that are not whole packages of it.
+
+    Where two things have one name, each must be as some line of that name says.
+    """
+    lines: dict[str, list[JsonRow]] = {}
+    for row in plan.takeoff:
+        lines.setdefault(str(row.get("item")), []).append(row)
+    here = MeasuredJob(plan, asked)
+    for need in _needs(here, lines):
+        found = [net for row in lines.get(need.item, ()) if (net := number(row, "net")) is not None]
+        if found and all(abs(float(net) - need.net) > need.off for net in found):
+            book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", ", ".join(map(str, found)))
+    for pack in _packs(here):
+        orders = [(net, order) for row in lines.get(pack.item, ()) if row.get("group") == "material"
+                  and (net := number(row, "net")) is not None and (order := number(row, "order")) is not None]
+        if orders and not any(pack.fits(net, order) for net, order in orders):
+            net, order = orders[0]
+            book.note(836, f"takeoff, {pack.item[:60]}", str(pack.least(net)), str(order))
+
+
 @dataclass(frozen=True)
-class NeededQuantity:
-    """What a line's net quantity must be, and what it may differ by for rounding, both in the line's own unit."""
+class OrderedPacks:
+    """How something is ordered: its waste [per cent], and the packages ordered over that.
+
+    ``more`` tells that it may take more packages, since it is cut from them.
+    """
 
     item: str
-    net: float
-    off: float
+    waste: Decimal
+    overage: int
+    more: bool = False
+
+    def least(self, net: Decimal) -> int:
+        """Return the fewest packages for a net quantity that was rounded up to the hundredth."""
+        return math.ceil(max(net - CENT, Decimal(0)) * (1 + self.waste / 100)) + self.overage
+
+    def fits(self, net: Decimal, order: Decimal) -> bool:
+        """Tell whether an order is right for such a net quantity; one that is less than it is finding 831."""
+        most = math.ceil(net * (1 + self.waste / 100)) + self.overage
+        return order < net or self.least(net) <= order and (self.more or order <= most)
 
 
-def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
-    """Note lines whose net quantity is another than worked here; lines that are not worked are passed over."""
-    lines = {str(row.get("item")): row for row in plan.takeoff}
-    for need in _needs(_Measured(plan, asked), lines):
-        found = row_figure(lines[need.item], "net") if need.item in lines else None
-        if found is not None and abs(float(found) - need.net) > need.off:
-            book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", str(found))
+USUAL_WASTE = {"primer": 5, "sealant": 5, "adhesive": 5, "protection": 5, "termination_bar": 0, "outlet_channel": 0}
+"""Product -> waste where the job does not say [per cent]: the job model's defaults."""
 
 
-def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
+def _packs(here: MeasuredJob) -> Iterator[OrderedPacks]:
+    """Yield how everything is ordered that is bought by the package."""
+    def terms(given: Mapping[str, Any], usual: int, key: str = "waste") -> tuple[Decimal, int]:
+        waste = given.get(key)
+        return Decimal(str(usual if waste is None else waste)), int(given.get("overage") or 0)
+
+    for key, usual in USUAL_WASTE.items():
+        product = here.part(key)
+        if product is not None:
+            waste, overage = terms(product, usual)
+            yield OrderedPacks(str(product.get("name") or key.replace("_", " ")), waste, overage,
+                               more=key == "termination_bar")
+    bar = here.part("termination_bar") or {}
+    yield OrderedPacks(str(bar.get("fastener") or "fastener"), terms(bar, 0, "fastener_waste")[0], 0)
+    channel = here.part("outlet_channel") or {}
+    yield OrderedPacks(f"{channel.get('name') or 'outlet channel'}, outlet", Decimal(0), 0)
+    consumables = here.asked.job.get("consumables")
+    for item in consumables if isinstance(consumables, Sequence) else ():
+        if item.get("per") != "day" or here.part("labour") is not None:
+            yield OrderedPacks(str(item["item"]), *terms(item, 0))
+
+
+def _needs(here: MeasuredJob, lines: Mapping[str, Sequence[JsonRow]]) -> Iterator[NeededQuantity]:
     def told(*items: str) -> float:
-        """Return what the takeoff says of some lines together; each is worked again by itself."""
-        return sum(float(row_figure(lines[item], "net") or 0) for item in items if item in lines)
+        """Return what is measured of some lines together; each is worked again by itself."""
+        return sum(float(number(row, "net") or 0) for item in items for row in lines.get(item, ())
+                   if row.get("group") == "measured")
 
     yield from _corners(here)
     yield from _edges(here)
@@ -68,7 +122,10 @@ def _needs(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuan
     yield from _sealant(here, told, seams)
     yield from _lengths(here, told, bar)
     yield from _used(here, lines)
-    yield from _consumed(here, surface, seams)
+    yield from fittings.weights(here)
+    yield from fittings.fasteners(here)
+    yield from fittings.outlets(here)
+    yield from _consumed(here, surface, seams, bar)
     yield from _done(here, surface, seams, bar)
 
 
@@ -76,85 +133,9 @@ OPEN, DOUBLED, RISERS = ("footing corners open under flat drops, closed by cover
                          "sheet doubled at inside footing corners", "footing risers, closed by covers")
 
 
-class _Measured:
-    """The job's walls as the sheet sees them, measured once [ticks]."""
-
-    def __init__(self, plan: Written, asked: Asked) -> None:
-        self.plan, self.asked = plan, asked
-        self.unit: Unit = asked.unit
-        self.turn_down = {run.name: run.turn_down for run in plan.runs}
-
-    def part(self, name: str) -> Mapping[str, Any] | None:
-        """Return what the job says under a key, or None."""
-        found = self.asked.job.get(name)
-        return found if isinstance(found, Mapping) else None
-
-    def long(self, ticks: float) -> float:
-        """Return a length in feet or metres."""
-        return ticks / (12 * self.unit.ticks if self.unit.name == "in" else 1000)
-
-    def area(self, square: float) -> float:
-        """Return an area in square feet or square metres."""
-        return square / ((12 * self.unit.ticks) ** 2 if self.unit.name == "in" else 1e6)
-
-    def ticks(self, given: object, inch: str, metric: str) -> int:
-        """Return a length of the job, rounded up; the usual one where it says nothing."""
-        usual = metric if self.unit.name == "mm" else inch
-        return round_ticks(read_length(usual if given is None else given, self.unit), "up")
-
-    def below(self, run: AskedRun, face: AskedFace) -> int:
-        """Return how far the sheet goes below the joint, on a whole tick."""
-        reach = toe(face, turn_down=self.turn_down.get(run.name, 0), fillet=self.asked.rules["fillet"])
-        return math.ceil(round(reach, 6))
-
-    @cached_property
-    def reinforcing(self) -> list[WrittenPiece]:
-        """The pieces of reinforcing."""
-        return [piece for piece in self.plan.pieces
-                if piece.layer == FIELD and piece.kind not in ("drop", "course", "spare")]
-
-    @cached_property
-    def sleeves(self) -> list[float]:
-        """Diameters of all sleeves."""
-        return [sleeve.diameter for run in self.asked.runs for face in run.faces for sleeve in face.sleeves]
-
-    @cached_property
-    def openings(self) -> int:
-        """How many openings the job has."""
-        return sum(len(face.openings) for run in self.asked.runs for face in run.faces)
-
-    @cached_property
-    def board(self) -> float:
-        """Area of the drainage board [square ticks]."""
-        board = board_of(self.asked)
-        laid = {drop.run for drop in self.plan.drops if drop.layer != FIELD}
-        return sum(shape.area for run in (board.runs if board else ()) if run.name in laid
-                   for _, shape in must(run, board, 0)) if board else 0.0
-
-    @cached_property
-    def bar_ends(self) -> list[int]:
-        """Length of bar at each end of an open run; none where the job wants none."""
-        bar = self.part("termination_bar")
-        if bar is not None and bar.get("run_ends") is False:
-            return []
-        return [math.ceil(round(high - joint, 6)) for high, joint, _ in self.ends]
-
-    @cached_property
-    def ends(self) -> list[tuple[float, float, float]]:
-        """Membrane line, joint and the sheet's lower end at each end of an open run."""
-        found = []
-        for run in self.asked.runs:
-            for face, at, right in () if run.closed else (
-                    (run.faces[0], 0.0, True), (run.faces[-1], run.length, False)):
-                joint = value(face.footing, at, from_right=right)
-                found.append((value(line_of(face, self.asked), at, from_right=right), joint,
-                              joint - self.below(run, face)))
-        return found
-
-
 # --- what is measured --------------------------------------------------------------------------
 
-def _corners(here: _Measured) -> Iterator[NeededQuantity]:
+def _corners(here: MeasuredJob) -> Iterator[NeededQuantity]:
     """Yield what footing corners leave open or double up, and the risers of footing steps."""
     sums = {OPEN: 0.0, DOUBLED: 0.0, RISERS: 0.0}
     for run in here.asked.runs:
@@ -175,7 +156,7 @@ def _corners(here: _Measured) -> Iterator[NeededQuantity]:
     yield NeededQuantity("drainage board area", here.area(here.board), TENTH)
 
 
-def _edges(here: _Measured) -> Iterator[NeededQuantity]:
+def _edges(here: MeasuredJob) -> Iterator[NeededQuantity]:
     """Yield the terminated edge by its kinds; nothing where an opening is cut by a line that is not level."""
     top, steps, around, parts = 0.0, 0.0, 0.0, 0
     for run in here.asked.runs:
@@ -203,26 +184,19 @@ def _of_face(face: AskedFace, line: ProfilePoints, back: int) -> tuple[float, fl
     steps = math.fsum(abs(a[1] - b[1]) for a, b in zip(line, line[1:]) if a[0] == b[0])
     around = 0.0
     for opening in face.openings:
-        shape = opening_seen(opening, back)
-        if shape.is_empty:
-            continue
-        left, bottom, right, high = shape.bounds
-        levels = [value(line, left, from_right=True), value(line, right, from_right=False),
-                  *(y for x, y in line if left <= x <= right)]
-        foot = max(bottom, *(value(face.footing, x, from_right=side) for x in (left, right) for side in (True, False)),
-                   *(y for x, y in face.footing if left <= x <= right))
-        sloping = max(levels) > min(levels) and bottom < max(levels) and min(levels) <= high
-        if left <= face.left or right >= face.right or sloping:
+        at = reached(opening, face, line, back)
+        if at is None:
             return None
-        if high < min(levels):
-            around += 2 * (right - left + 2 * back) + (2 * (high - foot + 2 * back) if foot < high else 0)
-        elif foot < min(levels):
-            around += right - left + 2 * back + 2 * (levels[0] - foot + back)
-            top -= right - left
+        across = at.right - at.left
+        if at.hole:
+            around += 2 * (across + 2 * back) + (2 * (at.high - at.foot + 2 * back) if at.foot < at.high else 0)
+        elif at.cuts:
+            around += across + 2 * back + 2 * (at.line - at.foot + back)
+            top -= across
     return top, steps, around
 
 
-def _seams(here: _Measured) -> Iterator[NeededQuantity]:
+def _seams(here: MeasuredJob) -> Iterator[NeededQuantity]:
     """Yield the lengths of side laps, up the middle of each seam, and of end laps, across the pieces."""
     covered = {}
     for run in here.asked.runs:
@@ -261,11 +235,13 @@ ToldFigure = Callable[..., float]
 """Returns what the takeoff says of some lines together."""
 
 
-def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[NeededQuantity]:
+def _spread(here: MeasuredJob, surface: float, told: ToldFigure) -> Iterator[NeededQuantity]:
     """Yield primer, adhesive and protection, by the area that a package covers."""
     primer = here.part("primer")
     if primer is not None:
         first = told("primer, first band")
+        under = min(here.area(first_band(here.plan, here.asked)), surface)
+        yield NeededQuantity("primer, first band", under, TENTH + under * BAND)
         yield NeededQuantity("primer, field", surface - first, 3 * TENTH)
         coats = int(primer.get("coats") or 1)
         yield _package(here, "primer", "primer", surface * coats, 3 * TENTH * coats)
@@ -274,7 +250,7 @@ def _spread(here: _Measured, surface: float, told: ToldFigure) -> Iterator[Neede
     yield _package(here, "protection", "", surface, 3 * TENTH)
 
 
-def _package(here: _Measured, key: str, name: str, area: float, off: float) -> NeededQuantity:
+def _package(here: MeasuredJob, key: str, name: str, area: float, off: float) -> NeededQuantity:
     """Return how many packages an area takes; of a product that the job does not name, a need of no line."""
     product = here.part(key)
     if product is None:
@@ -283,7 +259,7 @@ def _package(here: _Measured, key: str, name: str, area: float, off: float) -> N
     return NeededQuantity(str(product.get("name") or name), area / coverage, off / coverage + HUNDREDTH)
 
 
-def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[NeededQuantity]:
+def _sealant(here: MeasuredJob, told: ToldFigure, seams: float) -> Iterator[NeededQuantity]:
     """Yield the packages of sealant: each bead's section by its length, the fillet a triangle, dabs flat."""
     sealant = here.part("sealant")
     if sealant is None:
@@ -309,7 +285,7 @@ def _sealant(here: _Measured, told: ToldFigure, seams: float) -> Iterator[Needed
     yield NeededQuantity(str(sealant.get("name") or "sealant"), volume / package, HUNDREDTH + off)
 
 
-def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[NeededQuantity]:
+def _lengths(here: MeasuredJob, told: ToldFigure, bar: float) -> Iterator[NeededQuantity]:
     """Yield bars and channels, by the length of one."""
     for key, usual, length, off in (("termination_bar", "termination bar", bar, 4 * HUNDREDTH),
                                     ("outlet_channel", "outlet channel", told("wall/footing joint"), HUNDREDTH)):
@@ -322,13 +298,9 @@ def _lengths(here: _Measured, told: ToldFigure, bar: float) -> Iterator[NeededQu
                                  HUNDREDTH + off / here.long(one))
 
 
-def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuantity]:
-    """Yield the rolls and remnants as far as pieces are cut from them, and what the rolls weigh."""
-    words = {"membrane": "membrane", "strip": "strip", "drainage": "drainage board"}
-    for product, word in words.items():
-        given = here.part("drainage_board" if product == "drainage" else product) or {}
-        if product == "membrane":
-            given = here.asked.job["sheet"]
+def _used(here: MeasuredJob, lines: Iterable[str]) -> Iterator[NeededQuantity]:
+    """Yield the rolls and remnants as far as pieces are cut from them."""
+    for product, word in fittings.WORDS.items():
         rolls = [roll for roll in here.plan.rolls if roll.product == product]
         for item in lines:
             if item != word and not item.startswith((f"{word} (", f"{word}, ")):
@@ -339,17 +311,10 @@ def _used(here: _Measured, lines: Mapping[str, JsonRow]) -> Iterator[NeededQuant
                 if mine and len({roll.width for roll in mine}) == 1:
                     used = sum(cut.length * cut.width for roll in mine for cut in roll.cuts if not cut.within)
                     yield NeededQuantity(item, used / (mine[0].length * mine[0].width), HUNDREDTH)
-        weights = {round_ticks(read_length(roll["length"], here.unit), "down"): roll.get("weight_lb")
-                   for roll in given.get("rolls") or ()}
-        known = [weights.get(roll.length) for roll in rolls if not roll.remnant]
-        if known and all(weight is not None for weight in known):
-            name = str(given.get("name") or word)
-            titled = word if name == word else f"{word} ({name})"
-            yield NeededQuantity(f"weight of {titled} rolls", float(sum(float(weight or 0) for weight in known)), TENTH)
 
 
-def _consumed(here: _Measured, surface: float, seams: float) -> Iterator[NeededQuantity]:
-    """Yield tools and supplies, by what there is one for; those by the day are not worked."""
+def _consumed(here: MeasuredJob, surface: float, seams: float, bar: float) -> Iterator[NeededQuantity]:
+    """Yield tools and supplies, by what there is one for."""
     given = here.asked.job.get("consumables")
     inch = here.unit.name == "in"
     pieces = [piece for piece in here.plan.pieces if piece.kind != "spare"]
@@ -361,16 +326,19 @@ def _consumed(here: _Measured, surface: float, seams: float) -> Iterator[NeededQ
                             for face in (run.faces if run.closed else run.faces[:-1]))),
         "area": surface / (100 if inch else 10), "seam": seams / (100 if inch else 30),
     }
+    least, most = fittings.days(here, surface, bar)
     for item in given if isinstance(given, Sequence) else ():
-        per = count.get(item.get("per") or "job")
-        if per is not None:
-            one = float(item.get("quantity") or 1) / float(item.get("in_package") or 1)
-            yield NeededQuantity(str(item["item"]), per * one, HUNDREDTH + HUNDREDTH * one)
+        one = float(item.get("quantity") or 1) / float(item.get("in_package") or 1)
+        if item.get("per") == "day":
+            yield NeededQuantity(str(item["item"]), (least + most) / 2 * one, HUNDREDTH + (most - least) / 2 * one)
+        else:
+            yield NeededQuantity(str(item["item"]), count[item.get("per") or "job"] * one,
+                                 HUNDREDTH + HUNDREDTH * one)
 
 
 # --- what is done ------------------------------------------------------------------------------
 
-def _done(here: _Measured, surface: float, seams: float, bar: float) -> Iterator[NeededQuantity]:
+def _done(here: MeasuredJob, surface: float, seams: float, bar: float) -> Iterator[NeededQuantity]:
     """Yield what labour is counted by: areas, lengths and counts."""
     primer = here.part("primer")
     if primer is not None:

@@ -5,6 +5,7 @@ cutting patterns whose duals say what each length is worth; ``hang`` turns chose
 """
 
 from layout.integrated.hang import cut_product
-from layout.integrated.search import FIRST, Progress, Stop, decide, never, quiet
+from layout.integrated.limits import FIRST
+from layout.integrated.search import Progress, Stop, decide, never, quiet
 
 __all__ = ["FIRST", "Progress", "Stop", "cut_product", "decide", "never", "quiet"]

@@ -139,13 +139,13 @@ class Market:
         self.scale = max(1, (1 << WORTH_BITS) // self.dearest)
         self.totals = Totals(Problem((), self.stocks))
         self.program = Program()
+        self.answer: LinearAnswer | None = None
         self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
         self.stock_row = {
             k: self.program.add_row(-INFINITY, stock.count)
             for k, stock in enumerate(self.stocks) if stock.count is not None
         }
         self.length_row: dict[int, int] = {}
-        self.columns: list[tuple[float, list[int], list[float]]] = []
         self.layout_columns: list[tuple[int, int, int]] = []
         self.needed: dict[int, float] = {}
         self.known: set[tuple[int, tuple[Want, ...]]] = set()
@@ -162,7 +162,7 @@ class Market:
         if length not in self.length_row:
             row = self.program.add_row(0, INFINITY)
             self.length_row[length] = row
-            self._column(2.0, [row], [1.0])
+            self.program.add_column(2.0, [row], [1.0])
         return self.length_row[length]
 
     def add_layout(self, run: int, wants: Sequence[Want]) -> bool:
@@ -177,38 +177,17 @@ class Market:
             if share:
                 asked[want.length] = asked.get(want.length, 0.0) + want.count * share / self.sharing.width
         rows = [self._row(length) for length in asked]
-        self.layout_columns.append((len(self.columns), run, sum(known == run for known, _ in self.known) - 1))
-        self._column(0.0, [self.run_row[run], *rows], [1.0, *(-amount for amount in asked.values())])
+        self.layout_columns.append((self.program.columns, run, sum(known == run for known, _ in self.known) - 1))
+        self.program.add_column(0.0, [self.run_row[run], *rows], [1.0, *(-amount for amount in asked.values())])
         return True
 
-    def _column(self, cost: float, rows: list[int], values: list[float]) -> None:
-        self.columns.append((cost, rows, values))
-        self.program.add_column(cost, rows, values)
-
-    def choose(self, *, nodes: int) -> tuple[int, ...] | None:
-        """Return one layout a run, by its number in the order they were added: the best whole choice that is found.
-
-        Parameters
-        ----------
-        nodes
-            Most nodes of the integer program over the layouts and patterns known.
-        """
-        whole = Program()
-        for _ in self.run_row:
-            whole.add_row(1, 1)
-        lower = {self.length_row[length]: need for length, need in self.needed.items()}
-        upper = {row: float(self.stocks[k].count or 0) for k, row in self.stock_row.items()}
-        for row in range(len(self.run_row), self.program.rows):
-            whole.add_row(-INFINITY if row in upper else lower.get(row, 0.0), upper.get(row, INFINITY))
-        for cost, rows, values in self.columns:
-            whole.add_column(cost, rows, values, integer=True)
-        found = whole.solve_integer(nodes=nodes, step=self.totals.step / self.dearest)
-        if found.objective is None:
-            return None
-        chosen = [0] * self.terms.runs
-        for column, run, number in self.layout_columns:
-            if found.columns[column] > 0.5:
-                chosen[run] = number
+    def mostly(self) -> tuple[int, ...]:
+        """Return one layout a run, by its number in the order they were added: what the program last took most of."""
+        chosen, part = [0] * self.terms.runs, [0.0] * self.terms.runs
+        if self.answer is not None:
+            for column, run, number in self.layout_columns:
+                if column < len(self.answer.columns) and self.answer.columns[column] > part[run]:
+                    chosen[run], part[run] = number, float(self.answer.columns[column])
         return tuple(chosen)
 
     def by_length(self) -> Worth:
@@ -231,6 +210,7 @@ class Market:
             answer = self.program.solve_linear()
             if answer is None:
                 break
+            self.answer = answer
             values = self._whole(answer, lengths)
             priced = knapsack.price(values, most)
             table = priced.worth[np.arange(self.longest + 1) // knapsack.grain]
@@ -266,7 +246,7 @@ class Market:
         if k in self.stock_row:
             rows.append(self.stock_row[k])
             yields.append(1.0)
-        self._column(self.stocks[k].cost / self.dearest, rows, yields)
+        self.program.add_column(self.stocks[k].cost / self.dearest, rows, yields)
         return True
 
     def _shrunk(self, table: Whole) -> Whole:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -9,13 +10,17 @@ from fractions import Fraction
 from itertools import pairwise
 from math import floor
 
+import numpy as np
+
 from layout.drops import Layout, chalk_line, habit_note, place
-from layout.integrated.certificate import Claim, RunLeast, area_certificate, by_worths
+from layout.drops.prices import cut_lengths
+from layout.integrated.certificate import Claim, RunLeast, by_area, by_worths
 from layout.integrated.hang import Hung, cut_product, hang, hang_board
-from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
-from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
+from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.integrated.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
 from layout.pieces import reinforce
-from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Wall
+from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Rules, Wall
 from layout.rolls import Effort, Problem, Work
 from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
@@ -26,51 +31,17 @@ Progress = Callable[[str], None]
 Stop = Callable[[], bool]
 """Asked now and again whether to end; True ends the search soon, with the best that is found."""
 
-MOST_ROUNDS = 24
-"""Times that the lengths' worths are asked for; more would prove more, seldom cut less."""
-QUICK_WORK = 600_000
-"""Work of all rounds where the search is not thorough, by ``work``; one is made in any case, for the bound that knows
-the laps."""
 SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
 CLOSE, LOOSE = 4, 1
 """How closely the starting points of closed runs are looked at: for a bound, and for a layout only."""
-MOST_WIDTHS = 9
-"""Widths up to which drops count as narrow, that layouts are tried with."""
-PAIRED_TURNS, THOROUGH_PAIRED_TURNS = 1, 4
-"""Turns in which they are: at lengths as their own worth, then at other worths too."""
-PAIR_ROUNDS, THOROUGH_PAIR_ROUNDS = 3, 6
-"""Rounds of them: even widths first, then such as leave no room beside the narrow drops of the best choices."""
 FEW = 2
-"""For each so many rounds of the search one of these is made, where it is not thorough."""
+"""For each so many rounds of the search one of pairing is made."""
 BEST_PAIRINGS = 5
 """Choices whose rooms are looked at."""
-MOST_PAIRINGS = 6
-"""Choices of known layouts that are cut because their narrow drops lie well side by side."""
-MOST_PAIRED, THOROUGH_PAIRED = 14, 200
-"""Of these in all: where small pieces find no room beside any of them, more seldom help."""
-MOST_TRIALS = 10
-"""Sets of layouts, one found in each turn, that are cut to the end."""
-CHOICE_NODES = 400
-"""Nodes of the integer program over the layouts and patterns found."""
-THOROUGH_PATIENCE = 6
-PATIENCE = 2
-"""Rounds in a row that may bring neither a better bound nor a better cutting."""
-FIRST = Effort(
-    rounds=400, laned=0, dives=1, patterns=50_000, mip_patterns=4_000, mip_nodes=500, found_nodes=0, branches=0,
-    boxes=24, lesser=0,
-)
-"""How far the first layouts are cut, and the best ones in the end."""
-WORK, THOROUGH_WORK = 100_000, 10_000_000
-"""Steps of the simplex method that all cuttings together may take: some seconds for a plan while one waits."""
 SHARE, LEAST_SHARE = 4, 40
 """One cutting takes at most one of so many parts of what is left of that, since the first ones tell most; when less
 than one of so many of the whole falls to it, nothing more is cut."""
-TRIAL = Effort(
-    rounds=400, laned=0, dives=1, patterns=20_000, mip_patterns=2_000, mip_nodes=200, found_nodes=0, branches=0,
-    boxes=4, lesser=0,
-)
-"""How far a set of layouts is cut when it is only tried."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +166,7 @@ class IntegratedSearch:
         self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never, *,
         thorough: bool = False,
     ) -> None:
-        self.thorough = thorough
+        self.limits = THOROUGH if thorough else QUICK
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound = self.area_bound = 0
@@ -204,8 +175,8 @@ class IntegratedSearch:
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
         self.turns_tried = self.paired = 0
-        self.allowance = THOROUGH_WORK if thorough else WORK
-        self.work = Work(self.allowance)
+        self.work = Work(self.limits.steps)
+        self.rounds = self.limits.allowed(work(walls))
         self.reinforcing = reinforce(job, walls, (), ())
 
     def first(self) -> Trial:
@@ -230,12 +201,12 @@ class IntegratedSearch:
         self._tell("weighing layouts against rolls", best)
         market = self._market(best)
         known = [Known(run) for run in range(len(self.walls))]
-        self._learn(known, market, best.layouts, best.field)
+        self._learn(known, market, best.layouts)
         idle = 0
         proving, measure = market.by_length(), None
         unit = 1 if market.sharing.widest else market.sharing.width
-        for turn in range(self._rounds()):
-            if self.stop() or idle >= (THOROUGH_PATIENCE if self.thorough else PATIENCE):
+        for turn in range(self.rounds):
+            if self.stop() or idle >= self.limits.patience:
                 break
             before = (self.bound, best.rank)
             worth = proving
@@ -256,12 +227,12 @@ class IntegratedSearch:
                     proving, measure = worth, found
             if not self._open(best):
                 break
-            self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
-            if turn < (THOROUGH_PAIRED_TURNS if self.thorough else PAIRED_TURNS):
+            self._learn(known, market, layouts)
+            if turn < self.limits.paired_turns:
                 best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
-        best = self._from_known(self._chosen(best, market, known), market, known, (market.by_length, market.settle))
+        best = self._from_known(self._mostly(best, market, known), market, known, (market.by_length, market.settle))
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -272,23 +243,23 @@ class IntegratedSearch:
         told = f"{len(best.sheet.rolls)} rolls" if money is None else f"{money:,.2f}"
         self.progress(f"{words}; best so far {told}" + ("" if not bound else f", no plan under {bound:,.2f}"))
 
-    def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout], hung: Hung) -> None:
+    def _learn(self, known: Sequence[Known], market: Market, layouts: Sequence[Layout]) -> None:
         """Keep the layout of each run that is new."""
-        for each, wall, layout in zip(known, self.walls, layouts, strict=True):
-            each.learn(market, layout, wants_of(hung, wall.run))
+        for each, layout in zip(known, layouts, strict=True):
+            each.learn(market, layout, wants_of(layout, self.job.rules))
 
     def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
         """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
         self._tell("pairing narrow drops", best)
         shared = sharing(self.job)
-        most = min(MOST_WIDTHS, self._rounds())
+        most = min(self.limits.widths, self.rounds)
         widths, tried = widths_to_try(shared, most), set[int]()
-        for _ in range(THOROUGH_PAIR_ROUNDS if self.thorough else min(PAIR_ROUNDS, self._rounds() // FEW)):
+        for _ in range(min(self.limits.pair_rounds, self.rounds // FEW)):
             for share in widths:
                 if self.stop():
                     return best
                 layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
-                self._learn(known, market, layouts, hang(self.job, self.walls, layouts))
+                self._learn(known, market, layouts)
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
             if not self._open(best):
@@ -315,10 +286,10 @@ class IntegratedSearch:
         cut = 0
         for total, numbers in pairings.choices:
             asked = total * self.job.sheet.width
-            if cut >= MOST_PAIRINGS or market.bound(worth, asked) >= self._cost(best) or self._tired():
+            if cut >= self.limits.choices or market.bound(worth, asked) >= self._cost(best) or self._tired():
                 break
             layouts = tuple(pool[i] for pool, i in zip(pairings.layouts, numbers, strict=True))
-            if layouts not in self.tried and self.paired < (THOROUGH_PAIRED if self.thorough else MOST_PAIRED):
+            if layouts not in self.tried and self.paired < self.limits.paired:
                 cut += 1
                 self.paired += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
@@ -344,21 +315,13 @@ class IntegratedSearch:
         least = least_cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
 
-    def _rounds(self) -> int:
-        """Return how many times the worths of lengths may be asked for."""
-        return MOST_ROUNDS if self.thorough else max(1, min(MOST_ROUNDS, QUICK_WORK // max(1, work(self.walls))))
-
-    def _chosen(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
-        """Try the best whole choices among the layouts known."""
-        if self._open(best) and len(self.walls) > 1 and not self.stop():
-            numbers = market.choose(nodes=CHOICE_NODES)
-            if numbers is not None:
-                best = self._better(best, tuple(each.layouts[i] for each, i in zip(known, numbers, strict=True)))
-        return best
+    def _mostly(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
+        """Try the layouts that the linear program takes most of."""
+        return self._better(best, tuple(each.layouts[i] for each, i in zip(known, market.mostly(), strict=True)))
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""
-        if self.turns_tried >= MOST_TRIALS or self._tired() or layouts in self.tried:
+        if self.turns_tried >= self.limits.trials or self._tired() or layouts in self.tried:
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
@@ -408,7 +371,7 @@ class IntegratedSearch:
 
     def _tired(self) -> bool:
         """Tell whether no more layouts are cut."""
-        return self.stop() or self.work.left // SHARE < self.allowance // LEAST_SHARE
+        return self.stop() or self.work.left // SHARE < self.limits.steps // LEAST_SHARE
 
     def _open(self, best: Trial) -> bool:
         """Tell whether something better than the best trial is still possible."""
@@ -479,10 +442,9 @@ def sharing(job: Job) -> Sharing:
     return Sharing(job.sheet.width, max(1, min(*widths, job.sheet.width)))
 
 
-def wants_of(hung: Hung, run: str) -> tuple[Want, ...]:
-    """Return what one run's pieces ask for, sizes counted together."""
-    counts: dict[tuple[int, int], int] = {}
-    for piece in hung.pieces:
-        if piece.run == run:
-            counts[(piece.length, piece.width)] = counts.get((piece.length, piece.width), 0) + 1
+def wants_of(layout: Layout, rules: Rules) -> tuple[Want, ...]:
+    """Return what the pieces of a layout ask for, sizes counted together."""
+    boxes = [(top - bottom, drop.right - drop.left) for drop in layout.drops for top, bottom in layout.splits[drop.tag]]
+    lengths = cut_lengths(np.array([height for height, _ in boxes], dtype=np.int64), rules).tolist()
+    counts = Counter(zip(lengths, (width for _, width in boxes), strict=True))
     return tuple(Want(length, width, count) for (length, width), count in sorted(counts.items(), reverse=True))

@@ -26,7 +26,7 @@ from shapely.ops import unary_union
 
 from layout.concrete import Concrete, CornerHere, StepHere, concrete_of
 from layout.folding import (
-    GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, lines, mismatch, plus, scaled, slits_between,
+    GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, mismatch, plus, scaled, shared, slits_between,
 )
 from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain_tag
@@ -121,8 +121,8 @@ def laid_on(surfaces: Sequence[Surface], parts: Sequence[FoldedPart]) -> list[Fo
 def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> SheetLine | None:
     """Return the line along which a part hangs on one before it; None where they have none."""
     for other in before:
-        for shared in lines(part.shape.boundary.intersection(other.shape.boundary, grid_size=GRID)):
-            spots = [(float(x), float(y)) for x, y, *_ in shared.coords]
+        for touching in shared(part.shape, other.shape):
+            spots = [(float(x), float(y)) for x, y, *_ in touching.coords]
             for line in zip(spots, spots[1:], strict=False):
                 if mismatch(part.motion, other.motion, line) <= SAME:
                     return line

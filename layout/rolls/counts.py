@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from math import floor, gcd
 
-from layout.rolls.close import close
+from layout.rolls.close import Closer
 from layout.rolls.dive import dive
 from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
 from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
@@ -50,8 +50,8 @@ class CountSearch:
         Limits.
     """
 
-    def __init__(self, master: Master, cost: int, take: Take, effort: Effort) -> None:
-        self.master = master
+    def __init__(self, master: Master, cost: int, take: Take, effort: Effort, closer: Closer) -> None:
+        self.master, self.closer = master, closer
         self.cost = cost
         self.take = take
         self.effort = effort
@@ -90,7 +90,7 @@ class CountSearch:
         self.hard.sort(key=lambda point: point.total)
         while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
             point = self.hard[0]
-            closed = close(point.inner, point.priced, point.target, self.effort)
+            closed = self.closer(point.inner, point.priced, point.target, self.effort)
             if self._better(closed.patterns):
                 self.leaves.append(Leaf(point.box, "cost", point.total))
             elif closed.least is not None and not point.inner.laned:

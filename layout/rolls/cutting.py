@@ -87,7 +87,7 @@ def best_cutting(
 
     Notes
     -----
-    Goals in strict order: roll cost, rolls opened, useful leftovers, few patterns, few faces open at a time. When a
+    Goals in strict order: roll cost, useful leftovers, few patterns, few faces open at a time. When a
     roll has no price, total length of the rolls opened stands for cost, remnants count nothing, and cost and bound
     are None.
     """
@@ -171,21 +171,24 @@ def _with_small(
     small = [item.demand if item.turnable else 0 for item in problem.items]
     if not any(small) or small == demand:
         answer = solve(problem, effort)
-        return None if answer is None else Found(*_improved(problem, answer, effort), {})
+        if answer is None:
+            return None
+        better, fewest = improve(problem, answer)
+        return Found(better, problem, fewest, {})
     large = asking(problem, [count - less for count, less in zip(demand, small, strict=True)])
     answer = solve(large, effort)
     if answer is None:
         return None
     least = min(min(item.length, item.width) for item in problem.items if item.turnable)
     free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if not piece.turnable}
-    better, proven, fewest = _improved(large, answer, effort)
+    better, fewest = improve(large, answer)
     for start in (better, answer):
         patterns = [pattern for pattern, count in start.patterns for _ in range(count)]
         filled = fill(asking(problem, small), patterns, free)
         if not any(filled.left):
             if start.cost > better.cost:
-                fewest = fewest_by_area(large)
-            return Found(replace(start, patterns=_counted(filled.patterns)), proven, fewest, filled.inside)
+                fewest = by_area(large)
+            return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
     inside = [inside.lay.item for each in filled.inside.values() for inside in each]
     rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
     rolls = first_fit(
@@ -195,7 +198,7 @@ def _with_small(
     together = solve(rest, effort, known)
     if together is None:
         return None
-    better, _, fewest = _improved(rest, together, effort)
+    better, fewest = improve(rest, together)
     plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
     if plain and together.proof.bound > answer.proof.bound:
         return Found(better, rest, fewest, {})
@@ -204,11 +207,6 @@ def _with_small(
 
 def _counted(patterns: Sequence[Pattern]) -> tuple[tuple[Pattern, int], ...]:
     return tuple(Counter(patterns).items())
-
-
-def _improved(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, Problem, int]:
-    better, fewest = improve(problem, answer, effort)
-    return better, problem, fewest
 
 
 def _cheapest_first(problem: Problem) -> list[int]:

@@ -8,22 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layout.milp import INFINITY
 from layout.rolls.blocks import Lane
 from layout.rolls.listing import Lister, Listing
 from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths
-from layout.rolls.problem import Effort
 
 Whole = NDArray[np.int64]
 Marks = NDArray[np.bool_]
-
-TILT_SHARES = (0.02, 0.04, 0.06, 0.1, 0.16, 0.25)
-TILTS = (0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.5)
-"""Tilts of the duals: of pieces shorter than a share of the longest roll so much less is asked that the duals move."""
-TILTED = 1e-7
-TILT_ROUNDS = 200
-MOST_SLACK = 0.2
-"""Duals that prove this much of a roll less than the target leave too many patterns to be worth listing."""
 
 
 @dataclass(frozen=True)
@@ -127,45 +117,6 @@ def gather_columns(master: Master, duals: Sequence[PricedDuals], target: int, mo
             parts.append(_pool(master, group, listing, elements))
             most -= len(listing)
     return _joined(parts)
-
-
-def tilted(master: Master, target: int, effort: Effort) -> list[PricedDuals]:
-    """Return sets of duals that are nearly optimal, tilted many ways.
-
-    Notes
-    -----
-    When optimal duals leave many patterns at no shortfall at all, duals a little off the optimum can leave far fewer:
-    short pieces, which fill patterns in countless ways, are given less worth by asking for a little less of them.
-    """
-    unit = master.scale * master.dearest
-    duals: list[PricedDuals] = []
-    for share in TILT_SHARES:
-        for less in TILTS:
-            priced = None if effort.stopped() else tilt(master, share, less, effort)
-            if priced is None:
-                return duals
-            slack = master.slack(master.shrink(priced), target)
-            if TILTED * unit < slack < MOST_SLACK * unit:
-                duals.append(priced)
-            if slack > TILTED * unit:
-                break
-    return duals
-
-
-def tilt(master: Master, share: float, less: float, effort: Effort) -> PricedDuals | None:
-    """Return duals of the master when ``less`` of the demand for short pieces is asked.
-
-    A piece is short when it is shorter than ``share`` of the longest roll.
-    """
-    short = share * max(stock.length for stock in master.problem.stocks)
-    for row, item in zip(master.item_row, master.problem.items):
-        asked = item.demand - less if item.length < short else item.demand
-        master.program.bound_row(row, lower=asked, upper=INFINITY)
-    try:
-        return master.solve(rounds=TILT_ROUNDS, effort=effort).priced
-    finally:
-        for row, item in zip(master.item_row, master.problem.items):
-            master.program.bound_row(row, lower=item.demand, upper=INFINITY)
 
 
 def _listings(

@@ -205,20 +205,14 @@ class Effort:
         knows lanes of one piece only.
     dives
         Seeded dives for a better answer.
-    patterns
-        Most patterns listed to settle what is left of the gap.
     mip_patterns
-        Most patterns given to one integer program.
+        Most patterns listed, and given to one integer program, to settle what is left of the gap.
     mip_nodes
         Nodes of one integer program.
     found_nodes
         Nodes of an integer program over the columns found so far.
-    branches
-        Nodes of one tree of linear programs.
     boxes
         Boxes of roll counts, where several lengths have prices.
-    lesser
-        Boxes of roll counts for the lesser goal of fewer rolls; 0 leaves it out.
     wanted
         Only answers of at most this cost are wanted: the search ends once none is possible.
     stop
@@ -231,13 +225,10 @@ class Effort:
     rounds: int = 5000
     laned: int = 200
     dives: int = 12
-    patterns: int = 500_000
     mip_patterns: int = 12_000
     mip_nodes: int = 20_000
     found_nodes: int = 300
-    branches: int = 150
     boxes: int = 2000
-    lesser: int = 30
     wanted: int | None = None
     stop: Callable[[], bool] | None = None
     work: Work | None = None

@@ -8,14 +8,14 @@ from dataclasses import replace
 
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
-from layout.rolls.close import close
+from layout.rolls.close import Closer, close
 from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
 from layout.rolls.first_fit import quick_answer, cost_of_patterns
 from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
-from layout.rolls.tidy import fewer_patterns, fewer_rolls, gather_scrap, lesser_effort, rolls_by_cost
+from layout.rolls.tidy import fewer_patterns, gather_scrap, rolls_by_cost
 
 VAST = 250_000
 """Kinds of piece times kinds of stock past which each linear program takes very long: hundreds of remnants."""
@@ -23,7 +23,9 @@ VAST_ROUNDS = 60
 """Linear programs that are solved then; the best bound of theirs stands."""
 
 
-def solve(problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None) -> Answer | None:
+def solve(
+    problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None, closer: Closer = close,
+) -> Answer | None:
     """Cut the items at the least cost and prove it.
 
     Parameters
@@ -34,6 +36,8 @@ def solve(problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] 
         How far to search.
     known
         An answer to start from, if there is one.
+    closer
+        What settles a gap that is left.
 
     Returns
     -------
@@ -46,22 +50,13 @@ def solve(problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] 
     pattern that a better answer could use, close what is left between them. Whatever is returned was checked in
     whole numbers.
     """
-    search = CuttingSearch(problem, effort, known)
+    search = CuttingSearch(problem, effort, known, closer)
     search.run()
     return search.answer()
 
 
-def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, int]:
-    """Open as few rolls, gather scrap and repeat patterns as far as that costs nothing.
-
-    Parameters
-    ----------
-    problem
-        What was solved.
-    answer
-        Its answer.
-    effort
-        What the whole search may take; only part of it is spent here.
+def improve(problem: Problem, answer: Answer) -> tuple[Answer, int]:
+    """Gather scrap and repeat patterns as far as that costs nothing.
 
     Returns
     -------
@@ -69,18 +64,10 @@ def improve(problem: Problem, answer: Answer, effort: Effort) -> tuple[Answer, i
         An answer that costs no more, and the least number of rolls proven at that cost.
     """
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
-    fewest = max(rolls_by_cost(problem, answer.cost), fewest_by_area(problem))
-    if len(patterns) > fewest and effort.lesser and not effort.stopped():
-        search = CuttingSearch(fewer_rolls(problem), lesser_effort(effort), patterns)
-        search.run()
-        found = search.best or []
-        if found and cost_of_patterns(problem, found) <= answer.cost:
-            patterns = found
-        fewest = max(fewest, search.proof.bound - answer.cost * (problem.pieces + 1))
     patterns = fewer_patterns(gather_scrap(problem, patterns))
     check(problem, patterns)
-    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=cost_of_patterns(problem, patterns))
-    return better, min(fewest, len(patterns))
+    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=total(problem, patterns))
+    return better, min(max(rolls_by_cost(problem, answer.cost), by_area(problem)), len(patterns))
 
 
 def fewest_by_area(problem: Problem) -> int:
@@ -115,8 +102,10 @@ def within_reach(problem: Problem, effort: Effort) -> Effort:
 class CuttingSearch:
     """One search under way: the best cutting, the best proof, and the master program."""
 
-    def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
-        self.problem = problem
+    def __init__(
+        self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None, closer: Closer = close,
+    ) -> None:
+        self.problem, self.closer = problem, closer
         self.effort = within_reach(problem, effort)
         self.master = Master(problem, cross_cut=effort.laned > 0)
         self.best: list[Pattern] | None = None
@@ -191,7 +180,7 @@ class CuttingSearch:
 
     def _count(self) -> None:
         """Branch on how many rolls of each length are opened."""
-        least, leaves = CountSearch(self.master, self.cost, self.take, self.effort).run(self.proof)
+        least, leaves = CountSearch(self.master, self.cost, self.take, self.effort, self.closer).run(self.proof)
         if least > self.proof.bound:
             how = f"{len(leaves)} boxes of roll counts"
             self.proof = replace(self.proof, bound=least, searched=how, leaves=leaves)
@@ -211,7 +200,7 @@ class CuttingSearch:
 
     def _settle(self, target: int, priced: PricedDuals) -> bool:
         """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
-        closed = close(self.master, priced, target, self.effort, quick=target > self.proof.bound)
+        closed = self.closer(self.master, priced, target, self.effort)
         better = self.take(closed.patterns)
         if closed.least is not None and not self.master.laned:
             bound = min(self.master.totals.at_least(closed.least), self.cost)

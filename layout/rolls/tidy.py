@@ -1,13 +1,13 @@
-"""What is gained at no cost: fewer rolls opened, long leftovers on few rolls, the same pattern again and again."""
+"""What is gained at no cost: long leftovers on few rolls, the same pattern again and again."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout.rolls.first_fit import breadth
-from layout.rolls.problem import CutBlock, Effort, Pattern, Problem
+from layout.rolls.problem import CutBlock, Pattern, Problem
 from layout.rolls.totals import fewest_for
 
 MOST_PASSES = 40
@@ -26,20 +26,6 @@ class TidyRoll:
     def pattern(self) -> Pattern:
         """Return the roll as a pattern, longest block first."""
         return Pattern(self.stock, tuple(sorted(self.blocks, reverse=True)))
-
-
-def fewer_rolls(problem: Problem) -> Problem:
-    """Return the problem in which, of answers that cost the same, that of fewer rolls is cheaper."""
-    most = problem.pieces + 1
-    return Problem(problem.items, tuple(replace(stock, cost=stock.cost * most + 1) for stock in problem.stocks))
-
-
-def lesser_effort(effort: Effort) -> Effort:
-    """Return a smaller effort, for goals that matter less than cost."""
-    return replace(
-        effort, dives=min(1, effort.dives), patterns=min(20_000, effort.patterns), branches=min(8, effort.branches),
-        boxes=min(effort.lesser, effort.boxes), mip_nodes=min(500, effort.mip_nodes),
-        mip_patterns=min(3000, effort.mip_patterns))
 
 
 def rolls_by_cost(problem: Problem, cost: int) -> int:

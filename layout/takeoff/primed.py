@@ -7,12 +7,14 @@ from layout.folding import Motion, FoldedPart, dot, minus
 from layout.records import MEMBRANE, Plan
 from layout.shapes import area_together
 
-PlaneKey = tuple[int, int, int, int]
-"""What tells planes apart: the direction they face, and how far from the origin, rounded."""
+WayOut = tuple[int, int, int]
+"""The direction a plane faces, rounded."""
+SamePlane = tuple[float, list[FoldedPart]]
+"""How far a plane is from the origin [ticks], and what lies on it."""
 FINE = 4096
 """Directions no farther apart than this part of a unit are one."""
 TOUCH = 2
-"""Planes closer than this are one [ticks]: fillets and toes are rounded to whole ticks."""
+"""Planes no farther apart than this are one [ticks]: fillets and toes are rounded to whole ticks."""
 
 
 def reinforced_area(plan: Plan) -> float:
@@ -26,21 +28,28 @@ def reinforced_area(plan: Plan) -> float:
     walls = {wall.run: wall for wall in plan.walls if wall.layer == MEMBRANE}
     total = 0.0
     for run, wall in walls.items():
-        on: dict[PlaneKey, list[FoldedPart]] = {}
+        on: dict[WayOut, list[SamePlane]] = {}
         for piece in plan.pieces:
             if piece.run == run and piece.layer == MEMBRANE and not piece.drop and piece.kind != "sleeve patch":
                 for part in parts_of(piece, wall):
-                    on.setdefault(_plane(part.motion), []).append(part)
-        for parts in on.values():
-            first = parts[0].motion
-            total += area_together([_flat(part, first) for part in parts])
+                    _put_on(on, part)
+        for planes in on.values():
+            for _, parts in planes:
+                first = parts[0].motion
+                total += area_together([_flat(part, first) for part in parts])
     return total
 
 
-def _plane(motion: Motion) -> PlaneKey:
-    a, b, c = motion.normal
-    far = sum(n * x for n, x in zip(motion.normal, motion.origin, strict=True))
-    return (round(a * FINE), round(b * FINE), round(c * FINE), round(far / TOUCH))
+def _put_on(on: dict[WayOut, list[SamePlane]], part: FoldedPart) -> None:
+    """Put a part with those of its plane, or on a plane of its own."""
+    a, b, c = part.motion.normal
+    far = dot(part.motion.normal, part.motion.origin)
+    planes = on.setdefault((round(a * FINE), round(b * FINE), round(c * FINE)), [])
+    found = next((parts for other, parts in planes if abs(far - other) <= TOUCH), None)
+    if found is None:
+        planes.append((far, [part]))
+    else:
+        found.append(part)
 
 
 def _flat(part: FoldedPart, frame: Motion) -> list[list[tuple[float, float]]]:

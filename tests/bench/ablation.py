@@ -27,8 +27,7 @@ from layout.integrated import search as integrated  # noqa: E402
 from layout.integrated.market import Market  # noqa: E402
 
 EFFORTS = {
-    "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "program over found columns": {"found_nodes": 0},
-    "listing of patterns": {"mip_patterns": 0, "patterns": 0}, "cross-cut lanes in columns": {"laned": 0},
+    "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "listing of patterns": {"mip_patterns": 0},
 }
 """Devices of the cutting: what an effort is without them."""
 
@@ -41,13 +40,19 @@ def without(device: str) -> Iterator[None]:
                 patch.object(integrated, "TRIAL", replace(integrated.TRIAL, **EFFORTS[device])):
             yield
     elif device == "pairing":
-        with patch.object(integrated, "PAIRED_TURNS", 0):
+        with patch.object(integrated, "QUICK", replace(integrated.QUICK, paired_turns=0)):
             yield
     elif device == "market":
         with patch.object(Market, "settle", Market.by_length):
             yield
-    elif device == "choice of layouts":
-        with patch.object(Market, "choose", lambda self, *, nodes: None):
+    elif device == "layouts mostly taken":
+        with patch.object(integrated.IntegratedSearch, "_mostly", lambda self, best, *_: best):
+            yield
+    elif device == "layouts of each turn":
+        with patch.object(integrated.IntegratedSearch, "_better", lambda self, best, _: best):
+            yield
+    elif device == "choices at the end":
+        with patch.object(integrated.IntegratedSearch, "_from_known", lambda self, best, *_: best):
             yield
     elif device == "rooms":
         with patch.object(integrated, "rooms_beside", lambda *_: []):
@@ -56,7 +61,9 @@ def without(device: str) -> Iterator[None]:
         yield
 
 
-DEVICES = (*EFFORTS, "pairing", "market", "choice of layouts", "rooms")
+DEVICES = (
+    *EFFORTS, "pairing", "market", "layouts mostly taken", "layouts of each turn", "choices at the end", "rooms",
+)
 
 
 def run(seed: int) -> tuple[int, int, float]:

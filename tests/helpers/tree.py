@@ -1,5 +1,7 @@
 """A tree of linear programs over a pool: cuts first, then branching on pairs that share a roll.
 
+For published instances only: no job of this program has ever needed it.
+
 Each node is closed by an exact bound in whole numbers, never by the solver's word. Columns are priced by looking at
 every one of the pool, so cuts and branchings cost nothing in the pricing.
 """
@@ -17,11 +19,24 @@ from numpy.typing import NDArray
 from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
-from layout.rolls.master import Master
-from layout.rolls.pool import Marks, Pool, Whole
+from layout.rolls.master import Master, PricedDuals
+from layout.rolls.pool import Marks, Pool, Whole, gather
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, row_limits, solve_pool
 
+FEW = 1500
+"""Columns that one integer program settles at once; when there are more it pays to look for duals that leave fewer."""
+FEW_BRANCHES, BRANCHES = 12, 150
+"""Branches tried before the whole pool is given to one integer program, and in all."""
+PATTERNS = 500_000
+"""Most patterns listed."""
+TILT_SHARES = (0.02, 0.04, 0.06, 0.1, 0.16, 0.25)
+TILTS = (0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.5)
+"""Tilts of the duals: of pieces shorter than a share of the longest roll so much less is asked that the duals move."""
+TILTED = 1e-7
+TILT_ROUNDS = 200
+MOST_SLACK = 0.2
+"""Duals that prove this much of a roll less than the target leave too many patterns to be worth listing."""
 NEW_A_ROUND = 120
 CUTS_A_ROUND = 30
 CUT_ROUNDS = 30
@@ -377,3 +392,70 @@ def violated(content: Floats, weights: Floats, demand: Whole) -> list[tuple[int,
 def _small(values: Whole) -> Small:
     """Return whole numbers from 0 on in as little memory as holds the greatest."""
     return values.astype(np.min_scalar_type(int(values.max(initial=0))))
+
+
+def close_by_tree(master: Master, priced: PricedDuals, target: int, effort: Effort) -> Closed:
+    """Look for a cutting of at most ``target``, or prove that there is none, where one program cannot hold the pool.
+
+    Parameters
+    ----------
+    master, priced, target, effort
+        As for ``layout.rolls.close.close``.
+    """
+    quick = target > master.proof(priced).bound
+    pool = gather(master, [priced], target, effort.mip_patterns)
+    if pool is None and quick:
+        return Closed()
+    if pool is None or len(pool) > FEW and not quick:
+        pool = gather(master, [priced, *tilted(master, target, effort)], target, PATTERNS)
+    if pool is None:
+        return Closed()
+    how = f"all {len(pool)} patterns that an answer of {target} could use"
+    if quick or len(pool) <= FEW:
+        return solve_pool(master, pool, target, effort, how)
+    tree = Tree(master, pool, target, effort, how)
+    closed = tree.run(FEW_BRANCHES)
+    if closed.patterns is None and closed.least is None and len(pool) <= effort.mip_patterns:
+        closed = solve_pool(master, pool, target, effort, how)
+    if closed.patterns is None and closed.least is None:
+        closed = tree.run(BRANCHES)
+    return closed
+
+
+def tilted(master: Master, target: int, effort: Effort) -> list[PricedDuals]:
+    """Return sets of duals that are nearly optimal, tilted many ways.
+
+    Notes
+    -----
+    When optimal duals leave many patterns at no shortfall at all, duals a little off the optimum can leave far fewer:
+    short pieces, which fill patterns in countless ways, are given less worth by asking for a little less of them.
+    """
+    unit = master.scale * master.dearest
+    duals: list[PricedDuals] = []
+    for share in TILT_SHARES:
+        for less in TILTS:
+            priced = None if effort.stopped() else tilt(master, share, less, effort)
+            if priced is None:
+                return duals
+            slack = master.slack(master.shrink(priced), target)
+            if TILTED * unit < slack < MOST_SLACK * unit:
+                duals.append(priced)
+            if slack > TILTED * unit:
+                break
+    return duals
+
+
+def tilt(master: Master, share: float, less: float, effort: Effort) -> PricedDuals | None:
+    """Return duals of the master when ``less`` of the demand for short pieces is asked.
+
+    A piece is short when it is shorter than ``share`` of the longest roll.
+    """
+    short = share * max(stock.length for stock in master.problem.stocks)
+    for row, item in zip(master.item_row, master.problem.items):
+        asked = item.demand - less if item.length < short else item.demand
+        master.program.bound_row(row, lower=asked, upper=INFINITY)
+    try:
+        return master.solve(rounds=TILT_ROUNDS, effort=effort).priced
+    finally:
+        for row, item in zip(master.item_row, master.problem.items):
+            master.program.bound_row(row, lower=item.demand, upper=INFINITY)
