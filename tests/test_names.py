@@ -37,7 +37,7 @@ def twice(sources: dict[str, str]) -> dict[str, list[str]]:
 AGAIN = "the audit works out again, by itself, what the name says, and shares no code with what it audits"
 DOORS = "the audit has a door of its own to files, as the program has one"
 SAME_MEANING = {
-    "toe": AGAIN, "value": AGAIN, "cents": AGAIN,
+    "toe": AGAIN, "value": AGAIN, "cents": AGAIN, "fasteners": AGAIN,
     "read_bytes": DOORS, "read_text": DOORS, "as_text": DOORS,
 }
 """Functions that stand in two modules for one and the same thing, with the reason; one of the two is the audit's."""

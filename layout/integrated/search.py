@@ -14,11 +14,11 @@ import numpy as np
 
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.drops.prices import cut_lengths
-from layout.integrated.certificate import Claim, RunLeast, by_area, by_worths
+from layout.integrated.certificate import Claim, RunLeast, area_certificate, by_worths
 from layout.integrated.hang import Hung, cut_product, hang, hang_board
 from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
-from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.integrated.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
+from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Rules, Wall
 from layout.rolls import Effort, Problem, Work

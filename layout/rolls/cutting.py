@@ -187,7 +187,7 @@ def _with_small(
         filled = fill(asking(problem, small), patterns, free)
         if not any(filled.left):
             if start.cost > better.cost:
-                fewest = by_area(large)
+                fewest = fewest_by_area(large)
             return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
     inside = [inside.lay.item for each in filled.inside.values() for inside in each]
     rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])

@@ -66,8 +66,8 @@ def improve(problem: Problem, answer: Answer) -> tuple[Answer, int]:
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
     patterns = fewer_patterns(gather_scrap(problem, patterns))
     check(problem, patterns)
-    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=total(problem, patterns))
-    return better, min(max(rolls_by_cost(problem, answer.cost), by_area(problem)), len(patterns))
+    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=cost_of_patterns(problem, patterns))
+    return better, min(max(rolls_by_cost(problem, answer.cost), fewest_by_area(problem)), len(patterns))
 
 
 def fewest_by_area(problem: Problem) -> int:
