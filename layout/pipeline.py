@@ -58,7 +58,7 @@ def quick_plan(job: Job) -> Plan:
     NoLayout
         When no layout keeps the hard limits.
     """
-    return decide(replace(job, extras=Extras()), develop(job), progress=quiet, stop=at_once)
+    return decide(replace(job, extras=Extras()), develop(job), rough=1, progress=quiet, stop=at_once)
 
 
 def at_once() -> bool:

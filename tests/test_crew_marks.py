@@ -72,10 +72,10 @@ def test_every_corner_of_a_sample_can_be_found_by_its_words(name: str) -> None:
 def test_the_nearest_edge_comes_first() -> None:
     """The window bites 21 1/2 in into the right edge of the second drop, from 10 in to 2'-10" of the top end."""
     told = crew_marks(crew_plan().pieces[1], INCH)
-    assert told.lines == ('Notch the right edge, 21 1/2" deep and 24" long: corners 1, 2, 3 and 4.',)
+    assert told.lines == ('Notch the right edge, 21 1/2" deep and 2\'-0" long: corners 1, 2, 3 and 4.',)
     assert [corner.words for corner in told.corners] == [
-        'right edge, 10" from top', '10" from top, 14 1/2" from left', '14 1/2" from left, 34" from top',
-        'right edge, 34" from top']
+        'right edge, 10" from top', '10" from top, 14 1/2" from left', '14 1/2" from left, 2\'-10" from top',
+        'right edge, 2\'-10" from top']
 
 
 def test_a_round_hole_is_told_by_its_centre_and_a_slit_by_its_ends() -> None:

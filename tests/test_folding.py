@@ -13,6 +13,7 @@ from shapely.geometry import Point as Place
 from shapely.geometry import Polygon
 
 from layout.concrete import concrete_of
+from layout.drawing.schedules import hung_as
 from layout.faces import develop
 from layout.folding import Motion, folds_between, hinge, shared
 from layout.job import read_job_text
@@ -504,3 +505,66 @@ def test_pieces_go_on_in_one_order() -> None:
     for drop in plan.drops:
         assert len(drop.pieces) == 2
         assert order[drop.pieces[1]] < order[drop.pieces[0]]
+
+
+# --- more of the worked values -----------------------------------------------------------------
+
+@pytest.mark.parametrize("height", [16, 8])
+@pytest.mark.parametrize("falls", [1, -1])
+def test_step_at_an_outside_corner_is_slit_from_the_higher_footing(height: int, falls: int) -> None:
+    """From 3/4 in above the higher footing to the higher flap's end, whichever side of the corner that lies on."""
+    footing = ("0", f"-{height}") if falls > 0 else (f"-{height}", "0")
+    wall = wall_of(corner_job("outside", footing=footing))
+    left, right = (TOE, TOE - height) if falls > 0 else (TOE - height, TOE)
+    assert slits_over(wall, over(240, left=left, right=right)) == [(240, 0.75, 240, TOE)]
+
+
+def test_step_without_a_fillet() -> None:
+    """Fillet 0: toe 10, the slit from the joint to 10 in below it."""
+    wall = wall_of(job_of(face("South", footing="[[0, 0], [90, 0], [90, -16], [240, -16]]"),
+                          rules="turn_down: 4, base_strip: 18, fillet: 0"))
+    assert slits_over(wall, over(90, left=-10, right=-26)) == [(90, 0, 90, -10)]
+
+
+def test_inside_corner_without_a_fillet() -> None:
+    """Fillet 0: the corner from 0 to -10, the tails from the ledge's edge at -6."""
+    wall = wall_of(corner_job("inside", rules="turn_down: 4, base_strip: 18, fillet: 0"))
+    assert slits_over(wall, over(240, left=-10, right=-10)) == [
+        (234, -6, 234, -10), (240, 0, 240, -10), (246, -6, 246, -10)]
+
+
+def test_metric_step_and_outside_corner() -> None:
+    """p = 150, t = 100, f = 19 mm: toe 239; both slits from 19 above the joint to 239 below it."""
+    rules = "turn_down: 100, base_strip: 450"
+    step = job_of("      - {name: South, length: 6000, top: 2400, ledge: 150, footing_depth: 600, "
+                  "footing: [[0, 0], [2000, 0], [2000, -400], [6000, -400]]}\n", rules=rules, units="mm", width="914")
+    ring = ((1600, 2400), (2400, 2400), (2400, -639), (2000, -639), (2000, -239), (1600, -239))
+    assert [(s.start, s.end) for s in flat_slits(wall_of(step), ring, (), upward=False)] == [
+        ((2000, 19), (2000, -239))]
+    corner = job_of("      - {name: South, length: 6000, top: 2400, ledge: 150, corner: outside}\n"
+                    "      - {name: East, length: 6000, top: 2400, ledge: 150}\n",
+                    rules=rules, units="mm", width="914")
+    ring = ((5600, 2400), (6400, 2400), (6400, -239), (5600, -239))
+    assert [(s.start, s.end) for s in flat_slits(wall_of(corner), ring, (), upward=False)] == [
+        ((6000, 19), (6000, -239))]
+
+
+@pytest.mark.parametrize(("turn", "left", "right"), [
+    (60, 8.0829, 1.1547), (90, 10, 6), (120, 15.0111, 12.7017)])
+def test_inside_corner_of_unequal_ledges_at_other_turns(turn: float, left: float, right: float) -> None:
+    """Ledges p = 6 and q = 10: the edges meet (q - p cos t) / sin t back from the corner, (p - q cos t) / sin t on."""
+    wall = wall_of(corner_job("inside", right="10", turn=turn))
+    found = slits_over(wall, [(208, 96), (272, 96), (272, -13.5625), (240, -13.5625), (240, TOE), (208, TOE)])
+    assert [x - 240 for x, *_ in found] == [-round(left * 16) / 16, 0, round(right * 16) / 16]
+
+
+def test_lower_piece_of_a_drop_has_the_first_number_in_print() -> None:
+    """Every drop here is in two pieces, a over b: drop 3 goes on as 3.1, its b, and then 3.2, its a."""
+    plan = planned(job_of(face("South"), rules="turn_down: 4, base_strip: 18, max_piece: 80"))
+    printed = hung_as(plan)
+    assert all(len(drop.pieces) == 2 for drop in plan.drops)
+    for drop in plan.drops:
+        assert [printed[tag] for tag in drop.pieces] == [f"{drop.install}.2", f"{drop.install}.1"]
+    order = {piece.tag: piece.order for piece in plan.pieces}
+    by_number = sorted(printed, key=lambda tag: [int(part) for part in printed[tag].split(".")])
+    assert by_number == sorted(printed, key=lambda tag: order[tag])

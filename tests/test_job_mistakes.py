@@ -302,7 +302,9 @@ WARNINGS: dict[str, tuple[str, str, list[str]]] = {
         ["9: warning: runs.A.flow: has water run uphill: the footing rises 1'-4\" on North at 0\" (got right); give "
          "lows, the stations of the drain's low points, or the other direction",
          "28: warning: runs.A.faces.Court.footing: steps by more than the footing is deep, 12\" (got 1'-4\" at "
-         "5'-0\")"]),
+         "5'-0\"); the riser cover would span a void under the upper footing: give footing_depth there, or more steps",
+         "29: warning: runs.A.faces.North.footing: steps by more than the footing is deep, 12\" (got 1'-4\" at 0\"); "
+         "the riser cover would span a void under the upper footing: give footing_depth there, or more steps"]),
     "sleeves nearer than their collars": (
         "diameter: 4}",
         "diameter: 4}\n"

@@ -209,6 +209,7 @@ def test_full_consumables_and_labour(full: Plan) -> None:
     board = (RUN * 97.25 - hole(106) - hole(40)) / 144
     assert (lines["put on drainage board"]["net"], lines["put on drainage board"]["cost"]) == (str(tenth(board)), "")
     assert Decimal(lines["put on: footing cover"]["order"]) == 4
+    assert Decimal(lines["cut slits"]["order"]) == 4 * 3  # at each corner the drop, the corner strip and the cover
     assert Decimal(lines["roll seams"]["cost"]) == near(float(near(DROPS * HIGH / 12) * Decimal("0.85")))
     assert lines["cut pieces"]["cost"] == ""
     assert Decimal(lines["set up"]["cost"]) == 4 * 65
@@ -226,7 +227,7 @@ def test_full_money_adds_up(full: Plan) -> None:
     assert cost.total == priced + cost.markup + cost.tax
     assert cost.unpriced == (
         "marker", "prime", "put on: corner strip", "put on: base strip", "put on: collar", "put on: footing cover",
-        "dabs of sealant", "fasten termination bar", "put on drainage board", "cut pieces")
+        "dabs of sealant", "cut slits", "fasten termination bar", "put on drainage board", "cut pieces")
     assert "unpriced and not in it: marker, prime, put on: corner strip" in by_item(full)["total"]["basis"]
     half = near(0.5 * float(tenth(COVER / 144)))
     assert cost.alternates == (("second coat", Decimal("96.00")), ("thicker sheet", half))

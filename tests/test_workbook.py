@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import textwrap
 import re
 from decimal import Decimal
 from pathlib import Path
@@ -289,6 +290,20 @@ def test_paper_is_letter_or_a4() -> None:
     metric = openpyxl.load_workbook(io.BytesIO(as_file(starter(metric=True), Path("x.xlsx"))))
     assert metric["Faces"].page_setup.paperSize == 9
     assert metric["Faces"]["C1"].value == "length [mm]"
+
+
+def test_on_paper_no_text_is_written_over_and_rows_are_left_to_fill_in_by_hand() -> None:
+    """A line of 10-point type is 13 points high; in a column so many letters wide words wrap where they must."""
+    opened = form()
+    for name in opened.sheetnames[:-1]:
+        page = opened[name]
+        for row in page.iter_rows(1, 60):
+            lines = max((len(textwrap.wrap(str(cell.value), round(page.column_dimensions[cell.column_letter].width)))
+                         for cell in row if cell.value), default=1)
+            if lines > 1:
+                assert page.row_dimensions[row[0].row].height >= 13 * lines, (name, row[0].row)
+    assert opened["Faces"].row_dimensions[1].height >= 26  # "footing depth [in]" in two lines
+    assert opened["Faces"].print_area == "'Faces'!$A$1:$K$21" and opened["Sleeves"].print_area.endswith("$G$21")
 
 
 def test_lists_drop_down_where_a_few_words_will_do() -> None:

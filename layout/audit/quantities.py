@@ -350,6 +350,7 @@ def _done(here: MeasuredJob, surface: float, seams: float, bar: float) -> Iterat
         done = here.long(sum(piece.length for piece in pieces)) if strip else len(pieces)
         yield NeededQuantity(f"put on: {kind}", done, HUNDREDTH)
     yield NeededQuantity("dabs of sealant", float(len(here.plan.dabs)), 0.0)
+    yield NeededQuantity("cut slits", float(sum(len(piece.slits) for piece in here.plan.pieces)), 0.0)
     yield NeededQuantity("roll seams", seams, 2 * HUNDREDTH)
     yield NeededQuantity("fasten termination bar", bar, 4 * HUNDREDTH)
     yield NeededQuantity("put on drainage board", here.area(here.board), TENTH)

@@ -12,14 +12,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from layout.concrete import Concrete, concrete_of, parts_of
-from layout.drawing.chains import Note, level_column, station_row
 from layout.drawing.elevations import MARGIN, bounds
-from layout.drawing.folds import Eye, DrawnPly, creases, dab_seen, eye, from_above, seen, walls_by_run
+from layout.drawing.folds import Eye, DrawnPly, dab_seen, eye, from_above, seen, walls_by_run
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Drawing, Entity, Polyline, Text, Vec, moved, on_wall
-from layout.drawing.model.fonts import width
+from layout.drawing.patterns import FlatPattern
 from layout.drawing.sketch import SCALE
-from layout.folding import FoldedPart, Vector, folds_between
+from layout.folding import FoldedPart, Motion, Vector, scaled
 from layout.records import MEMBRANE, Dab, Piece, Plan, Wall
 from layout.shapes import polygons, rectangle, value
 from layout.units import inches
@@ -191,49 +190,11 @@ class _Sheet:
     # --- the pictures --------------------------------------------------------------------------
 
     def _pattern(self, piece: Piece, parts: Sequence[FoldedPart]) -> None:
-        """Draw the flat pattern: outline, folds, slits, what each part lies on, and every corner's distances."""
-        one, unit = self.one, self.plan.job.unit
-        left, bottom = min(x for x, _ in piece.outline), min(y for _, y in piece.outline)
-        wide, high = max(x for x, _ in piece.outline) - left, max(y for _, y in piece.outline) - bottom
-        outline = tuple((float(x - left), float(y - bottom)) for x, y in piece.outline)
-        self.entities.append(Polyline("cover", outline, tone="reinforcing"))
-        folds = [((a[0] - left, a[1] - bottom), (b[0] - left, b[1] - bottom)) for a, b in folds_between(parts)]
-        self.entities += creases(folds, "fold")
-        slits = [((float(s.start[0] - left), float(s.start[1] - bottom)),
-                  (float(s.end[0] - left), float(s.end[1] - bottom))) for s in piece.slits]
-        self.entities += creases(slits, "slit")
-        keyed: list[Note] = []
-        for part in parts:
-            self._name(part, (left, bottom), keyed)
-        marks = [*outline, *(end for slit in slits for end in slit), *(end for fold in folds for end in fold)]
-        across = sorted({round(x) for x, _ in marks} - {0})  # the corner they are measured from is told in words
-        up = sorted({round(y) for _, y in marks} - {0})
-        row, deep = station_row(
-            [Note((float(x), 0.0), (0.0, 0.0), inches(x, unit)) for x in across],
-            level=-4 * one, one=one, low=-10 * one, high=wide + 10 * one)
-        end = max(wide, bounds(row, one).right)  # the column stands clear of the row
-        column, _ = level_column(
-            [Note((float(wide), float(y)), (0.0, 0.0), inches(y, unit)) for y in up], station=end + 4 * one, one=one)
-        self.entities += [*row, *column]
-        over = max(high, bounds(column, one).top)  # and the heading clear of the column
-        self._heading("flat, film side up; from the lower left corner", (0.0, over + 5 * one))
-
-    def _name(self, part: FoldedPart, shift: Vec, keyed: list[Note]) -> None:
-        """Write the surface a part lies on inside it, turned where it only fits so; else leave it to the words."""
-        one = self.one
-        spot = part.shape.representative_point()
-        box = part.shape.bounds
-        for turned in (False, True):
-            long, deep = (width(part.on, SMALL) + 1) * one, (SMALL + 1) * one
-            wide, high = (deep, long) if turned else (long, deep)
-            x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-            label = rectangle(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-            if part.shape.contains(label):
-                self.entities.append(Text("text", (x - shift[0], y - shift[1]), part.on, SMALL, "centre", "middle",
-                                          turned))
-                return
-        at = (spot.x - shift[0], spot.y - shift[1])
-        keyed.append(Note(at, (0.0, 0.0), part.on, suffix=part.on))
+        """Draw the flat pattern with its heading."""
+        drawn = FlatPattern(piece, parts, self.plan.job.unit, self.one).drawn()
+        self.entities += drawn
+        top = bounds(drawn, self.one).top
+        self._heading("flat, film side up; from the lower left corner", (0.0, top + 5 * self.one))
 
     def _view(
         self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab],
@@ -301,7 +262,8 @@ class _Sheet:
         left, right = max(middle - reach, 0.0), min(middle + reach, float(concrete.wall.length))
         low, high = min(corner[2] for corner in corners), max(corner[2] for corner in corners)
         found = concrete.parts(rectangle(left, low - 2 * reach, right, high + reach / 2))
-        return [_cut_at(part, low - reach / 4) for part in self._on_concrete(found, concrete)]
+        shown = [*self._on_concrete(found, concrete), *_risers(concrete, left, right, high + reach / 2)]
+        return [kept for part in shown for kept in _cut_at(part, low - reach / 4)]
 
     def _on_concrete(self, parts: Sequence[FoldedPart], concrete: Concrete) -> Iterator[FoldedPart]:
         """Yield parts without what hangs over the ledge's edge where the edge has turned away."""
@@ -329,18 +291,32 @@ class _Sheet:
         return max((math.radians(32), math.radians(-32)), key=shown)
 
 
-def _cut_at(part: FoldedPart, level: float) -> FoldedPart:
-    """Return a part of the concrete without what lies below a level."""
+def _risers(concrete: Concrete, left: float, right: float, level: float) -> Iterator[FoldedPart]:
+    """Yield the upright ends of higher footings between two stations, as far up as a level."""
+    length = concrete.wall.length
+    for step in concrete.steps():
+        at = step.station + (length if step.station < left else 0)
+        top = min(step.top, level)
+        if top <= step.bottom or step.upper_ledge <= 0 or not left <= at <= right:
+            continue
+        side = -1.0 if step.falls > 0 else 1.0  # seen from the lower footing the wall lies to this side of the riser
+        motion = Motion(step.leg.spot(step.station, 0.0, 0.0), scaled(step.leg.out, side), (0.0, 0.0, 1.0))
+        edge = side * step.upper_ledge
+        yield FoldedPart("riser", rectangle(min(0.0, edge), step.bottom, max(0.0, edge), top), motion)
+
+
+def _cut_at(part: FoldedPart, level: float) -> list[FoldedPart]:
+    """Return what of a part of the concrete does not lie below a level."""
     up = part.motion.up[2]
     if abs(up) < 1e-6:
-        return part
+        return [part] if part.motion.origin[2] >= level else []
     y = (level - part.motion.origin[2]) / up
     left, bottom, right, top = part.shape.bounds
     low, high = (y, top + 1) if up > 0 else (bottom - 1, y)
     if low >= high or low >= top or high <= bottom:
-        return part
+        return []
     kept = polygons(part.shape.intersection(rectangle(left - 1, max(low, bottom - 1), right + 1, high)))
-    return FoldedPart(part.on, kept[0], part.motion) if kept else part
+    return [FoldedPart(part.on, each, part.motion) for each in kept]
 
 
 def _looks(parts: Sequence[FoldedPart], wall: Wall, concrete: Concrete) -> Vector:

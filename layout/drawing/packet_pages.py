@@ -17,8 +17,9 @@ from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View, moved
 from layout.drawing.model.fonts import shortened
+from layout.drawing.patterns import pattern_cards
 from layout.drawing.roll_cards import LONGEST, cards_of
-from layout.drawing.schedules import general_notes, keys_apart, legend_item
+from layout.drawing.schedules import general_notes, hung_as, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import Column, fitted, paragraph, table_pages
 from layout.errors import DrawingError
@@ -157,8 +158,9 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     _, elevations = elevations_at(plan, known, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),
              *keys_apart(elevations, room=min(110.0, area.width - 4.0)), *after]
-    items += [replace(item, size=(item.size[0], item.size[1] - HEAD))
-              for item in drawing_items("roll", cards_of(plan, longest=min(area.width - 14.0, LONGEST)), area)]
+    rolls = [*cards_of(plan, longest=min(area.width - 14.0, LONGEST)),
+             *pattern_cards(plan, wide=area.width - GAP, high=area.height - HEAD - GAP)]
+    items += [replace(item, size=(item.size[0], item.size[1] - HEAD)) for item in drawing_items("roll", rolls, area)]
     puts = composed(items, area)
     count = max(put.sheet for put in puts) + 1
     own = [[put for put in puts if put.sheet == number] for number in range(count)]
@@ -342,6 +344,7 @@ def cut_list(plan: Plan, area: Box, *, top: float | None = None) -> list[list[En
     """
     unit = plan.job.unit
     pieces = {piece.tag: piece for piece in plan.pieces}
+    order = hung_as(plan)
     rows: list[tuple[str, ...]] = []
     for cutting in plan.cuttings:
         for roll in cutting.rolls:
@@ -351,8 +354,9 @@ def cut_list(plan: Plan, area: Box, *, top: float | None = None) -> list[list[En
                     rows.append((str(len(rows) + 1), roll.tag, tape(cut.at, unit), cut.piece, cutting.product, "", "",
                                  tape(cut.length, unit), inches(cut.width, unit), ""))
                     continue
+                goes_on = order.get(piece.tag, str(piece.install)) if piece.install else "first"
                 rows.append((str(len(rows) + 1), roll.tag, tape(cut.at, unit), piece.tag, piece.kind, piece.face,
-                             str(piece.install) if piece.install else "first", tape(piece.length, unit),
+                             goes_on, tape(piece.length, unit),
                              inches(piece.width, unit), "; ".join(marks(piece, unit))))
     columns = [Column("cut", 20, True), Column("roll", 30), Column("at", 35, True), Column("piece", 40),
                Column("kind", 40), Column("face", 50), Column("goes on", 25, True), Column("length", 35, True),

@@ -93,7 +93,7 @@ def schedule_rows(plan: Plan) -> list[tuple[str, ...]]:
     plan
         The plan.
     """
-    unit, rolls = plan.job.unit, rolls_of(plan)
+    unit, rolls, order = plan.job.unit, rolls_of(plan), hung_as(plan)
     pieces = {piece.tag: piece for piece in plan.pieces}
     over: dict[str, list[str]] = defaultdict(list)
     under: dict[str, list[str]] = defaultdict(list)
@@ -108,9 +108,21 @@ def schedule_rows(plan: Plan) -> list[tuple[str, ...]]:
             lies_over = [*over[drop.tag], *drop.pieces[number + 1:number + 2]]
             lies_under = [*under[drop.tag], *drop.pieces[max(number - 1, 0):number]]
             rows.append((tag, rolls.get(tag, ""), tape(piece.length, unit), inches(piece.width, unit),
-                         str(drop.install), ", ".join(lies_over), ", ".join(lies_under),
+                         order[tag], ", ".join(lies_over), ", ".join(lies_under),
                          "; ".join(marks(piece, unit))))
     return rows
+
+
+def hung_as(plan: Plan) -> dict[str, str]:
+    """Return the number in the order of hanging of each piece of a drop: 7, or 7.1 and 7.2 from the lowest piece up.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    return {tag: f"{drop.install}.{len(drop.pieces) - number}" if len(drop.pieces) > 1 else str(drop.install)
+            for drop in plan.drops for number, tag in enumerate(drop.pieces)}
 
 
 def general_notes(plan: Plan, *, room: float) -> SheetItem:
@@ -132,7 +144,7 @@ def general_notes(plan: Plan, *, room: float) -> SheetItem:
         f"Side laps at least {inches(rules.side_lap, unit)}, end laps at least {inches(rules.end_lap, unit)}, the "
         "upper piece over the lower. At each side lap a mark points from the drop on top to the one beneath.",
         "Corner strips, base strips and collars go on before the drops; drops go on in the order of the numbers in "
-        "circles.",
+        "circles, of a drop the lower piece first: 7.1, then 7.2.",
         "Marks in the drop schedule are measured from the top left corner of the piece, film side "
         f"{'up' if plan.job.film_side_up else 'down'}.",
         "Local code, the sheet maker's instructions, the engineer and the site's competent person go before these "

@@ -97,7 +97,7 @@ class Pairings:
 
 
 def decide(
-    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop,
+    job: Job, walls: Sequence[Wall], *, thorough: bool = False, rough: int = 0, progress: Progress, stop: Stop,
 ) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
@@ -109,6 +109,8 @@ def decide(
         Its developed runs.
     thorough, progress, stop
         As for ``pipeline.make_plan``.
+    rough
+        When not 0, the first layouts look at the starting points of closed runs only so closely (``drops.place``).
 
     Returns
     -------
@@ -127,7 +129,7 @@ def decide(
     Among plans of one cost the one of least total length is taken, so the outcome is never dearer than deciding one
     after the other.
     """
-    search = IntegratedSearch(job, walls, progress, stop, thorough=thorough)
+    search = IntegratedSearch(job, walls, progress, stop, thorough=thorough, rough=rough)
     best = search.run()
     certificate = search.certificate()
     cuttings = [best.sheet]
@@ -164,9 +166,9 @@ class IntegratedSearch:
 
     def __init__(
         self, job: Job, walls: Sequence[Wall], progress: Progress = quiet, stop: Stop = never, *,
-        thorough: bool = False,
+        thorough: bool = False, rough: int = 0,
     ) -> None:
-        self.limits = THOROUGH if thorough else QUICK
+        self.limits, self.rough = THOROUGH if thorough else QUICK, rough
         self.job, self.walls, self.progress, self.stop = job, walls, progress, stop
         self.stock = priced_stock(job.sheet)
         self.bound = self.area_bound = 0
@@ -333,6 +335,7 @@ class IntegratedSearch:
         if worth is None:
             return place(
                 wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
+                rough=self.rough,
             )
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,

@@ -166,6 +166,7 @@ class LabourPart(Part):
     per_collar: Price | None = Field(default=None, description="Cost of putting on one collar.")
     per_cover: Price | None = Field(default=None, description="Cost of putting on one cover or other small piece.")
     per_dab: Price | None = Field(default=None, description="Cost of one dab of sealant where no flat sheet holds.")
+    per_slit: Price | None = Field(default=None, description="Cost of cutting one slit, so that a fold can open.")
     per_bar: Price | None = Field(default=None, description="Cost of fastening a foot (a metre) of termination bar.")
     per_primer: Price | None = Field(default=None, description="Cost of priming one sq ft (m²), one coat.")
     per_board: Price | None = Field(default=None, description="Cost of putting on one sq ft (m²) of drainage board.")

@@ -257,12 +257,19 @@ class _Doubts:
                            hint=f"it needs base_strip: {inches(needed, self.unit)}")
 
     def _risers(self, index: int, face: Face) -> Iterator[tuple[str, Fault]]:
-        """A step of the footing that is higher than the footing is deep: below the upper footing there is no face."""
+        """A step of the footing that is higher than the upper footing is deep: below that one there is no face."""
         steps = [(abs(level - y), x) for (x, y), (after, level) in zip(face.footing, face.footing[1:]) if x == after]
+        faces = self.run.faces
+        for way, own, theirs in ((-1, 0, -1), (1, -1, 0)):  # and where the next footing around a corner is lower
+            if self.run.closed or 0 <= index + way < len(faces):
+                at, level = face.footing[own]
+                steps.append((level - faces[(index + way) % len(faces)].footing[theirs][1], at))
         high, at = max(steps, default=(0, 0))
-        if 0 < face.footing_depth < high:
+        if face.ledge and 0 < face.footing_depth < high:
             yield self.say("riser", ("faces", index, "footing"), f"steps by more than the footing is deep, "
-                           f"{inches(face.footing_depth, self.unit)}", got=f"{self.tape(high)} at {self.tape(at)}")
+                           f"{inches(face.footing_depth, self.unit)}", got=f"{self.tape(high)} at {self.tape(at)}",
+                           hint="the riser cover would span a void under the upper footing: give footing_depth there, "
+                           "or more steps")
 
     def _sleeves(self) -> Iterator[tuple[str, Fault]]:
         """Sleeves so near to one another that their collars overlap."""

@@ -2,7 +2,7 @@
 
 The cut list's marks (``layout.marks``) run from one corner and rebuild the piece by themselves. These say the same
 shape for a person at the sheet: every corner that is cut has a number on the sketch and its distances from the two
-edges nearest to it, the nearer one first.
+edges nearest to it, the nearer one first; along the piece as the tape reads, across it in inches, as on the sketch.
 """
 
 from __future__ import annotations
@@ -93,13 +93,13 @@ class _Teller:
             along = side in ("left", "right")
             deep = abs(chain[1][0] - chain[0][0]) if along else abs(chain[1][1] - chain[0][1])
             long = abs(chain[0][1] - chain[-1][1]) if along else abs(chain[0][0] - chain[-1][0])
-            return (f"Notch the {side} edge, {self._say(deep)} deep and {self._say(long)} long: "
+            return (f"Notch the {side} edge, {self._say(deep, side)} deep and {self._say(long, turned(side))} long: "
                     f"corners {self._numbers(chain)}.")
         if len(passed) == 1 and len(chain) in (2, 3):
             wide, high = abs(chain[0][0] - chain[-1][0]), abs(chain[0][1] - chain[-1][1])
-            size = f"the {CORNERS[passed[0]]} corner, {self._say(wide)} across and {self._say(high)} along"
-            if self.flat.lying:
-                size = f"the {CORNERS[passed[0]]} corner, {self._say(wide)} along and {self._say(high)} across"
+            ways = ("along", "across") if self.flat.lying else ("across", "along")
+            size = (f"the {CORNERS[passed[0]]} corner, {self._say(wide, 'left')} {ways[0]} and "
+                    f"{self._say(high, 'top')} {ways[1]}")
             if len(chain) == 2:
                 return f"Trim {size}: straight from {self._number(chain[0])} to {self._number(chain[1])}."
             if square:
@@ -120,7 +120,7 @@ class _Teller:
             return self._round(around, "")
         box = upright_rectangle(hole)
         if box:
-            size = f"{self._say(box.right - box.left)} wide and {self._say(box.bottom - box.top)} high"
+            size = f"{self._say(box.right - box.left, 'left')} wide and {self._say(box.bottom - box.top, 'top')} high"
             return f"Hole, {size}: corners {self._numbers(_around(box))}."
         return f"Hole: from corner to corner {self._numbers(hole)}."
 
@@ -141,9 +141,10 @@ class _Teller:
             return f"Round hole{named}, {inches(diameter, self.unit)} across, centre {self._number((x, y))}{more}."
         return f"Round hole{named}, {inches(diameter, self.unit)} across, centre {self._place((x, y))}{more}."
 
-    def _say(self, ticks: int) -> str:
-        """Return a length: in inches up to three feet, then as the tape reads."""
-        return inches(ticks, self.unit) if ticks <= 36 * self.unit.ticks else tape(ticks, self.unit)
+    def _say(self, ticks: int, edge: str) -> str:
+        """Return a distance square to an edge, as on the sketch."""
+        return across_sketch(ticks, self.flat, self.unit) if edge in ("left", "right") else down_sketch(
+            ticks, self.flat, self.unit)
 
     def _place(self, point: Point) -> str:
         """Return the distances of a point from the nearer side edge and the nearer end, the nearest first."""
@@ -159,8 +160,23 @@ class _Teller:
         if ticks == 0:
             return f"{edge} edge"
         if ticks < 0:
-            return f"{self._say(-ticks)} past the {edge} edge"
-        return f"{self._say(ticks)} from {edge}"
+            return f"{self._say(-ticks, edge)} past the {edge} edge"
+        return f"{self._say(ticks, edge)} from {edge}"
+
+
+def across_sketch(ticks: int, flat: LyingPiece, unit: Unit) -> str:
+    """Return a measure across a sketch: in inches, but as the tape reads where that is along the piece."""
+    return tape(ticks, unit) if flat.lying else inches(ticks, unit)
+
+
+def down_sketch(ticks: int, flat: LyingPiece, unit: Unit) -> str:
+    """Return a measure down a sketch: as the tape reads, but in inches where that is across the piece."""
+    return inches(ticks, unit) if flat.lying else tape(ticks, unit)
+
+
+def turned(side: str) -> str:
+    """Return an edge square to one."""
+    return "top" if side in ("left", "right") else "left"
 
 
 def _around(box: Extent) -> tuple[Point, ...]:

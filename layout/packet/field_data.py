@@ -5,11 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 
 from layout.names import clean
 from layout.packet.plan_json import FORMAT, digest
-from layout.packet.sequence import at_corner, hanging
+from layout.packet.sequence import hanging
 from layout.packet.view import Card, RollView
 from layout.records import MEMBRANE, Dab, Piece, Plan
 from layout.units import Unit, inches, tape
@@ -74,25 +73,11 @@ def _piece(card: Card, plan: Plan) -> dict[str, object]:
         "install": piece.install, "drop": piece.drop,
         "edges": [[one.edge, one.verb, one.tag, one.lap] for one in card.neighbours],
         "dabs": [_dab_words(dab, unit) for dab in plan.dabs if _at(dab, piece, plan)],
-        "spot": _spot(piece, plan),
+        "spot": piece.spot,
         "box": _box(piece) if piece.flat and piece.layer != "spare" else [],
     }
-    return {key: value for key, value in said.items() if value not in ("", [], False, None) and value != 0}
-
-
-def _spot(piece: Piece, plan: Plan) -> int | None:
-    """Return the station of a piece that does not lie flat, where one is known: its corner, its opening, its step."""
-    wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, MEMBRANE)), None)
-    span = next((span for span in wall.faces if span.name == piece.face), None) if wall else None
-    if piece.flat or wall is None or span is None:
-        return None
-    if at_corner(piece):
-        return span.right
-    for hole in wall.openings:
-        if piece.kind.startswith("opening") and f"-{hole.tag}" in piece.tag:
-            return (hole.left + hole.right) // 2
-    steps = [a[0] for a, b in pairwise(wall.footing) if a[0] == b[0] and span.left <= a[0] <= span.right]
-    return steps[0] if piece.kind == "riser cover" and len(steps) == 1 else None
+    return {key: value for key, value in said.items() if value not in ("", [], False, None) and value != 0
+            or key == "spot" and value is not None}
 
 
 def _at(dab: Dab, piece: Piece, plan: Plan) -> bool:

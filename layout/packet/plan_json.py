@@ -140,6 +140,7 @@ def _piece(piece: Piece, roll: str | None, pile: str, unit: Unit) -> dict[str, o
         "sleeves": [{"tag": tag, "x": number(x), "y": number(y), "diameter": number(diameter)}
                     for tag, x, y, diameter in piece.sleeves],
         **({"parts": [_laid(laid, unit) for laid in piece.laid]} if piece.laid else {}),
+        **({} if piece.spot is None else {"spot": number(piece.spot), "where": piece.where}),
         "roll": roll, "drop": piece.drop, "install": piece.install, "order": piece.order, "pile": pile,
         "marks": list(marks(piece, unit)), "marks_liner": list(marks(piece, unit, mirrored=True)),
     }

@@ -97,22 +97,17 @@ class _Before:
         if under.flat:
             return any(self._meet(piece, under, turn) for turn in turns)
         left, _, right, _ = self.boxes[piece.tag]
-        for span in wall.faces:
-            if span.name == under.face:
-                spans = (span.right, span.right) if at_corner(under) else (span.left, span.right)
-                return any(left <= spans[1] + turn and spans[0] + turn <= right for turn in turns)
-        return False
+        if under.spot is not None:  # no part of a pattern lies further from there than it is long
+            reach = under.length // 2 if "strip" in under.kind else max(under.length, under.width)
+            return any(left < under.spot + reach + turn and under.spot - reach + turn < right for turn in turns)
+        spans = (span for span in wall.faces if span.name == under.face)
+        return any(left < span.right + turn and span.left + turn < right for span in spans for turn in turns)
 
     def _meet(self, one: Piece, other: Piece, turn: int) -> bool:
         """Tell whether the boxes of two flat pieces share some area, the second moved along the run."""
         left, low, right, high = self.boxes[one.tag]
         left2, low2, right2, high2 = self.boxes[other.tag]
         return left < right2 + turn and left2 + turn < right and low < high2 and low2 < high
-
-
-def at_corner(piece: Piece) -> bool:
-    """Tell whether a piece that does not lie flat goes to the corner at its face's right end."""
-    return piece.kind in ("footing cover", "inside cover", "ledge cover", "slope cover", "corner strip")
 
 
 def _box(piece: Piece) -> tuple[int, int, int, int]:

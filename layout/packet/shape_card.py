@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from html import escape
 
 from layout.marks import LyingPiece, sheet
-from layout.packet.crew import NumberedPoint
+from layout.packet.crew import NumberedPoint, across_sketch, down_sketch
 from layout.records import Cut, Piece, Point, Roll
 from layout.shapes import circle_ring, outline_polygon, rectangle
 from layout.units import Unit, inches, tape
@@ -97,7 +97,8 @@ def shape_svg(
     """
     flat = sheet(piece, mirrored=not film_side_up)
     across, down = _stations(flat)
-    frame = _Frame(flat, [_across_words(x, across, unit) for x in across], [tape(y, unit) for y in down])
+    beside, above = [down_sketch(y, flat, unit) for y in down], [across_sketch(x, flat, unit) for x in across]
+    frame = _Frame(flat, above, beside)
     shown = edges if film_side_up else edges.mirrored()
     parts = [
         f'<rect class="sheet" x="{_tenths(frame.left)}" y="{_tenths(frame.top)}" width="{_tenths(frame.wide)}" '
@@ -113,8 +114,8 @@ def shape_svg(
         if 0 <= x <= flat.width and 0 <= y <= flat.height:
             cx, cy = frame.at((x, y))
             parts.append(f'<path class="centre" d="M{cx - 6:.0f},{cy:.0f}h12M{cx:.0f},{cy - 6:.0f}v12"/>')
-    parts += _down_measures(down, frame, unit)
-    parts += _across_measures(across, frame, unit)
+    parts += _down_measures(down, beside, frame)
+    parts += _across_measures(across, above, frame)
     parts += _edge_words(shown, frame)
     parts += _lie_words(lies) if lies else []
     numbers, discs = _numbers(corners, frame)
@@ -178,32 +179,27 @@ def _spread(places: Sequence[float], gap: float) -> list[float]:
     return spread
 
 
-def _down_measures(down: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
+def _down_measures(down: Sequence[int], words: Sequence[str], frame: _Frame) -> list[str]:
     """Return the running measures along the left edge."""
     places = [frame.at((0, y))[1] for y in down]
     parts, leaders = [], ""
-    for y, place, label in zip(down, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
         left = frame.left
         leaders += f"M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"
         parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
-                     f'{_text(tape(y, unit))}</text>')
+                     f'{_text(said)}</text>')
     return [f'<path class="leader" d="{leaders}"/>', *parts]
 
 
-def _across_words(ticks: int, across: Sequence[int], unit: Unit) -> str:
-    """Return a measure across: in inches, but on a piece that lies along the wall as the tape reads."""
-    return tape(ticks, unit) if across[-1] > 100 * unit.ticks and unit.name == "in" else inches(ticks, unit)
-
-
-def _across_measures(across: Sequence[int], frame: _Frame, unit: Unit) -> list[str]:
+def _across_measures(across: Sequence[int], words: Sequence[str], frame: _Frame) -> list[str]:
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
     parts, leaders = [], ""
-    for x, place, label in zip(across, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
         top = frame.top
         leaders += f"M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"
         parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'
-                     f'{_text(_across_words(x, across, unit))}</text>')
+                     f'{_text(said)}</text>')
     return [f'<path class="leader" d="{leaders}"/>', *parts]
 
 

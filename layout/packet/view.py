@@ -11,7 +11,7 @@ from layout.marks import is_plain
 from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
-from layout.packet.sequence import OFF_THE_WALL, at_corner
+from layout.packet.sequence import OFF_THE_WALL
 from layout.packet.shape_card import Edges, on_roll, shape_svg
 from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
@@ -195,12 +195,10 @@ def goes_to(piece: Piece, plan: Plan) -> str:
         return f"around {' and '.join(tag for tag, *_ in piece.sleeves) or 'its sleeve'}"
     spans = list(zip(wall.faces, [*wall.faces[1:], wall.faces[0]]))
     if not piece.flat:
-        corner = next((pair for pair in spans if pair[0].name == piece.face), None)
-        if corner and at_corner(piece):
-            return _corner_words(*corner)
-        if piece.kind.startswith("opening"):
-            return ", ".join(f"{hole.kind} {hole.tag}" for hole in wall.openings if f"-{hole.tag}" in piece.tag)
-        return "at the footing step" if piece.kind == "riser cover" else ""
+        start = next((span.left for span in wall.faces if span.name == piece.face), None)
+        if piece.spot is None or start is None or " corner of " in piece.where:
+            return piece.where
+        return f"{piece.where}, {tape((piece.spot - start) % wall.length, plan.job.unit)} from the left of {piece.face}"
     xs, ys = [x for x, _ in piece.outline], [y for _, y in piece.outline]
     turns = (0, wall.length) if wall.closed else (0,)
     open_end = [] if wall.closed else [wall.faces[-1]]

@@ -59,7 +59,7 @@ def longest(product: Product, rules: Rules) -> int:
 
 def piece(
     kind: PieceKind, shape: Polygon, *, tag: str, face: str, wall: Wall | None = None, slits: Sequence[Slit] = (),
-    rounds: Sequence[SleeveHole] = (), laid: Sequence[Laid] = (),
+    rounds: Sequence[SleeveHole] = (), laid: Sequence[Laid] = (), spot: float | None = None, where: str = "",
 ) -> Piece:
     """Return the piece that a shape is, cut from the least rectangle around it.
 
@@ -79,6 +79,8 @@ def piece(
         Sleeves of the run; those that cut the shape are named on the piece.
     laid
         Of a pattern: where its parts lie.
+    spot, where
+        Of a pattern: the station it goes to [ticks], and to what there, in words.
     """
     cut = blank(shape, kind.rules, lying=kind.lying)
     through = [sleeve for sleeve in rounds if near(sleeve, shape) and cuts(sleeve, shape)]
@@ -87,7 +89,7 @@ def piece(
         length=cut.length, width=cut.width, flat=wall is not None, outline=cut.outline, holes=cut.holes,
         slits=flat_slits(wall, cut.outline, cut.holes, upward=True) if wall else tuple(slits),
         sleeves=tuple((sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter) for sleeve in through),
-        turnable=kind.turnable, laid=tuple(laid),
+        turnable=kind.turnable, laid=tuple(laid), spot=None if spot is None else round(spot), where=where,
     )
 
 

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry import Polygon, box
@@ -47,9 +48,10 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
     lap, ear = job.rules.cover_lap, job.rules.side_lap
     made: list[Piece] = []
 
-    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart]) -> None:
+    def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart], at: float, where: str) -> None:
         kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
-        made.extend(pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up))
+        for each in pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up):
+            made.append(replace(each, spot=round(at), where=where))
 
     def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
         return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
@@ -61,7 +63,8 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
         if parts:
             counts[corner.kind] += 1
             name, letter = ("footing cover", "FC") if corner.kind == "outside" else ("inside cover", "IC")
-            add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts)
+            where = f"{corner.kind} corner of {corner.before.span.name} and {corner.after.span.name}"
+            add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts, corner.station, where)
     risers = ledges = 0
     for step in concrete.steps():
         if step.height and (step.upper_ledge or step.runs_on):
@@ -69,22 +72,27 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):
                 parts = on_concrete(step.station, parts)
                 if parts:
-                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts)
+                    add("riser cover", f"RC{risers}" + (f"-{number}" if number > 1 else ""), step.upper_face, parts,
+                        step.station, "foot of the riser's outer edge" if number > 1 else "riser of the footing step")
         if step.upper_ledge != step.lower_ledge and not step.at_corner:
             ledges += 1
             parts = on_concrete(step.station, ledge_parts(concrete, step, turn_down=wall.turn_down, lap=lap))
             if parts:
-                add("ledge cover", f"LC{ledges}", step.upper_face, parts)
+                add("ledge cover", f"LC{ledges}", step.upper_face, parts, step.station, "where the ledge changes")
     for number, (one, other) in enumerate(concrete.kinks(), 1):
         parts = slope_parts(one, other, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap)
         if parts:
-            add("slope cover", f"SC{number}", one.leg.span.name, parts)
+            add("slope cover", f"SC{number}", one.leg.span.name, parts, other.left, "where the footing's slope changes")
     if wall.opening_return:
         for hole in wall.openings:
+            corners = (("top left", hole.left), ("top right", hole.right),
+                       ("bottom right", hole.right), ("bottom left", hole.left))
             for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
-                    add("opening gusset", f"OG-{plain_tag(hole.tag)}-{number}", face, parts)
+                    named, at = corners[number - 1]
+                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts, at,
+                        f"{named} corner of {hole.kind} {hole.tag}")
     return made
 
 

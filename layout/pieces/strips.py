@@ -189,7 +189,8 @@ def _along_slope(
             laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,
                          part.motion.up) for part in parts]
             made.append(piece(kind, cut, tag=f"{tag}{number + len(made) + 1:02d}", face=span.name,
-                              slits=[slit for slit in slits if slit], laid=laid, rounds=rounds))
+                              slits=[slit for slit in slits if slit], laid=laid, rounds=rounds,
+                              spot=x0 + (left + right) / 2 * cosine, where="its middle"))
     return made
 
 

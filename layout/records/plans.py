@@ -120,6 +120,9 @@ class Piece:
         Its own place in the order in which pieces go on in its run, from 1.
     laid
         Where the parts of a pattern lie; empty for a flat piece, whose outline says it.
+    spot, where
+        Of a pattern: the station on the run that it goes to [ticks], None where no one is known; and to what there, in
+        words, such as ``top left corner of window W1``.
     """
 
     tag: str
@@ -140,6 +143,8 @@ class Piece:
     install: int = 0
     order: int = field(default=0, compare=False)
     laid: tuple[Laid, ...] = field(default=(), compare=False)
+    spot: int | None = field(default=None, compare=False)
+    where: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True)

@@ -201,11 +201,12 @@ class Labour:
     """The crew: how many, how fast, and what the work costs.
 
     ``per_seam``, ``per_strip`` and ``per_bar`` are money a foot or a metre (of seam and end lap, of strip, of
-    termination bar), ``per_primer`` and ``per_board`` a square foot or metre, ``per_collar``, ``per_cover`` and
-    ``per_dab`` each; ``per_cover`` is for every other small piece too. ``per_setup`` is for each face. Of the rates
-    by day ``strip_per_day`` and ``bar_per_day`` are feet or metres, ``primer_per_day`` an area, ``small_per_day``
-    counts collars, covers and the like, ``board_per_day`` strips of board; what has no rate takes no time in the
-    dates, but for board, which then goes on as fast as drops do. ``lift_limit_lb`` is what one person should lift.
+    termination bar), ``per_primer`` and ``per_board`` a square foot or metre, ``per_collar``, ``per_cover``,
+    ``per_dab`` and ``per_slit`` each; ``per_cover`` is for every other small piece too. ``per_setup`` is for each face.
+    Of the rates by day ``strip_per_day`` and ``bar_per_day`` are feet or metres, ``primer_per_day`` an area,
+    ``small_per_day`` counts collars, covers and the like, ``board_per_day`` strips of board; what has no rate takes no
+    time in the dates, but for board, which then goes on as fast as drops do. ``lift_limit_lb`` is what one person
+    should lift.
     """
 
     crew: int
@@ -220,6 +221,7 @@ class Labour:
     per_collar: Decimal | None = None
     per_cover: Decimal | None = None
     per_dab: Decimal | None = None
+    per_slit: Decimal | None = None
     per_bar: Decimal | None = None
     per_primer: Decimal | None = None
     per_board: Decimal | None = None

@@ -115,6 +115,7 @@ class _Reader:
             ),
             drop=row["drop"], turnable=row["kind"] in TURNABLE, install=row["install"],
             order=row["order"], laid=tuple(self.laid(part) for part in row.get("parts") or ()),
+            spot=None if row.get("spot") is None else ticks(row["spot"]), where=row.get("where") or "",
         )
 
     def laid(self, row: JsonRow) -> Laid:

@@ -62,6 +62,10 @@ def _reinforcing(measures: Measures, labour: Labour) -> list[Quantity]:
     if dabs:
         lines.append(_work("dabs of sealant", "each", Decimal(dabs), labour.per_dab,
                            "points that no flat sheet holds"))
+    slits = sum(len(piece.slits) for piece in measures.plan.pieces)
+    if slits:
+        lines.append(_work("cut slits", "each", Decimal(slits), labour.per_slit,
+                           "so that drops, strips, collars and covers can be folded"))
     return lines
 
 

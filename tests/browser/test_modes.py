@@ -159,6 +159,36 @@ def test_out_of_turn_it_stops_and_asks_why(
 
 
 @ALL
+def test_the_wall_and_what_must_be_on_first_are_seen_before_how_it_folds(
+    browser: Browser, tmp_path: Path, forget: Callable[[Path], None], size: tuple[int, int],
+) -> None:
+    """A tall picture of the fold squeezes nothing: the wall keeps its height, and what is lacking stands above it or
+    beside it; what is on is one line."""
+    browser.size(*size)
+    fold = ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 300 900" width="300" height="900">'
+            '<path d="M0,0h300"/></svg>')
+    page = tmp_path / "packet.html"
+    page.write_text(packet.html(crew_plan(), {}, {"A-02": fold}), "utf-8")
+    forget(page)
+    browser.open(page, "#hang:A-02")
+    boxes = browser.run("""return ['.mode .map', '.mode .needs', '.mode .fold'].map(name => {
+        const b = document.querySelector(name).getBoundingClientRect();
+        return [b.top, b.height, b.left, b.right]; })""")
+    assert isinstance(boxes, list)
+    wall, needs, drawn = boxes
+    assert wall[1] > 100 and drawn[1] > 300
+    assert needs[0] + needs[1] <= drawn[0] if size == PHONE else needs[2] >= drawn[3]
+    lacking = browser.visible(".needs .not")
+    assert lacking[0].startswith("✗ is not cut yet") and browser.visible(".needs .ok") == []
+    browser.run("location.hash = '#cut:A-02'")
+    touch_until(browser, "#mode-done", ONWARD, "A-02")
+    browser.run("location.hash = '#hang:A-02'")
+    wait(browser, "return document.getElementById('mode').dataset.mode === 'hang'")
+    assert browser.visible(".needs .ok") == ["✓ is cut"]
+    assert len(browser.visible(".needs .not")) == len(lacking) - 1
+
+
+@ALL
 @pytest.mark.parametrize("theme", ["sun", "dark"])
 def test_what_is_touched_in_the_screens_is_64_px_and_nothing_is_cut_off(
     browser: Browser, small_page: Path, size: tuple[int, int], theme: str,

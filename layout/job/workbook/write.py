@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
+from textwrap import wrap
 
 import xlsxwriter
 
@@ -23,6 +24,8 @@ from layout.units import UNITS, Unit
 
 FREE_ROWS = 200
 """Rows of a table that are made ready for more entries."""
+_PRINTED_ROWS = 20
+"""Rows of a table that are printed, empty ones too: so many can be filled in by hand."""
 _CREATED = datetime(2000, 1, 1)  # no clock: the same job gives the same bytes
 _LETTER, _A4 = 1, 9
 _WIDE = 60
@@ -202,6 +205,7 @@ class _Form:
                 page.write_blank(row, 1, None, self.number)
             page.write_string(row, 2, setting.sign(self.unit), self.said)
             page.write_string(row, 3, setting.about, self.said)
+            self._high(page, row, [(setting.name, 28), (setting.about, _WIDE)])
             if setting.choices:
                 page.data_validation(row, 1, row, 1, {"validate": "list", "source": list(setting.choices)})
         page.freeze_panes(1, 1)
@@ -210,12 +214,14 @@ class _Form:
         """Write a table, with the headings' meanings as comments and drop-down lists below them."""
         page = self._page(sheet)
         last = len(rows) + FREE_ROWS
+        heads = []
         for at, column in enumerate(sheet.columns):
             page.write_string(0, at, column.head(self.unit), self.strong if column.required else self.head)
             page.write_comment(0, at, column.about, {"x_scale": 1.6, "y_scale": 1.2})
             texts = [_shown(row[column.name], column.kind) for row in rows if column.name in row]
-            wide = max([9, len(column.head(self.unit)) // 2 + 3, *(len(str(text)) + 2 for text in texts)])
-            page.set_column(at, at, min(wide, _WIDE), self.text if column.is_text else self.number)
+            wide = min(_WIDE, max([9, len(column.head(self.unit)) // 2 + 3, *(len(str(text)) + 2 for text in texts)]))
+            heads.append((column.head(self.unit), wide))
+            page.set_column(at, at, wide, self.text if column.is_text else self.number)
             for row, cells in enumerate(rows, 1):
                 if column.name in cells:
                     self._write(page, row, at, column.kind, cells[column.name])
@@ -226,6 +232,8 @@ class _Form:
             if source:  # of other entries only a warning: a sleeve may be entered before its face
                 page.data_validation(1, at, last, at, {
                     "validate": "list", "source": source, "error_type": "stop" if column.choices else "warning"})
+        self._high(page, 0, heads)
+        page.print_area(0, 0, max(len(rows) + 4, _PRINTED_ROWS), len(sheet.columns) - 1)
         page.freeze_panes(1, 2 if len(sheet.columns) > 4 else 0)
 
     def notes(self) -> None:
@@ -242,6 +250,12 @@ class _Form:
         page.ignore_errors({"number_stored_as_text": "A1:Z2000"})  # a bare number typed into a text cell is well
         self._paper(page)
         return page
+
+    def _high(self, page: xlsxwriter.worksheet.Worksheet, row: int, texts: Sequence[tuple[str, int]]) -> None:
+        """Make a row as high as its texts need, each in a column of a width; not every program does so by itself."""
+        lines = max(len(wrap(text, wide - 1)) for text, wide in texts)
+        if lines > 1:
+            page.set_row(row, 2 + 13 * lines)
 
     def _paper(self, page: xlsxwriter.worksheet.Worksheet) -> None:
         """Set a sheet to print on letter or A4, one page wide."""

@@ -78,7 +78,7 @@
     byId("mode-words").replaceChildren.apply(byId("mode-words"), mode.name === "cut" ? cutWords(piece) : hangWords(piece));
     byId("mode-size").replaceChildren.apply(byId("mode-size"), mode.name === "cut"
       ? [make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide")] : piece.left ? [make("span", piece.left, "long"), make("span", " from the left of " + piece.face, "wide")]
-        : [make("span", piece.near || placeOf(piece), "long")]);
+        : [make("span", piece.near || placeOf(piece), "words")]);
     clocks();
   }
   painters.push(function () { if (mode.name && !mode.leaving) { screen(); } });
@@ -169,20 +169,20 @@
     if (piece.near) { where.push(piece.near); }
     if (!piece.left && piece.station) { where.push("left edge at station " + piece.station); }
     if (where.length) { found.push(line(where.join("; "), "from")); }
-    const list = make("ul", "", "needs");
+    const list = make("ul", "", "needs"), met = [];
     const need = function (words, good) {
-      const item = make("li", (good ? "✓ " : "✗ ") + words, good ? "ok" : "not");
-      list.append(item);
-      return item;
+      if (good) { met.push(words); return; }
+      list.append(make("li", "✗ " + words, "not"));
     };
     need(state.cut.has(mode.tag) ? "is cut" : "is not cut yet, from " + piece.roll, state.cut.has(mode.tag));
     if (piece.layer === "membrane") {
       const primed = isPrimed(piece);
-      const item = need("primer on " + placeOf(piece), primed);
+      const item = make("li", (primed ? "✓ " : "✗ ") + "primer on " + placeOf(piece), primed ? "ok" : "not");
       const button = make("button", primed ? "Primed again now" : "Primed now", "prime");
       button.type = "button";
       button.addEventListener("click", function () { prime(piece); });
       item.append(" ", button);
+      list.append(item);
     }
     const over = new Map((piece.edges || []).map(function (edge) { return [edge[2], edge]; }));
     (packet.before[mode.tag] || []).forEach(function (other) {
@@ -191,6 +191,7 @@
         : edge ? "after " + other + ", " + edge[0] + " edge" : lies.kind + " " + other;
       need(words, state.hung.has(other) || elsewhere(other));
     });
+    if (met.length) { list.append(make("li", "✓ " + met.join("; "), "ok")); }
     found.push(list);
     (piece.edges || []).forEach(function (edge) {
       if (edge[1] === "under") { found.push(line(edge[0] + " edge goes under " + edge[2] + ", lap " + edge[3], "under")); }
