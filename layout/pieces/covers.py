@@ -91,7 +91,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
                     named, at = corners[number - 1]
-                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts, at,
+                    add("opening gusset", f"OG-{plain_tag(hole.tag)}-{number}", face, parts, at,
                         f"{named} corner of {hole.kind} {hole.tag}")
     return made
 
