@@ -173,7 +173,6 @@ class Program:
         *,
         nodes: int,
         step: float,
-        gap: float | None = None,
         cutoff: float | None = None,
         stop: Callable[[], bool] | None = None,
     ) -> IntegerAnswer:
@@ -185,8 +184,6 @@ class Program:
             Most nodes of the search tree.
         step
             Objectives of different answers differ by at least this much.
-        gap
-            An answer this near to the bound will do; one nearer than ``step`` unless given.
         cutoff
             Only answers of at most this objective are wanted.
         stop
@@ -195,7 +192,7 @@ class Program:
         self._solver.setOptionValue("simplex_strategy", _DUAL)
         self._solver.setOptionValue("mip_max_nodes", nodes)
         self._solver.setOptionValue("mip_rel_gap", 0.0)
-        self._solver.setOptionValue("mip_abs_gap", max(_TIGHT, (gap or step) * (1 - 1e-6)))
+        self._solver.setOptionValue("mip_abs_gap", max(_TIGHT, step * (1 - 1e-6)))
         if cutoff is not None:
             self._solver.setOptionValue("objective_bound", cutoff + step / 2)
         if stop is not None:

@@ -41,6 +41,18 @@ PLACES = {
     # the riser cover's lap on the wall goes as far as the door, whose head is under the wall's top
     "a door 2 in from a step of 16 on a straight wall": (
         face("South", footing="[[0, 16], [60, 16], [60, 0], [100, 0]]", more=door(62, width=30))),
+    # with no ledge beyond the corner the flap on the first face hangs from the sloping edge
+    "a footing that rises to a corner with a wall without a ledge": (
+        face("South", footing="[[0, 0], [100, 8]]", more=", corner: outside") + face("East", ledge=0, footing=8)),
+    "a footing that falls to a corner with a wall without a ledge": (
+        face("South", footing="[[0, 4], [100, 0]]", more=", corner: outside") + face("East", ledge=0)),
+    "a footing that falls from a corner with a wall without a ledge": (
+        face("South", ledge=0, footing=8, more=", corner: outside") + face("East", footing="[[0, 8], [100, 0]]")),
+    # a strip cut plumb lies 3/4 in past the end of a ledge that falls 1 in 8 over 6 in
+    "a footing that slopes to the open end of a run": face("South", footing="[[0, 0], [104, -13]]", length=104),
+    # the higher face goes straight down past the lower ledge beside it, which takes nothing from it
+    "an inside corner with a wall without a ledge on the higher footing": (
+        face("South", more=", corner: inside") + face("East", ledge=0, footing=17)),
     # the flap on the first ledge ends at the foot of the second wall, where the door is
     "a door 3/4 in from an inside corner, down to the joint": (
         face("South", more=", corner: inside") + face("East", more=door(0.75))),
@@ -52,12 +64,26 @@ def test_the_place_is_closed(name: str, tmp_path: Path) -> None:
     assert [f"{each.number} {each.place}" for each in folded(JOB.format(rules="", faces=PLACES[name]), tmp_path)] == []
 
 
-@pytest.mark.parametrize("turn", [45, 60, 75])
-def test_sharp_footing_corner_with_a_fold_on_no_grid(turn: int, tmp_path: Path) -> None:
-    """Behind a corner on the skew the ear's edge and the flap's, one line, come out different in their last bits."""
-    faces = (face("South", ledge=0, more=", corner: outside") + face("East", more=f", corner: outside, angle: {turn}")
-             + face("North"))
-    assert list(folded(JOB.format(rules=", fillet: 0", faces=faces), tmp_path)) == []
+def test_footing_corner_on_the_skew(tmp_path: Path) -> None:
+    """The ear's edge and the flap's are one line, though at 60 degrees they come out different in their last bits."""
+    faces = "".join(
+        f"      - {{name: F{number}, length: 2500, top: 2400, footing: 0, ledge: {ledge}, footing_depth: 750,\n"
+        f"         {corner}}}\n"
+        for number, (ledge, corner) in enumerate([
+            (0, "corner: outside"), (100, "corner: outside, angle: 60"), (100, "corner: none")]))
+    job = f"""
+job: {{name: Skew}}
+units: mm
+sheet: {{width: 900, rolls: [{{length: 20 m}}]}}
+strip: {{width: 450, rolls: [{{length: 20 m}}]}}
+rules: {{fillet: 0, turn_down: 75, base_strip: 450, corner_strip: 0}}
+runs:
+  - name: A
+    flow: left
+    faces:
+{faces}
+"""
+    assert list(folded(job, tmp_path)) == []
 
 
 def test_step_at_an_inside_corner_on_the_skew(tmp_path: Path) -> None:

@@ -45,6 +45,17 @@ def test_half_drops_carry_over_to_the_next_day() -> None:
     assert [(step.day, len(step.drops)) for step in orders(plan).steps] == [(1, 3), (2, 2)]
 
 
+def test_days_leave_time_for_strips() -> None:
+    """Strips 0.8 of a day, then two drops a day: one drop is begun on the first day, on the next two, on the last."""
+    plan = crew_plan()
+    feet = sum(piece.length for piece in plan.pieces if piece.kind.endswith("strip")) / (12 * 16)
+    assert feet
+    slow = replace(crew("2"), strip_per_day=Decimal(feet) / Decimal("0.8"))
+    told = orders(with_extras(plan, labour=slow))
+    assert [(step.day, len(step.drops)) for step in told.steps] == [(1, 1), (2, 2), (3, 2)]
+    assert told.rate == "2 drops a day, besides the days for strips"
+
+
 def test_dates_skip_weekends_and_holidays() -> None:
     """2026-05-01 is a Friday; the fourth of May is off."""
     schedule = Schedule("2026-05-01", ("mon", "tue", "wed", "thu", "fri"), ("2026-05-04",), 30)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from helpers.drawing_plans import sample_plan
+from helpers.packets import short_plan
 from layout.drawing.fold_details import fold_details
 from layout.drawing.listing import overlapping, texts
 from layout.drawing.model.entities import Box, Dimension, Polyline, walk
@@ -25,7 +26,7 @@ def test_places_that_no_blade_tells_apart_have_one_dimension() -> None:
 
 
 def test_every_cover_has_a_pattern_card_at_1_to_8_or_larger(plan: Plan) -> None:
-    """Every corner and every end of a slit is measured from the lower left corner, to the tick a blade can tell."""
+    """Every corner and end of a slit is measured from the lower left corner of what is cut, as near as a blade can."""
     covers = {piece.tag: piece for piece in plan.pieces if piece.laid and "strip" not in piece.kind}
     cards = pattern_cards(plan, wide=400.0, high=240.0)
     shown = [tag for card in cards for tag in card.title.removeprefix("Pattern of ").split(", ")]
@@ -33,7 +34,8 @@ def test_every_cover_has_a_pattern_card_at_1_to_8_or_larger(plan: Plan) -> None:
     for card in cards:
         assert card.scale <= 8 and overlapping(texts(card)) == []
         piece = covers[card.title.removeprefix("Pattern of ").split(", ")[0]]
-        left, low = min(x for x, _ in piece.outline), min(y for _, y in piece.outline)
+        left = min(x for x, _ in piece.outline)
+        low = max(y for _, y in piece.outline) - piece.length  # of the rectangle that is cut, spare included
         said = {(each.measure, round(each.end[0 if each.measure == "station" else 1]))
                 for each in walk(card.entities) if isinstance(each, Dimension)}
         for x, y in [*piece.outline, *(end for slit in piece.slits for end in (slit.start, slit.end))]:
@@ -68,3 +70,22 @@ def _meet(one: Polyline, other: Polyline) -> bool:
         return Box(min(xs) - 1, min(ys) - 1, max(xs) + 1, max(ys) + 1)
 
     return box(one).overlaps(box(other))
+
+
+def test_spare_beside_a_pattern_is_measured_with_it() -> None:
+    """Cut lengths go up to the next foot: what is measured up from the cut's lower corner begins below the shape."""
+    plan = short_plan("""
+job: {name: Spare}
+sheet: {width: 36, rolls: [{length: 66'-8"}]}
+rules: {turn_down: 4, base_strip: 18, cut_to: 12 in}
+runs:
+  - name: A
+    faces:
+      - {name: South, length: 12 ft, top: 8 ft, ledge: 6, footing_depth: 12, corner: outside}
+      - {name: East, length: 12 ft, top: 8 ft, ledge: 6, footing_depth: 12}
+""")
+    card, = pattern_cards(plan, wide=400.0, high=240.0)
+    cover, = [piece for piece in plan.pieces if piece.kind == "footing cover"]
+    assert (cover.width, cover.length) == (16 * 16, 24 * 16)  # 16 in of shape in 24 in of sheet
+    levels = {each.text for each in walk(card.entities) if isinstance(each, Dimension) and each.measure == "level"}
+    assert levels == {'8"', '12"', '17 1/4"', '24"'}  # foot, face's fold 4 in up, ledge 5 1/4 in past that, top

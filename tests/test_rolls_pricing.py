@@ -8,7 +8,7 @@ import pytest
 
 from layout.rolls import Problem, Stock
 from layout.rolls.listing import Lister
-from layout.rolls.pricing import Knapsack, LongKnapsack, worth_of_length
+from layout.rolls.pricing import Knapsack, LongKnapsack
 from layout.rolls.totals import Totals, fewest_for
 
 
@@ -69,14 +69,6 @@ def test_listing_is_every_full_pattern_worth_enough() -> None:
 def test_listing_says_none_when_there_are_too_many() -> None:
     lister = Lister([3, 4, 5, 6, 7], [[1] * 5], [9] * 5, 60)
     assert lister.patterns(60, [0], 10) is None
-
-
-def test_worth_of_length_is_what_a_piece_must_bring() -> None:
-    # a roll of 10 costs 100; pieces of 4 are worth 40 each: beside a piece of 3 one 4 still fits, beside a 2 two do
-    table = Knapsack([4], [10]).price([40], [5])
-    assert worth_of_length(table, 3, 10, 100) == 60
-    assert worth_of_length(table, 2, 10, 100) == 20
-    assert worth_of_length(table, 10, 10, 100) == 100
 
 
 def test_totals_are_the_sums_that_can_occur() -> None:

@@ -371,10 +371,10 @@ def _taken(made: RunInSpace, index: int) -> tuple[
         other = (met.after if at_right else met.before).face
         own, theirs = joint(face, at_right=at_right), joint(other, at_right=not at_right)
         square = abs(met.turn + math.pi / 2) < FLAT
-        if own > theirs and face.ledge and (square or not other.ledge):
+        if own > theirs and (square or not (face.ledge and other.ledge)):
             continue  # the lower footing ends at its face, which goes on to the corner
         back = max(met.back(left=at_right), 0.0)
-        if own > theirs and face.ledge:
+        if own > theirs:
             # nearer the corner than a knee a flap comes to the other wall before the end of the footing
             knee = max(-max(met.back(left=not at_right), 0.0) * math.cos(met.turn), 0.0)
             downs.append((face.right - back, face.right - knee, met) if at_right else

@@ -194,7 +194,7 @@ class _Sheet:
         drawn = FlatPattern(piece, parts, self.plan.job.unit, self.one).drawn()
         self.entities += drawn
         top = bounds(drawn, self.one).top
-        self._heading("flat, film side up; from the lower left corner", (0.0, top + 5 * self.one))
+        self._heading("flat, film side up, top edge up; from the lower left corner as cut", (0.0, top + 5 * self.one))
 
     def _view(
         self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab],

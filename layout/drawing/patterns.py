@@ -1,6 +1,7 @@
 """Patterns: folded pieces as they are cut, flat, with every dimension, and a card of each shape for the rolls.
 
-A pattern is measured from its lower left corner. Places that no blade can tell apart have one dimension.
+A pattern is measured from the lower left corner of the rectangle cut for it, spare included. Places that no blade can
+tell apart have one dimension.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Drawing, Entity, Polyline, Text, Vec, on_wall
 from layout.drawing.model.fonts import DESCENT, width, wrapped
 from layout.folding import FoldedPart, folds_between
+from layout.marks import LyingPiece, sheet
 from layout.records import Piece, Plan
 from layout.shapes import polygon_of, rectangle
 from layout.units import Unit, inches, tape
@@ -61,7 +63,7 @@ def told_apart(exact: Iterable[float], drawn: Iterable[float] = ()) -> list[int]
 
 @dataclass
 class FlatPattern:
-    """The flat pattern of a piece being drawn, its lower left corner at the origin.
+    """The flat pattern of a piece being drawn, the lower left corner of the rectangle cut for it at the origin.
 
     Parameters
     ----------
@@ -84,17 +86,24 @@ class FlatPattern:
     mirrored: bool = False
     entities: list[Entity] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self.flat: LyingPiece = sheet(self.piece)
+
     def drawn(self) -> list[Entity]:
         """Return outline, folds, slits, what each part lies on, and every corner's distances."""
         piece = self.piece
         outline = [self._put(point) for point in piece.outline]
+        cut = rectangle(0, 0, self.flat.width, self.flat.height)
+        if cut.area > polygon_of(outline).envelope.area:  # spare beside the shape is cut with it, then cut off
+            self.entities.append(Polyline("piece", tuple((x, y) for x, y, *_ in cut.exterior.coords[:-1])))
         self.entities.append(Polyline("cover", tuple(outline), tone="reinforcing"))
         holes = [[self._put(point) for point in hole] for hole in piece.holes]
         self.entities += [Polyline("cover", tuple(hole), tone="paper") for hole in holes]
         folds = [(self._put(start), self._put(end)) for start, end in folds_between(self.parts)]
         slits = [(self._put(slit.start), self._put(slit.end)) for slit in piece.slits]
         self.entities += [*creases(folds, "fold"), *creases(slits, "slit")]
-        exact = [*outline, *(point for hole in holes for point in hole), *(end for slit in slits for end in slit)]
+        exact = [(float(self.flat.width), float(self.flat.height)), *outline,
+                 *(point for hole in holes for point in hole), *(end for slit in slits for end in slit)]
         bent = [end for fold in folds for end in fold]
         self._measures(told_apart([x for x, _ in exact], [x for x, _ in bent]),
                        told_apart([y for _, y in exact], [y for _, y in bent]))
@@ -103,9 +112,9 @@ class FlatPattern:
 
     def _put(self, point: tuple[float, float]) -> Vec:
         """Return a point of the piece's frame as it is drawn."""
-        xs = [x for x, _ in self.piece.outline]
-        x = max(xs) - point[0] if self.mirrored else point[0] - min(xs)
-        return float(x), float(point[1] - min(y for _, y in self.piece.outline))
+        ring = self.piece.outline
+        x, down = point[0] - min(x for x, _ in ring), max(y for _, y in ring) - point[1]
+        return float(self.flat.width - x if self.mirrored else x), float(self.flat.height - down)
 
     def _measures(self, across: Sequence[int], up: Sequence[int]) -> None:
         """Write the running measures under the pattern and to the right of it."""
@@ -236,8 +245,8 @@ def _card_at(plan: Plan, places: Sequence[tuple[Piece, str]], scale: int) -> Dra
     entities = FlatPattern(piece, parts_of(piece, wall), unit, one, mirrored).drawn()
     box = bounds(entities, one)
     side = "liner" if mirrored else "film"
-    lines = [f"{piece.kind}, {inches(piece.length, unit)} by {inches(piece.width, unit)}, {side} side up; measured "
-             f"from the lower left corner; {scale_words(scale, unit)}",
+    lines = [f"{piece.kind}, {inches(piece.length, unit)} by {inches(piece.width, unit)}, {side} side up, top edge up; "
+             f"measured from the lower left corner as cut; {scale_words(scale, unit)}",
              "; ".join(place for _, place in places)]
     room = max(LEAST, box.width / one)
     entities += _heading(lines, (box.left, box.top + 3 * one), room, one)

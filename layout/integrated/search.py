@@ -234,7 +234,10 @@ class IntegratedSearch:
                 best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
-        best = self._from_known(self._mostly(best, market, known), market, known, (market.by_length, market.settle))
+        for worth in (market.settle(), market.by_length()):
+            if self._open(best) and not self.stop():
+                best = self._mostly(best, market, known)
+                best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
@@ -296,16 +299,6 @@ class IntegratedSearch:
                 self.paired += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
                 best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
-        return best
-
-    def _from_known(
-        self, best: Trial, market: Market, known: Sequence[Known], ways: Sequence[Callable[[], Worth]],
-    ) -> Trial:
-        """Try choices of the layouts known, by some worths of lengths."""
-        for worths in ways:
-            if self._open(best) and not self.stop():
-                worth = worths()
-                best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         return best
 
     def _by_area(self, trial: Trial) -> int:

@@ -9,7 +9,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet as Sheet
 
 from layout.packet.order_list import COLUMNS as ORDER_COLUMNS
-from layout.packet.sheet_styles import Styles, set_page
+from layout.packet.sheet_styles import Styles, fit_row, set_page
 from layout.order import OrderLine
 from layout.records import Alternate, Money, Plan, Quantity
 
@@ -17,6 +17,9 @@ HEAD = 2
 """Row of the headings, counted from 0."""
 TAKEOFF = (("item", 30), ("net", 11), ("order", 11), ("unit", 8), ("package", 18), ("price", 11), ("cost", 11),
            ("as planned", 11), ("basis", 60), ("group", 10))
+FIGURES = ("net", "order", "price", "cost", "as planned", "need", "stock", "buy", "weight_lb", "load_lb", "pallets")
+"""Columns of figures: their headings stand over them on the right."""
+WIDTHS = dict(TAKEOFF)
 _AT = {name: column for column, (name, _) in enumerate(TAKEOFF)}
 GROUPS = {"materials": "material", "labour": "labour"}
 """A sum of the takeoff -> the group of its lines."""
@@ -44,7 +47,7 @@ def takeoff_sheet(sheet: Sheet, plan: Plan, styles: Styles) -> None:
     sheet.write_string(1, 0, "Change prices, orders and rates as you like: costs and sums follow; as planned stays.",
                        styles.text)
     for column, (heading, width) in enumerate(TAKEOFF):
-        sheet.write_string(HEAD, column, heading, styles.head)
+        sheet.write_string(HEAD, column, heading, styles.head_right if heading in FIGURES else styles.head)
         sheet.set_column(column, column, width)
     lines = [line for line in plan.quantities if line.group != "money"]
     sums = [line for line in plan.quantities if line.group == "money"]
@@ -64,9 +67,11 @@ def _cell(row: int, name: str) -> str:
 def _line(sheet: Sheet, at: int, quantity: Quantity, styles: Styles) -> None:
     for name, text in (("item", quantity.item), ("unit", quantity.unit), ("package", quantity.package),
                        ("basis", quantity.basis), ("group", quantity.group)):
-        sheet.write_string(at, _AT[name], text, styles.wrap)
-    sheet.write_number(at, _AT["net"], float(quantity.net), styles.money)
-    sheet.write_number(at, _AT["order"], float(quantity.order), styles.money)
+        sheet.write_string(at, _AT[name], text, styles.beside if name in ("unit", "basis") else styles.wrap)
+    fit_row(sheet, at, ((text, WIDTHS[name]) for name, text in (
+        ("item", quantity.item), ("package", quantity.package), ("basis", quantity.basis))))
+    sheet.write_number(at, _AT["net"], float(quantity.net), styles.figure(quantity.net))
+    sheet.write_number(at, _AT["order"], float(quantity.order), styles.figure(quantity.order))
     if quantity.price is not None:
         sheet.write_number(at, _AT["price"], float(quantity.price), styles.money)
     if quantity.group in GROUPS.values():
@@ -99,7 +104,8 @@ def _sums(sheet: Sheet, plan: Plan, sums: Sequence[Quantity], first: int, last: 
         bold = line.item == "total"
         sheet.write_string(at, _AT["item"], line.item, styles.total_head if bold else styles.wrap)
         for name, text in (("unit", line.unit), ("basis", line.basis), ("group", line.group)):
-            sheet.write_string(at, _AT[name], text, styles.wrap)
+            sheet.write_string(at, _AT[name], text, styles.wrap if name == "group" else styles.beside)
+        fit_row(sheet, at, ((line.item, WIDTHS["item"]), (line.basis, WIDTHS["basis"])))
         if line.item in GROUPS:
             formula = _of_group(GROUPS[line.item], first, last)
         elif line.item in ("markup", "tax") and terms is not None:
@@ -129,7 +135,7 @@ def _percentage(sheet: Sheet, at: int, terms: Money, name: str, rows: dict[str, 
     rate = terms.markup if name == "markup" else terms.tax
     on = terms.markup_on if name == "markup" else terms.tax_on
     sheet.write_number(at, _AT["order"], float(rate), styles.money)
-    sheet.write_string(at, _AT["unit"], "%", styles.text)
+    sheet.write_string(at, _AT["unit"], "%", styles.beside)
     cells = "+".join(_cell(rows[each], "cost") for each in on if each in rows)
     return f"=ROUND(({cells or 0})*{_cell(at, 'order')}/100,2)"
 
@@ -163,7 +169,7 @@ def write_order(sheet: Sheet, lines: Sequence[OrderLine], styles: Styles, *, tit
     names = [*ORDER_COLUMNS, "as planned"]
     at = {name: column for column, name in enumerate(names)}
     for name, column in at.items():
-        sheet.write_string(HEAD, column, name.replace("_", " "), styles.head)
+        sheet.write_string(HEAD, column, name.replace("_", " "), styles.head_right if name in FIGURES else styles.head)
         sheet.set_column(column, column, _WIDE.get(name, 10))
     first = HEAD + 1
 
@@ -172,14 +178,16 @@ def write_order(sheet: Sheet, lines: Sequence[OrderLine], styles: Styles, *, tit
 
     for row, line in enumerate(lines, start=first):
         for name in ("item", "size", "unit", "needed_by", "uses", "instead"):
-            sheet.write_string(row, at[name], getattr(line, name), styles.wrap)
+            style = styles.beside if name == "needed_by" else styles.wrap
+            sheet.write_string(row, at[name], getattr(line, name), style)
+        fit_row(sheet, row, ((getattr(line, name), _WIDE[name]) for name in ("item", "size", "uses", "instead")))
         sheet.write_number(row, at["need"], line.need, styles.whole)
         sheet.write_number(row, at["stock"], line.stock, styles.whole)
         sheet.write_formula(row, at["buy"], f"={cell(row, 'need')}-{cell(row, 'stock')}", styles.whole, line.buy)
         if line.price is not None:
             sheet.write_number(row, at["price"], float(line.price), styles.money)
         if line.weight_lb is not None:
-            sheet.write_number(row, at["weight_lb"], float(line.weight_lb), styles.count)
+            sheet.write_number(row, at["weight_lb"], float(line.weight_lb), styles.figure(line.weight_lb))
         if line.pallets is not None:
             sheet.write_number(row, at["pallets"], line.pallets, styles.whole)
         if line.cost is not None:
@@ -187,8 +195,9 @@ def write_order(sheet: Sheet, lines: Sequence[OrderLine], styles: Styles, *, tit
         price, buy, weight = cell(row, "price"), cell(row, "buy"), cell(row, "weight_lb")
         cost: float | str = "" if line.cost is None else float(line.cost)
         sheet.write_formula(row, at["cost"], f'=IF({price}="","",ROUND({buy}*{price},2))', styles.money, cost)
+        weighed = styles.figure(line.weight_lb or Decimal(0))
         load: float | str = "" if line.weight_lb is None else float(line.weight_lb * line.buy)
-        sheet.write_formula(row, at["load_lb"], f'=IF({weight}="","",{buy}*{weight})', styles.count, load)
+        sheet.write_formula(row, at["load_lb"], f'=IF({weight}="","",{buy}*{weight})', weighed, load)
     total = first + len(lines)
     sheet.write_string(total, 0, "total of what is priced and weighed", styles.total_head)
     if lines:
@@ -196,7 +205,9 @@ def write_order(sheet: Sheet, lines: Sequence[OrderLine], styles: Styles, *, tit
             ("cost", lambda line: line.cost or Decimal(0), styles.total_money),
             ("load_lb", lambda line: (line.weight_lb or Decimal(0)) * line.buy, styles.total_money),
             ("pallets", lambda line: Decimal(line.pallets or 0), styles.total_whole))
-        for name, value, style in parts:
-            sheet.write_formula(total, at[name], f"=SUM({cell(first, name)}:{cell(total - 1, name)})", style,
+        for name, value, form in parts:
+            if name == "pallets" and all(line.pallets is None for line in lines):
+                continue  # not known, which is not none
+            sheet.write_formula(total, at[name], f"=SUM({cell(first, name)}:{cell(total - 1, name)})", form,
                                 float(sum((value(line) for line in lines), Decimal(0))))
     sheet.freeze_panes(first, 1)

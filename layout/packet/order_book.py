@@ -39,12 +39,12 @@ def write_order_book(
     write_order(book.add_worksheet("Order"), order, styles, title="Order for all jobs")
     sheet = book.add_worksheet("Jobs")
     for column, name in enumerate(columns):
-        sheet.write_string(0, column, name.replace("_", " "), styles.head)
+        sheet.write_string(0, column, name.replace("_", " "), styles.head_right if name in _FIGURES else styles.head)
         sheet.set_column(column, column, 30 if name in ("job", "name", "fault") else 11)
     for at, row in enumerate(rows, start=1):
         for column, (name, cell) in enumerate(zip(columns, row, strict=True)):
             if name in _FIGURES and cell:
-                sheet.write_number(at, column, float(cell), styles.count if name != "total" else styles.money)
+                sheet.write_number(at, column, float(cell), styles.figures[0] if name != "total" else styles.money)
             else:
                 sheet.write_string(at, column, cell, styles.wrap)
     sheet.freeze_panes(1, 1)

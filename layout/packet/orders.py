@@ -11,7 +11,8 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from layout.packet.piles import piles
-from layout.records import MEMBRANE, Drop, Piece, Plan, Schedule
+from layout.records import MEMBRANE, Drop, Labour, Piece, Plan, Schedule
+from layout.takeoff.timetable import is_strip, timetable
 
 _WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _RATE, _HOURS = Fraction(20), Fraction(8)  # what a job without a crew is planned at: the job file's defaults
@@ -114,23 +115,35 @@ def orders(plan: Plan) -> Orders:
 
     Notes
     -----
-    One crew takes the runs one after the other, each run's membrane and then its further layers. The first drop of a
-    day is the first that the crew's rate does not reach on the day before.
+    One crew takes the runs one after the other, each run's membrane and then its further layers, on the days of the
+    takeoff's timetable: what has a rate of its own takes its time before the drops, or after them.
     """
     labour, schedule = plan.job.extras.labour, plan.job.extras.schedule
     rate = Fraction(labour.drops_per_day) if labour else _RATE
     calendar = Calendar(schedule) if schedule else None
     days: dict[int, list[Drop]] = {}
-    for place, drop in enumerate(_sequence(plan)):
-        days.setdefault(int(place / rate) + 1, []).append(drop)
+    hung = timetable(plan).drops
+    for drop in _sequence(plan):
+        days.setdefault(hung[drop.tag] + 1, []).append(drop)
     steps: list[Step] = []
     for day, drops in days.items():
         steps += _day(plan, drops, day, calendar.work_day(day) if calendar else "")
-    said = "" if labour else ", as the job gives no crew"
+    said = _besides(plan, labour) if labour else ", as the job gives no crew"
     return Orders(
         first=_first(plan), steps=tuple(steps), faces=_faces(plan, steps), primer=_primer(plan, rate),
         rate=f"{_plain(rate)} drops a day{said}",
     )
+
+
+def _besides(plan: Plan, labour: Labour) -> str:
+    """Return what else takes the crew's days, in words."""
+    extras, put_on = plan.job.extras, [piece for piece in plan.pieces if _is_reinforcing(piece)]
+    strips = [piece for piece in put_on if is_strip(piece.kind)]
+    work = (("priming", labour.primer_per_day, extras.primer), ("strips", labour.strip_per_day, strips),
+            ("collars, covers and the like", labour.small_per_day, len(put_on) > len(strips)),
+            ("termination bar", labour.bar_per_day, extras.termination_bar))
+    timed = [name for name, a_day, there in work if a_day and there]
+    return f", besides the days for {', '.join(timed)}" if timed else ""
 
 
 class Calendar:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
+from textwrap import wrap
 
 import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
@@ -14,24 +17,51 @@ HEAD_ROW = 4
 """Row of the headings of most sheets, counted from 0."""
 
 
+LINE = 13
+"""Height of a line of wrapped text [points]."""
+
+
 @dataclass(frozen=True)
 class Styles:
-    """The cell formats of one workbook."""
+    """The cell formats of one workbook; ``beside`` is for text that stands right of figures."""
 
     title: object
     head: object
+    head_right: object
+    part_head: object
     text: object
     wrap: object
+    beside: object
     whole: object
     length: object
     area: object
     money: object
-    count: object
+    figures: tuple[object, ...]
     total_head: object
     total_length: object
     total_whole: object
     total_area: object
     total_money: object
+
+    def figure(self, value: Decimal) -> object:
+        """Return the format for a figure with so many places, two at most."""
+        exponent = value.as_tuple().exponent
+        return self.figures[min(max(-exponent, 0), 2) if isinstance(exponent, int) else 0]
+
+
+def fit_row(sheet: xlsxwriter.worksheet.Worksheet, row: int, cells: Iterable[tuple[str, float]]) -> None:
+    """Make a row as high as its longest wrapped cell: not every program does so by itself.
+
+    Parameters
+    ----------
+    sheet, row
+        Which row, counted from 0.
+    cells
+        The texts that may wrap, each with its column's width [characters].
+    """
+    lines = max((len(wrap(text, max(int(width * 1.2), 1))) for text, width in cells if text), default=1)
+    if lines > 1:
+        sheet.set_row(row, LINE * lines + 2)
 
 
 def make_styles(book: xlsxwriter.Workbook, unit: Unit) -> Styles:
@@ -48,10 +78,13 @@ def make_styles(book: xlsxwriter.Workbook, unit: Unit) -> Styles:
 
     head = {"bold": True, "bottom": 2, "text_wrap": True}
     return Styles(
-        title=book.add_format({"bold": True, "font_size": 14}), head=style(**head), text=style(num_format="@"),
-        wrap=style(num_format="@", text_wrap=True), whole=style(num_format="0"), length=style(num_format=length),
+        title=book.add_format({"bold": True, "font_size": 14}), head=style(**head),
+        head_right=style(**head, align="right"), part_head=style(bold=True, bottom=2), text=style(num_format="@"),
+        wrap=style(num_format="@", text_wrap=True),
+        beside=style(num_format="@", text_wrap=True, align="left", indent=1),
+        whole=style(num_format="0"), length=style(num_format=length),
         area=style(num_format="#,##0.0"), money=style(num_format="#,##0.00"),
-        count=style(num_format="#,##0.##"), total_head=sum_style(),
+        figures=tuple(style(num_format=form) for form in ("#,##0", "#,##0.0", "#,##0.00")), total_head=sum_style(),
         total_length=sum_style(num_format=length), total_whole=sum_style(num_format="0"),
         total_area=sum_style(num_format="#,##0.0"), total_money=sum_style(num_format="#,##0.00"),
     )

@@ -20,7 +20,7 @@ from layout.packet.cut_list import CutRow, rolls, rows
 from layout.packet.names import sheet_names
 from layout.packet.bill_sheets import order_sheet, takeoff_sheet
 from layout.packet.summary import proof_words
-from layout.packet.sheet_styles import HEAD_ROW, Styles, make_styles, one_line, set_page, write_sum
+from layout.packet.sheet_styles import HEAD_ROW, Styles, fit_row, make_styles, one_line, set_page, write_sum
 from layout.records import Plan, Roll
 from layout.units import Unit, inches, tape
 
@@ -143,6 +143,7 @@ def _cut_row(sheet: xlsxwriter.worksheet.Worksheet, at: int, row: CutRow, plan: 
         sheet.write_number(at, _COLUMN["install"], piece.install, styles.whole)
     for name, text in texts.items():
         sheet.write_string(at, _COLUMN[name], text, styles.wrap)
+    fit_row(sheet, at, ((text, _HEADINGS[_COLUMN[name]][1]) for name, text in texts.items()))
     for name, ticks in lengths.items():
         if ticks is not None:
             sheet.write_number(at, _COLUMN[name], unit.number(ticks), styles.length)
@@ -174,7 +175,7 @@ def _summary_sheet(sheet: xlsxwriter.worksheet.Worksheet, plan: Plan, opened: Se
         sheet.write_formula(at, 7, f"={page}!{totals.pieces_cell}", styles.whole, totals.pieces)
         sheet.write_formula(at, 8, f"={page}!{totals.used_cell}", styles.length, totals.used)
         sheet.write_formula(at, 9, f"=D{at + 1}-I{at + 1}", styles.length, unit.number(roll.length) - totals.used)
-        sheet.write_string(at, 10, "stock" if roll.leftover.keep else "scrap", styles.text)
+        sheet.write_string(at, 10, "stock" if roll.leftover.keep else "scrap", styles.beside)
     total = first + len(opened)
     sheet.write_string(total, 0, "total", styles.total_head)
     sums = ((5, styles.total_area, sum(_area(roll, unit) for roll in opened)),
@@ -207,7 +208,7 @@ def _area(roll: Roll, unit: Unit) -> float:
 def _area_block(sheet: xlsxwriter.worksheet.Worksheet, row: int, product: str, found: Areas, unit: Unit,
                 styles: Styles) -> int:
     """Write where one product's sheet went, and return the next free row."""
-    sheet.write_string(row, 0, f"Where the {product} goes [{unit.area_name}]", styles.head)
+    sheet.write_string(row, 0, f"Where the {product} goes [{unit.area_name}]", styles.part_head)
     lines = (("to cover", found.to_cover), ("laps", found.laps), ("cut away", found.cut_away),
              ("leftover kept", found.leftover_kept), ("scrap", found.scrap))
     first = row + 1

@@ -264,18 +264,50 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
         return parts
     left_end = at((u1, -back if falls >= 0 else 0.0), (n1, p))
     right_end = at((u2, on if falls <= 0 else 0.0), (n2, q))
-    first = _under_edge(far, at((n1, p)), left_end, n1, down, corner.rises[0])
-    second = _under_edge(far, at((n2, q)), right_end, n2, down, corner.rises[1])
-    on_first = hinge(ledge, left_end, far, corner.before.out)
-    on_second = hinge(ledge, far, right_end, corner.after.out)
-    parts += [FoldedPart("footing face", first, on_first), FoldedPart("footing face", second, on_second)]
-    arris = (far, _moved(far, n1, down))
+    flaps: list[FoldedPart] = []
+    for leg, near, end, plumb, rise in ((corner.before, at((n1, p)), left_end, n1, corner.rises[0]),
+                                        (corner.after, at((n2, q)), right_end, n2, corner.rises[1])):
+        if rise and leg.span.ledge and kite.area <= 1e-6 and parts:
+            # no level edge here that it could hang from: it hangs from that of the sloping ledge
+            lap_on = parts[-1]
+            flaps.append(_hung(lap_on.motion, far, _moved(far, _unit(near, end), lap * math.hypot(1.0, rise)),
+                               down, leg.out))
+            continue
+        line = (end, far) if leg is corner.before else (far, end)
+        flaps.append(FoldedPart("footing face", _under_edge(far, near, end, plumb, down, rise),
+                                hinge(ledge, *line, leg.out)))
+    parts += flaps
+    on_first = flaps[0].motion
+    deep = _plumb(on_first)
+    arris = (far, _moved(far, deep, down))
     width = float(min(ear, math.dist(far, right_end)))
-    lobe = Polygon([arris[0], arris[1], _moved(arris[1], u1, width), _moved(arris[0], u1, width)])
+    around = (-deep[1], deep[0])
+    lobe = Polygon([arris[0], arris[1], _moved(arris[1], around, width), _moved(arris[0], around, width)])
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
+    elif deep != n1:
+        lobe = polygons(lobe.difference(flaps[1].shape))[0]
     return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
+
+
+def _unit(start: Spot, end: Spot) -> Spot:
+    """Return the direction from one point to another."""
+    long = math.dist(start, end)
+    return ((end[0] - start[0]) / long, (end[1] - start[1]) / long)
+
+
+def _plumb(motion: Motion) -> Spot:
+    """Return which way is down on a sheet that lies on an upright face."""
+    return (-motion.along[2], -motion.up[2])
+
+
+def _hung(motion: Motion, far: Spot, end: Spot, down: float, out: Vector) -> FoldedPart:
+    """Return a flap that hangs from the edge of what lies on a sloping ledge; its ends are plumb."""
+    left, right = sorted((far, end))
+    face = hinge(motion, left, right, out)
+    deep = _plumb(face)
+    return FoldedPart("footing face", Polygon([far, end, _moved(end, deep, down), _moved(far, deep, down)]), face)
 
 
 def _sloping(away: Vector, rise: float) -> Vector:

@@ -16,7 +16,6 @@ from layout.rolls.close import Closer
 from layout.rolls.dive import dive
 from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
 from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
-from layout.rolls.whole import solve_found
 
 NEARLY = 1e-6
 NEVER = 1 << 62
@@ -166,7 +165,7 @@ class CountSearch:
         found = any(
             self._better(dive(inner, target, seed=seed, effort=self.effort))
             for seed in range(self.effort.dives))
-        if found or self._better(solve_found(inner, target, self.effort)) or state.priced is None:
+        if found or state.priced is None:
             self.leaves.append(Leaf(box, "cost", total))
         else:
             self.hard.append(CountPoint(total, box, inner, state.priced, target))

@@ -13,7 +13,6 @@ from layout.rolls.listing import Lister, Listing
 from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths
 
 Whole = NDArray[np.int64]
-Marks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -51,25 +50,6 @@ class Pool:
 
     def __len__(self) -> int:
         return len(self.cost)
-
-    def worth(self, duals: Whole) -> Whole:
-        """Return what each column is worth under whole duals of the master's rows; exact."""
-        return self.total(duals[self.row] * self.gain)
-
-    def total(self, entries: Whole) -> Whole:
-        """Return the sum of a figure over the entries of each column."""
-        if not len(self):
-            return np.zeros(0, dtype=np.int64)
-        return np.asarray(np.add.reduceat(entries, self.start[:-1]), dtype=np.int64)
-
-    def keep(self, marks: Marks) -> Pool:
-        """Return the pool with only the marked columns."""
-        sizes = np.diff(self.start)
-        entries = np.repeat(marks, sizes)
-        start = np.concatenate([[0], np.cumsum(sizes[marks])])
-        return Pool(
-            self.groups, self.group[marks], self.cost[marks], start,
-            self.element[entries], self.row[entries], self.gain[entries])
 
     def column(self, place: int) -> MasterColumn:
         """Return one column as the master knows it."""

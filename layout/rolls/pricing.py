@@ -220,18 +220,3 @@ def knapsack(lengths: Sequence[int], rolls: Sequence[int]) -> Knapsack | LongKna
     """Return the knapsack that suits the rolls: a table of every length, or a listing when that would be too large."""
     table = Knapsack(lengths, rolls)
     return table if table.capacity <= LONG else LongKnapsack(lengths, rolls)
-
-
-def worth_of_length(table: Table | LongTable, length: int, roll: int, cost: int) -> int:
-    """Return the least worth at which one more piece of a length would earn its place in a roll.
-
-    Parameters
-    ----------
-    table
-        Worths of all lengths under the present duals.
-    length, roll
-        Of the piece and of the roll it is cut from [ticks].
-    cost
-        Of the roll, in the money of the duals (scale x cost).
-    """
-    return max(0, cost - table.value(roll - length))

@@ -209,8 +209,6 @@ class Effort:
         Most patterns listed, and given to one integer program, to settle what is left of the gap.
     mip_nodes
         Nodes of one integer program.
-    found_nodes
-        Nodes of an integer program over the columns found so far.
     boxes
         Boxes of roll counts, where several lengths have prices.
     wanted
@@ -227,7 +225,6 @@ class Effort:
     dives: int = 12
     mip_patterns: int = 12_000
     mip_nodes: int = 20_000
-    found_nodes: int = 300
     boxes: int = 2000
     wanted: int | None = None
     stop: Callable[[], bool] | None = None

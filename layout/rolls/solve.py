@@ -96,7 +96,7 @@ def within_reach(problem: Problem, effort: Effort) -> Effort:
     """Return an effort that ends in minutes however many kinds of piece and of stock there are together."""
     if len(problem.items) * len(problem.stocks) <= VAST:
         return effort
-    return replace(effort, rounds=min(effort.rounds, VAST_ROUNDS), dives=0, boxes=0, found_nodes=0)
+    return replace(effort, rounds=min(effort.rounds, VAST_ROUNDS), dives=0, boxes=0)
 
 
 class CuttingSearch:

@@ -40,7 +40,7 @@ def solve_pool(master: Master, pool: Pool, target: int, effort: Effort, how: str
     if not len(pool):
         return Closed(None, target + 1, how)
     columns = [(int(pool.cost[place]), *pool.entries(place)) for place in range(len(pool))]
-    answer = _solve(master, columns, target, effort, effort.mip_nodes)
+    answer = _solve(master, columns, target, effort)
     if answer.status == "infeasible":
         return Closed(None, target + 1, how)
     if answer.objective is None:
@@ -50,24 +50,8 @@ def solve_pool(master: Master, pool: Pool, target: int, effort: Effort, how: str
     return Closed(complete(master, {place: pool.column(place) for place in used}, used), least, how)
 
 
-def solve_found(master: Master, target: int, effort: Effort) -> list[Pattern] | None:
-    """Look for a cutting of at most ``target`` over the columns found so far; that there is none proves nothing."""
-    if not effort.found_nodes or effort.stopped():
-        return None
-    columns = []
-    for column in master.columns:
-        rows, values, cost = master.entries(column)
-        columns.append((cost, rows, values))
-    answer = _solve(master, columns, target, effort, effort.found_nodes, gap=float(target))
-    if answer.objective is None:
-        return None
-    used = Counter({place: int(value) for place, value in enumerate(answer.columns) if value > 0.5})
-    return complete(master, master.columns, used)
-
-
 def _solve(
-    master: Master, columns: list[tuple[int, list[int], list[float]]], target: int, effort: Effort, nodes: int,
-    gap: float | None = None,
+    master: Master, columns: list[tuple[int, list[int], list[float]]], target: int, effort: Effort,
 ) -> IntegerAnswer:
     """Solve an integer program over columns given as cost, rows and values."""
     program = Program()
@@ -78,7 +62,7 @@ def _solve(
     dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
     program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
     answer = program.solve_integer(
-        nodes=nodes, step=float(master.totals.step), gap=gap, cutoff=float(target), stop=effort.stop)
+        nodes=effort.mip_nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
     effort.spend(INTEGER_STEPS * program.steps)
     return answer
 

@@ -20,7 +20,7 @@ from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import Marks, Pool, Whole, gather_columns
+from layout.rolls.pool import Pool, Whole, gather
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, row_limits, solve_pool
 
@@ -42,8 +42,26 @@ CUTS_A_ROUND = 30
 CUT_ROUNDS = 30
 """Most rounds of cuts at one node."""
 VIOLATED = 0.02
+Marks = NDArray[np.bool_]
 Small = NDArray[np.integer[Any]]
 """Whole numbers in as little memory as holds them: a tree keeps many for each column of its pools."""
+
+
+def total_of(pool: Pool, entries: Whole) -> Whole:
+    """Return the sum of a figure over the entries of each column of a pool."""
+    if not len(pool):
+        return np.zeros(0, dtype=np.int64)
+    return np.asarray(np.add.reduceat(entries, pool.start[:-1]), dtype=np.int64)
+
+
+def kept(pool: Pool, marks: Marks) -> Pool:
+    """Return a pool with only the marked columns."""
+    sizes = np.diff(pool.start)
+    entries = np.repeat(marks, sizes)
+    start = np.concatenate([[0], np.cumsum(sizes[marks])])
+    return Pool(
+        pool.groups, pool.group[marks], pool.cost[marks], start,
+        pool.element[entries], pool.row[entries], pool.gain[entries])
 
 
 @dataclass(frozen=True)
@@ -61,11 +79,11 @@ class ExtraRow:
     def gains(self, pool: Pool, rows: Whole) -> Whole:
         """Return the coefficient of every column of a pool; ``rows`` are the master's rows of the items."""
         if self.pair:
-            first = pool.total((pool.row == rows[0]).astype(np.int64))
-            second = pool.total((pool.row == rows[1]).astype(np.int64))
+            first = total_of(pool, (pool.row == rows[0]).astype(np.int64))
+            second = total_of(pool, (pool.row == rows[1]).astype(np.int64))
             return ((first > 0) & (second > 0)).astype(np.int64)
         inside = np.isin(pool.row, rows)
-        return -(-pool.total(np.where(inside, pool.gain, 0)) // 2)
+        return -(-total_of(pool, np.where(inside, pool.gain, 0)) // 2)
 
 
 @dataclass
@@ -79,7 +97,7 @@ class Node:
 
     def keep(self, marks: Marks) -> None:
         """Drop the columns that are not marked."""
-        self.pool = self.pool.keep(marks)
+        self.pool = kept(self.pool, marks)
         self.gains = [gain[marks] for gain in self.gains]
         self.start = self.start[marks]
 
@@ -249,13 +267,13 @@ class Tree:
         extra = np.zeros(len(pool), dtype=np.int64)
         for number, gains in enumerate(node.gains, start=own):
             extra += duals[number] * gains.astype(np.int64)
-        worth = pool.worth(duals) + extra
+        worth = total_of(pool, duals[pool.row] * pool.gain) + extra
         for index, group in enumerate(pool.groups):
             if group.slot is not None:
                 inside = pool.group == index
                 duals[master.slot_row[group.lane][group.slot]] = worth[inside].max(initial=0)
         if slots:
-            worth = pool.worth(duals) + extra
+            worth = total_of(pool, duals[pool.row] * pool.gain) + extra
         shortfall = pool.cost * master.scale - worth
         total = int((duals[:len(self.demand)] * self.demand).sum())
         total += sum(int(duals[number]) * row.limit for number, row in enumerate(node.rows, start=own))
