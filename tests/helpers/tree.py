@@ -20,7 +20,7 @@ from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import Pool, Whole, gather
+from layout.rolls.pool import Pool, Whole, gather_columns
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, row_limits, solve_pool
 
