@@ -121,7 +121,7 @@ def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list
                 apart.append((LineString([start[:2], end[:2]]), gap))
     return [
         line for line in _straight(apart)
-        if max(gap for each, gap in apart if each.distance(LineString(line)) < SAME) > max(taken_up, SAME)
+        if max(gap for each, gap in apart if each.distance(LineString(line)) < TOUCH) > max(taken_up, SAME)
     ]
 
 
@@ -211,7 +211,7 @@ def _straight(found: Sequence[tuple[LineString, float]]) -> list[SheetLine]:
         stretches.sort()
         _, high, start, end = stretches[0]
         for begin, until, first, last in stretches[1:]:
-            if begin > high + SAME:
+            if begin > high + TOUCH:  # between them three parts may meet in a line too short to count
                 joined.append((start, end))
                 high, start, end = until, first, last
             elif until > high:

@@ -53,6 +53,10 @@ PLACES = {
     # the higher face goes straight down past the lower ledge beside it, which takes nothing from it
     "an inside corner with a wall without a ledge on the higher footing": (
         face("South", more=", corner: inside") + face("East", ledge=0, footing=17)),
+    # the two fillets end 1/16 tick apart: what parts above and below that is one slit
+    "a footing that rises 1 in 8 to a wider ledge": (
+        face("South", footing="[[0, 0], [104, 13]]", length=104, more=", corner: none")
+        + face("East", ledge=10, footing=13)),
     # the flap on the first ledge ends at the foot of the second wall, where the door is
     "a door 3/4 in from an inside corner, down to the joint": (
         face("South", more=", corner: inside") + face("East", more=door(0.75))),

@@ -2,7 +2,8 @@
 
 ``python tests/bench/together.py [--jobs N ...] [--workers N] [--random] [--against-one]``: for each N that many small
 houses (or random walls) are planned together; ``--against-one`` also does them with one worker and tells the ratio.
-Seconds of the wall mean something on an idle machine only; seconds of processor are told beside them.
+Seconds of the wall mean something on an idle machine only; seconds of processor are told beside them, and how many of
+them this process took itself, which is the part that more workers do not shorten.
 """
 
 from __future__ import annotations
@@ -66,17 +67,21 @@ class Watch:
             self.most = max(self.most, memory_of_all(os.getpid()))
 
 
-def once(folder: Path, name: str, engine: Engine) -> tuple[Report, float, float, int]:
-    """Plan the jobs of a folder; return the report, seconds of the wall and of processor, and peak memory [bytes]."""
-    def processor() -> float:
+def once(folder: Path, name: str, engine: Engine) -> tuple[Report, float, float, float, int]:
+    """Plan the jobs of a folder; return the report, seconds, and peak memory [bytes].
+
+    The seconds are of the wall, of processor in this process, and of processor in the workers.
+    """
+    def processor() -> tuple[float, float]:
         own, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-        return own.ru_utime + own.ru_stime + others.ru_utime + others.ru_stime
+        return own.ru_utime + own.ru_stime, others.ru_utime + others.ru_stime
 
     before, begun = processor(), time.monotonic()
     with Watch() as watch:
         report = plan_together(sources([folder / "jobs"]), folder / name, engine=engine)
         engine.close()  # what its processes took is known once they have ended
-    return report, time.monotonic() - begun, processor() - before, watch.most
+    own, others = (now - then for now, then in zip(processor(), before, strict=True))
+    return report, time.monotonic() - begun, own, others, watch.most
 
 
 def main() -> None:
@@ -91,16 +96,17 @@ def main() -> None:
         with tempfile.TemporaryDirectory() as place:
             folder = Path(place)
             write_jobs(folder / "jobs", count, small=not given.random)
-            report, wall, processor, memory = once(folder, "out", Cores(given.workers))
+            report, wall, own, others, memory = once(folder, "out", Cores(given.workers))
             failed = sum(bool(line.status) for line in report.lines)
-            print(f"{count} jobs, {given.workers} workers: {wall:.1f} s of the wall, {processor:.1f} s of processor, "
+            print(f"{count} jobs, {given.workers} workers: {wall:.1f} s of the wall, "
+                  f"{own + others:.1f} s of processor, {own:.1f} s of them in this process, "
                   f"{memory / 1e6:,.0f} MB, {failed} failed")
             for _, lot in report.lots:
                 print(f"  {lot.product.name}: {lot.rolls:,} rolls for {lot.cost:,}; one by one {lot.alone:,}; at least "
                       f"{lot.bound:,}")
             if given.against_one:
-                _, alone, processor, _ = once(folder, "one", Alone())
-                print(f"  one after the other: {alone:.1f} s of the wall, {processor:.1f} s of processor; ratio "
+                _, alone, own, others, _ = once(folder, "one", Alone())
+                print(f"  one after the other: {alone:.1f} s of the wall, {own + others:.1f} s of processor; ratio "
                       f"{wall / alone:.2f}")
 
 

@@ -194,6 +194,9 @@ def enter_house(hand: Hand, *, phone: bool) -> None:
     if phone:
         open_face(hand, 0)
     hand.saved()
+    if not phone:  # it is drawn, or said to be under way: what was entered is not asked for
+        hand.until(lambda: "draw this face" not in hand.driver.execute_script(
+            "return document.getElementById('elevation').shadowRoot.textContent"), "drawn or under way", 2)
     hand.click(f'[id="f:{faces}.0.length"]')
     hand.keys(Keys.ENTER)
     for number, words in enumerate(("28'", "16'", "8'-6\"", "24'", "36'-6\""), start=1):

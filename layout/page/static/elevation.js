@@ -29,7 +29,8 @@ export async function drawElevation(selected) {
   if (!drawn) {
     shown = "";
     put(el("p", {text: store.state.job.runs.flatMap((each) => each?.faces || []).length > MOST_DRAWN
-      ? "Elevations of a job of so many faces are seen in its packet." : told ? "A length and a wall top draw this face." : "Each face appears here as it is seen from the soil side."}), "");
+      ? "Elevations of a job of so many faces are seen in its packet." : told?.length && told.top && store.answer?.revision !== store.state.revision ? "This face is being drawn."
+        : told ? "A length and a wall top draw this face." : "Each face appears here as it is seen from the soil side."}), "");
     return;
   }
   if (key === shown) return;
