@@ -387,10 +387,10 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
     With --from an existing job is written: YAML as a workbook, or a workbook as YAML. An existing FILE is left alone.
     """
     with plain_errors():
-        from layout.job import echo, read_job, starter, written
+        from layout.job import echo, read_job, starter, as_file
 
         text = echo(read_job(source, allow_gap=allow_gap)) if source else starter(shape, metric=metric)
-        write_new(file, written(text, file))
+        write_new(file, as_file(text, file))
         click.echo(f"{file}: written; plan it with: lapwright plan {file}")
 
 
@@ -407,7 +407,7 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
     """
     with plain_errors():
         try:
-            from layout.page.server import serve
+            from layout.page.server import serve_page
         except ImportError as error:
             raise LayoutError(f"edit needs what is not installed here ({error.name}): "
                               "pip install 'lapwright[page]'") from None
@@ -426,7 +426,8 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
             if not no_browser:
                 threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-        serve(file, output if output is not None else file.with_name(file.stem + "-packet"), port=port, ready=ready)
+        folder = output if output is not None else file.with_name(file.stem + "-packet")
+        serve_page(file, folder, port=port, ready=ready)
 
 
 @main.command()
@@ -549,7 +550,7 @@ def compare(
     """
     with plain_errors():
         from layout.compare import (
-            compare as plan_all, compare_rules, comparison_csv, comparison_json, picture, verdict,
+            compare as plan_all, compare_rules, comparison_csv, comparison_json, cost_picture, verdict,
         )
         from layout.scenarios import read_scenarios
 
@@ -568,7 +569,7 @@ def compare(
         for line in verdict(rows, rules=rules and not others):
             click.echo(line)
         if svg_file is not None:
-            svg_file.write_text(picture(rows, unit), encoding="utf-8")
+            svg_file.write_text(cost_picture(rows, unit), encoding="utf-8")
         if csv_file is not None:
             csv_file.write_text(comparison_csv(rows), encoding="utf-8", newline="")
         if json_file is not None:

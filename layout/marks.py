@@ -142,10 +142,10 @@ def sheet(piece: Piece, *, mirrored: bool = False) -> LyingPiece:
 
 def is_plain(piece: Piece) -> bool:
     """Tell whether a piece is its whole rectangle: nothing to mark but perhaps some spare length."""
-    return len(piece.outline) == 4 and not piece.holes and not piece.slits and box_of(piece.outline) is not None
+    return not piece.holes and not piece.slits and upright_rectangle(piece.outline) is not None
 
 
-def box_of(ring: Sequence[Point]) -> Extent | None:
+def upright_rectangle(ring: Sequence[Point]) -> Extent | None:
     """Return the rectangle that an outline of four corners is, or None when it is no upright rectangle."""
     xs, ys = sorted({x for x, _ in ring}), sorted({y for _, y in ring})
     if len(ring) != 4 or len(xs) != 2 or len(ys) != 2 or len(set(ring)) != 4:
@@ -186,7 +186,7 @@ def marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> tuple[str, ...
     box = box_around(flat.ring)
     lines = [LYING] if flat.lying else []
     lines += _spare(flat, box, say)
-    for chain in chains(flat.ring, box):
+    for chain in parting_cuts(flat.ring, box):
         lines.append(_cut_round(chain, flat, box, say) or _cut(chain, box, say))
     for hole in sorted(flat.holes, key=lambda ring: (min(y for _, y in ring), min(x for x, _ in ring))):
         lines.append(_hole(hole, flat, say))
@@ -230,7 +230,7 @@ def _spare(flat: LyingPiece, box: Extent, say: _Words) -> list[str]:
     return [f"spare {measure(amount)} at the {side}" for side, amount, measure in spares if amount]
 
 
-def chains(ring: Ring, box: Extent) -> list[list[Point]]:
+def parting_cuts(ring: Ring, box: Extent) -> list[list[Point]]:
     """Return the cuts that part a shape from its box: each runs, clockwise, from edge to edge of the box."""
     closed = [*ring, ring[0]]
     start = next(i for i, point in enumerate(ring) if box.touches(point))
@@ -323,7 +323,7 @@ def _hole(hole: Ring, flat: LyingPiece, say: _Words) -> str:
     for (x, y, diameter), name in zip(flat.rounds, flat.names, strict=True):
         if sorted(circle_ring(x, y, diameter)) == sorted(hole):
             return _round_words(x, y, diameter, flat, say) + _named(name)
-    box = box_of(hole)
+    box = upright_rectangle(hole)
     if box:
         return (f"hole {say.across(box.left)} to {say.across(box.right)} right, "
                 f"{say.down(box.top)} to {say.down(box.bottom)} down")

@@ -34,7 +34,7 @@ DROPS_FOR_SAVINGS = 200
 
 def warnings(job: Job) -> tuple[Fault, ...]:
     """Return what in a job reads as a mistake, though it breaks no rule."""
-    return sanity.warnings(job, {run.name: water(run)[0] for run in job.runs})
+    return sanity.likely_mistakes(job, {run.name: water(run)[0] for run in job.runs})
 
 
 def draw_walls(job: Job) -> str:

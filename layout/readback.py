@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 from layout.faces import develop_run, water
 from layout.job.closing import PlanSide, closing_gap
-from layout.job.profiles import heights
+from layout.job.profiles import height_stretches
 from layout.records import Face, Job, Profile, Run
-from layout.shapes import cover
+from layout.shapes import must_cover
 from layout.units import Unit, inches, round_ticks, tape
 
 HEADS = ("face", "length", "height", "footing", "ledge", "depth", "grade", "corner")
@@ -42,7 +42,7 @@ def read_back(job: Job) -> list[str]:
 def _run(job: Job, run: Run) -> Iterator[str]:
     unit = job.unit
     wall = develop_run(run, job.rules, turn_down=job.rules.turn_down[0])
-    area = unit.area(cover(wall, 0, wall.length).area)
+    area = unit.area(must_cover(wall, 0, wall.length).area)
     if run.closed:
         yield f"run {run.name}, closed: {tape(run.length, unit)} round; {_closing(run, unit)}"
     else:
@@ -78,7 +78,7 @@ def _line(row: Sequence[str], widths: Sequence[int]) -> str:
 
 def _face(face: Face, unit: Unit) -> tuple[str, ...]:
     """Return a row of the table."""
-    ends = [height for _, _, start, end in heights(face.top, face.footing) for height in (start, end)]
+    ends = [height for _, _, start, end in height_stretches(face.top, face.footing) for height in (start, end)]
     low, high = (tape(round_ticks(height, "nearest"), unit) for height in (min(ends), max(ends)))
     corner = face.corner if face.corner == "none" or face.angle == 90 else f"{face.corner} {face.angle:g}°"
     return (

@@ -196,7 +196,7 @@ def area_together(shapes: Iterable[Sequence[Sequence[tuple[float, float]]]]) -> 
     return float(unary_union([Polygon(rings[0], rings[1:]).buffer(0) for rings in shapes]).area)
 
 
-def cover(wall: Wall, left: int, right: int) -> BaseGeometry:
+def must_cover(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what the layer must cover between two stations: the band less openings and sleeves.
 
     Nothing where the band has no height, as a drainage board's has along a door.

@@ -19,7 +19,7 @@ from layout.errors import Fault, JobError, LayoutError
 from layout.files import read_text
 from layout.job import read_job
 from layout.job.leftovers import PacketRoll, PacketRolls, read_packet
-from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_book
+from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_stock_book
 from layout.records import MEMBRANE, Job, Plan, Product, Remnant
 from layout.units import UNITS, Unit, read_length, round_ticks, tape
 
@@ -54,7 +54,7 @@ def name_of(job: Job) -> str:
 
 def load(path: Path) -> Book:
     """Read a stock book; raises JobError with every fault in it."""
-    return read_book(read_text(path, MOST_BYTES), str(path))
+    return read_stock_book(read_text(path, MOST_BYTES), str(path))
 
 
 @contextlib.contextmanager
@@ -98,7 +98,7 @@ def change(path: Path, make: Callable[[Book], Book], *, new: Book | None = None)
 def save(path: Path, book: Book) -> None:
     """Put a book in its place in one step; its lock must be held."""
     text = book_text(book)
-    read_book(text, str(path))  # what could not be read again is never put in place
+    read_stock_book(text, str(path))  # what could not be read again is never put in place
     handle, aside = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".new", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as out:
@@ -233,7 +233,7 @@ def returned(book: Book, job: str) -> Book:
 
 # --- a packet that is cut, and what is added by hand -------------------------------------------
 
-def cut(book: Book, packet: Path) -> tuple[Book, list[str]]:
+def after_cutting(book: Book, packet: Path) -> tuple[Book, list[str]]:
     """Return a book after a packet was cut, and what changed in words: what it used is gone, what it leaves is there.
 
     Raises
@@ -381,7 +381,7 @@ def act(path: Path, action: str, what: str, given: Mapping[str, str], rolls: int
         if action == "return":
             return returned(book, what)
         if action == "cut":
-            made, words = cut(book, Path(what))
+            made, words = after_cutting(book, Path(what))
             told.extend(words)
             return made
         key = (given["product"], length(given["width"], book.unit, "--width"))

@@ -24,9 +24,9 @@ from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
 from layout.audit.laps import Lap
 from layout.audit.marks import Unclear, same
-from layout.audit.rolls import stock_of
+from layout.audit.rolls import stock_of_roll
 from layout.audit.tables import read_csv, read_workbook
-from layout.audit.walls import Bounds, between, line_of, may, must, picked, toe
+from layout.audit.walls import Bounds, area_between, line_of, may, must, picked, toe
 from layout.audit.water import allowed, check_water, ways
 from layout.audit.written import WrittenDrop, WrittenRoll, WrittenSeam, read_written
 from layout.units import INCH, MM
@@ -88,7 +88,7 @@ def test_lower_and_higher_of_two_profiles() -> None:
     ((0, 0), (0, 0), 0),
 ])
 def test_between_two_lines(high: tuple[float, float], low: tuple[float, float], area: float) -> None:
-    assert between(Bounds(0, 10, high, low)).area == pytest.approx(area)
+    assert area_between(Bounds(0, 10, high, low)).area == pytest.approx(area)
 
 
 def test_openings_and_sleeves_are_left_out() -> None:
@@ -311,13 +311,13 @@ def roll(**changes: Any) -> WrittenRoll:
 def test_rolls_in_stock() -> None:
     asked = read_asked(job(sheet={"width": 36, "rolls": [{"length": "66'-8\"", "price": 205}],
                                   "remnants": [{"tag": "K1", "length": "10 ft"}]}))
-    assert stock_of(roll(), asked) is not None
+    assert stock_of_roll(roll(), asked) is not None
     for changes in ({"length": 12801}, {"width": 575}, {"stock": "50'-0\""}, {"stock": "long"}, {"product": "tape"}):
-        assert stock_of(roll(**changes), asked) is None
+        assert stock_of_roll(roll(**changes), asked) is None
     remnant = roll(stock="K1", remnant=True, length=1920, price=None)
-    assert stock_of(remnant, asked) is not None
-    assert stock_of(replace(remnant, price=Decimal(1)), asked) is None
-    assert stock_of(replace(remnant, stock="K2"), asked) is None
+    assert stock_of_roll(remnant, asked) is not None
+    assert stock_of_roll(replace(remnant, price=Decimal(1)), asked) is None
+    assert stock_of_roll(replace(remnant, stock="K2"), asked) is None
 
 
 def test_file_names_of_faces_with_hostile_names(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from layout.faces import develop_run
 from layout.job import read_job_text
 from layout.pieces import field_pieces
 from layout.records import DrainageBoard, Job, Seam, Wall
-from layout.shapes import cover, value
+from layout.shapes import must_cover, value
 
 INCH = 16
 
@@ -148,7 +148,7 @@ def assert_covers(job: Job, wall: Wall, layout: Layout) -> None:
     _, pieces = field_pieces(wall, layout.drops, layout.splits, rules, product=wall.layer)
     shifts = (-wall.length, 0, wall.length) if wall.closed else (0,)
     laid = unary_union([affinity.translate(Polygon(p.outline, p.holes), s) for p in pieces for s in shifts])
-    assert cover(wall, 0, wall.length).difference(laid).area < 1e-6
+    assert must_cover(wall, 0, wall.length).difference(laid).area < 1e-6
     assert all(p.width <= (job.sheet if wall.layer == "membrane" else board_product(board(job))).width
                for p in pieces)
 
@@ -196,7 +196,7 @@ def test_a_door_on_the_footing_leaves_its_width_bare() -> None:
     assert both is not None
     wall, layout = both[1]
     # South 389 in, 79 in high, less the door's 36 in and the sleeve
-    south = cover(wall, 0, 389 * INCH).area / INCH ** 2
+    south = must_cover(wall, 0, 389 * INCH).area / INCH ** 2
     # its hole as cut lies inside the true circle of 4 in
     assert south == pytest.approx((389 - 36) * 79 - 3.14159 * 4, abs=1)
     assert_covers(job, wall, layout)

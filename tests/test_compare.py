@@ -14,8 +14,8 @@ from click.testing import CliRunner
 
 import cli
 from layout.compare import (
-    COLUMNS, Figures, Row, cells, compare, compare_rules, comparison_csv, comparison_json, difference, figures,
-    headings, narrow_table, one_currency, picture, ranked, tables_across, verdict,
+    COLUMNS, Figures, Row, cells, compare, compare_rules, comparison_csv, comparison_json, difference, plan_figures,
+    headings, narrow_table, one_currency, cost_picture, ranked, tables_across, verdict,
 )
 from layout.job import read_job_text
 from layout.pipeline import make_plan
@@ -52,7 +52,7 @@ def some(**changes: object) -> Figures:
 
 
 def test_figures_of_a_wall_worked_by_hand() -> None:
-    found = figures(make_plan(read_job_text(json.dumps(wall_job()), "wall")), INCH)
+    found = plan_figures(make_plan(read_job_text(json.dumps(wall_job()), "wall")), INCH)
     # 15 x 36 - 14 x 2 1/2 = 505 in; 8 drops of 100 in a roll of 800 in: 2 rolls, 100 in left of the second
     assert (found.rolls, found.drops, found.pieces_of_sheet) == (2, 15, 15)
     assert (found.cost, found.proven) == (Decimal(410), True)
@@ -63,8 +63,8 @@ def test_figures_of_a_wall_worked_by_hand() -> None:
 
 def test_figures_in_the_other_system_are_the_same_lengths() -> None:
     plan = make_plan(read_job_text(json.dumps(wall_job()), "wall"))
-    assert figures(plan, MM).seam_length == Decimal("35.6")  # 14 x 100 in x 25.4 mm
-    assert figures(plan, MM).lap_area == Decimal("2.3")  # 3500 sq in
+    assert plan_figures(plan, MM).seam_length == Decimal("35.6")  # 14 x 100 in x 25.4 mm
+    assert plan_figures(plan, MM).lap_area == Decimal("2.3")  # 3500 sq in
 
 
 def test_rows_come_in_the_order_given_and_are_the_same_side_by_side(job_file: Path) -> None:
@@ -269,7 +269,7 @@ def test_the_picture_holds_each_way_with_its_areas(tmp_path: Path) -> None:
 
     first = Row("as <it> is", some(total=Decimal(100), to_cover=Decimal("90.5")))
     rows = [first, Row("b", some()), Row("c", None, "w")]
-    svg = picture(rows, INCH)
+    svg = cost_picture(rows, INCH)
     texts = [element.text for element in ElementTree.fromstring(svg).iter() if element.tag.endswith("text")]
     assert any("as <it> is" in str(text) for text in texts) and not any(text == "c" for text in texts)
     # 90.5 + 24.3 + 0 + 1.0 + 0.5

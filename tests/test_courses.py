@@ -24,7 +24,7 @@ from layout.coursed import Coursed, lay_job, piece_lengths
 from layout.courses import Coursing, lay_courses
 from layout.courses.broken import too_near_ends
 from layout.courses.columns import Columns
-from layout.courses.end_laps import MORE, Near, Pieces, along, around
+from layout.courses.end_laps import MORE, Near, Pieces, laps_along, laps_around
 from layout.courses.levels import MOST_ABREAST, SHARES, Strip, choose_levels
 from layout.courses.things import CourseKeep, keeps_at, things_of
 from layout.faces import develop
@@ -32,7 +32,7 @@ from layout.job import read_job_text
 from layout.pieces import course_pieces
 from layout.records import Hole, Piece, Profile, Rules, SeamClearance, SleeveHole, Wall
 from layout.scenarios import read_scenarios
-from layout.shapes import cover, repeated
+from layout.shapes import must_cover, repeated
 from layout.units import INCH
 
 IN = 16
@@ -286,13 +286,13 @@ def test_end_laps_are_the_best_of_all(seed: int) -> None:
         for count in range(fewest, fewest + MORE + 1)
         for places in combinations(range(start + 1, end), count - 1) if allowed(places, count)
     }
-    found = along((start, start + length), near, pieces)
+    found = laps_along((start, start + length), near, pieces)
     assert (sum(cost(place, near, pieces.end_lap) for place in found), len(found) + 1) == min(goals)
 
 
 def test_a_ring_starts_where_nothing_is_near() -> None:
     near = [Near(x, x, 6) for x in (0, 25, 50, 75)]
-    found = around(100, near, Pieces(longest=40, shortest=8, end_lap=4))
+    found = laps_around(100, near, Pieces(longest=40, shortest=8, end_lap=4))
     assert all(cost(place + by, near, 4) == 0 for place in found for by in (-100, 0, 100))
     assert all(b - a <= 36 for a, b in zip(found, (*found[1:], found[0] + 100)))
 
@@ -317,7 +317,7 @@ def check_lines(wall: Wall, pieces: Sequence[Piece], rules: Rules) -> None:
     """Along level and upright lines through every corner's neighbourhood, the wall is covered, each piece lapping
     the next by its rule: walking a line, the next piece must start a lap before the last one ends."""
     stretch = repeated(wall)
-    region = cover(stretch, 0, stretch.length)
+    region = must_cover(stretch, 0, stretch.length)
     shifts = (-wall.length, 0, wall.length) if wall.closed else (0,)
     shapes = [Polygon([(x + by, y) for x, y in piece.outline], [[(x + by, y) for x, y in hole] for hole in piece.holes])
               for piece in pieces for by in shifts]

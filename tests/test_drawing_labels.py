@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.drawing.labels import Places, around, first_free, inside_centres, spread
+from layout.drawing.labels import Places, around, first_free, inside_centres, spread_apart
 from layout.drawing.model.entities import Box
 from layout.drawing.model.fonts import CAP, EM, WIDTHS, shortened, text_box, width, wrapped
 
@@ -17,7 +17,7 @@ PLACES = st.lists(st.floats(-1e4, 1e4), min_size=1, max_size=40).map(sorted)
 
 @given(PLACES, st.floats(0.1, 500))
 def test_spread_keeps_order_and_pitch(wanted: list[float], pitch: float) -> None:
-    found = spread(wanted, pitch)
+    found = spread_apart(wanted, pitch)
     assert len(found) == len(wanted)
     assert all(after - before >= pitch - 1e-6 for before, after in pairwise(found))
 
@@ -25,16 +25,16 @@ def test_spread_keeps_order_and_pitch(wanted: list[float], pitch: float) -> None
 @given(PLACES, st.floats(0.1, 500))
 def test_spread_moves_nothing_that_is_apart_already(wanted: list[float], pitch: float) -> None:
     apart = [place + pitch * 1.001 * index for index, place in enumerate(wanted)]
-    assert spread(apart, pitch) == pytest.approx(apart, abs=1e-6)
+    assert spread_apart(apart, pitch) == pytest.approx(apart, abs=1e-6)
 
 
 def test_spread_of_equal_places_is_centred_on_them() -> None:
-    assert spread([10.0, 10.0, 10.0], 4.0) == pytest.approx([6.0, 10.0, 14.0])
+    assert spread_apart([10.0, 10.0, 10.0], 4.0) == pytest.approx([6.0, 10.0, 14.0])
 
 
 def test_spread_stays_between_its_ends_while_there_is_room() -> None:
-    assert spread([0.0, 0.0], 4.0, low=0.0, high=20.0) == [0.0, 4.0]
-    assert spread([20.0, 20.0], 4.0, low=0.0, high=20.0) == [16.0, 20.0]
+    assert spread_apart([0.0, 0.0], 4.0, low=0.0, high=20.0) == [0.0, 4.0]
+    assert spread_apart([20.0, 20.0], 4.0, low=0.0, high=20.0) == [16.0, 20.0]
 
 
 CORNER, SIZE = st.floats(-100, 100), st.floats(0.1, 60)

@@ -12,7 +12,7 @@ from layout.drops.columns import columns
 from layout.drops.costs import scale_for
 from layout.drops.place import price_table_for
 from layout.drops.shingle import install_order
-from layout.drops.tall import end_laps_of
+from layout.drops.tall import end_lap_levels
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import read_job
@@ -280,7 +280,7 @@ def test_end_laps_are_staggered_between_neighbours(closed: bool, feet: int) -> N
     some = wall(11 * STEP, closed=closed, top=feet * FOOT)
     layout = placed(some)
     check_tall(layout, 12 * FOOT)
-    heights = [end_laps_of(layout.splits[drop.tag]) for drop in layout.drops]
+    heights = [end_lap_levels(layout.splits[drop.tag]) for drop in layout.drops]
     pairs = list(zip(heights, heights[1:] + heights[:1], strict=True))
     for one, other in pairs if closed else pairs[:-1]:
         assert all(abs(a - b) >= 192 for a in one for b in other)
@@ -294,7 +294,7 @@ def test_end_laps_keep_clear_of_sleeves_and_corners_of_openings() -> None:
     check_tall(layout, 12 * FOOT)
     assert not layout.broken
     for drop in layout.drops:
-        for level in end_laps_of(layout.splits[drop.tag]):
+        for level in end_lap_levels(layout.splits[drop.tag]):
             if drop.left - 96 < 1032 and drop.right + 96 > 968:
                 assert level >= 1332 + 96 or level + 80 <= 1268 - 96
             for corner in (3000, 3400):

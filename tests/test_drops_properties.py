@@ -15,7 +15,7 @@ from helpers.drawn_walls import RULES, SIDE_LAP, WIDTH, walls
 from layout.drops import Layout, place
 from layout.pieces import field_pieces
 from layout.records import FaceSpan, Profile, Side, Wall
-from layout.shapes import cover, repeated
+from layout.shapes import must_cover, repeated
 from layout.units import INCH
 
 SPECK = 1e-6 * INCH.ticks**2
@@ -84,7 +84,7 @@ def check_cover(wall: Wall, layout: Layout) -> None:
     hung, pieces = field_pieces(wall, layout.drops, layout.splits, RULES, product="membrane")
     shapes = {piece.tag: Polygon(piece.outline, piece.holes) for piece in pieces}
     stretch = repeated(wall)
-    needed = cover(stretch, 0, stretch.length)
+    needed = must_cover(stretch, 0, stretch.length)
     start, end = layout.drops[0].left, layout.drops[0].left + wall.length
     bare = needed.intersection(box(start, LOW, end, HIGH)).difference(unary_union(list(shapes.values())))
     assert bare.area < SPECK * len(pieces)

@@ -40,7 +40,7 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 @pytest.fixture(scope="module")
 def path(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("dxf") / "elevations.dxf"
-    drawing.write_dxf(plan, made)
+    drawing.write_plan_dxf(plan, made)
     return made
 
 
@@ -209,13 +209,13 @@ def test_sheets_have_their_size_and_title_block(plan: Plan, doc: Document) -> No
 
 def test_the_same_plan_gives_the_same_bytes(plan: Plan, path: Path, tmp_path: Path) -> None:
     again = tmp_path / "again.dxf"
-    drawing.write_dxf(plan, again)
+    drawing.write_plan_dxf(plan, again)
     assert again.read_bytes() == path.read_bytes()
 
 
 def test_writing_leaves_the_library_s_settings_alone(tmp_path: Path) -> None:
     before = ezdxf.options.write_fixed_meta_data_for_testing  # type: ignore[attr-defined]
-    drawing.write_dxf(crew_plan(), tmp_path / "x.dxf")
+    drawing.write_plan_dxf(crew_plan(), tmp_path / "x.dxf")
     assert ezdxf.options.write_fixed_meta_data_for_testing is before  # type: ignore[attr-defined]
 
 
@@ -223,7 +223,7 @@ def test_odd_names_survive(tmp_path: Path) -> None:
     """Codes that DXF would read as symbols are broken up; letters beyond ASCII come out as they went in."""
     odd = "Süd %%c ^J <b>"
     path = tmp_path / "odd.dxf"
-    drawing.write_dxf(crew_plan(name=odd, face=odd), path)
+    drawing.write_plan_dxf(crew_plan(name=odd, face=odd), path)
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     assert not doc.audit().errors
     said = [text.dxf.text for text in doc.modelspace().query("TEXT")]
@@ -255,7 +255,7 @@ def test_an_office_has_its_own_names_colours_and_weights(tmp_path: Path) -> None
     layers = read_layers(mapping)
     assert layers["wall"] == LAYERS["wall"] and layers["edge"] == replace(LAYERS["edge"], name="WP_EDGE")
     path = tmp_path / "office.dxf"
-    drawing.write_dxf(crew_plan(), path, DrawingOptions(mapping, "ANSI B"))
+    drawing.write_plan_dxf(crew_plan(), path, DrawingOptions(mapping, "ANSI B"))
     doc = ezdxf.readfile(path)  # type: ignore[attr-defined]
     entry = doc.layers.get("WP_LAPS")
     assert (entry.dxf.color, entry.dxf.lineweight, entry.dxf.linetype) == (30, 25, "HIDDEN")

@@ -10,7 +10,7 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from helpers.small_walls import random_wall
-from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
 from layout.integrated.search import least_area
 from layout.rolls import Stock
 
@@ -42,7 +42,7 @@ def test_the_least_cost_of_whole_rolls_worth_what_is_asked(seed: int) -> None:
         yields.append(Yield(rng.randint(3, 14), rng.randint(1, 9), None))
     rng.shuffle(yields)
     asked = rng.randint(0, 60)
-    assert cover(asked, yields) == least_cost(asked, tuple(yields))
+    assert least_cover(asked, yields) == least_cost(asked, tuple(yields))
 
 
 def test_with_many_kinds_of_rolls_the_least_cost_is_bounded() -> None:
@@ -51,15 +51,15 @@ def test_with_many_kinds_of_rolls_the_least_cost_is_bounded() -> None:
     for _ in range(60):
         yields = tuple(Yield(rng.randint(4, 9), rng.randint(3, 9), None) for _ in range(6))
         asked = rng.randint(1, 25)
-        found, least = cover(asked, yields), least_cost(asked, yields)
+        found, least = least_cover(asked, yields), least_cost(asked, yields)
         assert found <= least
         equal += found == least
     assert equal > 30
 
 
 def test_nothing_that_costs_nothing_is_counted() -> None:
-    assert cover(1000, [Yield(5, 0, None), Yield(9, 4, None)]) == 0
-    assert cover(10, [Yield(0, 3, None), Yield(4, 3, 2)]) == 6  # all there is, though it is not enough
+    assert least_cover(1000, [Yield(5, 0, None), Yield(9, 4, None)]) == 0
+    assert least_cover(10, [Yield(0, 3, None), Yield(4, 3, 2)]) == 6  # all there is, though it is not enough
 
 
 def adds_up(worth: Worth) -> None:

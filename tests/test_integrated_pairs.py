@@ -13,7 +13,7 @@ from layout.faces import develop
 from layout.job import read_job_text
 from layout.integrated import pairs
 from layout.integrated.market import Sharing, Want, Worth
-from layout.integrated.pairs import Share, best_choices, rooms, taken, widths_to_try
+from layout.integrated.pairs import Share, best_choices, rooms_beside, taken, widths_to_try
 from layout.integrated.search import IntegratedSearch, one_after_the_other
 
 WIDTH = 36
@@ -91,8 +91,8 @@ def test_widths_up_to_which_drops_count_as_narrow(narrowest: int, most: int, wid
 def test_rooms_beside_the_narrow_pieces_of_choices() -> None:
     """A drop 20 wide leaves 16 beside it, one of 13 leaves 23; 25 is no narrow one."""
     pools = [[share_of([(50, 20), (40, 36)]), share_of([(50, 13)])], [share_of([(45, 25)]), share_of([(45, 24)])]]
-    assert rooms(pools, [(0, (0, 0)), (0, (1, 0))], SHARING) == [23, 16]
-    assert rooms(pools, [(0, (0, 1))], SHARING) == [16, 12]
+    assert rooms_beside(pools, [(0, (0, 0)), (0, (1, 0))], SHARING) == [23, 16]
+    assert rooms_beside(pools, [(0, (0, 1))], SHARING) == [16, 12]
 
 
 def test_pairing_across_runs_saves_rolls() -> None:

@@ -8,7 +8,7 @@ import random
 import pytest
 
 from layout.job.closing import (
-    Longer, PlanSide, Turned, allowed_gap, closes, closing_corners, closing_gap, closing_lengths, headings,
+    Longer, PlanSide, Turned, allowed_gap, closes, closing_corners, closing_gap, closing_lengths, face_directions,
     turned_in_all, turns_round,
 )
 from layout.records import Corner
@@ -38,7 +38,7 @@ def test_a_rectangle_closes() -> None:
 def test_an_ell_closes() -> None:
     """40 = 16 + 24 across and 18 + 10 = 28 up."""
     assert closing_gap(ELL) == (0.0, 0.0)
-    assert headings(ELL) == [0.0, 90.0, 180.0, 90.0, 180.0, 270.0]
+    assert face_directions(ELL) == [0.0, 90.0, 180.0, 90.0, 180.0, 270.0]
 
 
 def test_a_face_too_long_leaves_a_gap_the_way_it_runs() -> None:

@@ -1,4 +1,4 @@
-"""One meaning a name: no public class or type of layout/ is called as one of another module."""
+"""One meaning a name: no public class, type or function of layout/ is called as one of another module."""
 
 from __future__ import annotations
 
@@ -34,9 +34,45 @@ def twice(sources: dict[str, str]) -> dict[str, list[str]]:
             if len(places) > 1 and (len({meaning for _, meaning in places}) > 1 or not places[0][1])}
 
 
+AGAIN = "the audit works out again, by itself, what the name says, and shares no code with what it audits"
+DOORS = "the audit has a door of its own to files, as the program has one"
+SAME_MEANING = {
+    "toe": AGAIN, "value": AGAIN, "cents": AGAIN, "fasteners": AGAIN,
+    "read_bytes": DOORS, "read_text": DOORS, "as_text": DOORS,
+}
+"""Functions that stand in two modules for one and the same thing, with the reason; one of the two is the audit's."""
+
+
+def functions_of(sources: dict[str, str]) -> dict[str, list[str]]:
+    """Return the public functions that stand in several modules, with the modules."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for module, source in sources.items():
+        for node in ast.parse(source).body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                found[node.name].append(module)
+    return {name: modules for name, modules in found.items() if len(modules) > 1}
+
+
+def sources_of_layout() -> dict[str, str]:
+    """Return the source of every module, by its path."""
+    return {path.relative_to(LAYOUT).as_posix(): path.read_text(encoding="utf-8")
+            for path in sorted(LAYOUT.rglob("*.py"))}
+
+
+def test_no_public_function_stands_in_two_modules() -> None:
+    found = functions_of(sources_of_layout())
+    assert {name: modules for name, modules in found.items() if name not in SAME_MEANING} == {}
+    for name in SAME_MEANING:
+        assert sum(module.startswith("audit/") for module in found[name]) == 1 and len(found[name]) == 2
+
+
+def test_a_function_in_two_modules_is_found() -> None:
+    sources = {"a": "def cut(): pass", "b": "def cut(): pass\ndef _own(): pass", "c": "def _own(): pass"}
+    assert functions_of(sources) == {"cut": ["a", "b"]}
+
+
 def test_no_public_name_has_two_meanings() -> None:
-    assert twice({path.relative_to(LAYOUT).as_posix(): path.read_text(encoding="utf-8")
-                  for path in sorted(LAYOUT.rglob("*.py"))}) == {}
+    assert twice(sources_of_layout()) == {}
 
 
 def test_what_has_two_meanings_is_found() -> None:

@@ -40,7 +40,7 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 @pytest.fixture(scope="module")
 def path(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("pdf") / "packet.pdf"
-    drawing.write_pdf(plan, made)
+    drawing.write_plan_pdf(plan, made)
     return made
 
 
@@ -77,7 +77,7 @@ def test_there_is_no_date_in_it(path: Path) -> None:
 
 def test_the_same_plan_gives_the_same_bytes(plan: Plan, path: Path, tmp_path: Path) -> None:
     again = tmp_path / "again.pdf"
-    drawing.write_pdf(plan, again)
+    drawing.write_plan_pdf(plan, again)
     assert again.read_bytes() == path.read_bytes()
 
 
@@ -178,7 +178,7 @@ def test_letters_the_face_does_not_have_are_no_reason_to_stop(tmp_path: Path) ->
 
 
 def test_odd_names_make_a_packet(tmp_path: Path) -> None:
-    drawing.write_pdf(crew_plan(name="(Süd) \\ ) %%EOF", face="<b>", sleeve="P)("), tmp_path / "x.pdf")
+    drawing.write_plan_pdf(crew_plan(name="(Süd) \\ ) %%EOF", face="<b>", sleeve="P)("), tmp_path / "x.pdf")
     if PDFTOTEXT:
         command = [str(PDFTOTEXT), "-raw", tmp_path / "x.pdf", "-"]
         said = subprocess.run(command, check=True, capture_output=True, text=True)

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
-from layout.job import read_job, starter, written
+from layout.job import read_job, starter, as_file
 from layout.pipeline import draw_walls
 from layout.readback import read_back
 
@@ -119,5 +119,5 @@ def test_a_packet_is_not_drawn(tmp_path: Path) -> None:
 
 def test_a_workbook_reads_back_as_its_yaml(tmp_path: Path) -> None:
     book = tmp_path / "job.xlsx"
-    book.write_bytes(written(SAMPLES[0].read_text(encoding="utf-8"), book))
+    book.write_bytes(as_file(SAMPLES[0].read_text(encoding="utf-8"), book))
     assert told(book) == told(SAMPLES[0])

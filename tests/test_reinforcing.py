@@ -16,11 +16,11 @@ from layout.concrete import concrete_of
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.pieces import reinforce
-from layout.pieces.blanks import letters, longest, plain, shares
+from layout.pieces.blanks import letters, longest, plain_tag, lapping_shares
 from layout.pieces.covers import outside_parts
 from layout.pieces.strips import bed, stock_lengths
 from layout.records import FaceSpan, Job, Piece, RuleException, Wall
-from layout.shapes import corners, cover, footing_turn, open_area, repeated
+from layout.shapes import corners, must_cover, footing_turn, open_area, repeated
 
 INCH = 16
 
@@ -180,7 +180,7 @@ def test_stock_lengths_cover_and_lap(start: int, end: int) -> None:
 
 def test_shares_are_the_fewest_lapping_parts() -> None:
     for length in range(1, 400):
-        parts = shares(0, length, most=100, lap=10)
+        parts = lapping_shares(0, length, most=100, lap=10)
         assert parts[0][0] == 0 and parts[-1][1] == length
         assert all(right - left <= 100 for left, right in parts)
         assert all(a[1] - b[0] == 10 for a, b in zip(parts, parts[1:]))
@@ -330,7 +330,7 @@ def _assert_corners(job: Job, wall: Wall, pieces: list[Piece]) -> None:
     for span in corners(wall) if width else ():
         left = span.right - width // 2 + (wall.length if wall.closed and span.right < width // 2 else 0)
         stretch = repeated(wall)
-        needed = cover(stretch, max(left, 0), min(left + width, stretch.length))
+        needed = must_cover(stretch, max(left, 0), min(left + width, stretch.length))
         assert needed.difference(laid).area < 1e-6, (wall.run, span.name)
 
 
@@ -347,7 +347,7 @@ def test_no_rule_no_pieces(seed: int) -> None:
 
 
 def test_tags_are_made_plain_and_kept_apart() -> None:
-    assert plain("P 1/b") == "P-1-b" and plain("///") == "X"
+    assert plain_tag("P 1/b") == "P-1-b" and plain_tag("///") == "X"
     assert letters(1) == [""] and letters(3) == ["a", "b", "c"]
     pieces, _, _ = reinforced(job_of(face("South", more=sleeves(("P 1", 60, 48, 4), ("P-1", 140, 48, 4)))))
     assert [piece.tag for piece in of_kind(pieces, "collar")] == ["A-CL-P-1", "A-CL-P-1.2"]

@@ -9,7 +9,7 @@ import pytest
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
-from layout.rolls import Effort, Work, cut
+from layout.rolls import Effort, Work, best_cutting
 from layout.rolls.master import NEW_A_ROUND, Master
 from layout.rolls.problem import Answer, Item, Problem, Stock
 from layout.units import INCH, MM
@@ -41,7 +41,7 @@ def roll(length: int, price: str | None, on_hand: int | None = None) -> RollStoc
 
 def cutting(wanted: list[Piece], product: Product, effort: Effort = Effort()) -> Cutting:
     """Cut, and check what holds of every cutting: each piece once, blocks apart, rips within the width."""
-    done = cut(wanted, product, unit=INCH, keep_remnant=48 * 16, effort=effort)
+    done = best_cutting(wanted, product, unit=INCH, keep_remnant=48 * 16, effort=effort)
     sizes = {each.tag: each for each in wanted}
     assert sorted(c.piece for each in done.rolls for c in each.cuts) == sorted(sizes)
     for number, each in enumerate(done.rolls, start=1):
@@ -83,7 +83,7 @@ def test_fifteen_drops_take_three_rolls() -> None:
 
 
 def test_lengths_are_spoken_of_as_a_tape_reads_them() -> None:
-    done = cut(
+    done = best_cutting(
         [piece("A-01", 2000, 914)], Product("membrane", 914, (RollStock(20_000, 914, Decimal(150)),)),
         unit=MM, keep_remnant=1200, prefix="M")
     assert (done.rolls[0].tag, done.rolls[0].stock) == ("M01", "20000 mm")

@@ -12,7 +12,7 @@ from helpers.tree import Tree, close_by_tree
 from layout.rolls import Effort, Item, Problem, Stock, solve
 from layout.rolls.assemble import faults
 from layout.rolls.master import Master
-from layout.rolls.pool import gather
+from layout.rolls.pool import gather_columns
 
 TREE_ALONE = replace(Effort(), mip_patterns=0)
 """No node is given to an integer program: the tree cuts and branches to the end."""
@@ -31,7 +31,7 @@ def tree(problem: Problem, target: int) -> tuple[Tree, int]:
     master = Master(problem)
     state = master.solve(rounds=5000, effort=TREE_ALONE)
     assert state.priced is not None
-    pool = gather(master, [state.priced], target, 500_000)
+    pool = gather_columns(master, [state.priced], target, 500_000)
     assert pool is not None
     return Tree(master, pool, target, TREE_ALONE, "every pattern"), len(pool)
 

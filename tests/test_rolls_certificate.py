@@ -14,7 +14,7 @@ from layout.audit import certificates
 from layout.audit.asked import AskedStock
 from layout.audit.patterns import best_worth, covered, most_worth
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
-from layout.rolls import cut
+from layout.rolls import best_cutting
 from layout.units import INCH
 
 WIDTH = 36 * 16
@@ -38,7 +38,7 @@ def job(seed: int, *, rolls: int, narrow: bool) -> tuple[list[Piece], Cutting]:
             f"A-{number:02d}", kind, "membrane", "A", "South", "membrane", length, width, True,
             ((0, length), (width, length), (width, 0), (0, 0)), turnable=kind == "collar"))
     product = Product("membrane", WIDTH, STOCK[:rolls], REMNANTS)
-    return pieces, cut(pieces, product, unit=INCH, keep_remnant=768)
+    return pieces, best_cutting(pieces, product, unit=INCH, keep_remnant=768)
 
 
 def proven(pieces: list[Piece], cutting: Cutting, certificate: dict[str, Any], *, rolls: int) -> Decimal:

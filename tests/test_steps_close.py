@@ -80,7 +80,7 @@ def folded(text: str, folder: Path) -> tuple[Plan, list[str]]:
     asked = read_asked(read_mapping(folder / "job.yaml"))
     written = read_written(folder, asked.unit)
     book = Findings(asked.unit)
-    for hung in coverage.hang(written, asked):
+    for hung in coverage.hung_shapes(written, asked):
         folds.check_folds(written, hung, asked, book)
     return plan, [f"{found.number}: {found.place}: {found.found}" for found in book.findings()]
 

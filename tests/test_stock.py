@@ -17,7 +17,7 @@ from click.testing import CliRunner
 import cli
 from layout import stock
 from layout.errors import JobError, LayoutError
-from layout.job.shelf import Book, Kept, Shelf, book_text, read_book
+from layout.job.shelf import Book, Kept, Shelf, book_text, read_stock_book
 from layout.units import INCH, MM
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -61,10 +61,10 @@ def test_a_book_written_reads_as_the_same_book(book: Path) -> None:
     read = stock.load(book)
     assert read.shelves[0].remnants == (
         Kept("K1", 256 * 16, 576, "rack 2"), Kept("K2", 1600, 288, "", "Elsewhere"))
-    assert read_book(book_text(read), "again") == read
+    assert read_stock_book(book_text(read), "again") == read
     odd = Book(MM, (Shelf('a "b": {c}\\', 1000, remnants=(Kept("#1 é", 5, 6, "- x", "y: z"),)),))
-    assert read_book(book_text(odd), "odd") == odd
-    assert read_book(book_text(Book()), "empty") == Book()
+    assert read_stock_book(book_text(odd), "odd") == odd
+    assert read_stock_book(book_text(Book()), "empty") == Book()
 
 
 @pytest.mark.parametrize(("wrong", "said"), [

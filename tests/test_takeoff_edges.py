@@ -7,7 +7,7 @@ import pytest
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.records import Plan
-from layout.takeoff.terminated import terminated_edges, total
+from layout.takeoff.terminated import terminated_edges, total_length
 
 
 def edges(faces: str, *, rules: str = "", closed: bool = False, ends: bool = True) -> dict[str, tuple[float, float]]:
@@ -22,7 +22,7 @@ runs: [{{name: A, closed: {str(closed).lower()}, faces: [{faces}]}}]
     found = terminated_edges(Plan(job, (wall,), (), (), (), (), ()), wall, ends=ends)
     kinds = {edge.kind: (0.0, 0.0) for edge in found}
     for kind in kinds:
-        kinds[kind] = (total(found, kind) / 16, sum(edge.bar for edge in found if edge.kind == kind) / 16)
+        kinds[kind] = (total_length(found, kind) / 16, sum(edge.bar for edge in found if edge.kind == kind) / 16)
     return dict(kinds)
 
 

@@ -77,7 +77,7 @@ def test_our_own_elevations_come_back_within_a_window(tmp_path: Path, name: str)
     """Key plan, sections and the drainage board's elevations repeat the layers of the walls, so they are left out."""
     plan = sample_plan(name)
     path = tmp_path / "elevations.dxf"
-    drawing.write_dxf(plan, path)
+    drawing.write_plan_dxf(plan, path)
     runs = [model for model in cad_set(plan).models if model.drawing.name in {run.name for run in plan.job.runs}]
     model = runs[0]
     frame, (x, y), ticks = model.drawing.frame, model.at, plan.job.unit.ticks

@@ -23,7 +23,7 @@ from layout.records import Plan
 def drawn(plan: Plan, tmp_path: Path, **how: Any) -> Path:
     """Draw a plan as its packet has it."""
     path = tmp_path / "elevations.dxf"
-    drawing.write_dxf(plan, path, carried=echo(plan.job), **how)
+    drawing.write_plan_dxf(plan, path, carried=echo(plan.job), **how)
     return path
 
 

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from cli import main
 from helpers.random_jobs import random_job
 from helpers.workbooks import book, changed, column, packed, parts_of, put, row_of
-from layout.job import SHAPES, echo, read_job, read_job_text, starter, written
+from layout.job import SHAPES, echo, read_job, read_job_text, starter, as_file
 from layout.job.extras import ExtrasPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart
 from layout.job.walk import keys_of
@@ -56,15 +56,15 @@ def test_a_sample_as_a_workbook_and_back_is_equal_to_the_tick(path: Path, tmp_pa
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_a_sample_is_the_same_however_it_is_written(path: Path, tmp_path: Path) -> None:
     """Lengths as the file has them, numbers and all, not as the echo spells them."""
-    assert read(written(path.read_text(encoding="utf-8"), Path("x.xlsx")), tmp_path) == read_job(path)
+    assert read(as_file(path.read_text(encoding="utf-8"), Path("x.xlsx")), tmp_path) == read_job(path)
 
 
 @pytest.mark.parametrize("seed", range(30))
 def test_a_random_job_as_a_workbook_and_back_is_equal(seed: int, tmp_path: Path) -> None:
     text = random_job(seed)
     job = read_job_text(text, "")
-    assert read(written(echo(job), Path("x.xlsx")), tmp_path) == job
-    assert read(written(text, Path("x.xlsx")), tmp_path) == job
+    assert read(as_file(echo(job), Path("x.xlsx")), tmp_path) == job
+    assert read(as_file(text, Path("x.xlsx")), tmp_path) == job
 
 
 @pytest.mark.parametrize("metric", [False, True])
@@ -77,7 +77,7 @@ def test_the_form_is_the_starter(shape: str, metric: bool, tmp_path: Path) -> No
 
 def test_the_same_job_gives_the_same_bytes() -> None:
     text = SAMPLES[0].read_text(encoding="utf-8")
-    assert written(text, Path("a.xlsx")) == written(text, Path("b.XLSX"))
+    assert as_file(text, Path("a.xlsx")) == as_file(text, Path("b.XLSX"))
 
 
 @pytest.mark.parametrize("name", [
@@ -85,7 +85,7 @@ def test_the_same_job_gives_the_same_bytes() -> None:
 def test_any_name_comes_back_as_it_is(name: str, tmp_path: Path) -> None:
     text = starter("rectangle").replace("Starter basement", f'"{name}"').replace("name: South", f'name: "{name}"')
     job = read_job_text(text, "")
-    again = read(written(text, Path("x.xlsx")), tmp_path)
+    again = read(as_file(text, Path("x.xlsx")), tmp_path)
     assert again == job and again.info.name == name and again.runs[0].faces[0].name == name
 
 
@@ -230,7 +230,7 @@ runs: [{name: A, faces: [{name: South, length: 9'-0", top: 8'-0", ledge: 4}]}]
 
 def test_check_compare_plan_and_revise_read_a_workbook(tmp_path: Path) -> None:
     job, plain = tmp_path / "job.xlsx", tmp_path / "plain.yaml"
-    job.write_bytes(written(SMALL, job))
+    job.write_bytes(as_file(SMALL, job))
     plain.write_text(SMALL)
     assert run("check", str(job)).replace("job.xlsx", "plain.yaml") == run("check", str(plain))
     changes = ["--with", "runs.A.faces.South.length=12'-0\"", "--with", "side_lap=3"]
@@ -243,7 +243,7 @@ def test_check_compare_plan_and_revise_read_a_workbook(tmp_path: Path) -> None:
 # --- the form ------------------------------------------------------------------------------------
 
 def form() -> Any:
-    return openpyxl.load_workbook(io.BytesIO(written(starter(), Path("x.xlsx"))))
+    return openpyxl.load_workbook(io.BytesIO(as_file(starter(), Path("x.xlsx"))))
 
 
 def test_every_sheet_of_the_form_is_there() -> None:
@@ -287,7 +287,7 @@ def test_heads_are_frozen_have_units_and_a_comment_each() -> None:
 
 def test_paper_is_letter_or_a4() -> None:
     assert form()["Faces"].page_setup.paperSize == 1
-    metric = openpyxl.load_workbook(io.BytesIO(written(starter(metric=True), Path("x.xlsx"))))
+    metric = openpyxl.load_workbook(io.BytesIO(as_file(starter(metric=True), Path("x.xlsx"))))
     assert metric["Faces"].page_setup.paperSize == 9
     assert metric["Faces"]["C1"].value == "length [mm]"
 

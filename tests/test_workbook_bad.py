@@ -295,5 +295,5 @@ def test_a_workbook_is_known_by_its_beginning_whatever_it_is_called(tmp_path: Pa
 
 
 def test_letters() -> None:
-    assert [package.letters(number) for number in (1, 26, 27, 52, 53, 702, 703)] == [
+    assert [package.column_letters(number) for number in (1, 26, 27, 52, 53, 702, 703)] == [
         "A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"]

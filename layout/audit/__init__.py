@@ -55,13 +55,13 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     except NotReadable as error:
         book.note(error.number, error.place, error.needed, error.found)
         return book.findings()
-    written.check_names(plan, book)
+    written.check_tags(plan, book)
     if book.findings() or not coverage.check_runs(plan, asked, book):
         return book.findings()
     coverage.check_outlines(plan, book)
     if book.findings():
         return book.findings()
-    membrane = coverage.hang(plan, asked)
+    membrane = coverage.hung_shapes(plan, asked)
     _check_walls(plan, asked, membrane, book)
     reinforcing.check_rectangles(plan, asked, book)
     reinforcing.check_faces(plan, asked, book)
@@ -116,7 +116,7 @@ def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], boo
         broken[hung.run.name] += _check_layer(plan, hung, asked, book)
     board = board_of(asked)
     if board:
-        for hung in coverage.hang(plan, board):
+        for hung in coverage.hung_shapes(plan, board):
             if hung.pieces or not coverage.board_may_be_left_out(hung.run, board):
                 broken[hung.run.name] += _check_layer(plan, hung, board, book)
     for run in asked.runs:

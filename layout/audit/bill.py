@@ -22,7 +22,7 @@ LOOSE = Decimal("0.11")
 """What an area or a length told to a tenth or hundredth may differ from one worked again [feet, metres or squares]."""
 
 
-def number(row: JsonRow, key: str) -> Decimal | None:
+def row_figure(row: JsonRow, key: str) -> Decimal | None:
     """Return a figure of a row as it is written; None when there is none."""
     value = row.get(key)
     if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
@@ -56,7 +56,7 @@ def _place(index: int, row: JsonRow) -> str:
 def _check_costs(plan: Written, book: Findings) -> None:
     for index, row in enumerate(plan.takeoff, start=1):
         group = row.get("group")
-        net, order, price, cost = (number(row, key) for key in ("net", "order", "price", "cost"))
+        net, order, price, cost = (row_figure(row, key) for key in ("net", "order", "price", "cost"))
         if group in ("material", "labour"):
             worked = None if price is None or order is None else cents(price * order)
             if worked != cost and not (worked is not None and cost is not None and abs(worked - cost) < CENT / 2):
@@ -79,7 +79,7 @@ def _check_counts(plan: Written, book: Findings) -> None:
     lines: Counter[str] = Counter()
     for row in plan.takeoff:
         if row.get("group") == "piece":
-            lines[str(row.get("item"))] += int(number(row, "order") or 0)
+            lines[str(row.get("item"))] += int(row_figure(row, "order") or 0)
     if plan.takeoff and lines:
         for item in sorted(set(found) | set(lines)):
             if found[item] != lines[item] and not (item == "spare"):
@@ -90,8 +90,8 @@ def _check_counts(plan: Written, book: Findings) -> None:
     for index, row in enumerate(plan.takeoff, start=1):
         item = str(row.get("item"))
         if row.get("group") == "labour" and item in counted and row.get("unit") in ("drop", "piece", "each"):
-            if number(row, "order") != counted[item]:
-                book.note(833, _place(index, row), str(counted[item]), _said(number(row, "order")))
+            if row_figure(row, "order") != counted[item]:
+                book.note(833, _place(index, row), str(counted[item]), _said(row_figure(row, "order")))
 
 
 def _name(piece: WrittenPiece) -> str:
@@ -105,7 +105,7 @@ def _check_rolls(plan: Written, book: Findings) -> None:
     for row in plan.takeoff:
         if row.get("unit") == "roll" and row.get("group") == "material":
             stock = str(row.get("item", "")).rpartition(", roll ")[2]
-            lines[stock, number(row, "price")] += int(number(row, "order") or 0)
+            lines[stock, row_figure(row, "price")] += int(row_figure(row, "order") or 0)
     if not plan.takeoff:
         return
     for stock, price in sorted(set(bought) | set(lines), key=str):
@@ -121,7 +121,7 @@ def _check_measures(plan: Written, asked: Asked, book: Findings) -> None:
     worked = {COVER: plan.summary.area.get("to_cover"), "wall/footing joint": joint}
     for index, row in enumerate(plan.takeoff, start=1):
         needed = worked.get(str(row.get("item")))
-        found = number(row, "net")
+        found = row_figure(row, "net")
         if row.get("group") == "measured" and needed is not None and found is not None:
             if abs(needed - found) > LOOSE:
                 book.note(833, _place(index, row), f"{needed:.2f}", str(found))
@@ -138,10 +138,11 @@ def _check_money(plan: Written, asked: Asked, book: Findings) -> None:
     """Work the sums again from the lines and the job's own terms."""
     if plan.costing is None:
         return
-    sums = {str(row.get("item")): number(row, "cost") for row in plan.takeoff if row.get("group") == "money"}
+    sums = {str(row.get("item")): row_figure(row, "cost") for row in plan.takeoff if row.get("group") == "money"}
     for name, needed in worked_sums(plan, asked):
         key = "per_area" if name.startswith("total a ") else name
-        for place, found in ((f"costing.{key}", number(plan.costing, key)), (f"takeoff, {name}", sums.get(name))):
+        told = ((f"costing.{key}", row_figure(plan.costing, key)), (f"takeoff, {name}", sums.get(name)))
+        for place, found in told:
             absent = place.startswith("takeoff") and name not in sums and not needed
             if not absent and (found is None or abs(found - needed) >= CENT / 2):
                 book.note(832, place, str(needed), _said(found))
@@ -151,7 +152,8 @@ def worked_sums(plan: Written, asked: Asked) -> Iterator[tuple[str, Decimal]]:
     """Yield (name, amount) of every sum of money, from the lines and the job's own terms."""
     terms = asked.job.get("money") or {}
     groups = {
-        name: sum((number(row, "cost") or Decimal(0) for row in plan.takeoff if row.get("group") == group), Decimal(0))
+        name: sum((row_figure(row, "cost") or Decimal(0) for row in plan.takeoff if row.get("group") == group),
+                  Decimal(0))
         for name, group in (("materials", "material"), ("labour", "labour"))
     }
     rate = {name: Decimal(str(terms.get(name) or 0)) for name in ("markup", "tax")}
@@ -165,7 +167,7 @@ def worked_sums(plan: Written, asked: Asked) -> Iterator[tuple[str, Decimal]]:
     yield from ((name, cents(value)) for name, value in groups.items())
     yield "tax", tax
     yield "total", cents(total)
-    covered = next((number(row, "net") for row in plan.takeoff if row.get("item") == COVER), None)
+    covered = next((row_figure(row, "net") for row in plan.takeoff if row.get("item") == COVER), None)
     if covered:
         yield f"total a {asked.unit.area_name}", cents(total / covered)
 
@@ -181,12 +183,12 @@ def _check_order(plan: Written, book: Findings) -> None:
             item, sort = str(row.get("item", "")), str(row.get("unit"))
             if sort in ("roll", "remnant"):
                 item = item.rpartition(f", {sort} ")[0]
-            needed[item] += 1 if sort == "remnant" else int(number(row, "order") or 0)
+            needed[item] += 1 if sort == "remnant" else int(row_figure(row, "order") or 0)
     listed: Counter[str] = Counter()
     for index, row in enumerate(plan.order, start=1):
         place = f"order, line {index}, {str(row.get('item', ''))[:60]}"
-        need, stock, buy = (number(row, key) or Decimal(0) for key in ("need", "stock", "buy"))
-        price, cost = number(row, "price"), number(row, "cost")
+        need, stock, buy = (row_figure(row, key) or Decimal(0) for key in ("need", "stock", "buy"))
+        price, cost = row_figure(row, "price"), row_figure(row, "cost")
         listed[str(row.get("item"))] += int(need)
         if need != stock + buy or min(need, stock, buy) < 0:
             book.note(834, place, f"need {need} = stock + buy", f"{stock} + {buy}")

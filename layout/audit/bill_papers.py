@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.audit.asked import Asked
-from layout.audit.bill import number
+from layout.audit.bill import row_figure
 from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
 from layout.audit.tables import CellValue, CellGrid, read_csv, read_workbook
@@ -50,7 +50,7 @@ def _check_order_list(folder: Path, order: Sequence[JsonRow], book: Findings) ->
             if row.get(key) != str(line.get(key, "")):
                 book.note(940, f"order.csv, row {index}, {key}", str(line.get(key)), str(row.get(key)))
         for key in ORDER_FIGURES:
-            if not _same(row.get(key, ""), number(line, key)):
+            if not _same(row.get(key, ""), row_figure(line, key)):
                 book.note(940, f"order.csv, row {index}, {key}", str(line.get(key)), row.get(key) or "nothing")
 
 
@@ -78,7 +78,7 @@ def _check_sheets(folder: Path, plan: Written, book: Findings) -> None:
         keys = ("cost", "as planned") if line.get("group") == "money" else ("order", "cost", "as planned")
         for key in keys:
             if not (rated and key == "order"):
-                needed = number(line, "cost" if key == "as planned" else key)
+                needed = row_figure(line, "cost" if key == "as planned" else key)
                 _figure(f"Takeoff, row {index}, {key}", row.get(key), needed, book)
     if plan.order is not None:
         order = _table(sheets.get("Order"), "item")
@@ -119,7 +119,7 @@ def _check_lines(
                 book.note(941, f"cut-list.xlsx, {sheet}, row {index}, {key}", str(line.get(key)), str(row.get(key)))
         if line.get("group") != "money":
             for key in figures:
-                _figure(f"{sheet}, row {index}, {key}", row.get(key), number(line, key), book)
+                _figure(f"{sheet}, row {index}, {key}", row.get(key), row_figure(line, key), book)
 
 
 def _figure(place: str, cell: CellValue, value: Decimal | None, book: Findings) -> None:
@@ -206,7 +206,7 @@ def _check_page(folder: Path, plan: Written, book: Findings) -> None:
         item = " ".join(str(line.get("item", "")).split())
         if row.get("item") != item:
             book.note(942, f"packet.html, materials, row {index}, item", item, str(row.get("item")))
-        if not _same(row.get("order", "").split(" ")[0], number(line, "order")):
+        if not _same(row.get("order", "").split(" ")[0], row_figure(line, "order")):
             book.note(942, f"packet.html, materials, row {index}, order", str(line.get("order")), str(row.get("order")))
     if any("cost" in heads or "price" in heads for heads in (rows[0] for rows in reader.tables if rows)):
         book.note(942, "packet.html", "no money on the crew's page", "a table of costs")

@@ -10,7 +10,7 @@ from layout.audit.asked import Asked, AskedRun
 from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.laps import EndLap, Lap
-from layout.audit.walls import line_of, seen, value
+from layout.audit.walls import line_of, opening_seen, value
 from layout.audit.written import Written, WrittenDrop, WrittenException
 
 NUMBERS = {
@@ -64,7 +64,7 @@ def obstacles(run: AskedRun, asked: Asked) -> list[Obstacle]:
         for opening in face.openings:
             line = line_of(face, asked)
             over = max(y for x, y in _along(line, opening.left, opening.right))
-            freed = seen(opening, asked.rules["opening_return"])
+            freed = opening_seen(opening, asked.rules["opening_return"])
             for jamb in (opening.left, opening.right):
                 # a jamb that stands over the sheet is none of its business
                 level = min(value(line, jamb, from_right=side) for side in (True, False))
@@ -184,7 +184,7 @@ def _corners_and_sleeves(run: AskedRun, asked: Asked) -> Iterator[tuple[str, tup
             yield "end_lap_clear_of_sleeve", place, True
         line = line_of(face, asked)
         for opening in face.openings:
-            shape = seen(opening, asked.rules["opening_return"])
+            shape = opening_seen(opening, asked.rules["opening_return"])
             if shape.is_empty:
                 continue
             left, bottom, right, top = shape.bounds

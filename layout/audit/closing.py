@@ -504,7 +504,7 @@ def _at_station(made: RunInSpace, dab: WrittenDab, point: SpaceVec) -> bool:
     return said <= nearest + ABOUT
 
 
-def points_of(made: RunInSpace, asked: Asked) -> list[SpaceVec]:
+def meeting_points(made: RunInSpace, asked: Asked) -> list[SpaceVec]:
     """Return the points of a run's concrete in which three surfaces or more meet."""
     found: list[SpaceVec] = []
     for left, right in zip(made.strips, made.strips[1:]):
@@ -543,7 +543,7 @@ def inner_corners(pieces: Sequence[WrittenPiece]) -> Iterator[SpaceVec]:
 
 # --- the order ---------------------------------------------------------------------------------
 
-def check_order(pieces: Sequence[WrittenPiece], run: str, book: Findings) -> None:
+def check_ply_order(pieces: Sequence[WrittenPiece], run: str, book: Findings) -> None:
     """Note an order of plies that does not count up, that hangs a drop before what goes under it, or turns a drop's
 
     pieces around: reinforcing goes first, then the drops by their numbers, of a drop the lower piece first; a patch at

@@ -125,7 +125,7 @@ def check_outlines(plan: Written, book: Findings) -> None:
             book.note(206, f"piece {piece.tag}", "a simple outline", "none")
 
 
-def hang(plan: Written, asked: Asked) -> list[HungLayer]:
+def hung_shapes(plan: Written, asked: Asked) -> list[HungLayer]:
     """Return the field pieces of each run as shapes."""
     layer = asked.layer
     hung = []

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from layout.audit import symbols
 from layout.audit.asked import Asked
 from layout.audit.coverage import window
-from layout.audit.dxf import Dxf, number, read_dxf
+from layout.audit.dxf import Dxf, finite_number, read_dxf
 from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
 from layout.audit.written import Written, WrittenPiece, WrittenRun
@@ -83,10 +83,10 @@ def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
             continue
         tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
         closed = int(entity.first(70) or 0) & 1
-        xs = [number(value) for code, value in entity.pairs if code == 10]
-        ys = [number(value) for code, value in entity.pairs if code == 20]
+        xs = [finite_number(value) for code, value in entity.pairs if code == 10]
+        ys = [finite_number(value) for code, value in entity.pairs if code == 20]
         if entity.kind == "POLYLINE":  # of an old release: its points are entities of their own
-            xs, ys = ([number(point.first(code)) for point in entity.points] for code in (10, 20))
+            xs, ys = ([finite_number(point.first(code)) for point in entity.points] for code in (10, 20))
         found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
     return found
 
@@ -98,9 +98,10 @@ def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
     for entity in dxf.entities:
         known = dict(entity.extended.get(APP, ()))
         if entity.kind == "TEXT" and {1000, 1011, 1021} <= set(known):
-            found.setdefault(_attribute(known[1000]), []).append((number(known[1011]), number(known[1021])))
+            found.setdefault(_attribute(known[1000]), []).append(
+                (finite_number(known[1011]), finite_number(known[1021])))
         elif entity.kind == "INSERT":
-            place = [(number(entity.first(10)), number(entity.first(20)))]
+            place = [(finite_number(entity.first(10)), finite_number(entity.first(20)))]
         elif entity.kind == "ATTRIB" and entity.first(2) == "TAG":
             found.setdefault(entity.first(1), []).extend(place)
     return found
@@ -170,7 +171,7 @@ def _check_svg_slits(shown: symbols.Shown, drawing: _Svg, moved: tuple[float, fl
         needed = []
         for by in shown.turns():
             for (x0, y0), (x1, y1) in piece.slits:
-                part = symbols.within(((x0 + by, y0), (x1 + by, y1)), shown.left, shown.right)
+                part = symbols.slit_within(((x0 + by, y0), (x1 + by, y1)), shown.left, shown.right)
                 if part and min(x for x, _ in piece.ring) + by < shown.right and (
                     max(x for x, _ in piece.ring) + by > shown.left
                 ):
@@ -235,7 +236,7 @@ def _read_svg(path: Path, asked: Asked) -> _Svg:
     size = re.fullmatch(r"([0-9.]+)(in|mm)", root.attrib.get("width", ""))
     per = USER[asked.unit.name]
     if root.tag != f"{_SVG}svg" or not scale or len(box) != 4 or not size or size[2] != asked.unit.name or not (
-            abs(number(box[2]) - number(size[1]) * per) <= ROUNDED * (1 + per)):
+            abs(finite_number(box[2]) - finite_number(size[1]) * per) <= ROUNDED * (1 + per)):
         raise NotReadable(102, path.name, "an SVG with its scale, its width and a viewBox of that width", "none")
     per /= int(scale[1]) * asked.unit.ticks
     groups: dict[str, list[DrawnPiece]] = {}
@@ -243,7 +244,7 @@ def _read_svg(path: Path, asked: Asked) -> _Svg:
         name = element.attrib.get("id", "")
         if name.startswith("piece-"):
             title = (element.findtext(f"{_SVG}title") or "").strip()
-            slits = tuple(symbols.lines_of(element, "lw-slit"))
+            slits = tuple(symbols.drawn_lines(element, "lw-slit"))
             drawn = DrawnPiece(bool(title), _shape(element, path), slits)
             groups.setdefault(name.removeprefix("piece-"), []).append(drawn)
     one = int(scale[1]) / float(asked.unit.tick_mm)

@@ -108,7 +108,7 @@ def _pairs(path: Path) -> Iterator[Pair]:
             raise NotReadable(102, f"{path.name}:{number + 1}", "a group code", lines[number][:40]) from None
 
 
-def number(text: str) -> float:
+def finite_number(text: str) -> float:
     """Return a finite number; raises NotReadable."""
     try:
         value = float(text)

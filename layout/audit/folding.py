@@ -220,7 +220,7 @@ def check_flat(piece: WrittenPiece, shape: Polygon, breaks: Breaks, sleeves: Seq
             return
 
 
-def moved(sleeve: AskedSleeve, by: float) -> AskedSleeve:
+def moved_sleeve(sleeve: AskedSleeve, by: float) -> AskedSleeve:
     """Return a sleeve so much farther along the run."""
     return replace(sleeve, x=sleeve.x + by)
 

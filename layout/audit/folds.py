@@ -35,11 +35,11 @@ def check_folds(plan: Written, hung: HungLayer, asked: Asked, book: Findings) ->
     closing.check_sleeves(flat, [sleeve for face in run.faces for sleeve in face.sleeves if sleeve.projects], asked,
                           run.name, book)
     if not book.has_any(range(500, 700)):
-        closing.check_order(pieces, run.name, book)
+        closing.check_ply_order(pieces, run.name, book)
     if not book.has_any((*range(600, 700), 1001, 1002, 1006, 1007)):
         weak = closing.weak_points(
             pieces, spread, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
-        known = [*closing.points_of(made, asked), *closing.inner_corners(pieces)]
+        known = [*closing.meeting_points(made, asked), *closing.inner_corners(pieces)]
         closing.check_dabs(dabs, weak, known, made, float(asked.rules["side_lap"]), book)
     if not book.findings():
         held.check_held(held.Plies(pieces, hung, spread, dabs, asked), run.name, book)
@@ -50,7 +50,7 @@ def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Creas
     run = hung.run
     near = folding.Breaks(breaks, folding.cut_openings(run, asked, float(asked.rules["fillet"])))
     around = (0.0, run.length) if run.closed else (0.0,)
-    sleeves = [folding.moved(sleeve, by) for face in run.faces for sleeve in face.sleeves if sleeve.projects
+    sleeves = [folding.moved_sleeve(sleeve, by) for face in run.faces for sleeve in face.sleeves if sleeve.projects
                for by in around]
     for piece in pieces:
         if piece.flat:

@@ -107,7 +107,7 @@ def _side(ax: float, ay: float, bx: float, by: float, spots: Array) -> Array:
     return side
 
 
-def walk(ply: Ply, step: float) -> Walk:
+def edge_walk(ply: Ply, step: float) -> Walk:
     """Return points about a step apart along all edges of a ply and both sides of its slits."""
     spots: list[Array] = []
     ways: list[Array] = []
@@ -391,7 +391,7 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
     """Note each stretch of an edge that is not held, the longest of each piece first."""
     step = STEP_INCH if plies.asked.unit.name == "in" else STEP_MM
     for ply in [each for each in plies.flat if not each.by]:
-        found = walk(ply, step)
+        found = edge_walk(ply, step)
         loose = plies.loose_flat(ply, found)
         beside = plies.spread.beside_steps(found.spots, found.ways)
         for index in np.nonzero(loose)[0].tolist():
@@ -405,7 +405,7 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
                 plies.under_none(point, way, at, rides))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
-        found = walk(ply, step)
+        found = edge_walk(ply, step)
         loose = np.zeros(len(found.spots), dtype=bool)
         points: dict[int, SpaceVec] = {}
         parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]

@@ -271,7 +271,7 @@ def _level(slits: Sequence[tuple[Spot, Spot]]) -> list[tuple[Spot, ...]]:
     return sorted(tuple(sorted((float(x), float(y)) for x, y in slit)) for slit in slits)
 
 
-def turned(ring: Sequence[tuple[int, int]], *, width: float, mirrored: bool) -> list[Spot]:
+def measured_from_corner(ring: Sequence[tuple[int, int]], *, width: float, mirrored: bool) -> list[Spot]:
     """Return an outline measured right and down from the top left of its own box, mirrored in a width when asked."""
     left, top = min(x for x, _ in ring), max(y for _, y in ring)
     return [((width - (x - left)) if mirrored else x - left, top - y) for x, y in ring]

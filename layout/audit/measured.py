@@ -10,7 +10,7 @@ from typing import Any
 
 from layout.audit.asked import Asked, AskedFace, AskedOpening, AskedRun, ProfilePoints, board_of
 from layout.audit.coverage import FIELD
-from layout.audit.walls import line_of, must, seen, toe, value
+from layout.audit.walls import line_of, must, opening_seen, toe, value
 from layout.audit.written import Written, WrittenPiece
 from layout.units import Unit, read_length, round_ticks
 
@@ -54,7 +54,7 @@ def reached(opening: AskedOpening, face: AskedFace, line: ProfilePoints, back: i
     back
         How far the sheet turns into openings [ticks].
     """
-    shape = seen(opening, back)
+    shape = opening_seen(opening, back)
     if shape.is_empty:
         return ReachedOpening(0, 0, 0, 0, 0, cuts=False, hole=False)
     left, bottom, right, high = shape.bounds

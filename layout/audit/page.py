@@ -87,12 +87,12 @@ def check_page(path: Path, plan: Written, asked: Asked, digest: str, needed_date
             _check_shape(card, piece, laps.get(piece.tag), asked, book)
 
 
-def plain(markup: str) -> str:
+def markup_text(markup: str) -> str:
     """Return the text of markup without its white space."""
     return re.sub(r"\s+", "", unescape(_TAG.sub("", markup)))
 
 
-def bare(text: str) -> str:
+def without_space(text: str) -> str:
     """Return a text without its white space."""
     return re.sub(r"\s+", "", text)
 
@@ -163,9 +163,9 @@ def _check_cover_by(text: str, needed: Mapping[tuple[str, str], str], book: Find
     lists: dict[str, str] = {}
     for body in re.findall(r'<article class="face-list"(.*?)<ol', text, re.DOTALL):
         words = re.search(r"<h3[^>]*>(.*?)</h3>", body, re.DOTALL)
-        lists.setdefault(plain(words[1]) if words else "", plain(body))
+        lists.setdefault(markup_text(words[1]) if words else "", markup_text(body))
     for (run, face), date in needed.items():
-        words_of = lists.get(bare(f"{run}·{face}"), "")
+        words_of = lists.get(without_space(f"{run}·{face}"), "")
         if f"coverby{date}" not in words_of:
             found = re.search(r"coverby([0-9-]+)", words_of)
             book.note(928, f"packet.html, run {run}, face {face}", f"cover by {date}", found[1] if found else "nothing")
@@ -186,14 +186,15 @@ def _cards(text: str) -> dict[str, str]:
 
 def _check_marks(card: str, rows: Sequence[str], piece: WrittenPiece, asked: Asked, book: Findings) -> None:
     """The card has the marks of both sides under their names; the cut list on the page those of the side that is up."""
-    needed = {"film": [bare(mark) for mark in piece.marks], "liner": [bare(mark) for mark in piece.marks_liner]}
-    found = {side: [plain(item) for item in _ITEM.findall(body)] for side, body in _MARKS.findall(card)}
+    needed = {"film": [without_space(mark) for mark in piece.marks],
+              "liner": [without_space(mark) for mark in piece.marks_liner]}
+    found = {side: [markup_text(item) for item in _ITEM.findall(body)] for side, body in _MARKS.findall(card)}
     up, down = ("film", "liner") if asked.film_side_up else ("liner", "film")
     for side in (up, down):
         if needed[side] and found.get(side) != needed[side]:
             book.note(919, f"packet.html, piece {piece.tag}, {side} side up", "; ".join(needed[side]),
                       "; ".join(found.get(side, ())) or "none")
-    listed = [[plain(item) for item in _ITEM.findall(body)] for row in rows for body in _LIST.findall(row)]
+    listed = [[markup_text(item) for item in _ITEM.findall(body)] for row in rows for body in _LIST.findall(row)]
     if needed[up] and needed[up] not in listed:
         book.note(919, f"packet.html, piece {piece.tag}, where it is cut", "; ".join(needed[up]),
                   "; ".join(listed[0]) if listed else "none")
@@ -205,25 +206,25 @@ def _check_marks(card: str, rows: Sequence[str], piece: WrittenPiece, asked: Ask
 def _check_edges(
     card: str, rows: Sequence[str], piece: WrittenPiece, laps: Sequence[Lapping], book: Findings,
 ) -> None:
-    words = plain(card.split("<svg", 1)[0])
+    words = markup_text(card.split("<svg", 1)[0])
     place = f"packet.html, piece {piece.tag}"
     for lap in laps:
-        said = bare(f"{lap.edge} edge {lap.verb} {lap.tag}, lap {lap.lap}")
+        said = without_space(f"{lap.edge} edge {lap.verb} {lap.tag}, lap {lap.lap}")
         if said not in words:
             found = re.search(rf"{lap.edge}edge[^·]*?lap[0-9'\"/ m]*", words)
             book.note(922, place, f"{lap.edge} edge {lap.verb} {lap.tag}, lap {lap.lap}", found[0] if found else "none")
     count = len(_EDGE_WORDS.findall(words))
     if count > len(laps):
         book.note(922, place, f"{len(laps)} edges that lap", f"{count}")
-    hung = [plain(row) for row in rows if 'data-tick="hung"' in row]
+    hung = [markup_text(row) for row in rows if 'data-tick="hung"' in row]
     for lap in laps if hung else ():
-        if bare(f"{lap.edge} {lap.verb} {lap.tag}") not in hung[0]:
+        if without_space(f"{lap.edge} {lap.verb} {lap.tag}") not in hung[0]:
             book.note(922, f"{place}, where it is hung", f"{lap.edge} {lap.verb} {lap.tag}", "another")
 
 
 def _check_tucks(card: str, rows: Sequence[str], piece: WrittenPiece, needed: Sequence[str], book: Findings) -> None:
     cut = [row for row in rows if 'data-tick="cut"' in row]
-    for place, words in (("", plain(card)), (", where it is cut", plain("".join(cut)))):
+    for place, words in (("", markup_text(card)), (", where it is cut", markup_text("".join(cut)))):
         check_tuck_words(f"packet.html, piece {piece.tag}{place}", words, needed, book)
 
 
@@ -242,7 +243,7 @@ def check_tuck_words(place: str, words: str, needed: Sequence[str], book: Findin
         Where findings are noted.
     """
     for text in needed:
-        if bare(text) not in words:
+        if without_space(text) not in words:
             book.note(927, place, text, "not said")
     said = words.count("edgeloose") + len(re.findall(r"tuckits(?:left|right)edge", words))
     if said > len(needed):
@@ -323,11 +324,11 @@ def _check_edge_words(shape: str, laps: Sequence[Lapping], middle: float, place:
     said: dict[str, set[str]] = {"left": set(), "right": set()}
     for x, words in _turned_words(shape):
         for part in words.split(", "):
-            said["left" if x < middle else "right"].add(bare(part))
+            said["left" if x < middle else "right"].add(without_space(part))
     mirror = {"left": "right", "right": "left"}
     for side in ("left", "right"):
         edge = side if up == "film" else mirror[side]
-        needed = {bare(f"{lap.verb} {lap.tag}") for lap in laps if lap.edge == edge}
+        needed = {without_space(f"{lap.verb} {lap.tag}") for lap in laps if lap.edge == edge}
         if said[side] != needed:
             book.note(922, f"{place}, {side} as it lies", ", ".join(sorted(needed)) or "nothing",
                       ", ".join(sorted(said[side])) or "nothing")

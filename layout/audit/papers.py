@@ -13,8 +13,8 @@ from shapely.geometry import Polygon
 from layout.audit.asked import Asked
 from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
-from layout.audit.marks import LYING, Unclear, rebuild, same, turned
-from layout.audit.page import bare as bare_text
+from layout.audit.marks import LYING, Unclear, rebuild, same, measured_from_corner
+from layout.audit.page import without_space as bare_text
 from layout.audit.page import check_tuck_words
 from layout.audit.tables import CellValue, CellGrid, read_csv, read_raw_csv, read_workbook
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
@@ -139,7 +139,7 @@ def check_marks(plan: Written, asked: Asked, book: Findings) -> None:
                 continue
             lying = bool(marks) and marks[0] == LYING
             across = piece.length if lying else piece.width
-            shape = Polygon(turned(piece.ring, width=across, mirrored=mirrored),
+            shape = Polygon(measured_from_corner(piece.ring, width=across, mirrored=mirrored),
                             [_in_frame(piece, hole, across, mirrored) for hole in piece.holes])
             slits = [tuple(_in_frame(piece, slit, across, mirrored)) for slit in piece.slits]
             if not same(marked, shape, [(slit[0], slit[1]) for slit in slits]):

@@ -8,10 +8,10 @@ from collections import Counter
 from decimal import Decimal
 from pathlib import Path
 
-from layout.audit.bill import JsonRow, number
+from layout.audit.bill import JsonRow, row_figure
 from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
-from layout.audit.page import bare
+from layout.audit.page import without_space
 from layout.audit.pdf import read_pdf
 from layout.audit.written import Written
 
@@ -37,10 +37,10 @@ def check_pdf(folder: Path, plan: Written, digest: str, book: Findings) -> None:
         book.note(929, "packet.pdf", "pages", "none")
     if book.has(929):
         return  # what another plan says is no news
-    shown = "".join(bare(text) for texts in pages for text in texts)
+    shown = "".join(without_space(text) for texts in pages for text in texts)
     marked = Counter(mark for piece in plan.pieces for mark in piece.marks)
     for mark, count in sorted(marked.items()):
-        found = shown.count(bare(mark))
+        found = shown.count(without_space(mark))
         if found < count:
             tags = [piece.tag for piece in plan.pieces if mark in piece.marks]
             book.note(920, f"packet.pdf, piece {', '.join(tags[:8])}", f"{count} times {mark}", f"{found} times")
@@ -56,7 +56,7 @@ def _check_lines(shown: str, plan: Written, book: Findings) -> None:
         if found:
             at = found.end()
             continue
-        item = bare(str(line.get("item", "")))
+        item = without_space(str(line.get("item", "")))
         start = shown.find(item, at)
         words = shown[start + len(item):start + len(item) + 60] if start >= 0 else "no such line"
         book.note(943, f"packet.pdf, takeoff, line {index}, {str(line.get('item', ''))[:60]}",
@@ -65,8 +65,8 @@ def _check_lines(shown: str, plan: Written, book: Findings) -> None:
 
 def _printed(line: JsonRow) -> str:
     """Return a pattern of a line as it is printed: its cells without white space, one after the other."""
-    figures = {key: _figure(number(line, key)) for key in ("net", "order", "price", "cost")}
-    texts = {key: _text(bare(str(line.get(key, "")))) for key in ("item", "unit", "package", "basis")}
+    figures = {key: _figure(row_figure(line, key)) for key in ("net", "order", "price", "cost")}
+    texts = {key: _text(without_space(str(line.get(key, "")))) for key in ("item", "unit", "package", "basis")}
     return "".join((texts["item"], figures["net"], figures["order"], texts["unit"], texts["package"],
                     figures["price"], figures["cost"], texts["basis"]))
 
@@ -98,7 +98,7 @@ def _check_proof(shown: str, plan: Written, book: Findings) -> None:
     summary = plan.summary
     needed = [""] if summary.optimal else [] if summary.cost_bound is None else [f"{summary.cost_bound:.2f}"]
     names = [name for run in plan.runs for name in (run.name, *(face.name for face in run.faces))]
-    named = {claim for name in names for claim in _claims(bare(name))}
+    named = {claim for name in names for claim in _claims(without_space(name))}
     found = sorted({claim for claim in _claims(shown) if claim not in named or claim in needed})
     if found != needed:
         book.note(944, "packet.pdf, what is proven of the cost", _claim(needed), _claim(found))

@@ -19,12 +19,12 @@ from shapely.ops import unary_union
 
 from layout.audit import fittings
 from layout.audit.asked import Asked, AskedFace, ProfilePoints
-from layout.audit.bill import CENT, COVER, JsonRow, number
+from layout.audit.bill import CENT, COVER, JsonRow, row_figure
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
 from layout.audit.measured import HUNDREDTH, TENTH, MeasuredJob, NeededQuantity, reached
 from layout.audit.primed import first_band
-from layout.audit.walls import between, bounds_of, line_of, seen
+from layout.audit.walls import area_between, bounds_of, line_of, opening_seen
 from layout.audit.written import Written
 from layout.units import read_length, round_ticks
 
@@ -47,12 +47,12 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
         lines.setdefault(str(row.get("item")), []).append(row)
     here = MeasuredJob(plan, asked)
     for need in _needs(here, lines):
-        found = [net for row in lines.get(need.item, ()) if (net := number(row, "net")) is not None]
+        found = [net for row in lines.get(need.item, ()) if (net := row_figure(row, "net")) is not None]
         if found and all(abs(float(net) - need.net) > need.off for net in found):
             book.note(835, f"takeoff, {need.item[:60]}", f"{need.net:.2f}", ", ".join(map(str, found)))
     for pack in _packs(here):
         orders = [(net, order) for row in lines.get(pack.item, ()) if row.get("group") == "material"
-                  and (net := number(row, "net")) is not None and (order := number(row, "order")) is not None]
+                  and (net := row_figure(row, "net")) is not None and (order := row_figure(row, "order")) is not None]
         if orders and not any(pack.fits(net, order) for net, order in orders):
             net, order = orders[0]
             book.note(836, f"takeoff, {pack.item[:60]}", str(pack.least(net)), str(order))
@@ -109,7 +109,7 @@ def _packs(here: MeasuredJob) -> Iterator[OrderedPacks]:
 def _needs(here: MeasuredJob, lines: Mapping[str, Sequence[JsonRow]]) -> Iterator[NeededQuantity]:
     def told(*items: str) -> float:
         """Return what is measured of some lines together; each is worked again by itself."""
-        return sum(float(number(row, "net") or 0) for item in items for row in lines.get(item, ())
+        return sum(float(row_figure(row, "net") or 0) for item in items for row in lines.get(item, ())
                    if row.get("group") == "measured")
 
     yield from _corners(here)
@@ -204,8 +204,8 @@ def _seams(here: MeasuredJob) -> Iterator[NeededQuantity]:
         for face in run.faces:
             bare = replace(face, sleeves=())
             below = here.below(run, face)
-            band = unary_union([between(bounds) for bounds in bounds_of(bare, line_of(bare, here.asked), below)])
-            free = [seen(opening, here.asked.rules["opening_return"]) for opening in bare.openings]
+            band = unary_union([area_between(bounds) for bounds in bounds_of(bare, line_of(bare, here.asked), below)])
+            free = [opening_seen(opening, here.asked.rules["opening_return"]) for opening in bare.openings]
             shapes.append(band.difference(unary_union(free)) if free else band)
         covered[run.name] = unary_union(shapes), run
     total, count = 0.0, 0

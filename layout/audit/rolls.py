@@ -163,7 +163,7 @@ def _check_stock(rolls: Sequence[WrittenRoll], asked: Asked, book: Findings) -> 
     opened: Counter[tuple[str, int, int]] = Counter()
     for roll in rolls:
         place = f"roll {roll.tag}"
-        stock = stock_of(roll, asked)
+        stock = stock_of_roll(roll, asked)
         if stock is None:
             if asked.stock.get(roll.product):
                 book.note(708, place, "a roll or remnant of the job", f"{roll.stock}, {book.say_length(roll.length)}")
@@ -184,7 +184,7 @@ def _price(price: Decimal | None) -> str:
     return "none" if price is None else str(price)
 
 
-def stock_of(roll: WrittenRoll, asked: Asked) -> AskedStock | None:
+def stock_of_roll(roll: WrittenRoll, asked: Asked) -> AskedStock | None:
     """Return what a roll is in the job's stock, or None."""
     if roll.remnant:
         for stock in asked.remnants.get(roll.product, ()):

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, AskedRun
-from layout.audit.dxf import Dxf, DxfEntity, number
+from layout.audit.dxf import Dxf, DxfEntity, finite_number
 from layout.audit.findings import Findings
 from layout.audit.walls import parts
 from layout.audit.water import ways
@@ -118,7 +118,7 @@ def check_laps(shown: Shown, marks: Sequence[Mark], laps: Sequence[DrawnLap], bo
             book.note(924, f"{shown.place}, seam of {lap.seam.left} and {lap.seam.right}", "an arrow", "none")
 
 
-def check_water(shown: Shown, marks: Sequence[Mark], run: AskedRun, book: Findings) -> None:
+def check_water_symbols(shown: Shown, marks: Sequence[Mark], run: AskedRun, book: Findings) -> None:
     """Note arrows of water that point against it, low and high points that are none, and walls without either."""
     stretches = ways(run)
     open_ways = {"both", "up and over"}
@@ -200,7 +200,7 @@ def _same(line: SlitLine, slit: SlitLine, near: float) -> bool:
     return any(close(line[0], start) and close(line[1], end) for start, end in ways)
 
 
-def within(slit: SlitLine, left: float, right: float) -> SlitLine | None:
+def slit_within(slit: SlitLine, left: float, right: float) -> SlitLine | None:
     """Return the part of a slit between two stations, or None."""
     (x0, y0), (x1, y1) = slit
     if x0 == x1:
@@ -267,7 +267,7 @@ def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]]
         water = [Mark(*frame.station((mark.x, mark.y)), mark.kind.removeprefix("FLOW-").lower()) for mark in symbols
                  if not mark.kind.startswith("OVER-") and frame is _above(frames, (mark.x, mark.y), DEEP * size)]
         row = max((mark.y for mark in water), default=0.0)  # what stands lower belongs to another drawing
-        check_water(shown, [mark for mark in water if mark.y > row - NEAR], runs[frame.run.name], book)
+        check_water_symbols(shown, [mark for mark in water if mark.y > row - NEAR], runs[frame.run.name], book)
     _check_dimensions(dxf, frames, plan, asked.unit, book)
 
 
@@ -296,7 +296,8 @@ def _check_dxf_slits(dxf: Dxf, frames: Sequence[_Frame], plan: Written, per: int
     lines: list[tuple[SlitLine, str]] = []
     for entity in dxf.entities:
         if entity.kind == "LINE":
-            ends = [(number(entity.first(code)) * per, number(entity.first(code + 10)) * per) for code in (10, 11)]
+            ends = [(finite_number(entity.first(code)) * per, finite_number(entity.first(code + 10)) * per)
+                    for code in (10, 11)]
             lines.append(((ends[0], ends[1]), entity.first(8)))
     found_on: Counter[str] = Counter()
     wanted: list[tuple[_Frame, list[SlitLine]]] = []
@@ -327,9 +328,9 @@ def _inserts(dxf: Dxf, per: int) -> tuple[float, list[Mark]]:
     for entity in dxf.entities:
         name = entity.first(2)
         if entity.kind == "INSERT" and name in ("OVER-RIGHT", "OVER-LEFT", "FLOW-RIGHT", "FLOW-LEFT", "LOW", "HIGH"):
-            found.append(Mark(number(entity.first(10)) * per, number(entity.first(20)) * per, name))
+            found.append(Mark(finite_number(entity.first(10)) * per, finite_number(entity.first(20)) * per, name))
             if name.startswith(("OVER-", "FLOW-")):
-                size = max(size, number(entity.first(41) or "1") * per)
+                size = max(size, finite_number(entity.first(41) or "1") * per)
     return size or 24.0 * per, found
 
 
@@ -349,7 +350,7 @@ def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: U
             if axis == 0:
                 stations.append((first, length))
         elif kind & 7 == 0:
-            axis = 1 if abs(number(entity.first(50) or "0") - 90) < 1 else 0
+            axis = 1 if abs(finite_number(entity.first(50) or "0") - 90) < 1 else 0
             length = abs(second[axis] - first[axis])
             if axis == 0:
                 lengths.append((first, second))
@@ -372,13 +373,13 @@ def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: U
 
 
 def _spot(entity: DxfEntity, code: int, per: int) -> Spot:
-    return number(entity.first(code) or "0") * per, number(entity.first(code + 10) or "0") * per
+    return finite_number(entity.first(code) or "0") * per, finite_number(entity.first(code + 10) or "0") * per
 
 
 def _check_measure(entity: DxfEntity, length: float, dxf: Dxf, unit: Unit, book: Findings) -> None:
     """Hold a dimension's figure and the words of its picture against its points."""
     place = f"elevations.dxf, dimension {entity.first(5)}"
-    measured = number(entity.first(42) or "0") * unit.ticks
+    measured = finite_number(entity.first(42) or "0") * unit.ticks
     if abs(measured - length) > NEAR:
         book.note(925, place, length, measured)
         return
@@ -434,7 +435,7 @@ def check_svg_symbols(shown: Shown, root: ElementTree.Element, moved: Spot, per:
             if mark and (use == "lw-water" or mark.y > low):  # below the wall stands the legend
                 (over if use == "lw-over" else water).append(mark)
     check_laps(shown, over, laps, book)
-    check_water(shown, water, run, book)
+    check_water_symbols(shown, water, run, book)
     said = [text.text or "" for text in root.iter(f"{_SVG}text") if "lw-t-dims" in text.attrib.get("class", "")]
     needed = Counter([tape(round(along), unit) for _, along in stations_to_draw(shown, plan)]
                      + [tape(round(shown.right - shown.left), unit)])
@@ -456,7 +457,7 @@ def _triangle(path: ElementTree.Element, moved: Spot, per: float) -> Mark | None
     return Mark(*middle, "low" if ys[1] == ys[2] else "high")
 
 
-def lines_of(group: ElementTree.Element, use: str) -> Iterable[SlitLine]:
+def drawn_lines(group: ElementTree.Element, use: str) -> Iterable[SlitLine]:
     """Yield the lines that a group draws on one layer, as they stand in the SVG with y up."""
     for path in group.iter(f"{_SVG}path"):
         if path.attrib.get("class", "") == use:

@@ -92,7 +92,7 @@ def bounds_of(face: AskedFace, line: ProfilePoints, drop_by: float) -> Iterator[
         )
 
 
-def between(bounds: Bounds) -> Polygon:
+def area_between(bounds: Bounds) -> Polygon:
     """Return the area of a stretch where its high line is over its low one."""
     x0, x1 = bounds.left, bounds.right
     (h0, h1), (l0, l1) = bounds.high, bounds.low
@@ -107,7 +107,7 @@ def between(bounds: Bounds) -> Polygon:
     return Polygon([(x, y), (x1, h1), (x1, l1)])
 
 
-def seen(opening: AskedOpening, back: float) -> Polygon:
+def opening_seen(opening: AskedOpening, back: float) -> Polygon:
     """Return an opening as the sheet leaves it free: shrunk by the return on every side."""
     left, right = opening.left + back, opening.right - back
     bottom, top = opening.bottom + back, opening.top - back
@@ -134,8 +134,8 @@ def must(run: AskedRun, asked: Asked, turn_down: float) -> list[tuple[AskedFace,
     shapes = []
     for face in run.faces:
         below = toe(face, turn_down=turn_down, fillet=asked.rules["fillet"])
-        band = unary_union([between(bounds) for bounds in bounds_of(face, line_of(face, asked), below)])
-        free = [seen(opening, asked.rules["opening_return"]) for opening in face.openings]
+        band = unary_union([area_between(bounds) for bounds in bounds_of(face, line_of(face, asked), below)])
+        free = [opening_seen(opening, asked.rules["opening_return"]) for opening in face.openings]
         free += [disc(sleeve) for sleeve in face.sleeves]
         shapes.append((face, band.difference(unary_union(free)) if free else band))
     return shapes
@@ -151,8 +151,8 @@ def may(run: AskedRun, asked: Asked, turn_down: float) -> list[tuple[AskedFace, 
     for face in run.faces:
         below = math.ceil(round(toe(face, turn_down=turn_down, fillet=asked.rules["fillet"]), 6))
         line = picked(line_of(face, asked), face.footing, lower=False)
-        band = unary_union([between(bounds) for bounds in bounds_of(face, line, below)])
-        openings = [seen(opening, asked.rules["opening_return"]) for opening in face.openings]
+        band = unary_union([area_between(bounds) for bounds in bounds_of(face, line, below)])
+        openings = [opening_seen(opening, asked.rules["opening_return"]) for opening in face.openings]
         free = [_above(shape, face) for shape in openings if not shape.is_empty]
         wide = band.buffer(SLACK, join_style="mitre", mitre_limit=3)
         holes = [shape.buffer(-SLACK, join_style="mitre") for shape in free]

@@ -445,7 +445,7 @@ def read_written(folder: Path, unit: Unit) -> Written:
     )
 
 
-def check_names(plan: Written, book: Findings) -> None:
+def check_tags(plan: Written, book: Findings) -> None:
     """Note tags used twice and names of things that are not there."""
     for kind, tags in (
         ("run", [run.name for run in plan.runs]), ("drop", [drop.tag for drop in plan.drops]),

@@ -24,7 +24,7 @@ PARTS: tuple[tuple[str, str, Tone, float], ...] = (
 """Figure, its name, the fill of its share of the bar, and the spacing of its hatch [mm], 0 for none."""
 
 
-def picture(rows: Sequence[Row], unit: Unit) -> str:
+def cost_picture(rows: Sequence[Row], unit: Unit) -> str:
     """Return the picture as SVG: the cheapest first, each bar as long as the sheet that is opened.
 
     Parameters

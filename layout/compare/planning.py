@@ -100,7 +100,7 @@ class Row:
     why: str = ""
 
 
-def figures(plan: Plan, unit: Unit) -> Figures:
+def plan_figures(plan: Plan, unit: Unit) -> Figures:
     """Return what a plan takes, its lengths and areas as a job in ``unit`` speaks of them."""
     cutting = field_cutting(plan)
     assert cutting is not None
@@ -109,7 +109,7 @@ def figures(plan: Plan, unit: Unit) -> Figures:
 
 
 def figures_of_courses(coursed: Coursed, unit: Unit) -> Figures:
-    """Return what a job in horizontal courses takes, as ``figures`` does; no bound on other ways is known."""
+    """Return what a job in horizontal courses takes, as ``plan_figures`` does; no bound on other ways is known."""
     plan = coursed.plan
     return _figures(plan, plan.cuttings[0], unit, seams=coursed.seam_length, courses=coursed.courses)
 
@@ -200,7 +200,7 @@ def compare_rules(
     progress(f"planning {scenario.name}")
     plan = make_plan(scenario.job, stop=stop)
     unit = scenario.job.unit
-    first = Row(scenario.name, figures(plan, unit))
+    first = Row(scenario.name, plan_figures(plan, unit))
     # a change is guessed at without the drainage board; what it costs is seen with everything the job has
     tried = [Scenario(change.words, replace(change.job, extras=scenario.job.extras))
              for change in changes(scenario.job, plan)]
@@ -219,7 +219,7 @@ def _row(scenario: Scenario, unit: Unit, stop: Callable[[], bool]) -> Row:
     try:
         if scenario.courses:
             return Row(scenario.name, figures_of_courses(lay_job(scenario.job, stop=stop), unit))
-        return Row(scenario.name, figures(make_plan(scenario.job, stop=stop), unit))
+        return Row(scenario.name, plan_figures(make_plan(scenario.job, stop=stop), unit))
     except NoLayout as error:
         return Row(scenario.name, None, str(error))
 

@@ -53,7 +53,7 @@ class Pieces:
         return max(self.shortest - self.end_lap, 1), self.longest - self.end_lap
 
 
-def along(stretch: tuple[int, int], near: Sequence[Near], pieces: Pieces) -> tuple[int, ...]:
+def laps_along(stretch: tuple[int, int], near: Sequence[Near], pieces: Pieces) -> tuple[int, ...]:
     """Return the places of the end laps along a stretch with two ends.
 
     Parameters
@@ -72,7 +72,7 @@ def along(stretch: tuple[int, int], near: Sequence[Near], pieces: Pieces) -> tup
     return _best(costs, left, left, right - pieces.end_lap, pieces)[1]
 
 
-def around(length: int, near: Sequence[Near], pieces: Pieces) -> tuple[int, ...]:
+def laps_around(length: int, near: Sequence[Near], pieces: Pieces) -> tuple[int, ...]:
     """Return the places of the end laps of a course that goes all round a closed run; at least one.
 
     Parameters

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 from layout.courses.broken import too_narrow, too_near_ends, too_near_seams
 from layout.courses.columns import Columns
-from layout.courses.end_laps import Near, Pieces, along, around
+from layout.courses.end_laps import Near, Pieces, laps_along, laps_around
 from layout.courses.levels import Strip, choose_levels
-from layout.courses.stretches import StationRange, spread
+from layout.courses.stretches import StationRange, course_places
 from layout.courses.things import keeps_at, things_of
 from layout.records import RuleException, Rules, Wall
 from layout.units import INCH, Unit
@@ -89,7 +89,7 @@ def lay_courses(
     """
     columns, things = Columns(wall), things_of(wall, rules)
     strips = choose_levels(columns, things, width=width, lap=rules.side_lap, least=rules.min_width, fewest=fewest)
-    spreading = spread(columns, strips, least=rules.min_width, end_lap=rules.end_lap)
+    spreading = course_places(columns, strips, least=rules.min_width, end_lap=rules.end_lap)
     pieces = Pieces(longest, min(rules.min_width, longest), rules.end_lap)
     courses: list[Course] = []
     for strip, stretches in zip(strips, spreading.stretches, strict=True):
@@ -116,13 +116,13 @@ def _course(
     places: list[int] = []
     for left, right in stretches:
         if wall.closed and (left, right) == (0, wall.length):
-            found = around(wall.length, near, pieces)
+            found = laps_around(wall.length, near, pieces)
             starts = [*found, found[0] + wall.length]
             places += found
         else:
             shifts = (-wall.length, 0, wall.length) if wall.closed else (0,)
-            found = along((left, right), [Near(one.left + by, one.right + by, one.clear)
-                                          for one in near for by in shifts], pieces)
+            found = laps_along((left, right), [Near(one.left + by, one.right + by, one.clear)
+                                               for one in near for by in shifts], pieces)
             starts = [left, *found, right - rules.end_lap]
             places += found
         boxes += [_box(columns, (start, end + rules.end_lap), strip, rules) for start, end in pairwise(starts)]

@@ -39,7 +39,7 @@ class _Part:
     high: int
 
 
-def spread(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> CourseLayout:
+def course_places(columns: Columns, strips: Sequence[Strip], *, least: int, end_lap: int) -> CourseLayout:
     """Return where each course goes.
 
     Parameters

@@ -74,12 +74,12 @@ def _openings(wall: Wall, rules: Rules) -> Iterator[CourseKeep]:
         for level, part in ((hole.bottom, "sill"), (hole.top, "head")):
             yield CourseKeep("clear_of_opening", f"the {part} of {hole.tag}", hole.left - clear, hole.right + clear,
                              level, level, clear)
-    for tag, left, right in cut_openings(wall):
+    for tag, left, right in openings_at_line(wall):
         sill = lowest(wall.top, left, right)
         yield CourseKeep("clear_of_opening", f"the sill of {tag}", left - clear, right + clear, sill, sill, clear)
 
 
-def cut_openings(wall: Wall) -> list[tuple[str, int, int]]:
+def openings_at_line(wall: Wall) -> list[tuple[str, int, int]]:
     """Return (tag, left jamb, right jamb) of the openings that reach the membrane line and are no holes."""
     holes = {hole.tag for hole in wall.holes}
     jambs: dict[str, list[int]] = {}

@@ -86,7 +86,7 @@ def fold_svgs(plan: Plan) -> dict[str, str]:
     return {tag: svg_text(picture) for tag, picture in fold_pictures(plan).items()}
 
 
-def write_dxf(plan: Plan, path: Path, asked: DrawingOptions = DrawingOptions(), *, carried: str = "") -> None:
+def write_plan_dxf(plan: Plan, path: Path, asked: DrawingOptions = DrawingOptions(), *, carried: str = "") -> None:
     """Write the drawings of a plan as one DXF file: runs and faces at full size, and sheets to plot.
 
     Parameters
@@ -166,7 +166,9 @@ def check_asked(asked: DrawingOptions) -> None:
         read_layers(asked.layers)
 
 
-def write_pdf(plan: Plan, path: Path, words: PageWords | None = None, asked: DrawingOptions = DrawingOptions()) -> None:
+def write_plan_pdf(
+    plan: Plan, path: Path, words: PageWords | None = None, asked: DrawingOptions = DrawingOptions(),
+) -> None:
     """Write the packet of a plan as one PDF.
 
     Parameters
@@ -204,7 +206,7 @@ def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = Dr
     asked
         What a person asks of the drawings.
     carried
-        As for ``write_dxf``.
+        As for ``write_plan_dxf``.
     """
     from layout.drawing.cad_sheets import cad_set
     from layout.drawing.elevations import SCALE, drawn_faces, face_elevations

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from layout.drawing.callouts import callouts
 from layout.drawing.compose import (
-    GAP, SheetItem, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need, shares,
+    GAP, SheetItem, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need, sheet_shares,
 )
 from layout.drawing.details import Detail, fitting_details
 from layout.drawing.elevations import SCALE, Faces, bounds, strip
@@ -150,7 +150,7 @@ def _pages(plan: Plan, size: PaperSize, area: Box, before: Sequence[SheetItem], 
     lists, puts = _put(before, elevations, after, area)
     sheets = [[put for put in puts if put.sheet == number] for number in lists]
     numbers, titles = _named(sheets)
-    used = [f"{share:.0%}" for share in shares(puts, area)]
+    used = [f"{share:.0%}" for share in sheet_shares(puts, area)]
     filled = iter(sheet_list(list(zip(numbers, titles, used)), room=_list_wide(area), high=area.height,
                              lines=len(lists)))
     sheets = [[replace(put, item=next(filled)) if put.item.title == SHEETS else put for put in own] for own in sheets]

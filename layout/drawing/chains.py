@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from layout.drawing.labels import spread
+from layout.drawing.labels import spread_apart
 from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Dimension, Entity, Insert, Measure, Polyline, Vec
 from layout.drawing.model.fonts import DESCENT, width
@@ -47,8 +47,8 @@ def station_row(
         Ends of the row [ticks].
     """
     ordered = sorted(notes, key=lambda note: (note.point[0], note.text))
-    places = spread([note.point[0] for note in ordered], PITCH * one, low=low + PITCH * one / 2,
-                    high=high - PITCH * one / 2)
+    places = spread_apart([note.point[0] for note in ordered], PITCH * one, low=low + PITCH * one / 2,
+                          high=high - PITCH * one / 2)
     entities: list[Entity] = []
     for note, x in zip(ordered, places, strict=True):
         entities += _note(note, (x, level), "station", one)
@@ -68,7 +68,7 @@ def level_column(notes: Iterable[Note], *, station: float, one: float) -> tuple[
         Ticks that plot as one millimetre.
     """
     ordered = sorted(notes, key=lambda note: (note.point[1], note.text))
-    places = spread([note.point[1] for note in ordered], PITCH * one)
+    places = spread_apart([note.point[1] for note in ordered], PITCH * one)
     entities: list[Entity] = []
     for note, y in zip(ordered, places, strict=True):
         entities += _note(note, (station, y), "level", one)

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, drawn_faces, joined
+from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, drawn_faces, joined_faces
 from layout.drawing.model.entities import Box, Drawing, Entity, Vec, on_wall
 from layout.drawing.rows import heights, levels
 from layout.drawing.sheets import HEAD, SIDE, Window, windows
@@ -124,7 +124,7 @@ def composed(items: Sequence[SheetItem], area: Box) -> list[Put]:
     return made
 
 
-def shares(puts: Sequence[Put], area: Box) -> list[float]:
+def sheet_shares(puts: Sequence[Put], area: Box) -> list[float]:
     """Return how much of each sheet is taken by what lies on it, from 0 to 1.
 
     Parameters
@@ -282,12 +282,12 @@ def _in_rows(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawin
 
 def _fitting(plan: Plan, faces: Sequence[FaceDrawing], area: Box) -> list[Drawing]:
     """Return faces in one drawing, or in two where their common levels or key turned out too large."""
-    drawing = joined(plan, faces)
+    drawing = joined_faces(plan, faces)
     wide, high = drawing.paper
     if wide + GAP <= area.width and high + HEAD <= area.height:
         return [drawing]
     if len(faces) == 1:  # a key that has no room under its face stands elsewhere
-        return [drawing] if high + HEAD <= area.height else [joined(plan, faces, keyed=False)]
+        return [drawing] if high + HEAD <= area.height else [joined_faces(plan, faces, keyed=False)]
     return [*_fitting(plan, faces[:-1], area), *_fitting(plan, faces[-1:], area)]
 
 

@@ -16,7 +16,7 @@ from layout.drawing.lap_details import (
 )
 from layout.drawing.model.entities import Drawing
 from layout.drawing.sections import (
-    corner_detail, corners, deepest, footing_section, opening_section, sleeve_section, top_section,
+    corner_detail, meeting_faces, deepest, footing_section, opening_section, sleeve_section, top_section,
 )
 from layout.drawing.sketch import SCALE
 from layout.records import MEMBRANE, Plan, Wall
@@ -62,7 +62,7 @@ def _footing(plan: Plan) -> Iterator[Call]:
 
 def _outside(plan: Plan) -> Iterator[Call]:
     for wall in _membrane(plan):
-        for span, after in corners(wall):
+        for span, after in meeting_faces(wall):
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
                 yield _at_joint(wall, span.right)
                 return

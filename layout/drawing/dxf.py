@@ -24,7 +24,7 @@ from layout.drawing.model.entities import (
 )
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.blanks import unmasked
-from layout.drawing.model.plain import box_of, dimension_parts, dimension_text, hatch_lines, insert_parts
+from layout.drawing.model.plain import box_of_text, dimension_parts, dimension_text, hatch_lines, insert_parts
 from layout.errors import DrawingError
 
 EZDXF: Any = ezdxf  # its front does not say what it exports
@@ -245,7 +245,7 @@ class _Space:
 
     def text(self, entity: Text, layout: Any) -> None:
         if entity.masked and not self.flat:
-            box = box_of(entity, one=self.one)
+            box = box_of_text(entity, one=self.one)
             self.blank(((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)),
                        entity.layer)
         text = layout.add_text(
@@ -269,7 +269,7 @@ class _Space:
             return
         for text in texts:
             if text.masked and text.text:
-                self.blank(_corners(box_of(text, one=self.one)), entity.layer)
+                self.blank(_corners(box_of_text(text, one=self.one)), entity.layer)
         self.attributed(entity, texts)
 
     def place(self, entity: Insert) -> Any:
@@ -335,7 +335,7 @@ class _Space:
             inside.add(part)
 
     def _middle(self, text: Text) -> Vec:
-        return self.put(box_of(text, one=self.one).centre)
+        return self.put(box_of_text(text, one=self.one).centre)
 
 
 def _around(block: Block, one: float) -> list[Vec]:

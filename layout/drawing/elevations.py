@@ -14,7 +14,7 @@ from layout.drawing.model.entities import (
     Box, Circle, Drawing, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved, on_wall,
 )
 from layout.drawing.model.fonts import width
-from layout.drawing.model.plain import box_of, plain
+from layout.drawing.model.plain import box_of_text, plain
 from layout.drawing.rows import deepest_row, dimension_rows, heights, key_lines, levels
 from layout.drawing.struck import masked
 from layout.drawing.wallview import WallView, wall_view
@@ -159,7 +159,7 @@ def face_elevations(plan: Plan, faces: Faces | None = None) -> dict[tuple[str, s
         What is drawn of each, made already at the usual scale; None makes it.
     """
     drawn = faces if faces is not None else drawn_faces(plan, SCALE[plan.job.unit.name])
-    return {key: Elevation(joined(plan, [face], loose=True), face.view) for key, face in drawn.items()}
+    return {key: Elevation(joined_faces(plan, [face], loose=True), face.view) for key, face in drawn.items()}
 
 
 def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, layer: str = MEMBRANE,
@@ -193,12 +193,12 @@ def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, laye
             scale = scale or SCALE[plan.job.unit.name]
             one_face = _face(plan, wall, span, face, scale, rolls_of(plan), f"FACE-{run_name}-{face_name}", 0,
                              deepest_row(plan, wall))
-            made = Elevation(joined(plan, [one_face], loose=True), one_face.view)
+            made = Elevation(joined_faces(plan, [one_face], loose=True), one_face.view)
             return made.whole() if legend else made.bare
     raise DrawingError(f"run {run_name} has no face named {face_name!r}")
 
 
-def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, keyed: bool = True) -> Drawing:
+def joined_faces(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, keyed: bool = True) -> Drawing:
     """Return neighbouring faces of one run in one drawing, left to right, with the levels of all and one key.
 
     Faces in line meet; others stand a little apart, so that each corner is seen.
@@ -223,7 +223,7 @@ def joined(plan: Plan, faces: Sequence[FaceDrawing], *, loose: bool = False, key
     boxes: list[Box] = []
     for before, face in zip((None, *faces), faces):
         if before is not None:
-            shift += between(before, face)
+            shift += gap_between(before, face)
             breaks.append(face.span.left + shift)
         boxes.append(face.box.moved((shift, 0.0)))
         if loose:
@@ -268,7 +268,7 @@ def _told(plan: Plan, faces: Sequence[FaceDrawing]) -> str:
     return ". ".join(said)
 
 
-def between(left: FaceDrawing, right: FaceDrawing) -> float:
+def gap_between(left: FaceDrawing, right: FaceDrawing) -> float:
     """Return how far apart two neighbouring faces stand: as far as their words need, and at a corner always [ticks].
 
     Parameters
@@ -431,7 +431,7 @@ def _corners(entities: Iterable[Entity], one: float) -> Iterator[Sequence[Vec]]:
         if isinstance(entity, Group):
             yield from _corners(entity.entities, one)
         elif isinstance(entity, Text):
-            box = box_of(entity, one=one)
+            box = box_of_text(entity, one=one)
             yield (box.left, box.bottom), (box.right, box.top)
         elif isinstance(entity, Circle):
             (x, y), r = entity.centre, entity.radius

@@ -12,7 +12,7 @@ from layout.drawing.model.blanks import unmasked
 from layout.drawing.model.entities import (
     Box, CadSet, Circle, Drawing, Entity, Line, Model, Page, Text, Vec, View, moved, on_wall,
 )
-from layout.drawing.model.plain import box_of, plain, plain_within
+from layout.drawing.model.plain import box_of_text, plain, plain_within
 from layout.units import Unit
 
 NEAR = 1e-9
@@ -52,7 +52,7 @@ def _seen(view: View) -> Iterator[Entity]:
     for part in plain_within(unmasked(view.drawing.entities, one=plotted), view.window, one=plotted):
         if isinstance(part, Text):
             seen = Box(*part.at, *part.at).grown(NEAR)
-            if view.window.holds(box_of(part, one=plotted)) or view.window.overlaps(seen):
+            if view.window.holds(box_of_text(part, one=plotted)) or view.window.overlaps(seen):
                 yield part
         elif isinstance(part, Circle):
             yield part

@@ -56,7 +56,7 @@ class Ink:
         one
             What plots as one millimetre.
         """
-        for start, end in lines_of(entities, one=one):
+        for start, end in straight_lines(entities, one=one):
             self.line(start, end)
 
     def crosses(self, box: Box, *, but: int = -1, after: int = -1) -> bool:
@@ -132,7 +132,7 @@ def lies_on(shape: Any) -> Callable[[Box], bool]:
     return lambda box: bool(shape.intersects(rectangle(box.left, box.bottom, box.right, box.top)))
 
 
-def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, Vec]]:
+def straight_lines(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, Vec]]:
     """Yield every straight line of entities; circles as polygons, dimensions and symbols by their lines.
 
     Parameters
@@ -151,7 +151,7 @@ def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, V
             if entity.closed:
                 yield points[-1], points[0]
         elif isinstance(entity, Group):
-            yield from lines_of(entity.entities, one=one)
+            yield from straight_lines(entity.entities, one=one)
         elif isinstance(entity, Circle):
             (x, y), r = entity.centre, entity.radius
             turns = [math.tau * step / SIDES for step in range(SIDES + 1)]
@@ -159,7 +159,7 @@ def lines_of(entities: Iterable[Entity], *, one: float) -> Iterator[tuple[Vec, V
             yield from zip(ring, ring[1:])
         elif isinstance(entity, SubDrawing):
             dx, dy = entity.step
-            for (x0, y0), (x1, y1) in lines_of(entity.entities, one=one):
+            for (x0, y0), (x1, y1) in straight_lines(entity.entities, one=one):
                 yield (x0 + dx, y0 + dy), (x1 + dx, y1 + dy)
         elif not isinstance(entity, (Text, Hatch)):
-            yield from lines_of(plain([entity], one=one), one=one)
+            yield from straight_lines(plain([entity], one=one), one=one)

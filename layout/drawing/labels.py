@@ -141,7 +141,9 @@ def around(point: Vec, *, wide: float, high: float, clear: float, rings: int) ->
                     (x + beside, y + above / 2), (x + beside, y - above / 2))
 
 
-def spread(wanted: Sequence[float], pitch: float, *, low: float = -math.inf, high: float = math.inf) -> list[float]:
+def spread_apart(
+    wanted: Sequence[float], pitch: float, *, low: float = -math.inf, high: float = math.inf,
+) -> list[float]:
     """Return positions at least a pitch apart, in order, as near to the wanted ones as can be (least squares).
 
     Parameters

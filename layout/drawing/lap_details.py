@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from layout.drawing.model.entities import Dimension, Drawing, Text, Vec
 from layout.drawing.model.blocks import SMALL, tag_written
-from layout.drawing.sections import corners
+from layout.drawing.sections import meeting_faces
 from layout.drawing.sketch import SHOWN, THICK, Sketch
 from layout.records import MEMBRANE, FaceSpan, Plan, Seam, Wall
 from layout.units import inches
@@ -95,7 +95,7 @@ def inside_corner(plan: Plan) -> tuple[Wall, FaceSpan, FaceSpan] | None:
     """Return the first inside corner of a job: the wall, the face before it and the face after it."""
     for wall in plan.walls:
         if wall.layer == MEMBRANE:
-            for span, after in corners(wall):
+            for span, after in meeting_faces(wall):
                 if span.corner == "inside":
                     return wall, span, after
     return None

@@ -10,7 +10,7 @@ from layout.drawing.model.layers import layer_of
 from layout.drawing.model.entities import (
     Box, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Page, SubDrawing, Polyline, Text, unknown,
 )
-from layout.drawing.model.plain import box_of, plain
+from layout.drawing.model.plain import box_of_text, plain
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def _texts(entities: Iterable[Entity], one: float, piece: str) -> list[PlacedTex
         if isinstance(entity, Group):
             placed += _texts(entity.entities, one, entity.tag)
         elif isinstance(entity, Text) and entity.text:
-            box = box_of(entity, one=one)
+            box = box_of_text(entity, one=one)
             placed.append(PlacedText(entity.text, entity.height,
                                      Box(box.left / one, box.bottom / one, box.right / one, box.top / one),
                                      entity.layer, piece))

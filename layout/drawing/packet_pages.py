@@ -98,7 +98,7 @@ def packet_pages(
             return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
-    *covers, last = cover(plan, words, area)
+    *covers, last = cover_page(plan, words, area)
     made: list[PageContent] = [("Summary", (), page) for page in covers]
     made += drawn_pages(plan, area, known, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
@@ -217,7 +217,7 @@ def page_foot(plan: Plan, size: PaperSize, title: str, number: int, of: int, dig
 
 # --- cover -------------------------------------------------------------------------------------
 
-def cover(plan: Plan, words: PageWords, area: Box) -> list[list[Entity]]:
+def cover_page(plan: Plan, words: PageWords, area: Box) -> list[list[Entity]]:
     """Return the cover: whose job it is, what it takes, what could not be kept, and the cautions.
 
     Parameters

@@ -15,7 +15,7 @@ from layout.shapes import value
 from layout.units import inches, tape
 
 
-def corners(wall: Wall) -> Iterator[tuple[FaceSpan, FaceSpan]]:
+def meeting_faces(wall: Wall) -> Iterator[tuple[FaceSpan, FaceSpan]]:
     """Yield each two faces of a run that meet, the one before the corner first."""
     yield from zip(wall.faces, (*wall.faces[1:], *(wall.faces[:1] if wall.closed else ())), strict=False)
 
@@ -252,7 +252,7 @@ def corner_detail(plan: Plan, scale: int) -> Drawing | None:
     for wall in plan.walls:
         if wall.layer != MEMBRANE:
             continue
-        for span, after in corners(wall):
+        for span, after in meeting_faces(wall):
             if span.corner == "outside" and span.angle == 90 and span.ledge and after.ledge:
                 return _corner(plan, scale, wall, span, after)
     return None

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from layout.drawing.ink import CELL, Ink, lies_on, lines_of
+from layout.drawing.ink import CELL, Ink, lies_on, straight_lines
 from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, Text, walk
-from layout.drawing.model.plain import box_of, dimension_text, plain
+from layout.drawing.model.plain import box_of_text, dimension_text, plain
 from layout.shapes import outline_polygon
 
 BARE = 0.1
@@ -40,7 +40,7 @@ def struck(entities: Sequence[Entity], *, one: float) -> list[Struck]:
     found: list[Struck] = []
     for number, entity in enumerate(flat):
         for text in _texts(entity, one):
-            box = box_of(text, one=one).grown(-BARE * one)
+            box = box_of_text(text, one=one).grown(-BARE * one)
             if ink.crosses(box, but=number, after=number if getattr(entity, "masked", False) else -1):
                 found.append(Struck(text.text, text.layer, box))
     return found
@@ -63,7 +63,7 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
     stays: dict[int, bool] = {}
     for number, entity in enumerate(flat):
         if isinstance(entity, (Text, Insert, Dimension)):
-            boxes = [box_of(text, one=one).grown(-BARE * one) for text in _texts(entity, one)]
+            boxes = [box_of_text(text, one=one).grown(-BARE * one) for text in _texts(entity, one)]
             if any(ink.crosses(box, but=number) for box in boxes):
                 stays[id(entity)] = not any(ink.crosses(box, after=number) for box in boxes)
     if not stays:
@@ -109,6 +109,6 @@ def _inked(flat: Sequence[Entity], one: float) -> Ink:
             shape = outline_polygon(entity.rings[0], list(entity.rings[1:]))  # type: ignore[arg-type]
             ink.area(shape.bounds, lies_on(shape), of=number)
         else:
-            for start, end in lines_of([entity], one=one):
+            for start, end in straight_lines([entity], one=one):
                 ink.line(start, end, of=number)
     return ink

@@ -13,7 +13,7 @@ import svgwrite
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, LAYERS, TONES, layer_of
 from layout.drawing.model.entities import Circle, Drawing, Entity, Group, Line, SubDrawing, Polyline, Text, Vec, unknown
-from layout.drawing.model.plain import box_of, plain
+from layout.drawing.model.plain import box_of_text, plain
 
 PX = 96 / 25.4
 """User units in a plotted millimetre of an inch drawing: SVG counts 96 to the inch."""
@@ -180,7 +180,7 @@ class _Writer:
 
     def blank(self, text: Text) -> Any:
         """Return what hides the lines drawn before a text in its place."""
-        box = box_of(text, one=self.one)
+        box = box_of_text(text, one=self.one)
         left, top = self.at((box.left, box.top))
         right, bottom = self.at((box.right, box.bottom))
         return self.svg.rect((left, top), (round(right - left, 3), round(bottom - top, 3)), class_="lw-blank")

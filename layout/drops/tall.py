@@ -80,7 +80,7 @@ def split_drops(
     )
 
 
-def end_laps_of(boxes: Sequence[PieceBox]) -> list[int]:
+def end_lap_levels(boxes: Sequence[PieceBox]) -> list[int]:
     """Return the lower edges of the upper pieces of a drop [ticks]."""
     return [bottom for (_, bottom), (top, _) in zip(boxes, boxes[1:], strict=False) if top > bottom]
 
@@ -89,7 +89,7 @@ def end_laps_of(boxes: Sequence[PieceBox]) -> list[int]:
 
 def _as_cut(boxes: Sequence[PieceBox], things: Sequence[LapKeep], end_lap: int) -> DropWay:
     """Return the one way of a drop whose pieces are cut; what they cost is spent."""
-    end_laps = tuple(end_laps_of(boxes))
+    end_laps = tuple(end_lap_levels(boxes))
     shortfall = sum(thing.shortfall(level, end_lap) for level in end_laps for thing in things)
     return DropWay(end_laps, tuple(boxes), shortfall, price=0, pieces=len(boxes))
 

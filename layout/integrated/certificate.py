@@ -31,7 +31,7 @@ class Claim(NamedTuple):
     runs: tuple[RunLeast, ...]
 
 
-def by_area(bound: int) -> dict[str, object]:
+def area_certificate(bound: int) -> dict[str, object]:
     """Return the certificate of a bound by the area of walls alone."""
     return {"by": "area", "bound": bound}
 

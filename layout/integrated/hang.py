@@ -9,7 +9,7 @@ from layout.board import board_keeps, board_product, board_rules, develop_board
 from layout.drops import Layout, place
 from layout.pieces import field_pieces
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Drop, Job, Piece, Product, RuleException, Seam, Wall
-from layout.rolls import Effort, cut
+from layout.rolls import Effort, best_cutting
 
 Progress = Callable[[str], None]
 Stop = Callable[[], bool]
@@ -51,7 +51,7 @@ def cut_product(
     wanted = [piece for piece in pieces if piece.product == name]
     runs = {run.name: number for number, run in enumerate(job.runs)}
     wanted.sort(key=lambda piece: (runs.get(piece.run, 0), piece.install, min(y for _, y in piece.outline), piece.tag))
-    made = cut(
+    made = best_cutting(
         wanted, product, unit=job.unit, keep_remnant=job.rules.keep_remnant, effort=replace(effort, stop=stop),
         prefix=PREFIXES[name], mirrored=not job.film_side_up,
     )
@@ -79,11 +79,11 @@ def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tupl
         # a door down to the footing can leave a drop nothing to cover: such a run is laid out by hand
         if all(drop.pieces for drop in part.drops):
             parts.append(part)
-    hung = joined(parts)
+    hung = joined_runs(parts)
     return hung, [cut_product(job, DRAINAGE, product, hung.pieces, stop=stop)] if parts else []
 
 
-def joined(parts: Sequence[Hung]) -> Hung:
+def joined_runs(parts: Sequence[Hung]) -> Hung:
     """Return what hangs on several runs as one."""
     return Hung(
         walls=tuple(wall for part in parts for wall in part.walls),

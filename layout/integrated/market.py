@@ -280,7 +280,7 @@ class Market:
 
     def bound(self, worth: Worth, asked: int) -> int:
         """Return the least cost of any layouts and any cutting of them that the worths prove; see ``asked``."""
-        return self.totals.at_least(cover(asked, [
+        return self.totals.at_least(least_cover(asked, [
             Yield(self._most(stock, worth.table), stock.cost, stock.count) for stock in self.stocks
         ]))
 
@@ -313,7 +313,7 @@ class Yield:
         return rolls if self.count is None else min(self.count, rolls)
 
 
-def cover(asked: int, yields: Sequence[Yield]) -> int:
+def least_cover(asked: int, yields: Sequence[Yield]) -> int:
     """Return the least cost of whole rolls that are together worth what is asked.
 
     Parameters

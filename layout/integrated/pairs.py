@@ -56,7 +56,7 @@ def widths_to_try(sharing: Sharing, most: int) -> list[int]:
     return sorted({sharing.widest - span * i // (most - 1) for i in range(most)}, reverse=True)
 
 
-def rooms(pools: Sequence[Sequence[Share]], choices: Sequence[PairChoice], sharing: Sharing) -> list[int]:
+def rooms_beside(pools: Sequence[Sequence[Share]], choices: Sequence[PairChoice], sharing: Sharing) -> list[int]:
     """Return the widths that the narrow pieces of some choices leave beside them [ticks], the widest first."""
     return sorted({
         sharing.width - width for _, numbers in choices for pool, i in zip(pools, numbers, strict=True)

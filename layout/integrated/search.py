@@ -14,11 +14,11 @@ import numpy as np
 
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.drops.prices import cut_lengths
-from layout.integrated.certificate import Claim, RunLeast, by_area, by_worths
+from layout.integrated.certificate import Claim, RunLeast, area_certificate, by_worths
 from layout.integrated.hang import Hung, cut_product, hang, hang_board
 from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
-from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, cover
-from layout.integrated.pairs import PairChoice, Share, best_choices, rooms, widths_to_try
+from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
+from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Rules, Wall
 from layout.rolls import Effort, Problem, Work
@@ -270,7 +270,7 @@ class IntegratedSearch:
             if not self._open(best):
                 break
             tried.update(widths)
-            beside = rooms(pairings.shares, pairings.choices[:BEST_PAIRINGS], shared)
+            beside = rooms_beside(pairings.shares, pairings.choices[:BEST_PAIRINGS], shared)
             widths = [width for width in beside if width not in tried][:most]
         return best
 
@@ -307,7 +307,7 @@ class IntegratedSearch:
         asked += sum(piece.length * piece.width for piece in trial.strips
                      if piece.product == MEMBRANE and not piece.turnable)
         stocks = self.stock.stocks
-        least = cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
+        least = least_cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
 
     def _mostly(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
@@ -390,7 +390,7 @@ class IntegratedSearch:
             if told is not None:
                 return told
             self.bound = self.area_bound
-        return by_area(self.bound)
+        return area_certificate(self.bound)
 
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""

@@ -25,12 +25,12 @@ from layout.job.starting import SHAPES, starter
 from layout.job.text import read_tree
 from layout.job.tree import Place, Unreadable, Value
 from layout.job.walk import Faults, TreeWalk
-from layout.job.workbook import SUFFIXES, is_workbook, read_book, write_book
+from layout.job.workbook import SUFFIXES, is_workbook, read_job_workbook, write_book
 from layout.records import Job
 from layout.units import INCH, UNITS, Unit
 
 __all__ = ["SHAPES", "echo", "look_over", "placed", "read_job", "read_job_text", "read_mapping", "schema", "starter",
-           "written"]
+           "as_file"]
 
 
 def read_job(path: Path, *, allow_gap: bool = False) -> Job:
@@ -75,7 +75,7 @@ def read_mapping(path: Path, *, allow_gap: bool = False) -> dict[str, object]:
     return plain
 
 
-def written(text: str, path: Path) -> bytes:
+def as_file(text: str, path: Path) -> bytes:
     """Return the text of a good job as a file of the kind that its name asks for.
 
     Parameters
@@ -116,7 +116,7 @@ def _tree(path: Path) -> tuple[Value, list[tuple[Place, Fault]]]:
     """Return a file's tree, and what is wrong in it already."""
     data = read_bytes(path, MAX_BYTES)
     if is_workbook(data, str(path)):
-        return read_book(data)
+        return read_job_workbook(data)
     return read_tree(as_text(data, str(path)), file=str(path))
 
 

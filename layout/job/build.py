@@ -10,7 +10,7 @@ from layout.job.closing import PlanSide, closes
 from layout.job.extras import DrainageBoardPart, StripPart
 from layout.job.model import FacePart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart, widest_strip
 from layout.job.part import Part
-from layout.job.profiles import filled, wrapped
+from layout.job.profiles import filled, closed_profile
 from layout.job.stock import RemnantPart, RollPart
 from layout.records import (
     Alternate, AreaProduct, Consumable, Corner, Delivery, DrainageBoard, Extras, Face, Job, JobInfo, Labour, Money,
@@ -108,7 +108,7 @@ def _board(part: DrainageBoardPart, roll_end: int) -> DrainageBoard:
 
 def _run(part: RunPart, unit: Unit, allow_gap: bool) -> Run:
     length = sum(face.length for face in part.faces)
-    drain = part.drain and (wrapped if part.closed else filled)(part.drain, length=length)
+    drain = part.drain and (closed_profile if part.closed else filled)(part.drain, length=length)
     flow = part.flow if part.flow or part.lows or part.drain else "right"
     last = len(part.faces) - 1
     faces = tuple(_face(face, "none" if index == last and not part.closed else "outside")

@@ -56,7 +56,7 @@ class Turned:
     angle: float
 
 
-def headings(sides: Sequence[PlanSide]) -> list[float]:
+def face_directions(sides: Sequence[PlanSide]) -> list[float]:
     """Return the way each face runs on plan [degrees]: 0 for the first, counted to the left."""
     found: list[float] = []
     heading = 0.0
@@ -88,7 +88,7 @@ def closing_gap(sides: Sequence[PlanSide]) -> tuple[float, float]:
     >>> closing_gap([Side(2112, "outside", 90.0), *square[1:]])
     (192.0, 0.0)
     """
-    ways = [_way(heading) for heading in headings(sides)]
+    ways = [_way(heading) for heading in face_directions(sides)]
     across = math.fsum(side.length * way[0] for side, way in zip(sides, ways))
     up = math.fsum(side.length * way[1] for side, way in zip(sides, ways))
     return round(across, 6) + 0.0, round(up, 6) + 0.0
@@ -119,7 +119,7 @@ def allowed_gap(sides: Sequence[PlanSide], unit: Unit) -> float:
     most = float(GAP_TOLERANCE[unit.name])
     x = y = 0.0
     corners: list[tuple[float, float, float]] = []
-    for side, heading in zip(sides, headings(sides)):
+    for side, heading in zip(sides, face_directions(sides)):
         way = _way(heading)
         x, y = x + side.length * way[0], y + side.length * way[1]
         digits = -int(Decimal(repr(float(side.angle))).normalize().as_tuple().exponent)
@@ -151,7 +151,7 @@ def closing_lengths(sides: Sequence[PlanSide], unit: Unit) -> list[tuple[Longer,
         The least change first.
     """
     gap = closing_gap(sides)
-    ways = [_way(heading) for heading in headings(sides)]
+    ways = [_way(heading) for heading in face_directions(sides)]
     allowed = allowed_gap(sides, unit)
     alone = [(abs(by), (Longer(index, side.length + by),))
              for index, (side, way) in enumerate(zip(sides, ways))

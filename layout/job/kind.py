@@ -47,7 +47,7 @@ class BadValue(ValueError):
         super().__init__("; ".join(flaw.what for flaw in flaws))
 
 
-def reading(info: ValidationInfo) -> ReadingContext:
+def validation_context(info: ValidationInfo) -> ReadingContext:
     """Return what the validators are told; inches when nothing is."""
     return info.context if isinstance(info.context, ReadingContext) else ReadingContext()
 
@@ -63,7 +63,8 @@ class Kind:
         raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        return core_schema.with_info_plain_validator_function(lambda value, info: self.check(value, reading(info)))
+        return core_schema.with_info_plain_validator_function(
+            lambda value, info: self.check(value, validation_context(info)))
 
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler,

@@ -26,7 +26,7 @@ def unfilled(points: Profile) -> Profile:
     return points[left:right]
 
 
-def wrapped(points: Profile, *, length: int) -> Profile:
+def closed_profile(points: Profile, *, length: int) -> Profile:
     """Return a closed run's profile from 0 to its length; the last point joins the first by a straight line."""
     first, last = points[0], points[-1]
     gap = first[0] + length - last[0]
@@ -39,7 +39,7 @@ def wrapped(points: Profile, *, length: int) -> Profile:
     return (*before, *points, *after)
 
 
-def stretches(profile: Profile, *, left: int | Fraction, right: int | Fraction) -> Iterator[ProfileStretch]:
+def straight_stretches(profile: Profile, *, left: int | Fraction, right: int | Fraction) -> Iterator[ProfileStretch]:
     """Yield the straight parts of a profile between two stations, cut off at them; risers are passed over."""
     for (x0, y0), (x1, y1) in zip(profile, profile[1:]):
         start, end = max(Fraction(left), Fraction(x0)), min(Fraction(right), Fraction(x1))
@@ -48,20 +48,20 @@ def stretches(profile: Profile, *, left: int | Fraction, right: int | Fraction) 
             yield start, end, y0 + slope * (start - x0), y0 + slope * (end - x0)
 
 
-def highest(profile: Profile, *, left: int, right: int) -> Fraction:
+def exact_highest(profile: Profile, *, left: int, right: int) -> Fraction:
     """Return the highest elevation between two stations."""
-    return max(max(low, high) for _, _, low, high in stretches(profile, left=left, right=right))
+    return max(max(low, high) for _, _, low, high in straight_stretches(profile, left=left, right=right))
 
 
-def lowest(profile: Profile, *, left: int, right: int) -> Fraction:
+def exact_lowest(profile: Profile, *, left: int, right: int) -> Fraction:
     """Return the lowest elevation between two stations."""
-    return min(min(low, high) for _, _, low, high in stretches(profile, left=left, right=right))
+    return min(min(low, high) for _, _, low, high in straight_stretches(profile, left=left, right=right))
 
 
-def heights(upper: Profile, lower: Profile) -> Iterator[tuple[Fraction, Fraction, Fraction, Fraction]]:
+def height_stretches(upper: Profile, lower: Profile) -> Iterator[tuple[Fraction, Fraction, Fraction, Fraction]]:
     """Yield each stretch where both profiles are straight: left, right, height at its left, height at its right."""
     left, right = max(upper[0][0], lower[0][0]), min(upper[-1][0], lower[-1][0])
-    above, below = (list(stretches(profile, left=left, right=right)) for profile in (upper, lower))
+    above, below = (list(straight_stretches(profile, left=left, right=right)) for profile in (upper, lower))
     i = j = 0
     while i < len(above) and j < len(below):
         start, end = max(above[i][0], below[j][0]), min(above[i][1], below[j][1])

@@ -14,7 +14,7 @@ from typing import Any
 
 from layout.errors import Fault
 from layout.job.closing import PlanSide, allowed_gap, closing_gap
-from layout.job.profiles import heights, highest, lowest, stretches
+from layout.job.profiles import height_stretches, exact_highest, exact_lowest, straight_stretches
 from layout.records import Face, Job, Opening, Run, Side as Way, Sleeve
 from layout.units import FILLET_FACTOR, Unit, inches, read_length, round_ticks, tape
 
@@ -41,7 +41,7 @@ ALIKE = 3
 """Warnings of one kind told in full for each run; the others are counted."""
 
 
-def warnings(job: Job, ways: Mapping[str, Ways]) -> tuple[Fault, ...]:
+def likely_mistakes(job: Job, ways: Mapping[str, Ways]) -> tuple[Fault, ...]:
     """Return what reads as a mistake in a job.
 
     Parameters
@@ -170,7 +170,7 @@ class _Doubts:
             for (x, y), (after, level) in zip(face.footing, face.footing[1:]):
                 if x == after and left < start + x < right:
                     yield start + x, Fraction(sign * (level - y))
-            for begin, _, low, high in stretches(face.footing, left=left - start, right=right - start):
+            for begin, _, low, high in straight_stretches(face.footing, left=left - start, right=right - start):
                 yield start + math.floor(begin), sign * (high - low)
             before, start = face.footing[-1][1], start + face.length
 
@@ -186,7 +186,7 @@ class _Doubts:
 
     def _height(self, index: int, face: Face) -> Iterator[tuple[str, Fault]]:
         """Walls lower than the sheet is wide, or higher than foundation walls are."""
-        most = max(max(start, end) for _, _, start, end in heights(face.top, face.footing))
+        most = max(max(start, end) for _, _, start, end in height_stretches(face.top, face.footing))
         if most < self.job.sheet.width:
             width = inches(self.job.sheet.width, self.unit)
             yield self.say("low", ("faces", index, "top"), f"makes a wall lower than the sheet is wide, {width}",
@@ -200,13 +200,13 @@ class _Doubts:
         """Grade above the wall, or so low that it smells of another unit."""
         if face.grade is None:
             return
-        over, at = max((-gap, station) for left, right, start, end in heights(face.top, face.grade)
+        over, at = max((-gap, station) for left, right, start, end in height_stretches(face.top, face.grade)
                        for gap, station in ((start, left), (end, right)))
         if over > 0:
             yield self.say("grade over", ("faces", index, "grade"), "is above the wall top",
                            got=f"by {self.tape(over)} at {self.tape(at)}")
         level = {y for _, y in face.grade}
-        foot = lowest(face.footing, left=0, right=face.length)
+        foot = exact_lowest(face.footing, left=0, right=face.length)
         if len(level) == 1 and 0 < max(level) - foot < self.size(LOW_GRADE):
             meant = self.bigger(max(level), HIGH_WALL)
             if meant:
@@ -231,7 +231,7 @@ class _Doubts:
     def _opening(self, index: int, face: Face, place: int, opening: Opening) -> Iterator[tuple[str, Fault]]:
         """An opening that reaches above the wall, or that has strange proportions."""
         steps: Steps = ("faces", index, "openings", place)
-        top = highest(face.top, left=opening.left, right=opening.left + opening.width)
+        top = exact_highest(face.top, left=opening.left, right=opening.left + opening.width)
         over = opening.sill + opening.height - top
         if over > 0:
             feet = self.unit.name == "in" and opening.height >= self.size(TALL_OPENING)

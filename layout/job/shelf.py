@@ -112,7 +112,7 @@ class BookPart(Part):
     products: list[ShelfPart] = Field(default=[], description="What lies in the yard.")
 
 
-def read_book(text: str, file: str) -> Book:
+def read_stock_book(text: str, file: str) -> Book:
     """Read the text of a stock book.
 
     Raises

@@ -10,7 +10,7 @@ LEAST_TURN = 1.0
 """A turn of less is no corner [degrees]."""
 
 
-def turn_of(one: tuple[float, float], other: tuple[float, float]) -> float:
+def turn_between(one: tuple[float, float], other: tuple[float, float]) -> float:
     """Return how far a wall turns to the left from one direction on plan to the next [degrees].
 
     Examples

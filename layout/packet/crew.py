@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout.marks import CORNERS, SIDES, Extent, LyingPiece, box_around, box_of, chains, sheet
+from layout.marks import CORNERS, SIDES, Extent, LyingPiece, box_around, upright_rectangle, parting_cuts, sheet
 from layout.records import Piece, Point, Ring
 from layout.shapes import circle_ring
 from layout.units import Unit, inches, tape
@@ -61,7 +61,7 @@ class _Teller:
         flat = self.flat
         lines = ["It lies along the wall: its length runs to the right."] if flat.lying else []
         lines += self._spare()
-        lines += [self._cut(chain) for chain in chains(flat.ring, self.box)]
+        lines += [self._cut(chain) for chain in parting_cuts(flat.ring, self.box)]
         for hole in sorted(flat.holes, key=lambda ring: (min(y for _, y in ring), min(x for x, _ in ring))):
             lines.append(self._hole(hole))
         lines += [f"Slit from {self._number(start)} to {self._number(end)}." for start, end in flat.slits]
@@ -118,7 +118,7 @@ class _Teller:
         around = self._round_of(hole)
         if around is not None:
             return self._round(around, "")
-        box = box_of(hole)
+        box = upright_rectangle(hole)
         if box:
             size = f"{self._say(box.right - box.left, 'left')} wide and {self._say(box.bottom - box.top, 'top')} high"
             return f"Hole, {size}: corners {self._numbers(_around(box))}."

@@ -174,7 +174,7 @@ def cards(plan: Plan, folds: Mapping[str, str] | None = None) -> tuple[Card, ...
             neighbours=around, notes=_card_notes(row, piece, tucks.get(piece.drop, ())),
             shape=shape_svg(piece, unit, film_side_up=up, edges=edges, corners=crew.corners,
                             lies=on_roll(piece, cut, row.roll, unit)),
-            crew=crew, near=near(piece, plan), fold=(folds or {}).get(piece.tag, ""), plain=is_plain(piece),
+            crew=crew, near=goes_to(piece, plan), fold=(folds or {}).get(piece.tag, ""), plain=is_plain(piece),
         ))
     return tuple(found)
 
@@ -186,7 +186,7 @@ def _from_left(row: CutRow, start: int | None, unit: Unit) -> str:
     return tape(row.station - start, unit)
 
 
-def near(piece: Piece, plan: Plan) -> str:
+def goes_to(piece: Piece, plan: Plan) -> str:
     """Return the corner, opening or sleeve that a piece goes to, in words; empty where there is none."""
     wall = next((wall for wall in plan.walls if (wall.run, wall.layer) == (piece.run, MEMBRANE)), None)
     if wall is None:

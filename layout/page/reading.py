@@ -83,7 +83,8 @@ def outline(run: RunPart, unit: Unit) -> dict[str, Any]:
     closed = bool(run.__dict__.get("closed", False))
     missing = [number for number, face in enumerate(faces) if not face.__dict__.get("length")]
     known = [(number, face) for number, face in enumerate(faces) if number not in missing]
-    sides = [PlanSide(face.length, *corner_of(face, number == len(faces) - 1 and not closed)) for number, face in known]
+    sides = [PlanSide(face.length, *corner_after(face, number == len(faces) - 1 and not closed))
+             for number, face in known]
     walked = walk_round(sides)
     names = [face.__dict__.get("name", f"face {number + 1}") for number, face in enumerate(faces)]
     gap = None if missing or not closed else _gap(sides, walked, names, unit)
@@ -99,7 +100,7 @@ def outline(run: RunPart, unit: Unit) -> dict[str, Any]:
     }
 
 
-def corner_of(face: FacePart, ends: bool) -> tuple[Corner, float]:
+def corner_after(face: FacePart, ends: bool) -> tuple[Corner, float]:
     """Return what is at a face's right end, and how far the wall turns there [degrees]."""
     kind: Corner | None = face.__dict__.get("corner")
     angle = face.__dict__.get("angle")

@@ -317,7 +317,7 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def serve(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
+def serve_page(path: Path, folder: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
     """Serve the page of a job file until interrupted.
 
     Parameters

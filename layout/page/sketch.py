@@ -73,7 +73,8 @@ def answer(text: str, file: str, plain: Any) -> dict[str, Any]:
     if plan is None:
         return {**NOTHING, "why": why, "warnings": doubts, "drawings": _drawings(_walls(job), numbers)}
     return {
-        "why": "", "warnings": doubts, "figures": figures(replace(plan, job=job)), "exceptions": _exceptions(plan),
+        "why": "", "warnings": doubts, "figures": quick_figures(replace(plan, job=job)),
+        "exceptions": _exceptions(plan),
         "seams": _seams(plan), "drawings": _drawings(plan, numbers),
     }
 
@@ -83,7 +84,7 @@ def _walls(job: Job) -> Plan:
     return Plan(job=job, walls=develop(job), drops=(), seams=(), pieces=(), cuttings=(), exceptions=())
 
 
-def figures(plan: Plan) -> dict[str, str]:
+def quick_figures(plan: Plan) -> dict[str, str]:
     """Return what a quick plan comes to, in words.
 
     Parameters

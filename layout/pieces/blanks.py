@@ -119,13 +119,13 @@ def halves(shape: Polygon, product: Product, rules: Rules) -> list[Polygon]:
     if (wide <= product.width and high <= reach) or (high <= product.width and wide <= reach):
         return [shape]
     parts: list[Polygon] = []
-    for x0, x1 in shares(left, right, most=product.width, lap=rules.side_lap):
-        for y0, y1 in shares(bottom, top, most=reach, lap=rules.end_lap):
+    for x0, x1 in lapping_shares(left, right, most=product.width, lap=rules.side_lap):
+        for y0, y1 in lapping_shares(bottom, top, most=reach, lap=rules.end_lap):
             parts += polygons(shape.intersection(box(x0, y0, x1, y1)))
     return parts
 
 
-def shares(start: int, end: int, *, most: int, lap: int) -> list[tuple[int, int]]:
+def lapping_shares(start: int, end: int, *, most: int, lap: int) -> list[tuple[int, int]]:
     """Divide a stretch into the fewest lapping parts, as equal as ticks allow.
 
     Parameters
@@ -154,7 +154,7 @@ def shares(start: int, end: int, *, most: int, lap: int) -> list[tuple[int, int]
     return parts
 
 
-def plain(tag: str) -> str:
+def plain_tag(tag: str) -> str:
     """Return a tag reduced to letters, digits, dots and dashes, so that it can be part of another.
 
     Examples

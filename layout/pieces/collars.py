@@ -9,10 +9,10 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.pieces.blanks import PieceKind, halves, letters, near, piece, plain
+from layout.pieces.blanks import PieceKind, halves, letters, near, piece, plain_tag
 from layout.pieces.field import face_at
 from layout.records import MEMBRANE, Job, Piece, SleeveHole, Wall
-from layout.shapes import cover, polygons, repeated, ring_area, round_polygon
+from layout.shapes import must_cover, polygons, repeated, ring_area, round_polygon
 
 
 def collars(job: Job, wall: Wall) -> list[Piece]:
@@ -28,7 +28,7 @@ def collars(job: Job, wall: Wall) -> list[Piece]:
     made: list[Piece] = []
     for sleeve in wall.rounds:
         half = math.ceil(sleeve.diameter / 2) + reach
-        made += _pieces(job, wall, kind, sleeve.x, sleeve.y, half, f"{wall.run}-CL-{plain(sleeve.tag)}")
+        made += _pieces(job, wall, kind, sleeve.x, sleeve.y, half, f"{wall.run}-CL-{plain_tag(sleeve.tag)}")
     return made
 
 
@@ -42,7 +42,7 @@ def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
     for hole in wall.holes:
         places = [(hole.left, hole.top), (hole.right, hole.top), (hole.right, hole.bottom), (hole.left, hole.bottom)]
         for number, (x, y) in enumerate(places, 1):
-            made += _pieces(job, wall, kind, x, y, reach, f"{wall.run}-OC-{plain(hole.tag)}-{number}")
+            made += _pieces(job, wall, kind, x, y, reach, f"{wall.run}-OC-{plain_tag(hole.tag)}-{number}")
     return made
 
 
@@ -70,7 +70,7 @@ def _pieces(job: Job, wall: Wall, kind: PieceKind, x: int, y: int, half: int, ta
 
 def _uncut(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what is covered between two stations as if there were no sleeves."""
-    return cover(replace(wall, rounds=()), left, right)
+    return must_cover(replace(wall, rounds=()), left, right)
 
 
 def _holes(sleeves: list[SleeveHole]) -> BaseGeometry:

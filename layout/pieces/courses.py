@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from layout.pieces.field import blank, face_at
 from layout.records import Piece, Rules, Wall
-from layout.shapes import cover, polygons, rectangle, repeated
+from layout.shapes import must_cover, polygons, rectangle, repeated
 
 CourseBox = tuple[int, int, int, int]
 """Left, right, bottom and top of the rectangle one piece is cut from [ticks]."""
@@ -40,7 +40,7 @@ def course_pieces(
     for number, boxes in enumerate(courses, 1):
         shapes = [
             shape for left, right, bottom, top in boxes
-            for shape in polygons(cover(stretch, left, right).intersection(rectangle(left, bottom, right, top)))
+            for shape in polygons(must_cover(stretch, left, right).intersection(rectangle(left, bottom, right, top)))
         ]
         for place, shape in enumerate(shapes, 1):
             tag = f"{wall.run}-H{number}-{place:02d}"

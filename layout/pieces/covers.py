@@ -30,7 +30,7 @@ from layout.folding import (
     GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, mismatch, plus, scaled, shared, slits_between,
 )
 from layout.panels import UP, Leg, Panel
-from layout.pieces.blanks import PieceKind, halves, letters, piece, plain
+from layout.pieces.blanks import PieceKind, halves, letters, piece, plain_tag
 from layout.pieces.gussets import gusset_parts, ordered
 from layout.pieces.slits import on_ticks
 from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
@@ -91,7 +91,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
                 if parts:
                     face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
                     named, at = corners[number - 1]
-                    add("opening gusset", f"OG-{plain(hole.tag)}-{number}", face, parts, at,
+                    add("opening gusset", f"OG-{plain_tag(hole.tag)}-{number}", face, parts, at,
                         f"{named} corner of {hole.kind} {hole.tag}")
     return made
 

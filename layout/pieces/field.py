@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.pieces.slits import flat_slits
 from layout.records import Drop, FaceSpan, Piece, Point, Ring, Rules, Wall
-from layout.shapes import cover, polygons, rectangle, repeated, ring_of, tidy_ring
+from layout.shapes import must_cover, polygons, rectangle, repeated, ring_of, tidy_ring
 
 DRAWN_IN = 0.75
 """More than half a tick's diagonal, the most that rounding moves a corner [ticks]."""
@@ -77,7 +77,7 @@ def field_pieces(
     hung: list[Drop] = []
     pieces: list[Piece] = []
     for drop in drops:
-        share = cover(stretch, drop.left, drop.right)
+        share = must_cover(stretch, drop.left, drop.right)
         shapes: list[Polygon] = []
         for top, bottom in splits[drop.tag]:
             shapes += polygons(share.intersection(rectangle(drop.left, bottom, drop.right, top)))

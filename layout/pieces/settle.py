@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from shapely.geometry import Polygon
 
-from layout.pieces.blanks import PieceKind, piece, plain
+from layout.pieces.blanks import PieceKind, piece, plain_tag
 from layout.pieces.dabs import dabs
 from layout.pieces.field import blank
 from layout.records import MEMBRANE, Dab, Job, Piece, Ring, Slit, Wall
-from layout.shapes import cover, polygons, rectangle, repeated
+from layout.shapes import must_cover, polygons, rectangle, repeated
 
 PATCH = "sleeve patch"
 ORDER = (
@@ -33,7 +33,7 @@ def sleeve_patches(job: Job, wall: Wall) -> list[Piece]:
     for sleeve in wall.rounds:
         if sleeve.projects:
             face = next(span.name for span in wall.faces if span.left <= sleeve.x <= span.right)
-            made.append(piece(kind, shape, tag=f"{wall.run}-SP-{plain(sleeve.tag)}", face=face))
+            made.append(piece(kind, shape, tag=f"{wall.run}-SP-{plain_tag(sleeve.tag)}", face=face))
     return made
 
 
@@ -85,7 +85,7 @@ def _slit_for(patch: Piece, pieces: Sequence[Piece]) -> tuple[Piece, Slit] | Non
         if each.kind == "drop" and each.layer == MEMBRANE and each.run == patch.run:
             for slit in each.slits:
                 tag = slit.why.removeprefix("around ")
-                if tag != slit.why and patch.tag.startswith(f"{patch.run}-SP-{plain(tag)}"):
+                if tag != slit.why and patch.tag.startswith(f"{patch.run}-SP-{plain_tag(tag)}"):
                     return each, slit
     return None
 
@@ -107,7 +107,7 @@ def _patch(job: Job, wall: Wall, patch: Piece, pieces: Sequence[Piece]) -> Piece
     else:
         around = rectangle(x0 - lap, y1 - past, x0 + lap, y0)
     left, _, right, _ = (round(edge) for edge in around.bounds)
-    within = polygons(cover(stretch, max(left, 0), min(right, stretch.length)).intersection(around))
+    within = polygons(must_cover(stretch, max(left, 0), min(right, stretch.length)).intersection(around))
     shape = max(within, key=lambda part: part.area, default=Polygon())
     if shape.is_empty:
         return patch

@@ -14,11 +14,11 @@ from shapely.ops import unary_union
 
 from layout.concrete import concrete_of, turned_parts
 from layout.folding import slits_between
-from layout.pieces.blanks import PieceKind, letters, longest, piece, shares, strip_product
+from layout.pieces.blanks import PieceKind, letters, longest, piece, lapping_shares, strip_product
 from layout.pieces.field import face_at
 from layout.pieces.slits import on_ticks
 from layout.records import FaceSpan, Job, Laid, Piece, Point, Profile, RuleException, Rules, Wall
-from layout.shapes import along, corners, cover, hole_polygon, polygons, repeated, round_polygon
+from layout.shapes import along, corners, must_cover, hole_polygon, polygons, repeated, round_polygon
 from layout.units import FILLET_FACTOR, Unit, inches
 
 STOCK_LENGTH = {"in": 1920, "mm": 3000}
@@ -44,7 +44,7 @@ def corner_strips(job: Job, wall: Wall) -> list[Piece]:
         at = span.right if span.right >= width // 2 or not wall.closed else span.right + wall.length
         left = max(at - width // 2, 0)
         right = min(at - width // 2 + width, stretch.length)
-        share = cover(stretch, left, right)
+        share = must_cover(stretch, left, right)
         boxes = [box(left, low, right, high) for low, high in _lengths(share, longest(product, job.rules), job.rules)]
         shapes = [shape for part in boxes for shape in polygons(share.intersection(part))]
         made += [
@@ -57,7 +57,7 @@ def corner_strips(job: Job, wall: Wall) -> list[Piece]:
 def _lengths(shape: BaseGeometry, most: int, rules: Rules) -> list[tuple[int, int]]:
     """Return the (bottom, top) of each piece of an upright strip, top to bottom [ticks]."""
     _, bottom, _, top = shape.bounds
-    return [(-low, -high) for high, low in shares(-round(top), -round(bottom), most=most, lap=rules.end_lap)]
+    return [(-low, -high) for high, low in lapping_shares(-round(top), -round(bottom), most=most, lap=rules.end_lap)]
 
 
 # --- base strips -------------------------------------------------------------------------------
@@ -239,9 +239,9 @@ def stock_lengths(start: int, end: int, *, most: int, lap: int) -> list[tuple[in
         left += most - lap
     if parts and end - left < 2 * lap:
         left = parts.pop()[0]
-        return parts + shares(left, end, most=most, lap=lap)
+        return parts + lapping_shares(left, end, most=most, lap=lap)
     if end - left > most:
-        return shares(left, end, most=max(most, lap + 1), lap=lap)
+        return lapping_shares(left, end, most=max(most, lap + 1), lap=lap)
     return [*parts, (left, end)]
 
 

@@ -304,14 +304,14 @@ class _Work:
         names = (tag, *(f"{tag}{number}" for number in range(2, 10_000)))
         name = next(one for one in names if one not in self.pieces and one not in more)
         run = self.earlier.job.runs[0]
-        return rectangle(name, kind, run.name, run.faces[0].name, product, length, width, self.rules)
+        return plain_sheet(name, kind, run.name, run.faces[0].name, product, length, width, self.rules)
 
 
 _NEAR = {"in": 16, "mm": 25}
 """How far from its place a piece may hang and still be taken to hang there [ticks]: common practice."""
 
 
-def rectangle(
+def plain_sheet(
     tag: str, kind: str, run: str, face: str, product: str, length: int, width: int, rules: Rules,
 ) -> Piece:
     """Return a plain rectangle of sheet that hangs nowhere, its length on the steps that pieces are cut in."""

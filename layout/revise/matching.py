@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from layout.errors import NoLayout
 from layout.records import FaceSpan, Job, Piece, Point, Ring, Slit, Wall
 from layout.revise.earlier import SPARE, SPOILT, WASTE
-from layout.revise.happened import rectangle
+from layout.revise.happened import plain_sheet
 from layout.revise.mending import Unsuited, moved_piece
 from layout.shapes import ring_area, ring_of
 
@@ -147,14 +147,14 @@ def _named_apart(pieces: Sequence[Piece], same: set[str], written: set[str]) -> 
 
 def _serves(cut: Piece, piece: Piece, turned: bool) -> bool:
     """Tell whether a new piece can be trimmed from a cut piece, turned where it may be."""
-    if cut.product != piece.product or not is_rectangle(cut):
+    if cut.product != piece.product or not is_uncut(cut):
         return False
     long, wide = (cut.width, cut.length) if turned else (cut.length, cut.width)
     return (piece.length <= long and piece.width <= wide) or (
         piece.turnable and piece.width <= long and piece.length <= wide)
 
 
-def is_rectangle(piece: Piece) -> bool:
+def is_uncut(piece: Piece) -> bool:
     """Tell whether a piece is its whole rectangle, with nothing cut into it."""
     xs, ys = [x for x, _ in piece.outline], [y for _, y in piece.outline]
     whole = ring_area(piece.outline) == (max(xs) - min(xs)) * (max(ys) - min(ys))
@@ -170,8 +170,8 @@ def _spare(piece: Piece, job: Job, turned: bool) -> Piece:
     face = piece.face if any(face.name == piece.face for face in run.faces) else run.faces[0].name
     kind = piece.kind if piece.kind in WASTE else SPARE
     if turned:
-        flat = rectangle(piece.tag, kind if is_rectangle(piece) else SPOILT, run.name, face, piece.product, piece.width,
-                         piece.length, job.rules)
+        flat = plain_sheet(piece.tag, kind if is_uncut(piece) else SPOILT, run.name, face, piece.product, piece.width,
+                           piece.length, job.rules)
         return replace(flat, drop=piece.drop or piece.tag)
     upright = max(x for x, _ in piece.outline) - min(x for x, _ in piece.outline) == piece.width
     return replace(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layout.records import Drop, Piece, Point, Ring, Rules, SleeveHole, Slit, Wall
-from layout.shapes import cover, outline_polygon, polygons, rectangle, repeated, ring_of, round_polygon
+from layout.shapes import must_cover, outline_polygon, polygons, rectangle, repeated, ring_of, round_polygon
 
 PATCH = "patch"
 """Kind of a piece that closes a hole in a drop that hangs or is cut."""
@@ -76,7 +76,7 @@ def mended(
     patches: list[Piece] = []
     for x, y, diameter in gone:
         half = math.ceil(diameter / 2) + reach
-        share = cover(stretch, max(0, x - half), min(stretch.length, x + half))
+        share = must_cover(stretch, max(0, x - half), min(stretch.length, x + half))
         for shape in polygons(share.intersection(rectangle(x - half, y - half, x + half, y + half))):
             patches.append(_patch(shape, drop, pieces[0], len(patches) + 1, rules, [
                 one for one in stretch.rounds if shape.boundary.intersects(round_polygon(one).exterior)]))

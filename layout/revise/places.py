@@ -13,7 +13,7 @@ from layout.drops import FixedDrop, place
 from layout.integrated.hang import Hung, hang
 from layout.records import Drop, Job, Piece, Rules, Wall
 from layout.revise.mending import Unsuited, mended, moved_piece
-from layout.shapes import cover, polygons, repeated
+from layout.shapes import must_cover, polygons, repeated
 
 SPECK = 6
 """Places after the point to which outlines are the same [ticks]."""
@@ -123,7 +123,7 @@ def freed(wall: Wall, stays: Sequence[Stay]) -> list[Stay]:
 def _share(wall: Wall, left: int, right: int) -> list[list[tuple[float, float]]]:
     """Return the outlines of what a drop covers, holes too, from its left edge [ticks]."""
     rings = [
-        ring for shape in polygons(cover(repeated(wall), left, right).normalize())
+        ring for shape in polygons(must_cover(repeated(wall), left, right).normalize())
         for ring in (shape.exterior, *shape.interiors)
     ]
     return [[(round(x - left, SPECK), round(y, SPECK)) for x, y, *_ in ring.coords] for ring in rings]

@@ -14,9 +14,9 @@ from layout.records import Cut, Cutting, Job, Leftover, Piece, Product, Remnant,
 from layout.revise.earlier import SPARE
 from layout.revise.happened import blocks_of
 from layout.revise.told import RollSpan
-from layout.rolls.cutting import gather, price
+from layout.rolls.cutting import gather_pieces, price
 from layout.rolls.first_come import first_come
-from layout.rolls.solve import by_area
+from layout.rolls.solve import fewest_by_area
 from layout.units import tape
 
 
@@ -123,12 +123,12 @@ def recut(
         listed = []
     rolls = _joined(opened, made.rolls if less is None else less, listed, origin, prefix=PREFIXES[name],
                     keep_remnant=job.rules.keep_remnant)
-    problem, _ = gather(pieces, price(product).stocks)
+    problem, _ = gather_pieces(pieces, price(product).stocks)
     hanging = _in_hanging_order([piece for piece in pieces if piece.kind != SPARE], job)
     return Recut(Cutting(
         product=name, rolls=rolls, cost=_cost(rolls, product), bound=None,
-        rolls_bound=max(len(opened), by_area(problem)), optimal=False,
-        first_come=first_come(*gather(hanging, price(product).stocks)) if hanging else 0,
+        rolls_bound=max(len(opened), fewest_by_area(problem)), optimal=False,
+        first_come=first_come(*gather_pieces(hanging, price(product).stocks)) if hanging else 0,
         notes=made.notes,
     ), tuple(opened_rolls), False)
 

@@ -10,7 +10,7 @@ from layout.board import board_product
 from layout.errors import Fault, JobError, NoLayout
 from layout.faces import develop
 from layout.integrated import cut_product
-from layout.integrated.hang import Hung, hang_board, joined
+from layout.integrated.hang import Hung, hang_board, joined_runs
 from layout.pieces import reinforce, settle
 from layout.records import DRAINAGE, MEMBRANE, STRIP, BaselinePlan, Job, Piece, Plan, Product, RuleException, Wall
 from layout.revision import Revision
@@ -194,7 +194,7 @@ class _Work:
 
     def _trial(self, placed: Sequence[Placed], kept: Mapping[str, Stay]) -> KeptTrial:
         """Match and cut the membrane."""
-        field = joined([one.hung for one in placed])
+        field = joined_runs([one.hung for one in placed])
         cut = [piece for piece in self.cut if piece.product in (MEMBRANE, STRIP)]
         matched = self._match((*field.pieces, *self.strips), cut, _mended(kept))
         self.progress("cutting the rolls")

@@ -1,12 +1,13 @@
 """Pieces -> rolls: the fewest rolls, proven.
 
-``cut`` is the stage. ``solve`` is its core in whole numbers, for the benchmark and for the joint optimiser.
+``best_cutting`` is the stage. ``solve`` is its core in whole numbers, for the benchmark and for the joint optimiser.
 """
 
-from layout.rolls.cutting import cut
+from layout.rolls.cutting import best_cutting
 from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Proof, Stock, Work
 from layout.rolls.solve import solve
 
 __all__ = [
-    "Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "Work", "cut", "solve",
+    "Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "Work", "best_cutting",
+    "solve",
 ]

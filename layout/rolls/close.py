@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import gather
+from layout.rolls.pool import gather_columns
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, solve_pool
 
@@ -27,7 +27,7 @@ def close(master: Master, priced: PricedDuals, target: int, effort: Effort) -> C
     effort
         Limits on the patterns listed and on the nodes of the integer program.
     """
-    pool = gather(master, [priced], target, effort.mip_patterns)
+    pool = gather_columns(master, [priced], target, effort.mip_patterns)
     if pool is None:
         return Closed()
     return solve_pool(master, pool, target, effort, f"all {len(pool)} patterns that an answer of {target} could use")

@@ -152,7 +152,7 @@ class CountSearch:
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
         is cut from the least area, and whatever that leaves is room to spare.
         """
-        inner = Master(by_area(self.master.problem, counts), cross_cut=self.master.cross_cut)
+        inner = Master(problem_by_area(self.master.problem, counts), cross_cut=self.master.cross_cut)
         for column in self.master.columns:
             inner.add(column)
         target = sum(stock.cost * (stock.count or 0) for stock in inner.problem.stocks)
@@ -178,7 +178,7 @@ class CountSearch:
         return True
 
 
-def by_area(problem: Problem, counts: dict[int, int]) -> Problem:
+def problem_by_area(problem: Problem, counts: dict[int, int]) -> Problem:
     """Return a problem with the counts of bought stocks fixed as limits and the area of every roll as its cost."""
     unit = reduce(gcd, (stock.width for stock in problem.stocks))
     limits = [problem.pieces if stock.count is None else stock.count for stock in problem.stocks]

@@ -12,11 +12,11 @@ from layout.records import Cutting, Leftover, Piece, Product, Roll
 from layout.rolls.cutaways import rooms
 from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
-from layout.rolls.first_fit import cheapen, first_fit, fits, opened
+from layout.rolls.first_fit import cheapen, first_fit, fits, roll_opened
 from layout.rolls.master import Master
 from layout.rolls.order import OpenPiles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
-from layout.rolls.solve import by_area, improve, solve
+from layout.rolls.solve import fewest_by_area, improve, solve
 from layout.units import Unit, inches, tape
 
 
@@ -44,7 +44,7 @@ def outlay(cutting: Cutting) -> Decimal:
     return Decimal(sum(roll.length for roll in cutting.rolls if not roll.remnant))
 
 
-def cut(
+def best_cutting(
     pieces: Sequence[Piece],
     product: Product,
     *,
@@ -94,7 +94,7 @@ def cut(
     priced = price(product)
     if not pieces:
         return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
-    problem, items = gather(pieces, priced.stocks)
+    problem, items = gather_pieces(pieces, priced.stocks)
     _check(pieces, product, unit)
     found = _with_small(problem, pieces, items, effort, mirrored=mirrored)
     if found is None:
@@ -187,13 +187,13 @@ def _with_small(
         filled = fill(asking(problem, small), patterns, free)
         if not any(filled.left):
             if start.cost > better.cost:
-                fewest = by_area(large)
+                fewest = fewest_by_area(large)
             return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
     inside = [inside.lay.item for each in filled.inside.values() for inside in each]
     rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
     rolls = first_fit(
         asking(problem, filled.left), [i for i, count in enumerate(filled.left) for _ in range(count)],
-        _cheapest_first(problem), [opened(problem, pattern) for pattern in filled.patterns])
+        _cheapest_first(problem), [roll_opened(problem, pattern) for pattern in filled.patterns])
     known = None if rolls is None else cheapen(rest, [roll.pattern() for roll in rolls])
     together = solve(rest, effort, known)
     if together is None:
@@ -234,7 +234,7 @@ def price(product: Product) -> Priced:
     return Priced((*bought, *remnants), step, notes)
 
 
-def gather(pieces: Sequence[Piece], stocks: tuple[Stock, ...]) -> tuple[Problem, list[int]]:
+def gather_pieces(pieces: Sequence[Piece], stocks: tuple[Stock, ...]) -> tuple[Problem, list[int]]:
     """Return the problem with pieces of one size counted together, and the item of every piece."""
     sizes = [(piece.length, piece.width, piece.turnable) for piece in pieces]
     kinds = sorted(set(sizes), reverse=True)

@@ -13,7 +13,7 @@ import numpy as np
 
 from layout.milp import INFINITY, LinearAnswer
 from layout.rolls.assemble import complete
-from layout.rolls.first_fit import total
+from layout.rolls.first_fit import cost_of_patterns
 from layout.rolls.master import Master, RollColumn
 from layout.rolls.problem import Effort, Pattern
 
@@ -151,6 +151,6 @@ def _finish(state: Dive, answer: LinearAnswer, target: int) -> list[Pattern] | N
     if rest > FEW_LEFT and any(isinstance(master.columns[number], RollColumn) for number, _ in _loose(state, answer)):
         return None
     patterns = complete(master, master.columns, state.fixed)
-    if patterns is None or total(master.problem, patterns) > target:
+    if patterns is None or cost_of_patterns(master.problem, patterns) > target:
         return None
     return patterns

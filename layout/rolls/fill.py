@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from layout.rolls.cutaways import Room
-from layout.rolls.first_fit import OpenRoll, decreasing, opened
+from layout.rolls.first_fit import OpenRoll, decreasing, roll_opened
 from layout.rolls.problem import Lay, Pattern, Problem
 
 
@@ -55,7 +55,7 @@ def fill(problem: Problem, patterns: Sequence[Pattern], rooms: Mapping[str, Sequ
     The longest go first, each to a lane beside others or at the end of one; then to what is cut away of large pieces;
     then to the end of the roll with the least room for it, so that what can be kept stays whole.
     """
-    rolls = [opened(problem, pattern) for pattern in patterns]
+    rolls = [roll_opened(problem, pattern) for pattern in patterns]
     spaces = [
         (tag, room, OpenRoll(-1, room.width, room.length)) for tag, each in rooms.items() for room in each
     ]

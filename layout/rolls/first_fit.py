@@ -85,7 +85,7 @@ class OpenRoll:
         return Pattern(self.stock, tuple(sorted(blocks, reverse=True)))
 
 
-def opened(problem: Problem, pattern: Pattern) -> OpenRoll:
+def roll_opened(problem: Problem, pattern: Pattern) -> OpenRoll:
     """Return a roll cut by a pattern, open for more."""
     stock = problem.stocks[pattern.stock]
     roll = OpenRoll(pattern.stock, stock.width, stock.length - pattern.used)
@@ -189,7 +189,7 @@ def quick_answer(problem: Problem) -> list[Pattern] | None:
             if rolls is None:
                 continue
             patterns = cheapen(problem, [roll.pattern() for roll in rolls])
-            cost = total(problem, patterns)
+            cost = cost_of_patterns(problem, patterns)
             if best is None or (cost, len(patterns)) < best[:2]:
                 best = cost, len(patterns), patterns
     return best[2] if best else None
@@ -229,6 +229,6 @@ def breadth(problem: Problem, block: CutBlock) -> int:
         max(problem.items[lay.item].size(turned=lay.turned)[1] for lay in lays) for lays in block.lanes)
 
 
-def total(problem: Problem, patterns: Sequence[Pattern]) -> int:
+def cost_of_patterns(problem: Problem, patterns: Sequence[Pattern]) -> int:
     """Return what the rolls of the patterns cost."""
     return sum(problem.stocks[pattern.stock].cost for pattern in patterns)

@@ -69,7 +69,7 @@ class Pool:
         return list(merged), list(merged.values())
 
 
-def gather(master: Master, duals: Sequence[PricedDuals], target: int, most: int) -> Pool | None:
+def gather_columns(master: Master, duals: Sequence[PricedDuals], target: int, most: int) -> Pool | None:
     """Return every column that an answer of cost ``target`` could use; None when there are more than ``most``.
 
     Parameters

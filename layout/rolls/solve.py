@@ -12,7 +12,7 @@ from layout.rolls.close import Closer, close
 from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
-from layout.rolls.first_fit import quick_answer, total
+from layout.rolls.first_fit import quick_answer, cost_of_patterns
 from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 from layout.rolls.tidy import fewer_patterns, gather_scrap, rolls_by_cost
@@ -66,11 +66,11 @@ def improve(problem: Problem, answer: Answer) -> tuple[Answer, int]:
     patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
     patterns = fewer_patterns(gather_scrap(problem, patterns))
     check(problem, patterns)
-    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=total(problem, patterns))
-    return better, min(max(rolls_by_cost(problem, answer.cost), by_area(problem)), len(patterns))
+    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=cost_of_patterns(problem, patterns))
+    return better, min(max(rolls_by_cost(problem, answer.cost), fewest_by_area(problem)), len(patterns))
 
 
-def by_area(problem: Problem) -> int:
+def fewest_by_area(problem: Problem) -> int:
     """Return the least number of rolls by area: that many of the largest."""
     asked = sum(item.length * item.width * item.demand for item in problem.items)
     areas: list[int] = []
@@ -151,7 +151,7 @@ class CuttingSearch:
         """Keep a cutting when it is better than the best; return whether it was."""
         if patterns is None:
             return False
-        cost = total(self.problem, patterns)
+        cost = cost_of_patterns(self.problem, patterns)
         if cost >= self.cost:
             return False
         check(self.problem, patterns)

@@ -12,7 +12,7 @@ from math import ceil
 
 from layout.errors import NoLayout
 from layout.records import MEMBRANE, Cut, Cutting, Drop, Job, Piece, Plan
-from layout.rolls import Effort, Problem, cut
+from layout.rolls import Effort, Problem, best_cutting
 from layout.rolls.cutting import price
 from layout.rolls.totals import Totals
 
@@ -106,7 +106,7 @@ class InHand:
             return False
         self.recuts += 1
         try:
-            made = cut(
+            made = best_cutting(
                 pieces, there.sheet, unit=there.unit, keep_remnant=there.rules.keep_remnant,
                 effort=replace(GUESS, wanted=self.cost - 1),
             )

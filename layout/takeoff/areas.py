@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from layout.counts import FIELD_KINDS
 from layout.records import MEMBRANE, Cutting, Piece, Plan, Roll
-from layout.shapes import cover, ring_area
+from layout.shapes import must_cover, ring_area
 from layout.units import Unit
 
 PLACES = Decimal("0.0001")
@@ -101,7 +101,7 @@ def areas(plan: Plan, cutting: Cutting) -> Areas:
     rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)
     opened = sum(roll.length * roll.width for roll in cutting.rolls)
     kept = sum(roll.leftover.length * roll.leftover.width for roll in cutting.rolls if roll.leftover.keep)
-    to_cover = _written(sum(cover(wall, 0, wall.length).area for wall in walls), unit)
+    to_cover = _written(sum(must_cover(wall, 0, wall.length).area for wall in walls), unit)
     cut_away = _written(rectangles - _net(pieces), unit)
     leftover_kept = _written(kept, unit)
     ordered = _written(opened, unit)

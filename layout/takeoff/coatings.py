@@ -6,9 +6,9 @@ import math
 from fractions import Fraction
 
 from layout.records import Quantity, Sealant
-from layout.takeoff.figures import area, bought, exact, measured_area, plain, say_area, say_long, several
+from layout.takeoff.figures import area, bought, exact, measured_area, plain_number, say_area, say_long, several
 from layout.takeoff.primed import reinforced_area
-from layout.takeoff.terminated import total
+from layout.takeoff.terminated import total_length
 from layout.takeoff.walls import Measures
 from layout.units import inches
 
@@ -37,7 +37,7 @@ def primer_lines(measures: Measures) -> list[Quantity]:
     first, field = primer_bands(measures)
     surface = area(first, unit) + area(field, unit)
     coats = f" x {primer.coats} coats" if primer.coats > 1 else ""
-    weight = f", {plain(primer.weight_lb)} lb" if primer.weight_lb is not None else ""
+    weight = f", {plain_number(primer.weight_lb)} lb" if primer.weight_lb is not None else ""
     return [
         measured_area("primer, first band", first, unit,
                       basis="under the strips, collars and covers, overlaps once: primed before they go on"),
@@ -45,10 +45,10 @@ def primer_lines(measures: Measures) -> list[Quantity]:
                       basis=f"surface {say_area(first + field, unit)} less the first band"),
         bought(
             primer.name, unit=primer.package, net=surface * primer.coats / Fraction(primer.coverage),
-            basis=f"{say_area(first, unit)} first + {say_area(field, unit)} field{coats} at {plain(primer.coverage)} "
-                  f"{unit.area_name} a {primer.package}",
+            basis=f"{say_area(first, unit)} first + {say_area(field, unit)} field{coats} at "
+                  f"{plain_number(primer.coverage)} {unit.area_name} a {primer.package}",
             waste=primer.waste, overage=primer.overage, price=primer.price,
-            package=f"{primer.package} for {plain(primer.coverage)} {unit.area_name}{weight}",
+            package=f"{primer.package} for {plain_number(primer.coverage)} {unit.area_name}{weight}",
         ),
     ]
 
@@ -70,9 +70,9 @@ def sealant_lines(measures: Measures) -> list[Quantity]:
     fluid = "fl oz" if unit.name == "in" else "ml"
     return [bought(
         sealant.name, unit=sealant.package, net=exact(volume) / sealant.cubic_ticks(unit),
-        basis=f"{' + '.join(words) or 'no bead'}, at {plain(sealant.volume)} {fluid} a {sealant.package}",
+        basis=f"{' + '.join(words) or 'no bead'}, at {plain_number(sealant.volume)} {fluid} a {sealant.package}",
         waste=sealant.waste, overage=sealant.overage, price=sealant.price,
-        package=f"{sealant.package} of {plain(sealant.volume)} {fluid}",
+        package=f"{sealant.package} of {plain_number(sealant.volume)} {fluid}",
     )]
 
 
@@ -86,8 +86,9 @@ def _beads(measures: Measures, sealant: Sealant) -> list[tuple[str, float, float
     around = sum(math.pi * sleeve.diameter for wall in measures.walls for sleeve in wall.rounds)
     return [
         (f"joint fillet {inches(fillet, measures.plan.job.unit)}", joint, fillet ** 2 / 2),
-        (_edge_words(measures), total(measures.edges, "top", "step", "run end"), _round(sealant.top_bead)),
-        (f"around {several(openings, 'opening')}", total(measures.edges, "opening"), _round(sealant.opening_bead)),
+        (_edge_words(measures), total_length(measures.edges, "top", "step", "run end"), _round(sealant.top_bead)),
+        (f"around {several(openings, 'opening')}", total_length(measures.edges, "opening"),
+         _round(sealant.opening_bead)),
         (f"around {several(sum(len(wall.rounds) for wall in measures.walls), 'sleeve')}", around,
          _round(sealant.sleeve_bead)),
         ("side laps and end laps", measures.seams + measures.end_laps, _round(sealant.seam_bead)),
@@ -132,7 +133,7 @@ def area_lines(measures: Measures) -> list[Quantity]:
     for product, square_ticks, what in places:
         if product is None:
             continue
-        rate = f"{plain(product.coverage)} {job.unit.area_name}"
+        rate = f"{plain_number(product.coverage)} {job.unit.area_name}"
         lines.append(bought(
             product.name, unit=product.package, net=area(square_ticks, job.unit) / Fraction(product.coverage),
             basis=f"{what} {say_area(square_ticks, job.unit)} at {rate} a {product.package}", waste=product.waste,

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from layout.records import DRAINAGE, MEMBRANE, FaceDates, Plan, Schedule, Weekday
-from layout.takeoff.figures import plain
+from layout.takeoff.figures import plain_number
 from layout.takeoff.timetable import hung, timetable, untimed
 
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -133,6 +133,7 @@ def _primer_note(plan: Plan) -> list[str]:
         return []
     count = max(math.floor(ahead), 1)
     return [
-        f"{primer.name} stays ready for {plain(primer.open_time_hours)} h: at {plain(labour.drops_per_day)} drops in a "
-        f"day of {plain(labour.hours_per_day)} h, prime for no more than {count} drops ahead",
+        f"{primer.name} stays ready for {plain_number(primer.open_time_hours)} h: at "
+        f"{plain_number(labour.drops_per_day)} drops in a day of {plain_number(labour.hours_per_day)} h, prime for no "
+        f"more than {count} drops ahead",
     ]

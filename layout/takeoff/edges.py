@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.records import MEMBRANE, Cutting, Job, Piece, Plan, Product, Quantity, RollStock, Run, Wall
-from layout.takeoff.figures import bought, cents, decimal, plain, say_long, several, whole
+from layout.takeoff.figures import bought, cents, decimal, plain_number, say_long, several, whole_packages
 from layout.takeoff.walls import EDGES, Measures
 from layout.units import inches, tape
 
@@ -106,7 +106,7 @@ def bar_lines(measures: Measures, bars: Cutting | None) -> list[Quantity]:
     total = sum(piece.length for piece in pieces)
     own = sum(-(-edge.bar // bar.length) for edge in measures.edges)
     opened = len(bars.rolls) if bars else own
-    count = whole(Fraction(opened), bar.waste) + bar.overage
+    count = whole_packages(Fraction(opened), bar.waste) + bar.overage
     how = "cut with offcuts used" if bars else "each straight part from its own bars"
     held = sum(fasteners(p.length, spacing=bar.fastener_spacing, from_end=bar.fastener_from_end) for p in pieces)
     return [
@@ -114,7 +114,7 @@ def bar_lines(measures: Measures, bars: Cutting | None) -> list[Quantity]:
             bar.name, "bar", decimal(Fraction(total, bar.length), up=True), Decimal(count), tape(bar.length, unit),
             bar.price, None if bar.price is None else cents(bar.price * count),
             f"{_bar_words(measures)} in {several(len(pieces), 'piece')} at {tape(bar.length, unit)} a bar, "
-            f"{how}: {opened}" + (f"; with {plain(bar.waste)} % waste" if bar.waste else "")
+            f"{how}: {opened}" + (f"; with {plain_number(bar.waste)} % waste" if bar.waste else "")
             + f"; {count - bar.overage} whole" + (f" + {bar.overage} over" if bar.overage else ""),
         ),
         bought(

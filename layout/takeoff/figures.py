@@ -34,7 +34,7 @@ def cents(value: Decimal) -> Decimal:
     return value.quantize(CENT, ROUND_HALF_UP)
 
 
-def whole(net: Fraction, waste: Decimal = Decimal(0)) -> int:
+def whole_packages(net: Fraction, waste: Decimal = Decimal(0)) -> int:
     """Return how many whole packages hold a net quantity and its waste [per cent]."""
     return int((Decimal(math.ceil(net * (1 + Fraction(waste) / 100)))).to_integral_value(ROUND_CEILING))
 
@@ -68,10 +68,10 @@ def bought(
         Whole packages ordered besides.
     """
     need = exact(net)
-    count = whole(need, waste) + overage
+    count = whole_packages(need, waste) + overage
     words = f"{basis} = {decimal(need, up=True)}"
     if waste:
-        words += f"; with {plain(waste)} % waste {decimal(need * (1 + Fraction(waste) / 100), up=True)}"
+        words += f"; with {plain_number(waste)} % waste {decimal(need * (1 + Fraction(waste) / 100), up=True)}"
     words += f"; {count - overage} whole" + (f" + {overage} over" if overage else "")
     return Quantity(
         item, unit, decimal(need, up=True), Decimal(count), package, price,
@@ -94,7 +94,7 @@ def measured(item: str, value: Fraction | float, *, unit: str, basis: str, place
     return Quantity(item, unit, figure, figure, basis=basis, group="measured")
 
 
-def plain(value: Decimal) -> str:
+def plain_number(value: Decimal) -> str:
     """Return a number without the zeros at its end.
 
     Examples

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from layout.errors import Fault
 from layout.records import Job
-from layout.takeoff.figures import plain
+from layout.takeoff.figures import plain_number
 from layout.units import inches
 
 LEAST = {
@@ -96,8 +96,8 @@ def _lifting(job: Job) -> list[str]:
     heavy = sorted({roll.weight_lb for roll in job.sheet.rolls if roll.weight_lb and roll.weight_lb > limit})
     if not heavy:
         return []
-    weights = ", ".join(f"{plain(weight)} lb" for weight in heavy)
-    return [f"rolls of {job.sheet.name} weigh {weights}; one person should lift no more than {plain(limit)} lb "
+    weights = ", ".join(f"{plain_number(weight)} lb" for weight in heavy)
+    return [f"rolls of {job.sheet.name} weigh {weights}; one person should lift no more than {plain_number(limit)} lb "
             "(NIOSH Publication 94-110): two persons or a hoist"]
 
 
@@ -110,9 +110,9 @@ def _temperature(job: Job) -> list[str]:
     notes: list[str] = []
     low, high = given.expected_low, given.expected_high
     if given.least is not None and low is not None and low < given.least:
-        notes.append(f"{plain(low)} {degree} is expected, below the {plain(given.least)} {degree} at which the sheet "
-                     "may still be applied")
+        notes.append(f"{plain_number(low)} {degree} is expected, below the {plain_number(given.least)} {degree} at "
+                     "which the sheet may still be applied")
     if given.most is not None and high is not None and high > given.most:
-        notes.append(f"{plain(high)} {degree} is expected, above the {plain(given.most)} {degree} up to which the "
-                     "sheet may be applied")
+        notes.append(f"{plain_number(high)} {degree} is expected, above the {plain_number(given.most)} {degree} up to "
+                     "which the sheet may be applied")
     return notes

@@ -9,7 +9,7 @@ from layout.counts import counts
 from layout.records import MEMBRANE, Consumable, Labour, Per, Quantity
 from layout.shapes import corners
 from layout.takeoff.edges import bar_length
-from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain, several, told_area
+from layout.takeoff.figures import area, bought, cents, decimal, long, long_name, plain_number, several, told_area
 from layout.takeoff.sheets import product_of
 from layout.takeoff.timetable import dabs_of, is_strip, reinforcing_kinds
 from layout.takeoff.walls import Measures
@@ -86,7 +86,7 @@ def _finishing(measures: Measures, labour: Labour) -> list[Quantity]:
 
 
 def _work(item: str, unit: str, count: Decimal, rate: Decimal | None, basis: str) -> Quantity:
-    said = f"{basis}: {plain(count)}" + (", no rate given" if rate is None else f" at {plain(rate)}")
+    said = f"{basis}: {plain_number(count)}" + (", no rate given" if rate is None else f" at {plain_number(rate)}")
     return Quantity(
         item, unit, count, count, "", rate, None if rate is None else cents(rate * count), said, "labour",
     )
@@ -100,12 +100,12 @@ def consumable_lines(measures: Measures, days: int | None) -> list[Quantity]:
         if count is None:
             lines.append(Quantity(
                 item.item, item.package, Decimal(0), Decimal(0), "", item.price, None,
-                f"not counted: {plain(item.quantity)} a day, but the job gives no crew (labour), so no days",
+                f"not counted: {plain_number(item.quantity)} a day, but the job gives no crew (labour), so no days",
             ))
             continue
         lines.append(bought(
             item.item, unit=item.package, net=count * Fraction(item.quantity) / item.in_package,
-            basis=f"{plain(item.quantity)} for {what}" + _packed(item), price=item.price, waste=item.waste,
+            basis=f"{plain_number(item.quantity)} for {what}" + _packed(item), price=item.price, waste=item.waste,
             overage=item.overage,
             package="" if item.in_package == 1 else f"{item.in_package} a {item.package}",
         ))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Profile, Seam, Wall
-from layout.shapes import along, corners, cover, following, open_area, repeated, risers, value
+from layout.shapes import along, corners, must_cover, following, open_area, repeated, risers, value
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def face_measures(plan: Plan, wall: Wall) -> list[FaceMeasure]:
     for span in wall.faces:
         here = [piece for piece in hung if piece.face == span.name]
         found.append(FaceMeasure(
-            run=wall.run, face=span.name, area=float(cover(wall, span.left, span.right).area),
+            run=wall.run, face=span.name, area=float(must_cover(wall, span.left, span.right).area),
             joint=math.ceil(_run_of(wall.footing, span)),
             drops=len({piece.drop for piece in here}), pieces=len(here),
         ))

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from layout.records import Costing, Job, Money, Quantity
-from layout.takeoff.figures import cents, decimal, plain, told_area
+from layout.takeoff.figures import cents, decimal, plain_number, told_area
 from layout.takeoff.walls import Measures
 
 
@@ -76,7 +76,7 @@ def _share(rate: Decimal, on: Sequence[str], groups: Mapping[str, Decimal]) -> s
     """Return the words of a percentage of some groups."""
     named = [name for name in groups if name in on and (name != "markup" or groups[name])]
     base = sum((groups[name] for name in named), Decimal(0))
-    return f"{plain(rate)} % of {base}" + (f": {' + '.join(named)}" if named else "")
+    return f"{plain_number(rate)} % of {base}" + (f": {' + '.join(named)}" if named else "")
 
 
 def _sum(item: str, value: Decimal, unit: str, basis: str) -> Quantity:

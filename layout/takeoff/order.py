@@ -9,7 +9,7 @@ from layout.order import OrderLine
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Plan, Quantity, Roll
 from layout.takeoff.dates import needed_by
 from layout.takeoff.figures import cents, whole_number
-from layout.takeoff.sheets import product_of, stock_of, titled
+from layout.takeoff.sheets import product_of, product_named, titled
 from layout.units import inches, tape
 
 Shortage = Mapping[tuple[str, int], Cutting | None]
@@ -52,7 +52,7 @@ def _rolls(
 ) -> list[OrderLine]:
     """Return a line for each length of roll that a product is cut from."""
     unit = plan.job.unit
-    product, delivery = stock_of(plan, name), plan.job.extras.delivery
+    product, delivery = product_named(plan, name), plan.job.extras.delivery
     weights = {stock.length: stock.weight_lb for stock in product.rolls} if product else {}
     opened: dict[tuple[int, int], list[Roll]] = {}
     for roll in cutting.rolls:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from layout.counts import count_pieces
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Piece, Plan, Product, Quantity, Roll, RollStock
-from layout.takeoff.figures import area, cents, counted, decimal, plain, say_area, say_long, several
+from layout.takeoff.figures import area, cents, counted, decimal, plain_number, say_area, say_long, several
 from layout.units import inches, tape
 
 
@@ -18,7 +18,7 @@ def product_of(plan: Plan, cutting: Cutting) -> str:
     return next((products[cut.piece] for roll in cutting.rolls for cut in roll.cuts if cut.piece in products), "")
 
 
-def stock_of(plan: Plan, name: str) -> Product | None:
+def product_named(plan: Plan, name: str) -> Product | None:
     """Return the product with its rolls and weights, by the word that pieces have for it."""
     board = plan.job.extras.drainage_board
     known = {MEMBRANE: plan.job.sheet, STRIP: plan.job.strip}
@@ -81,7 +81,7 @@ def _pieces_on(plan: Plan, rolls: list[Roll]) -> str:
 def titled(plan: Plan, name: str) -> str:
     """Return the word for a product with its name in the job."""
     word = {DRAINAGE: "drainage board"}.get(name, name)
-    product = stock_of(plan, name)
+    product = product_named(plan, name)
     return word if product is None or product.name == word else f"{word} ({product.name})"
 
 
@@ -119,7 +119,7 @@ def weight_lines(plan: Plan) -> list[Quantity]:
     lines: list[Quantity] = []
     for cutting in plan.cuttings:
         name = product_of(plan, cutting)
-        product = stock_of(plan, name)
+        product = product_named(plan, name)
         bought = [roll for roll in cutting.rolls if not roll.remnant]
         weights = {stock.length: stock.weight_lb for stock in product.rolls} if product else {}
         known = [(roll, weights.get(roll.length)) for roll in bought]
@@ -129,7 +129,7 @@ def weight_lines(plan: Plan) -> list[Quantity]:
         heaviest = max(weight for _, weight in known if weight is not None)
         lines.append(_weight(
             f"weight of {titled(plan, name)} rolls", total,
-            f"{several(len(bought), 'roll')}, the heaviest {plain(heaviest)} lb",
+            f"{several(len(bought), 'roll')}, the heaviest {plain_number(heaviest)} lb",
         ))
         lines += _pallets(plan, titled(plan, name), len(bought), heaviest)
         lines += _heaviest_piece(plan, name, titled(plan, name), product.rolls if product else ())
@@ -150,7 +150,7 @@ def _pallets(plan: Plan, title: str, rolls: int, heaviest: Decimal) -> list[Quan
     return [_weight(
         f"heaviest pallet of {title}", full * heaviest + delivery.pallet_weight_lb,
         f"{several(count, 'pallet')} for {several(rolls, 'roll')}; {several(full, 'roll')} of up to "
-        f"{plain(heaviest)} lb + pallet {plain(delivery.pallet_weight_lb)} lb",
+        f"{plain_number(heaviest)} lb + pallet {plain_number(delivery.pallet_weight_lb)} lb",
     )]
 
 

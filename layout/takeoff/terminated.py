@@ -162,6 +162,6 @@ def lengths(edges: Sequence[Edge], kind: EdgeKind) -> list[tuple[str, int]]:
     return list(found.items())
 
 
-def total(edges: Sequence[Edge], *kinds: EdgeKind) -> int:
+def total_length(edges: Sequence[Edge], *kinds: EdgeKind) -> int:
     """Return the length of all edges of some kinds [ticks]."""
     return sum(edge.bead for edge in edges if edge.kind in kinds)

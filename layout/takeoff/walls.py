@@ -10,7 +10,7 @@ from layout.takeoff.figures import long, long_name, measured, measured_area, say
 from layout.takeoff.measures import (
     CornerMeasure, FaceMeasure, corner_measure, end_laps, face_measures, membrane_walls, seam_lengths,
 )
-from layout.takeoff.terminated import Edge, EdgeKind, lengths, terminated_edges, total
+from layout.takeoff.terminated import Edge, EdgeKind, lengths, terminated_edges, total_length
 
 EDGES: dict[EdgeKind, str] = {
     "top": "top edge", "step": "steps in the top edge", "run end": "ends of open runs", "opening": "edges at openings",
@@ -93,7 +93,7 @@ def measured_lines(measures: Measures) -> list[Quantity]:
     lines += _corner_lines(measures)
     lines += [
         measured("wall/footing joint", long(measures.joint, unit), unit=feet, basis=_faces(measures)),
-        *(measured(item, long(total(measures.edges, kind), unit), unit=feet,
+        *(measured(item, long(total_length(measures.edges, kind), unit), unit=feet,
                    basis=" + ".join(f"{face} {say_long(length, unit)}" for face, length in faces))
           for kind, item in EDGES.items() if (faces := lengths(measures.edges, kind))),
     ]

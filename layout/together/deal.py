@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from layout.records import Cut, Cutting, Leftover, Piece, Remnant, Roll
-from layout.together.stock import Served, Wanted, Yard, outlay, tag_of
+from layout.together.stock import Served, Wanted, Yard, outlay_on_rolls, tag_of
 
 Size = tuple[int, int, bool]
 """Length and width of a piece, and whether it may lie turned [ticks]."""
@@ -367,6 +367,6 @@ def _cutting(job: Wanted, rolls: Sequence[Roll]) -> Cutting:
     sizes = [stock.length * stock.width for stock in job.product.rolls] + [roll.length * roll.width for roll in rolls]
     least = -(-sum(piece.length * piece.width for piece in job.pieces) // max(sizes, default=1))
     return replace(
-        job.alone, rolls=tuple(rolls), cost=outlay(rolls, priced=True) if priced else None, bound=None,
+        job.alone, rolls=tuple(rolls), cost=outlay_on_rolls(rolls, priced=True) if priced else None, bound=None,
         rolls_bound=least, optimal=False, certificate={},
     )

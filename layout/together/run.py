@@ -19,7 +19,7 @@ from layout.together.gather import Source
 from layout.together.report import FORMAT, NAME, JobLine, Report, write_report
 from layout.together.stock import Free, Lot, Served, Wanted, Yard, bought_rolls
 from layout.together.work import BAD, JobFile, Failed, Finish, Finished, Planned, plan_one, write_one
-from layout.together.yard import serve
+from layout.together.yard import serve_jobs
 
 
 LotKey = tuple[object, ...]
@@ -91,7 +91,7 @@ def plan_together(
     """
     place = Path(os.path.realpath(folder))
     try:
-        with whole_folder(place, refuse_foreign) as work:
+        with whole_folder(place, refuse_foreign_jobs) as work:
             jobs = [_Job(source, at) for at, source in enumerate(found)]
             held = work.parent / "plans"
             held.mkdir()
@@ -108,7 +108,7 @@ def plan_together(
     return report
 
 
-def refuse_foreign(place: Path) -> None:
+def refuse_foreign_jobs(place: Path) -> None:
     """Raise LayoutError unless jobs planned together may be put at a place: nothing there, or jobs planned together."""
     if not place.name:
         raise LayoutError(f"{place}: the jobs need a folder of their own")
@@ -188,7 +188,7 @@ def _share(jobs: Sequence[_Job], common: Common, stop: Callable[[], bool]) -> li
             if not here:
                 continue
             lot = Lot(kind, here[0].product, here)
-            yards[key] = serve(yards[key], lot, stop)
+            yards[key] = serve_jobs(yards[key], lot, stop)
             lots.append((delivery, lot))
             by_place = {job.place: job for job in takers}
             for number, served in lot.served.items():

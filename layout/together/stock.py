@@ -108,7 +108,7 @@ def bought_rolls(cutting: Cutting) -> int:
     return sum(not roll.remnant for roll in cutting.rolls)
 
 
-def outlay(rolls: Sequence[Roll], *, priced: bool) -> Decimal:
+def outlay_on_rolls(rolls: Sequence[Roll], *, priced: bool) -> Decimal:
     """Return what rolls cost, or the length of those bought [ticks] where they have no price."""
     bought = [roll for roll in rolls if not roll.remnant]
     if priced:

@@ -18,7 +18,7 @@ from layout.integrated import cut_product
 from layout.records import Cutting, Remnant
 from layout.rolls import Effort
 from layout.together.deal import deal
-from layout.together.stock import Free, Lot, Served, Wanted, Yard, outlay, tag_of
+from layout.together.stock import Free, Lot, Served, Wanted, Yard, outlay_on_rolls, tag_of
 
 MOST_PIECES = 1200
 """Pieces that are cut as one problem; a larger delivery is parted into runs of jobs with no more."""
@@ -28,7 +28,7 @@ WHOLE = Effort(rounds=600, dives=4, mip_patterns=4_000, mip_nodes=300, boxes=60)
 """How far all pieces of a delivery are cut as one."""
 
 
-def serve(yard: Yard, lot: Lot, stop: Callable[[], bool]) -> Yard:
+def serve_jobs(yard: Yard, lot: Lot, stop: Callable[[], bool]) -> Yard:
     """Cut every job of a lot from the yard; return the yard as it is then, and fill in the lot."""
     after = yard
     for jobs in _shares(lot.jobs):
@@ -65,13 +65,13 @@ def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], stop: Callable[[]
         one_by_one.take(found.cutting, keep=lambda roll, job=job: tag_of(job, roll),  # type: ignore[misc]
                         origin=job.name, number=job.number)
     cost = _sum(served, priced=lot.priced)
-    lot.alone += sum((outlay(job.alone.rolls, priced=lot.priced) for job in able), Decimal(0))
+    lot.alone += sum((outlay_on_rolls(job.alone.rolls, priced=lot.priced) for job in able), Decimal(0))
     after, bound = one_by_one, None
     if able and not stop():
         whole = _as_one(yard, lot, able, stop)
         if whole is not None:
             bound = _bound(whole, lot)
-            dealt = deal(whole, able, yard) if outlay(whole.rolls, priced=lot.priced) < cost else None
+            dealt = deal(whole, able, yard) if outlay_on_rolls(whole.rolls, priced=lot.priced) < cost else None
             if dealt is not None:
                 served, after = dealt, _after(yard, able, dealt)
                 cost = _sum(dealt, priced=lot.priced)
@@ -85,7 +85,7 @@ def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], stop: Callable[[]
 
 
 def _sum(served: Mapping[int, Served], *, priced: bool) -> Decimal:
-    return sum((outlay(each.cutting.rolls, priced=priced) for each in served.values()), Decimal(0))
+    return sum((outlay_on_rolls(each.cutting.rolls, priced=priced) for each in served.values()), Decimal(0))
 
 
 def _one(yard: Yard, job: Wanted, stop: Callable[[], bool], *, priced: bool) -> Served:
@@ -105,7 +105,7 @@ def _one(yard: Yard, job: Wanted, stop: Callable[[], bool], *, priced: bool) -> 
             not each.remnant and each.length == roll.length for each in job.alone.rolls)
         for roll in stock.rolls)
     if alone_is_there and enough:
-        if made is None or outlay(job.alone.rolls, priced=priced) < outlay(made.rolls, priced=priced):
+        if made is None or outlay_on_rolls(job.alone.rolls, priced=priced) < outlay_on_rolls(made.rolls, priced=priced):
             made = job.alone
     if made is None:
         assert failure is not None
@@ -133,7 +133,7 @@ def _bound(whole: Cutting, lot: Lot) -> Decimal | None:
     """Return the proven least cost of a whole cutting; where rolls are unpriced, its own length where it is least."""
     if lot.priced:
         return whole.bound
-    return outlay(whole.rolls, priced=False) if whole.optimal else None
+    return outlay_on_rolls(whole.rolls, priced=False) if whole.optimal else None
 
 
 def _by_area(yard: Yard, lot: Lot) -> Decimal | None:

@@ -55,7 +55,7 @@ def without(device: str) -> Iterator[None]:
         with patch.object(integrated.IntegratedSearch, "_from_known", lambda self, best, *_: best):
             yield
     elif device == "rooms":
-        with patch.object(integrated, "rooms", lambda *_: []):
+        with patch.object(integrated, "rooms_beside", lambda *_: []):
             yield
     else:
         yield

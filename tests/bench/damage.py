@@ -40,7 +40,7 @@ from layout.pipeline import audit_folder  # noqa: E402
 from layout.records import BaselinePlan, Finding  # noqa: E402
 from layout.revise import Options, progress_json, read_earlier, read_field  # noqa: E402
 from layout.revise.progress import Done  # noqa: E402
-from layout.stock import act, cut, load  # noqa: E402
+from layout.stock import act, after_cutting, load  # noqa: E402
 
 MOST_SECONDS = 20
 DEEP = 100_000
@@ -231,7 +231,7 @@ def cut_case(rng: random.Random, work: Path) -> str:
         shutil.copyfile(whole / name, work / name)
     (work / "plan.json").write_bytes(damaged("plan.json", (whole / "plan.json").read_bytes(), rng))
     corpus("book")
-    cut(load(shelf() / "yard.yaml"), work)
+    after_cutting(load(shelf() / "yard.yaml"), work)
     return "read"
 
 

@@ -224,7 +224,7 @@ def drawing_corpus() -> list[bytes]:
         from layout.job import echo
 
         plan = sample_plan("basement")
-        drawing.write_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
+        drawing.write_plan_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
         drawings.append((Path(folder) / "own.dxf").read_bytes())
     return drawings
 
@@ -346,11 +346,11 @@ def feed_progress(data: bytes, work: Path) -> None:
 
 def book_corpus() -> list[bytes]:
     """Return jobs as workbooks."""
-    from layout.job import SHAPES, echo, read_job, starter, written
+    from layout.job import SHAPES, echo, read_job, starter, as_file
 
     texts = [starter(shape, metric=metric) for shape in SHAPES for metric in (False, True)]
     texts += [echo(read_job(path)) for path in sorted((ROOT / "samples").glob("*.yaml"))]
-    return [written(text, Path("job.xlsx")) for text in texts]
+    return [as_file(text, Path("job.xlsx")) for text in texts]
 
 
 def damaged_book(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:

@@ -20,6 +20,6 @@ def folded(text: str, folder: Path) -> Iterable[Finding]:
     asked = read_asked(read_mapping(folder / "job.yaml"))
     plan = read_written(folder, asked.unit)
     book = Findings(asked.unit)
-    for hung in coverage.hang(plan, asked):
+    for hung in coverage.hung_shapes(plan, asked):
         folds.check_folds(plan, hung, asked, book)
     return book.findings()

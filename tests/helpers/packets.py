@@ -42,7 +42,7 @@ def write_drawings(plan: Plan, folder: Path) -> None:
     (folder / "elevations").mkdir(exist_ok=True)
     for name, text in drawing.svg_elevations(plan).items():
         (folder / "elevations" / name).write_text(text, encoding="utf-8")
-    drawing.write_dxf(plan, folder / "elevations.dxf")
+    drawing.write_plan_dxf(plan, folder / "elevations.dxf")
 
 
 def write_roll_cards(plan: Plan, folder: Path) -> None:

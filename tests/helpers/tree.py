@@ -20,7 +20,7 @@ from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import Pool, Whole, gather
+from layout.rolls.pool import Pool, Whole, gather_columns
 from layout.rolls.problem import Effort
 from layout.rolls.whole import Closed, row_limits, solve_pool
 
@@ -421,11 +421,11 @@ def close_by_tree(master: Master, priced: PricedDuals, target: int, effort: Effo
         As for ``layout.rolls.close.close``.
     """
     quick = target > master.proof(priced).bound
-    pool = gather(master, [priced], target, effort.mip_patterns)
+    pool = gather_columns(master, [priced], target, effort.mip_patterns)
     if pool is None and quick:
         return Closed()
     if pool is None or len(pool) > FEW and not quick:
-        pool = gather(master, [priced, *tilted(master, target, effort)], target, PATTERNS)
+        pool = gather_columns(master, [priced, *tilted(master, target, effort)], target, PATTERNS)
     if pool is None:
         return Closed()
     how = f"all {len(pool)} patterns that an answer of {target} could use"

@@ -11,7 +11,7 @@ from typing import Any
 
 import openpyxl
 
-from layout.job import starter, written
+from layout.job import starter, as_file
 
 Change = Callable[[Any], None]
 
@@ -19,7 +19,7 @@ Change = Callable[[Any], None]
 @lru_cache(maxsize=None)
 def book(text: str = "") -> bytes:
     """Return a job as a workbook; the starter's rectangle when none is given."""
-    return written(text or starter("rectangle"), Path("job.xlsx"))
+    return as_file(text or starter("rectangle"), Path("job.xlsx"))
 
 
 def changed(change: Change, data: bytes = b"") -> bytes:

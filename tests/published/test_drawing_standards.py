@@ -111,7 +111,7 @@ def test_4_hidden_edges_are_thin_and_dashed() -> None:
 @pytest.mark.parametrize(("unit", "code"), [("in", 1), ("mm", 4)])
 def test_4_insunits(unit: str, code: int, tmp_path: Path) -> None:
     """1 is inches, 4 millimetres."""
-    drawing.write_dxf(plan(unit), tmp_path / "x.dxf")
+    drawing.write_plan_dxf(plan(unit), tmp_path / "x.dxf")
     tags = pairs(tmp_path / "x.dxf")
     assert tags[tags.index(("9", "$INSUNITS")) + 1] == ("70", str(code))
 
@@ -119,7 +119,7 @@ def test_4_insunits(unit: str, code: int, tmp_path: Path) -> None:
 def test_4_closed_outlines_say_so(tmp_path: Path) -> None:
     """LWPOLYLINE: group 90 counts the vertices, bit 1 of group 70 closes it, groups 10 and 20 are the vertices."""
     made = plan("in")
-    drawing.write_dxf(made, tmp_path / "x.dxf")
+    drawing.write_plan_dxf(made, tmp_path / "x.dxf")
     tags = pairs(tmp_path / "x.dxf")
     found = 0
     for number, tag in enumerate(tags):

@@ -9,7 +9,7 @@ from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
     Box, Circle, Dimension, Entity, Group, Hatch, Insert, Line, SubDrawing, Polyline, Text, Vec, moved,
 )
-from layout.drawing.model.plain import box_of, dimension_text, hatch_lines, insert_parts
+from layout.drawing.model.plain import box_of_text, dimension_text, hatch_lines, insert_parts
 
 
 def unmasked(entities: Sequence[Entity], *, one: float) -> list[Entity]:
@@ -39,15 +39,15 @@ def _blanks(entities: Iterable[Entity], one: float) -> Iterable[Box]:
         elif isinstance(entity, SubDrawing):
             yield from _blanks(moved(entity.entities, entity.step), one)
         elif isinstance(entity, Text) and entity.masked and entity.text:
-            yield box_of(entity, one=one)
+            yield box_of_text(entity, one=one)
         elif isinstance(entity, Dimension) and entity.masked:
-            yield box_of(dimension_text(entity, one=one), one=one)
+            yield box_of_text(dimension_text(entity, one=one), one=one)
         elif isinstance(entity, Insert):
             if BLOCKS[entity.block].blank:
                 radius = max(part.radius for part in BLOCKS[entity.block].entities if isinstance(part, Circle)) * one
                 yield Box(*entity.at, *entity.at).grown(radius * 0.98)
             elif entity.masked:
-                yield from (box_of(part, one=one) for part in insert_parts(entity, one=one)
+                yield from (box_of_text(part, one=one) for part in insert_parts(entity, one=one)
                             if isinstance(part, Text) and part.text)
 
 

@@ -89,7 +89,7 @@ def plain_within(
 def _box(part: Line | Polyline | Circle | Text, one: float) -> Box:
     """Return the box around a line, a circle or a text."""
     if isinstance(part, Text):
-        return box_of(part, one=one)
+        return box_of_text(part, one=one)
     if isinstance(part, Circle):
         return Box(*part.centre, *part.centre).grown(part.radius)
     return _around((part.start, part.end) if isinstance(part, Line) else part.points)
@@ -248,7 +248,7 @@ def _dimension_text(dimension: Dimension, gap: float) -> Text:
     return Text(layer, (x + (gap if right else -gap), y), text, height, "left" if right else "right", "middle")
 
 
-def box_of(text: Text, *, one: float) -> Box:
+def box_of_text(text: Text, *, one: float) -> Box:
     """Return the box of a text in the unit of its drawing.
 
     Parameters

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from layout.job.checks.features import check_features
-from layout.job.checks.spot import CheckSpot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.limits import MAX_WALL_HEIGHT, MIN_FACE_LENGTH, MIN_SLOT
 from layout.job.model import FacePart, JobPart
-from layout.job.profiles import heights
+from layout.job.profiles import height_stretches
 from layout.units import inches, read_length, round_ticks
 
 
@@ -57,9 +57,9 @@ def _slots(face: FacePart, spot: CheckSpot) -> None:
 
 
 def _wall_height(face: FacePart, spot: CheckSpot) -> None:
-    top, footing = whole(face, "top"), whole(face, "footing")
+    top, footing = whole_profile(face, "top"), whole_profile(face, "footing")
     most = round_ticks(read_length(MAX_WALL_HEIGHT, spot.unit), "down")
-    for left, right, start, end in heights(top, footing):
+    for left, right, start, end in height_stretches(top, footing):
         low_at = left if start <= end else right
         if min(start, end) < 0 or start == end == 0:
             spot.at("top").say(f"must be above the footing, which it is not at {spot.tape(low_at)}",
@@ -93,8 +93,8 @@ def _membrane_line(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
     """Where the sheet hangs from grade, there must be wall between it and the footing."""
     if job.rules.top != "grade" or face.grade is None:
         return
-    line = tuple((station, level + job.rules.above_grade) for station, level in whole(face, "grade"))
-    for left, right, start, end in heights(line, whole(face, "footing")):
+    line = tuple((station, level + job.rules.above_grade) for station, level in whole_profile(face, "grade"))
+    for left, right, start, end in height_stretches(line, whole_profile(face, "footing")):
         if min(start, end) < 0 or start == end == 0:
             spot.at("grade").say(
                 f"must be high enough for the sheet to end above the footing, which it does not at "

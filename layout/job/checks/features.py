@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from layout.job.checks.spot import CheckSpot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.model import FacePart, JobPart, OpeningPart, SleevePart
-from layout.job.profiles import cuts_circle, highest, lowest
+from layout.job.profiles import cuts_circle, exact_highest, exact_lowest
 from layout.units import inches
 
 
@@ -48,10 +48,10 @@ def _opening_place(face: FacePart, opening: OpeningPart, spot: CheckSpot) -> Non
 
 def _opening_level(face: FacePart, opening: OpeningPart, spot: CheckSpot) -> None:
     right = opening.left + opening.width
-    over = highest(whole(face, "top"), left=opening.left, right=right)
+    over = exact_highest(whole_profile(face, "top"), left=opening.left, right=right)
     if opening.sill >= over:
         spot.at("sill").say(f"must be below the wall top, which is at {spot.tape(over)} there")
-    under = lowest(whole(face, "footing"), left=opening.left, right=right)
+    under = exact_lowest(whole_profile(face, "footing"), left=opening.left, right=right)
     if opening.sill + opening.height <= under:
         spot.at("height").say(f"must reach above the footing, which is at {spot.tape(under)} there")
 
@@ -82,14 +82,14 @@ def _sleeve_place(face: FacePart, sleeve: SleevePart, spot: CheckSpot) -> None:
 
 
 def _sleeve_level(face: FacePart, sleeve: SleevePart, name: str, way: str, spot: CheckSpot) -> None:
-    profile = whole(face, name)
+    profile = whole_profile(face, name)
     if _well_clear([level for _, level in profile], sleeve, under=name == "top"):
         return
     left, right = max(sleeve.at - 1, 0), min(sleeve.at + 1, face.length)
     if name == "top":
-        beyond = sleeve.elevation >= highest(profile, left=left, right=right)
+        beyond = sleeve.elevation >= exact_highest(profile, left=left, right=right)
     else:
-        beyond = sleeve.elevation <= lowest(profile, left=left, right=right)
+        beyond = sleeve.elevation <= exact_lowest(profile, left=left, right=right)
     if beyond or cuts_circle(profile, centre=(sleeve.at, sleeve.elevation), diameter=sleeve.diameter):
         spot.at("elevation").say(f"must keep the whole sleeve {way}")
 

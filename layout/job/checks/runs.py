@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from layout.job.checks.spot import CheckSpot, attempt, whole
+from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
@@ -117,7 +117,7 @@ def _steps_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: 
 
     There the ledges of both walls are one surface, and a step would go on into the other wall's footing.
     """
-    points = whole(face, "footing")
+    points = whole_profile(face, "footing")
     for (x, level), (after, to) in zip(points, points[1:]):
         away = face.length - x if from_end else x
         if x == after and level != to and 0 < away <= reach + WITHIN:
@@ -139,7 +139,7 @@ def _ends_of_footings(run: RunPart, spot: CheckSpot) -> None:
         if corner != "outside" or index == last and not run.closed:
             continue
         after = run.faces[(index + 1) % len(run.faces)]
-        left, right = whole(face, "footing")[-1][1], whole(after, "footing")[0][1]
+        left, right = whole_profile(face, "footing")[-1][1], whole_profile(after, "footing")[0][1]
         here = index if left < right else (index + 1) % len(run.faces)
         lower, higher = (face, after) if left < right else (after, face)
         if left != right and higher.ledge and not lower.ledge:

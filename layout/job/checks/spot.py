@@ -43,7 +43,7 @@ def attempt(check: Callable[..., None], *parts: object) -> None:
         pass
 
 
-def whole(face: FacePart, name: str) -> Profile:
+def whole_profile(face: FacePart, name: str) -> Profile:
     """Return a face's profile filled out to both ends; raises ``Unsound`` when a point lies past them."""
     points: Profile = getattr(face, name)
     if points[-1][0] > face.length:

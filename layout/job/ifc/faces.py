@@ -10,11 +10,11 @@ from layout.errors import Fault
 from layout.job.ifc.chains import Chained, Loop
 from layout.job.ifc.model import BuildingModel
 from layout.job.ifc.solids import NEAR, Odd, Solid, rings_at
-from layout.job.trace.drawn import DrawnBox, Vec, box_of
+from layout.job.trace.drawn import DrawnBox, Vec, box_around_points
 from layout.job.trace.joining import OpenLine, Moved
 from layout.job.trace.outlines import Crooked, clipped, edges, is_rectangle, level_at
 from layout.job.trace.write import FaceDrawn, plain_profile
-from layout.job.turns import corner_of, turn_of
+from layout.job.turns import corner_of, turn_between
 from layout.records import Opening, Profile, Sleeve
 from layout.units import Unit, round_ticks, tape
 
@@ -72,7 +72,7 @@ def _bare(chained: Chained) -> WallSide:
 
 def _corner(one: WallSide, other: WallSide, faults: list[Fault]) -> None:
     """Set where two soil sides meet; what goes on in one line must be flush."""
-    turn = turn_of(one.chained.heading, other.chained.heading)
+    turn = turn_between(one.chained.heading, other.chained.heading)
     one.corner_turn = turn
     frame, way = one.chained.wall.frame, one.chained.heading
     spot = other.chained.wall.frame.back(0.0, other.chained.soil)
@@ -124,7 +124,7 @@ def put_outline(side: WallSide, moved: Moved, faults: list[Fault]) -> None:
         return
     for ring in seen[1:]:
         if is_rectangle(ring):
-            side.holes.append((box_of(ring), None))
+            side.holes.append((box_around_points(ring), None))
         else:
             faults.append(solid.fault("must have holes that are level rectangles, or openings of their own"))
 
@@ -261,7 +261,7 @@ def _hole(side: WallSide, solid: Solid, faults: list[Fault], *, must: bool) -> N
 
 
 def _box(local: Sequence[tuple[float, float, float]]) -> DrawnBox:
-    return box_of(tuple((s, z) for s, z, _ in local))
+    return box_around_points(tuple((s, z) for s, z, _ in local))
 
 
 def _known(side: WallSide) -> list[tuple[DrawnBox, str]]:

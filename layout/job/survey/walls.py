@@ -9,7 +9,7 @@ from fractions import Fraction
 from layout.errors import Fault
 from layout.job.survey.table import SurveyLine, SurveyTable
 from layout.job.trace.write import FaceDrawn, RunDrawn, plain_profile
-from layout.job.turns import corner_of, turn_of
+from layout.job.turns import corner_of, turn_between
 from layout.records import Corner, Profile
 from layout.units import Rounding, Unit, round_ticks, tape
 
@@ -130,7 +130,7 @@ def _by_coordinates(
                                 f"a gap of {tape(round(gap), table.unit)}"))
     closed = len(names) > 2 and math.dist(spots[names[-1]][-1], spots[names[0]][0]) <= near
     legs = {face: (points[-1][0] - points[0][0], points[-1][1] - points[0][1]) for face, points in spots.items()}
-    turns = [turn_of(legs[one], legs[other]) for one, other in zip(names, [*names[1:], *names[:closed]])]
+    turns = [turn_between(legs[one], legs[other]) for one, other in zip(names, [*names[1:], *names[:closed]])]
     if closed and sum(turns) < 0:
         faults.append(Fault(faces[names[0]][0].number, "", f"must go round {name} counter-clockwise on plan: left to "
                             "right as seen from the soil side", hint="give its points the other way round"))

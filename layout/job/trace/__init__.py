@@ -19,18 +19,20 @@ from pathlib import Path
 from layout.errors import Fault, JobError
 from layout.job import echo, read_job_text
 from layout.job.limits import MAX_FACES, MAX_FAULTS, MAX_RUNS
-from layout.job.trace.asked import TraceOptions, read_asked
+from layout.job.trace.asked import TraceOptions, read_trace_options
 from layout.job.trace.carried import wall_key
 from layout.job.trace.drawn import DrawnPolyline, ReadDrawing
 from layout.job.trace.features import in_order, put_openings, put_sleeves, rectangles
 from layout.job.trace.joining import Moved
 from layout.job.trace.layers import OPENINGS, Roles
-from layout.job.trace.naming import Titles, face_names, tagged, tags_of, titles_of, words_near
+from layout.job.trace.naming import Titles, face_names, tagged, tags_beside, titles_of, words_near
 from layout.job.trace.own import Carried, only_own, put_back, read_carried
-from layout.job.trace.plausible import check_page, check_sizes, put_datums
+from layout.job.trace.plausible import check_jumps, check_sizes, put_datums
 from layout.job.trace.reader import read_sheet
 from layout.job.trace.telling import Named, told_of
-from layout.job.trace.walls import Stand, DrawnWall, lines_of, outlined, put_footings, put_grades, rings_of, stand_of
+from layout.job.trace.walls import (
+    Stand, DrawnWall, joined_levels, outlined, put_footings, put_grades, rings_of, stand_of,
+)
 from layout.job.trace.write import FaceDrawn, RunDrawn, face_drawn, job_text
 from layout.job.tree import show, spell
 from layout.units import Unit
@@ -113,7 +115,7 @@ def trace(
     Lengths are rounded to the nearest tick. Ledges, corners and rolls are not in a drawing of elevations; the job
     holds usual values for them, marked in comments.
     """
-    asked = read_asked(layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum)
+    asked = read_trace_options(layers=layers, unit=unit, window=window, gap=gap, trim=trim, datum=datum)
     kept = reading if reading is not None else Reading()
     try:
         return _traced(path, asked, kept, accept_size=accept_size, fresh=fresh, picture=reading is not None)
@@ -145,7 +147,7 @@ def _traced(path: Path, asked: TraceOptions, kept: Reading, *, accept_size: bool
         put_openings(stand, sheet, [chain for role in OPENINGS for chain in outlines[role]], trim=asked.trim, unit=unit)
         put_sleeves(stand, sheet, moved)
         if not (stand.faults or sheet.faults):
-            check_page(stand, unit)
+            check_jumps(stand, unit)
             if not accept_size:
                 check_sizes(stand, unit, sheet.scale)
     _refuse([*sheet.faults, *stand.faults], path)
@@ -176,7 +178,7 @@ def _stand(sheet: ReadDrawing, moved: Moved) -> tuple[Stand, Mapping[str, list[D
         if role in OPENINGS:
             outlines[role], found = rectangles(chains, sheet, moved)
         else:
-            join = outlined if role == "wall" else rings_of if role == "footing" else lines_of
+            join = outlined if role == "wall" else rings_of if role == "footing" else joined_levels
             outlines[role], found = join(chains, moved)
         faults += found
     stand = stand_of(outlines["wall"], moved)
@@ -228,7 +230,7 @@ def _runs(stand: Stand, sheet: ReadDrawing, moved: Moved) -> tuple[list[RunDrawn
     for row in stand.rows:
         in_order(row)
         for wall in row.walls:
-            found, mine = tags_of(wall, near.get(id(wall), []))
+            found, mine = tags_beside(wall, near.get(id(wall), []))
             used |= mine
             count = len(wall.openings) + len(wall.sleeves)
             tags += [found.get(feature, "") for feature in range(count)]
@@ -277,7 +279,7 @@ def _own(
         in_order(row)
         for wall in row.walls:
             assert wall.own is not None
-            tags, _ = tags_of(wall, near.get(id(wall), []))
+            tags, _ = tags_beside(wall, near.get(id(wall), []))
             count = len(wall.openings) + len(wall.sleeves)
             wall.datum = wall.own.origin[1]
             run_name, face_name = names.get(wall.own.key, ("", ""))

@@ -55,7 +55,9 @@ class TraceOptions:
         return max(float(read_length(self.gap, unit)), SLACK) if self.gap else SLACK
 
 
-def read_asked(*, layers: Sequence[str], unit: str, window: str, gap: str, trim: str, datum: str) -> TraceOptions:
+def read_trace_options(
+    *, layers: Sequence[str], unit: str, window: str, gap: str, trim: str, datum: str,
+) -> TraceOptions:
     """Return what is asked; JobError with every fault in it."""
     roles, faults = read_roles(layers)
     box = _window(window, faults)

@@ -75,7 +75,7 @@ class DrawnPolyline:
     @property
     def box(self) -> DrawnBox:
         """The box around it."""
-        return box_of(self.points)
+        return box_around_points(self.points)
 
 
 @dataclass(frozen=True)
@@ -155,19 +155,19 @@ class ReadDrawing:
         self.unseen.setdefault(why, Counter())[layer] += 1
 
 
-def box_of(points: tuple[Vec, ...]) -> DrawnBox:
+def box_around_points(points: tuple[Vec, ...]) -> DrawnBox:
     """Return the box around some points; at least one."""
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def within(inner: DrawnBox, outer: DrawnBox, *, slack: float) -> bool:
+def box_within(inner: DrawnBox, outer: DrawnBox, *, slack: float) -> bool:
     """Tell whether one box lies in another, give or take some slack."""
     return (inner[0] >= outer[0] - slack and inner[1] >= outer[1] - slack
             and inner[2] <= outer[2] + slack and inner[3] <= outer[3] + slack)
 
 
-def apart(one: DrawnBox, other: DrawnBox, *, slack: float) -> bool:
+def boxes_apart(one: DrawnBox, other: DrawnBox, *, slack: float) -> bool:
     """Tell whether two boxes lie clear of each other by more than the slack."""
     return (one[0] > other[2] + slack or one[2] < other[0] - slack
             or one[1] > other[3] + slack or one[3] < other[1] - slack)

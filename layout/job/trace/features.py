@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 
 from layout.errors import Fault
 from layout.job.limits import MAX_FEATURES_A_FACE
-from layout.job.trace.drawn import Bow, DrawnBox, DrawnPolyline, Disc, DrawingPlace, ReadDrawing, within
+from layout.job.trace.drawn import Bow, DrawnBox, DrawnPolyline, Disc, DrawingPlace, ReadDrawing, box_within
 from layout.job.trace.joining import SLACK, Moved, joined
 from layout.job.trace.layers import OPENINGS
-from layout.job.trace.networks import framed, nets
+from layout.job.trace.networks import framing_rectangle, nets
 from layout.job.trace.outlines import is_rectangle
 from layout.job.trace.walls import ELSEWHERE, WallRow, Stand, DrawnWall
 from layout.units import Unit, inches, round_ticks
@@ -35,7 +35,7 @@ def rectangles(
     opened = [chain for chain in chains if not chain.closed]
     groups = nets(opened, moved)
     for net in [opened] if groups is None else groups:
-        frame = framed(net, moved) if len(net) > 1 and groups is not None else None
+        frame = framing_rectangle(net, moved) if len(net) > 1 and groups is not None else None
         if frame is None:
             found, wrong = joined(net, moved)
             done += found
@@ -87,7 +87,7 @@ def put_openings(stand: Stand, sheet: ReadDrawing, outlines: Iterable[DrawnPolyl
         if wall is None:
             _homeless(stand, outline.place, outline.box)
             continue
-        around = next((other for other in wall.openings if within(outline.box, other.box, slack=SLACK)), None)
+        around = next((other for other in wall.openings if box_within(outline.box, other.box, slack=SLACK)), None)
         box = outline.closed and is_rectangle(outline.points)
         if around is not None:
             if box and _area(outline.box) >= SAME * _area(around.box):
@@ -227,7 +227,7 @@ def _sleeve_line(stand: Stand, sheet: ReadDrawing, chain: DrawnPolyline) -> None
         _homeless(stand, chain.place, box)
         return
     for disc in wall.sleeves:
-        if math.dist(middle, disc.centre) <= SLACK or within(box, disc.box, slack=SLACK):
+        if math.dist(middle, disc.centre) <= SLACK or box_within(box, disc.box, slack=SLACK):
             sheet.notes["centre mark of a sleeve"] += 1
             return
     stand.faults.append(chain.place.fault("must be a circle, on a layer for sleeves",

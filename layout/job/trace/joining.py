@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from layout.errors import Fault
-from layout.job.trace.drawn import DrawnPolyline, Vec, apart
+from layout.job.trace.drawn import DrawnPolyline, Vec, boxes_apart
 
 SLACK = 1.0
 """What is taken for drafting unless the drafter says otherwise [ticks]."""
@@ -289,7 +289,7 @@ def merged(chains: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]
     kept: list[DrawnPolyline] = []
     for chain in sorted(straight, key=lambda chain: (chain.box[0], chain.box[1])):
         for index, other in enumerate(kept):
-            if not apart(chain.box, other.box, slack=0.0) and (both := _one_line(other, chain)):
+            if not boxes_apart(chain.box, other.box, slack=0.0) and (both := _one_line(other, chain)):
                 kept[index] = both
                 moved.counts["lines over one another, taken as one"] += 1
                 break

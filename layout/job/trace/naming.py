@@ -61,7 +61,7 @@ def is_name(text: str) -> bool:
 
 # --- tags --------------------------------------------------------------------------------------
 
-def tags_of(wall: DrawnWall, words: Sequence[DrawnWords]) -> tuple[dict[int, str], set[int]]:
+def tags_beside(wall: DrawnWall, words: Sequence[DrawnWords]) -> tuple[dict[int, str], set[int]]:
     """Return the tags beside a wall's openings and sleeves, and which words they are.
 
     Parameters

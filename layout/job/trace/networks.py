@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from layout.errors import Fault
-from layout.job.trace.drawn import DrawnPolyline, DrawingPlace, Vec, apart, box_of
+from layout.job.trace.drawn import DrawnPolyline, DrawingPlace, Vec, boxes_apart, box_around_points
 from layout.job.trace.joining import DRAFTING, SLACK, Moved, off_line
 
 MOST_SIDES = 600
@@ -48,7 +48,7 @@ def nets(chains: Sequence[DrawnPolyline], moved: Moved) -> list[list[DrawnPolyli
         if pairs > MOST_PAIRS:
             return None
         for other in live:
-            if apart(boxes[one], boxes[other], slack=moved.near) or root(one) == root(other):
+            if boxes_apart(boxes[one], boxes[other], slack=moved.near) or root(one) == root(other):
                 continue
             looks += len(chains[one].points) * len(chains[other].points)
             if looks > MOST_LOOKS:
@@ -74,9 +74,9 @@ def _touch(one: DrawnPolyline, other: DrawnPolyline, moved: Moved) -> bool:
 
 # --- rectangles --------------------------------------------------------------------------------
 
-def framed(net: Sequence[DrawnPolyline], moved: Moved) -> DrawnPolyline | None:
+def framing_rectangle(net: Sequence[DrawnPolyline], moved: Moved) -> DrawnPolyline | None:
     """Return the rectangle whose four sides the lines of a net cover, all of it within; None when there is none."""
-    left, bottom, right, top = box_of(tuple(point for chain in net for point in chain.points))
+    left, bottom, right, top = box_around_points(tuple(point for chain in net for point in chain.points))
     if right - left <= 2 * SLACK or top - bottom <= 2 * SLACK:
         return None
     sides = [side for chain in net for side in _sides(chain)]

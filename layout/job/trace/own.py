@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from layout.errors import Fault, JobError
-from layout.job.trace.drawn import DrawnPolyline, Disc, ReadDrawing, apart
+from layout.job.trace.drawn import DrawnPolyline, Disc, ReadDrawing, boxes_apart
 from layout.job.trace.joining import SLACK
 from layout.job.trace.write import FaceDrawn, plain_profile
 from layout.records import Face, Job, Opening, Profile, Sleeve
@@ -49,7 +49,7 @@ def only_own(sheet: ReadDrawing) -> None:
     higher = [(left, bottom, right, top + (top - bottom) / 2) for left, bottom, right, top in boxes]
 
     def on_wall(thing: DrawnPolyline | Disc) -> bool:
-        return any(not apart(thing.box, box, slack=SLACK) for box in (higher if thing.role == "grade" else boxes))
+        return any(not boxes_apart(thing.box, box, slack=SLACK) for box in (higher if thing.role == "grade" else boxes))
 
     kept = [chain for chain in sheet.chains if chain.own is not None or chain.role != "wall" and on_wall(chain)]
     discs = [disc for disc in sheet.discs if on_wall(disc)]

@@ -10,7 +10,7 @@ import svgwrite
 
 from layout.errors import Fault
 from layout.job.trace.curves import LETTER as LETTER_WIDE
-from layout.job.trace.drawn import DrawnBox, Vec, DrawnWords, box_of
+from layout.job.trace.drawn import DrawnBox, Vec, DrawnWords, box_around_points
 from layout.job.trace.visible import CLIPPED, HIDDEN, INVISIBLE, NO_PLOT, OLD
 from layout.job.tree import show
 from layout.units import INCH, round_ticks, tape
@@ -221,8 +221,8 @@ def _frame(reading: Reading, spots: Sequence[Vec]) -> DrawnBox:
               *(corner for word in reading.sheet.words[:MOST_WORDS] for corner in _corners(word))]
     if not points:
         return 0.0, 0.0, 1000.0, 500.0
-    box = box_of(tuple(points))
-    core = box_of(tuple(read)) if read else box
+    box = box_around_points(tuple(points))
+    core = box_around_points(tuple(read)) if read else box
     if read and (core[2] - core[0] < SMALL_SHARE * (box[2] - box[0]) or core[3] - core[1] < SMALL_SHARE
                  * (box[3] - box[1])):
         more = 0.3 * max(core[2] - core[0], core[3] - core[1])

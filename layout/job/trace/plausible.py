@@ -176,7 +176,7 @@ def _by_lines(stand: Stand, row: WallRow, lines: Sequence[DrawnPolyline]) -> Non
             wall.datum = mine[0][0]
 
 
-def check_page(stand: Stand, unit: Unit) -> None:
+def check_jumps(stand: Stand, unit: Unit) -> None:
     """Tell neighbours whose tops and footings all jump by one step: drawn lower on the page, or built so?"""
     for row in stand.rows:
         if row.given:

@@ -18,8 +18,8 @@ from layout.job.trace.curves import (
 )
 from layout.job.trace.document import DRAWING_UNITS, drawn_in, open_document, reason_of
 from layout.job.trace.drawn import (
-    NOWHERE, Bow, DrawnBox, Disc, DrawingPlace, DrawnPolyline, DrawnWords, Own, ReadDrawing, Seen, Vec, apart, box_of,
-    within,
+    NOWHERE, Bow, DrawnBox, Disc, DrawingPlace, DrawnPolyline, DrawnWords, Own, ReadDrawing, Seen, Vec,
+    box_around_points, box_within, boxes_apart,
 )
 from layout.job.trace.layers import Roles
 from layout.job.trace.visible import CLIPPED, INVISIBLE, Clipped, Visibility, clip_of
@@ -178,7 +178,7 @@ class _Reading:
         if not role and kind != "INSERT":
             self.sheet.others[place.layer] += 1
             return
-        if self.window is not None and place.at != NOWHERE and not within(
+        if self.window is not None and place.at != NOWHERE and not box_within(
                 (*place.at, *place.at), self.window, slack=0.0):
             self.sheet.outside += 1
             return
@@ -275,7 +275,7 @@ class _Reading:
         if not points:
             raise Strange("must have points")
         place = replace(place, at=points[0])
-        if not self._wanted(box_of(tuple(points)), place):
+        if not self._wanted(box_around_points(tuple(points)), place):
             return
         self._count(role, place.layer)
         own = own_wall(entity)
@@ -319,7 +319,7 @@ class _Reading:
             self.sheet.notes["dimension"] += 1
         else:
             self.sheet.others[place.layer] += 1
-        outside = self.window is not None and not within((*place.at, *place.at), self.window, slack=0.0)
+        outside = self.window is not None and not box_within((*place.at, *place.at), self.window, slack=0.0)
         if outside and place.at != NOWHERE:
             return
         try:
@@ -336,15 +336,15 @@ class _Reading:
         """Tell whether something lies within the clip boundaries and the window; across an edge is a fault."""
         for clip in self.clips:
             slack = 1e-6 * max(clip[2] - clip[0], clip[3] - clip[1])
-            if within(box, clip, slack=slack):
+            if box_within(box, clip, slack=slack):
                 continue
-            if text or apart(box, clip, slack=-slack):
+            if text or boxes_apart(box, clip, slack=-slack):
                 self.sheet.pass_over(CLIPPED, place.layer)
                 return False
             raise Strange("must lie inside or outside the clip boundary of its block, not across it")
-        if self.window is None or within(box, self.window, slack=0.0):
+        if self.window is None or box_within(box, self.window, slack=0.0):
             return True
-        if text or apart(box, self.window, slack=0.0):
+        if text or boxes_apart(box, self.window, slack=0.0):
             self.sheet.outside += 1
             return False
         raise Strange("must lie inside or outside the window, not across its edge")

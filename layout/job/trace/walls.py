@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from layout.errors import Fault
-from layout.job.trace.drawn import DrawnBox, DrawnPolyline, Disc, Own, DrawingPlace, box_of
+from layout.job.trace.drawn import DrawnBox, DrawnPolyline, Disc, Own, DrawingPlace, box_around_points
 from layout.job.trace.joining import DRAFTING, SLACK, OpenLine, Moved, is_hood, joined, merged
 from layout.job.trace.networks import Tangled, nets, outlines_in
 from layout.job.trace.outlines import Crooked, clipped, edges, laid_end_to_end, level_at, profile, same_height
@@ -142,7 +142,7 @@ def stand_of(outlines: Iterable[DrawnPolyline], moved: Moved) -> Stand:
     ghosts: list[DrawnBox] = []
     faults: list[Fault] = []
     for outline in outlines:
-        box = box_of(outline.points)
+        box = box_around_points(outline.points)
         try:
             if not outline.closed and not is_hood(outline.points, moved.slack):
                 raise Crooked("must be a closed outline; its ends are {} apart", outline.points[-1],
@@ -317,7 +317,7 @@ def _walls_for(stand: Stand, chain: DrawnPolyline, line: OpenLine) -> list[Drawn
     return []
 
 
-def lines_of(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
+def joined_levels(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[list[DrawnPolyline], list[Fault]]:
     """Return lines for grades and datums joined end to end, what overlaps on one line as one."""
     return joined(merged(chains, moved), moved)
 

@@ -5,7 +5,7 @@ the tree that a YAML file would give, each value with its cell; ``write`` is its
 """
 
 from layout.job.workbook.package import SUFFIXES, is_workbook
-from layout.job.workbook.read import read_book
+from layout.job.workbook.read import read_job_workbook
 from layout.job.workbook.write import write_book
 
-__all__ = ["SUFFIXES", "is_workbook", "read_book", "write_book"]
+__all__ = ["SUFFIXES", "is_workbook", "read_job_workbook", "write_book"]

@@ -75,10 +75,10 @@ class Grid:
 
     def place(self, row: int, column: int) -> Place:
         """Return the place of a cell, row and column counted from 1."""
-        return Place(self.number * _SHEETS_AHEAD + row, column, f"{self.name}!{letters(column)}{row}")
+        return Place(self.number * _SHEETS_AHEAD + row, column, f"{self.name}!{column_letters(column)}{row}")
 
 
-def letters(column: int) -> str:
+def column_letters(column: int) -> str:
     """Return what a column is called.
 
     Examples
@@ -288,17 +288,17 @@ class _Survey:
             raise _refusal(f"must have at most {MAX_CELLS:,} filled cells on a sheet", f"more on {name}")
         if self.row > MAX_ROWS:
             raise _refusal(f"must have nothing below row {MAX_ROWS:,}",
-                           f"something in {name}!{letters(column)}{self.row}")
+                           f"something in {name}!{column_letters(column)}{self.row}")
         if column > MAX_COLUMNS:
-            raise _refusal(f"must have nothing right of column {letters(MAX_COLUMNS)}",
-                           f"something in {name}!{letters(column)}{self.row}")
+            raise _refusal(f"must have nothing right of column {column_letters(MAX_COLUMNS)}",
+                           f"something in {name}!{column_letters(column)}{self.row}")
         if self.sheet_hidden:
             self._tell("sheet", 1, 1, "must not be hidden: what is not seen is not checked by eye", "show the sheet")
         if hidden_row:
             self._tell(f"row {self.row}", self.row, 1, f"must not be in a hidden row, {self.row}",
                        "show the row, or delete it")
         if any(least <= column <= most for least, most in self.hidden_columns):
-            self._tell(f"column {column}", 1, column, f"must not be in a hidden column, {letters(column)}",
+            self._tell(f"column {column}", 1, column, f"must not be in a hidden column, {column_letters(column)}",
                        "show the column, or delete it")
 
     def _merged(self, ref: str) -> None:

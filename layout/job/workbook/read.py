@@ -35,7 +35,7 @@ LABEL, SETTING = "setting", "value"
 ToldFaults = list[tuple[Place, Fault]]
 
 
-def read_book(data: bytes) -> tuple[Value, ToldFaults]:
+def read_job_workbook(data: bytes) -> tuple[Value, ToldFaults]:
     """Read a workbook.
 
     Parameters
