@@ -387,7 +387,7 @@ def new(file: Path, shape: str, metric: bool, source: Path | None, allow_gap: bo
     With --from an existing job is written: YAML as a workbook, or a workbook as YAML. An existing FILE is left alone.
     """
     with plain_errors():
-        from layout.job import echo, read_job, starter, as_file
+        from layout.job import as_file, echo, read_job, starter
 
         text = echo(read_job(source, allow_gap=allow_gap)) if source else starter(shape, metric=metric)
         write_new(file, as_file(text, file))
@@ -426,8 +426,7 @@ def edit(job: Path | None, output: Path | None, port: int, no_browser: bool) -> 
             if not no_browser:
                 threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-        folder = output if output is not None else file.with_name(file.stem + "-packet")
-        serve_page(file, folder, port=port, ready=ready)
+        serve_page(file, output or file.with_name(file.stem + "-packet"), port=port, ready=ready)
 
 
 @main.command()
