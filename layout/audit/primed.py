@@ -22,8 +22,8 @@ from layout.audit.spread import Flap, Spread
 from layout.audit.walls import parts
 from layout.audit.written import Written, WrittenPiece
 
-FAR = 1e6
-"""Farther than any piece reaches [ticks]."""
+FAR = 1e8
+"""Higher and lower than any wall may stand [ticks]."""
 ALIKE, APART = 1e-5, 2.5
 """Parts lie in one plane when one minus the cosine between them is less, and they are no farther apart [ticks]."""
 
