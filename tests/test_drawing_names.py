@@ -20,7 +20,7 @@ from layout.drawing.key_plan import key_plan
 from layout.drawing.model.blocks import LONGEST_TAG, TAG_HEIGHT, tag_written
 from layout.drawing.model.entities import Text, walk
 from layout.drawing.model.fonts import abridged, width
-from layout.drawing.model.plain import box_of, plain
+from layout.drawing.model.plain import box_of_text, plain
 from layout.drawing.roll_cards import roll_cards
 from layout.drawing.schedules import schedule_rows
 from layout.job.limits import MAX_NAME
@@ -56,13 +56,13 @@ def test_every_sheet_is_drawn_with_its_words_on_it(letters: str, paper: str) -> 
         one, frame = model.drawing.on_wall(1.0), model.drawing.frame.grown(1.0)
         for part in plain(model.drawing.entities, one=one):
             for text in walk([part]):
-                assert not isinstance(text, Text) or frame.holds(box_of(text, one=one)), text
+                assert not isinstance(text, Text) or frame.holds(box_of_text(text, one=one)), text
     for page in cad.pages:
         for view in page.views:
             assert view.box.width <= page.size.width and view.box.height <= page.size.height
         for part in plain(page.entities, one=1.0):
             if isinstance(part, Text):
-                box = box_of(part, one=1.0)
+                box = box_of_text(part, one=1.0)
                 assert 0 <= box.left and box.right <= page.size.width and 0 <= box.bottom, part
 
 
@@ -85,7 +85,7 @@ def test_every_name_is_whole_somewhere(letters: str) -> None:
 @pytest.mark.parametrize("letters", LETTERS[:2])
 def test_a_tag_that_is_too_long_is_whole_in_its_block_and_short_beside_it(letters: str, tmp_path: Path) -> None:
     plan = named_plan(letters)
-    drawing.write_dxf(plan, tmp_path / "x.dxf")
+    drawing.write_plan_dxf(plan, tmp_path / "x.dxf")
     doc = ezdxf.readfile(tmp_path / "x.dxf")  # type: ignore[attr-defined]
     assert not doc.audit().errors
     flat = {piece.tag for piece in plan.pieces if piece.flat}
@@ -103,8 +103,8 @@ def test_roll_cards_and_pages_are_written(letters: str, tmp_path: Path) -> None:
     one = cards.on_wall(1.0)
     for part in plain(cards.entities, one=one):
         for text in walk([part]):
-            assert not isinstance(text, Text) or cards.frame.grown(1.0).holds(box_of(text, one=one)), text
-    drawing.write_pdf(plan, tmp_path / "x.pdf")
+            assert not isinstance(text, Text) or cards.frame.grown(1.0).holds(box_of_text(text, one=one)), text
+    drawing.write_plan_pdf(plan, tmp_path / "x.pdf")
     assert (tmp_path / "x.pdf").stat().st_size > 10_000
 
 
