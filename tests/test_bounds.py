@@ -93,7 +93,8 @@ def test_what_cannot_be_planned_is_refused_in_plain_words(name: str) -> None:
 PLANNED: dict[str, str] = {
     "a wall just below 30,000 ft": job({"top": "29999 ft", "footing": "29991 ft"}),
     "a wall just above -30,000 ft": job(
-        {"top": "-29991 ft", "footing": "-29999 ft"}, primer={"name": "P", "coverage": 100, "package": "can", "price": 1}),
+        {"top": "-29991 ft", "footing": "-29999 ft"},
+        primer={"name": "P", "coverage": 100, "package": "can", "price": 1}),
     "a start in the last year of dates": job({}, schedule={"start": "2999-12-30"}),
     "a ramp of a tick in the top": job({"top": [[0, 96], [100, 96], [100.0625, 110], [100.125, 96], [360, 96]]}),
     "a spike of a tick in the top": job({"top": [[0, 96], [100, 96], [100, 110], [100.0625, 110], [100.0625, 96]]}),

@@ -90,7 +90,7 @@ def test_another_process_gives_the_same_bytes(tmp_path: Path) -> None:
         out = tmp_path / f"{seed}.pdf"
         program = ("import sys; from pathlib import Path; from helpers.crew_plan import crew_plan; "
                    "from layout import drawing; "
-                   f"drawing.write_pdf(crew_plan(), Path({str(out)!r}))")
+                   f"drawing.write_plan_pdf(crew_plan(), Path({str(out)!r}))")
         subprocess.run([sys.executable, "-c", program], check=True, cwd=Path(__file__).parent, env={
             "PYTHONHASHSEED": seed, "PYTHONPATH": f"{Path(__file__).parent}:{Path(__file__).parent.parent}",
             "HOME": str(tmp_path), "PATH": "/usr/bin:/bin"})

@@ -162,7 +162,8 @@ ROLL, STRIP = "membrane, roll 66'-8\"", "strip, roll 50'-0\""
 
 @pytest.mark.parametrize(("rules", "expected"), [
     ("corner_strip: 0", {
-        "corner strip", "put on: corner strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
+        "corner strip", "put on: corner strip", STRIP, "cut pieces", "cut slits", "primer, first band",
+        "primer, field"}),
     ("base_strip: 0", {"base strip", "put on: base strip", STRIP, "cut pieces", "primer, first band", "primer, field"}),
     ("collar_reach: 16", {ROLL, "primer, first band", "primer, field"}),
     ("collar_reach: 0", {"collar", "put on: collar", "cut pieces", ROLL, "primer, first band", "primer, field"}),

@@ -97,7 +97,7 @@ class Pairings:
 
 
 def decide(
-    job: Job, walls: Sequence[Wall], *, thorough: bool = False, rough: int = 0, progress: Progress, stop: Stop,
+    job: Job, walls: Sequence[Wall], *, thorough: bool = False, progress: Progress, stop: Stop, rough: int = 0,
 ) -> Plan:
     """Place the drops of every run, cut them into pieces, and cut the pieces from rolls, together.
 
