@@ -9,13 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from layout.audit import coverage, folds
-from layout.audit.asked import read_asked
-from layout.audit.findings import Findings
-from layout.audit.written import read_written
-from layout.job import read_mapping
+from helpers.folded import folding_findings
+from helpers.packets import short_plan
 from layout.records import Plan
-from helpers.packets import short_plan, write_tables
 
 INCH = 16
 
@@ -73,22 +69,10 @@ WALLS = {
 }
 
 
-def folded(text: str, folder: Path) -> tuple[Plan, list[str]]:
-    """Plan a job and return the plan with what the audit's folding finds in it."""
-    plan = short_plan(text)
-    write_tables(plan, folder)
-    asked = read_asked(read_mapping(folder / "job.yaml"))
-    written = read_written(folder, asked.unit)
-    book = Findings(asked.unit)
-    for hung in coverage.hung_shapes(written, asked):
-        folds.check_folds(written, hung, asked, book)
-    return plan, [f"{found.number}: {found.place}: {found.found}" for found in book.findings()]
-
-
 @pytest.mark.parametrize("text", WALLS.values(), ids=WALLS)
 def test_it_folds_and_holds(text: str, tmp_path: Path) -> None:
-    plan, found = folded(text, tmp_path)
-    assert found == []
+    plan = short_plan(text)
+    assert [f"{found.number}: {found.place}: {found.found}" for found in folding_findings(plan, tmp_path)] == []
     assert any(piece.kind in ("riser cover", "ledge cover") for piece in plan.pieces)
 
 

@@ -11,11 +11,11 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from layout.packet.piles import piles
-from layout.records import MEMBRANE, Drop, Labour, Piece, Plan, Schedule
-from layout.takeoff.timetable import is_strip, timetable
+from layout.records import MEMBRANE, Drop, Piece, Plan, Schedule
+from layout.takeoff.timetable import drops_a_day, timed, timetable
 
 _WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_RATE, _HOURS = Fraction(20), Fraction(8)  # what a job without a crew is planned at: the job file's defaults
+_HOURS = Fraction(8)  # a day of a job without a crew: the job file's default
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,7 @@ def orders(plan: Plan) -> Orders:
     takeoff's timetable: what has a rate of its own takes its time before the drops, or after them.
     """
     labour, schedule = plan.job.extras.labour, plan.job.extras.schedule
-    rate = Fraction(labour.drops_per_day) if labour else _RATE
+    rate = drops_a_day(plan)
     calendar = Calendar(schedule) if schedule else None
     days: dict[int, list[Drop]] = {}
     hung = timetable(plan).drops
@@ -128,22 +128,17 @@ def orders(plan: Plan) -> Orders:
     steps: list[Step] = []
     for day, drops in days.items():
         steps += _day(plan, drops, day, calendar.work_day(day) if calendar else "")
-    said = _besides(plan, labour) if labour else ", as the job gives no crew"
+    said = _besides(plan) if labour else ", as the job gives no crew"
     return Orders(
         first=_first(plan), steps=tuple(steps), faces=_faces(plan, steps), primer=_primer(plan, rate),
         rate=f"{_plain(rate)} drops a day{said}",
     )
 
 
-def _besides(plan: Plan, labour: Labour) -> str:
+def _besides(plan: Plan) -> str:
     """Return what else takes the crew's days, in words."""
-    extras, put_on = plan.job.extras, [piece for piece in plan.pieces if _is_reinforcing(piece)]
-    strips = [piece for piece in put_on if is_strip(piece.kind)]
-    work = (("priming", labour.primer_per_day, extras.primer), ("strips", labour.strip_per_day, strips),
-            ("collars, covers and the like", labour.small_per_day, len(put_on) > len(strips)),
-            ("termination bar", labour.bar_per_day, extras.termination_bar))
-    timed = [name for name, a_day, there in work if a_day and there]
-    return f", besides the days for {', '.join(timed)}" if timed else ""
+    names = timed(plan)
+    return f", besides the days for {', '.join(names)}" if names else ""
 
 
 class Calendar:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -100,19 +100,28 @@ def days_of_work(plan: Plan) -> int | None:
     return None if plan.job.extras.labour is None else timetable(plan).days
 
 
+def timed(plan: Plan) -> list[str]:
+    """Return the names of work beside the drops that the plan has and that takes time in the dates."""
+    return [name for name, rated in _work_beside_drops(plan) if rated]
+
+
 def untimed(plan: Plan) -> list[str]:
     """Return the names of work that the plan has and that takes no time in the dates for want of a rate."""
-    labour = plan.job.extras.labour
-    kinds = reinforcing_kinds(plan)
-    has = {
-        "priming": plan.job.extras.primer is not None and not (labour and labour.primer_per_day),
-        "strips": any(is_strip(kind) for kind in kinds) and not (labour and labour.strip_per_day),
-        "collars, covers and the like":
-            any(not is_strip(kind) for kind in kinds) and not (labour and labour.small_per_day),
-        "termination bar":
-            plan.job.extras.termination_bar is not None and not (labour and labour.bar_per_day),
-    }
-    return [name for name, missing in has.items() if missing]
+    return [name for name, rated in _work_beside_drops(plan) if not rated]
+
+
+def _work_beside_drops(plan: Plan) -> Iterator[tuple[str, bool]]:
+    """Yield the names of work that the plan has beside its drops, and whether the crew has a rate for it."""
+    extras, labour = plan.job.extras, plan.job.extras.labour
+    strips = [is_strip(kind) for kind in reinforcing_kinds(plan)]
+    for name, there, a_day in (
+        ("priming", extras.primer is not None, labour.primer_per_day if labour else None),
+        ("strips", any(strips), labour.strip_per_day if labour else None),
+        ("collars, covers and the like", not all(strips), labour.small_per_day if labour else None),
+        ("termination bar", extras.termination_bar is not None, labour.bar_per_day if labour else None),
+    ):
+        if there:
+            yield name, bool(a_day)
 
 
 def hung(plan: Plan, run: str, layer: str) -> list[Drop]:

@@ -12,8 +12,7 @@ from pathlib import Path
 from layout.drawing.options import DrawingOptions
 from layout.errors import JobError, LayoutError, NoLayout
 from layout.job import read_job
-from layout.integrated import cut_product
-from layout.integrated import never
+from layout.integrated import cut_product, never
 from layout.pipeline import make_plan, write_packet
 from layout.order import OrderLine
 from layout.records import DRAINAGE, MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Product, Remnant

@@ -11,15 +11,20 @@ from layout.audit.asked import read_asked
 from layout.audit.findings import Findings
 from layout.audit.written import read_written
 from layout.job import read_mapping
-from layout.records import Finding
+from layout.records import Finding, Plan
 
 
 def folded(text: str, folder: Path) -> Iterable[Finding]:
     """Plan a job and return what the audit's folding finds."""
-    write_tables(short_plan(text), folder)
+    return folding_findings(short_plan(text), folder)
+
+
+def folding_findings(plan: Plan, folder: Path) -> Iterable[Finding]:
+    """Write a plan and return what the audit's folding finds in it."""
+    write_tables(plan, folder)
     asked = read_asked(read_mapping(folder / "job.yaml"))
-    plan = read_written(folder, asked.unit)
+    written = read_written(folder, asked.unit)
     book = Findings(asked.unit)
-    for hung in coverage.hung_shapes(plan, asked):
-        folds.check_folds(plan, hung, asked, book)
+    for hung in coverage.hung_shapes(written, asked):
+        folds.check_folds(written, hung, asked, book)
     return book.findings()
