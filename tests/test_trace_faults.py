@@ -258,7 +258,7 @@ def test_a_heap_of_lines_at_one_point(tmp_path: Path) -> None:
         document.modelspace().add_line((0, 0), (number, 50), **on("WALL"))
     began = time.process_time()
     faults_of(saved(document, tmp_path))
-    assert time.process_time() - began < MOST_SECONDS
+    assert time.process_time() - began < 20
 
 
 def test_names_that_try_to_be_yaml(tmp_path: Path) -> None:

@@ -134,7 +134,8 @@ def once(chains: Sequence[DrawnPolyline], moved: Moved) -> list[DrawnPolyline]:
     kept: list[DrawnPolyline] = []
     boxes: dict[tuple[int, ...], list[DrawnPolyline]] = defaultdict(list)
     for chain in chains:
-        keys = [tuple(math.floor((side + shift) / 4) for side, shift in zip(chain.box, shifts)) + shifts
+        box = chain.box
+        keys = [tuple(math.floor((side + shift) / 4) for side, shift in zip(box, shifts)) + shifts
                 for shifts in _SHIFTS]  # two boxes within a tick share a cell of one of these grids
         if any(_alike(chain, other) for key in keys for other in boxes[key][:MOST_ALIKE]):
             moved.counts["drawn twice, taken once"] += 1
@@ -197,13 +198,12 @@ def _partners(chains: Sequence[DrawnPolyline], moved: Moved) -> tuple[dict[End, 
     for end in ends:
         x, y = _point(chains, end)
         column, row = math.floor(x / cell), math.floor(y / cell)
-        near: list[End] = []
-        for i in (column - 1, column, column + 1):
-            for j in (row - 1, row, row + 1):
-                for other in cells.get((i, j), ())[:100]:
-                    if other != end and not (hoods[end[0]] and hoods[other[0]] and other[0] != end[0]) \
-                            and _gap((x, y), _point(chains, other)) <= moved.near:
-                        near.append(other)
+        around = (other for i in (column - 1, column, column + 1) for j in (row - 1, row, row + 1)
+                  for other in cells.get((i, j), ())[:100])
+        met = (other for other in around
+               if other != end and not (hoods[end[0]] and hoods[other[0]] and other[0] != end[0])
+               and _gap((x, y), _point(chains, other)) <= moved.near)
+        near = list(itertools.islice(met, 2))
         if len(near) > 1:
             branches.append(end)
         elif near:
