@@ -162,7 +162,8 @@ class Concrete:
                 for _, begin, end, motion in list(panel.zones())[1:]:
                     past = _past(motion, panel.leg.spot(station, 0.0, 0.0), scaled(panel.leg.along, sign))
                     if past is not None:
-                        beyond += polygons(panel.outline(begin, end).intersection(past[1]))
+                        parts = polygons(panel.outline(begin, end).intersection(past[1]))
+                        beyond += [part for part in parts if 2 * part.area > SAME * part.length]
         at_left, at_right = (
             unary_union([each.buffer(SAME, join_style="mitre") for each in beyond]) for beyond in found)
         return at_left, at_right
