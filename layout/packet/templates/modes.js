@@ -64,6 +64,8 @@
 
   function placeOf(piece) { return piece.face ? piece.run + " · " + piece.face : piece.run; }
 
+  function kindOf(piece) { return (piece.drop && piece.layer !== "membrane" ? piece.layer + " " : "") + piece.kind; }
+
   function screen() {
     const piece = packet.pieces[mode.tag], done = doneIn(mode.name).has(mode.tag);
     const order = orders[mode.name];
@@ -118,7 +120,7 @@
       found.push(list);
     }
     (piece.notes || []).forEach(function (words) { found.push(line(words, "note")); });
-    found.push(line(piece.kind + " for " + placeOf(piece) + ", pile " + piece.pile, "for"));
+    found.push(line(kindOf(piece) + " for " + placeOf(piece) + ", pile " + piece.pile, "for"));
     return found;
   }
 
@@ -201,7 +203,7 @@
     });
     const notes = (piece.notes || []).filter(function (words) { return !/^(rip |turned:)/.test(words); });
     notes.concat(piece.dabs || []).forEach(function (words) { found.push(line(words, "note")); });
-    found.push(line(piece.kind + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
+    found.push(line(kindOf(piece) + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
     return found;
   }
 
