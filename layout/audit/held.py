@@ -1,9 +1,11 @@
 """1003: every edge of every ply, slits too, is held: other plies lie across it and reach the lap past it on both sides.
 
-Points about an inch apart are walked along all edges. At each, probes go so far to both sides along the sheet of
-whatever lies there: sheet is folded, not stretched, so that a length on it is the length along the concrete. Exempt
-are the ends of the membrane (its line, the end of the turn-down, the ends of an open run, openings, sleeves, the inner
-ends of what is turned into an opening) and what lies under a dab.
+The lap goes with the edge: the end lap where two pieces of one drop lie over one another and one of them ends, the side
+lap everywhere else. Points about an inch apart are walked along all edges. At each, probes go so far to both sides
+along the sheet of whatever lies there: sheet is folded, not stretched, so that a length on it is the length along the
+concrete. A ply that ends on the way may be lapped by another that goes on. Exempt are the ends of the membrane (its
+line, the end of the turn-down, the ends of an open run, openings, sleeves, the inner ends of what is turned into an
+opening) and what lies under a dab.
 """
 
 from __future__ import annotations
@@ -41,6 +43,10 @@ STEP_INCH, STEP_MM = 16.0, 25.0
 BESIDE = 3.0
 """An edge is looked at from this far within its ply, past all rounding; where no sheet belongs so far outside it, it is
 an end of the membrane [ticks]."""
+SHARES = (1.0, 0.5, -0.5, -1.0)
+"""Probes go such parts of the lap into the ply and out of it."""
+HALVES = {0: 1, 3: 2}
+"""Of each whole probe, the one that goes half as far."""
 SHORTEST = 2
 """So many points in a row must be loose: a single one, an inch at most, is where roundings meet."""
 
@@ -107,6 +113,16 @@ def _side(ax: float, ay: float, bx: float, by: float, spots: Array) -> Array:
     return side
 
 
+def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:
+    return (spot[0] + turned[0] * by, spot[1] + turned[1] * by)
+
+
+def _reaches(ply: Ply, start: Spot, end: Spot) -> bool:
+    """Tell whether a ply that is at a point is at another one too, and no slit is between."""
+    spot = np.array([end])
+    return bool(ply.holds(spot)[0]) and not (len(ply.slits) and bool(ply.parted(np.array([start]), spot)[0]))
+
+
 def edge_walk(ply: Ply, step: float) -> Walk:
     """Return points about a step apart along all edges of a ply and both sides of its slits."""
     spots: list[Array] = []
@@ -153,6 +169,16 @@ class _Lying:
     reach: float
 
 
+@dataclass(frozen=True)
+class _HalfWay:
+    """Where a probe is half way on a ply: the point and the direction on it, and how its part lies if a pattern."""
+
+    ply: Ply
+    spot: Spot
+    ahead: Spot
+    bound: Pose | None
+
+
 class Plies:
     """All plies of a run's membrane, to look up by place.
 
@@ -173,7 +199,7 @@ class Plies:
     def __init__(self, pieces: Sequence[WrittenPiece], hung: HungLayer, spread: Spread, dabs: Sequence[WrittenDab],
                  asked: Asked) -> None:
         self.spread, self.asked = spread, asked
-        self.lap = min(asked.rules["side_lap"], asked.rules["end_lap"]) - TICK  # each is measured elsewhere
+        self.lap, self.end_lap = (float(asked.rules[name]) - TICK for name in ("side_lap", "end_lap"))
         self.around = (0.0, -hung.run.length, hung.run.length) if hung.run.closed else (0.0,)
         flat = [piece for piece in pieces if piece.flat]
         self.flat = [Ply(piece, by) for piece in flat for by in self.around]
@@ -193,7 +219,8 @@ class Plies:
                        for shape in shifted([shape for _, shape in hung.needed], hung.run)]
         self._ground = unary_union(list(spread.made.footings()))
         self._wall_tree = STRtree(self._walls)
-        self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
+        self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * max(
+            self.lap, self.end_lap)
 
     # --- what is where -------------------------------------------------------------------------
 
@@ -217,11 +244,25 @@ class Plies:
 
     # --- flat plies ----------------------------------------------------------------------------
 
-    def loose_flat(self, ply: Ply, found: Walk) -> Bools:
+    def laps_of(self, ply: Ply, found: Walk) -> Array:
+        """Return the lap that plies must reach past each point of a flat ply's edges [ticks].
+
+        It is the end lap where an edge is level and another piece of the same drop lies across it.
+        """
+        laps = np.full(len(found.spots), self.lap)
+        ends = np.abs(found.ways[:, 0]) < FLAT
+        if ply.piece.drop and ends.any():
+            inner = found.spots + found.ways * BESIDE
+            for other in self.near(shapely.box(*ply.bounds)):
+                if other.piece.drop == ply.piece.drop and other.piece is not ply.piece:
+                    laps[ends & other.holds(inner)] = self.end_lap
+        return laps
+
+    def loose_flat(self, ply: Ply, found: Walk, laps: Array) -> Bools:
         """Tell of each point of a flat ply's edges whether no flat ply holds it where the sheet lies side by side."""
         inner = found.spots + found.ways * BESIDE
-        probes = [found.spots + found.ways * reach for reach in self._reaches_of()]
-        box = shapely.box(*ply.bounds).buffer(self.lap + 2)
+        probes = [found.spots + found.ways * (share * laps)[:, None] for share in SHARES]
+        box = shapely.box(*ply.bounds).buffer(float(laps.max(initial=0.0)) + 2)
         belongs = self.belongs(inner, box)
         loose = np.ones(len(inner), dtype=bool)
         for away in (BESIDE, BESIDE / 3):  # in a narrow notch of the membrane line there is sheet again further out
@@ -241,7 +282,7 @@ class Plies:
                     there &= ~other.parted(inner, probe)
                 reached[number] |= there
         for other in self.near(box):  # what laps those plies half way there holds on: its own edge is walked too
-            for number, half in ((0, 1), (3, 2)):
+            for number, half in HALVES.items():
                 on = reached[half] & ~reached[number]
                 if on.any() and not (other.piece is ply.piece and other.by == ply.by):
                     there = on & other.holds(probes[half]) & other.holds(probes[number])
@@ -257,13 +298,11 @@ class Plies:
         loose &= ~held
         return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
 
-    def _reaches_of(self) -> tuple[float, ...]:
-        return (self.lap, self.lap / 2, -self.lap / 2, -self.lap)
-
     # --- in space ------------------------------------------------------------------------------
 
     def held(
-        self, point: SpaceVec, way: SpaceVec, own: Ply, at: Spot, slack: float = 0.0, *, goes_on: bool = False,
+        self, point: SpaceVec, way: SpaceVec, own: Ply, at: Spot, lap: float, slack: float = 0.0, *,
+        goes_on: bool = False,
     ) -> bool:
         """Tell whether other plies hold a point of an edge in space.
 
@@ -277,6 +316,8 @@ class Plies:
             The ply whose edge it is; another place of the same sheet may come to lie there and hold it.
         at
             The point in the ply's own frame.
+        lap
+            How far past the edge other plies must reach on both sides [ticks].
         slack
             How much farther than usual a ply may be from the point: where a flap rides up a fillet [ticks].
         goes_on
@@ -285,22 +326,46 @@ class Plies:
         if self.dabbed(point):
             return True
         crossed = False
-        reached = [False] * 4
+        reached = [False] * len(SHARES)
+        half_way: list[tuple[int, _HalfWay]] = []
         for ply, spot, turned, bound in self._there(point + way * BESIDE, way, slack):
             if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
                 continue
-            start = np.array([spot])
-            if not ply.holds(start)[0]:
+            if not ply.holds(np.array([spot]))[0]:
                 continue
             crossed = True
-            for number, reach in enumerate(self._reaches_of()):
-                if reached[number]:
+            for number, share in enumerate(SHARES):
+                if reached[number] and share in (1.0, -1.0):
                     continue
-                end = np.array([[spot[0] + turned[0] * (reach - BESIDE), spot[1] + turned[1] * (reach - BESIDE)]])
-                there = bool(ply.holds(end)[0]) and not (len(ply.slits) and bool(ply.parted(start, end)[0]))
-                reached[number] = there or (not (goes_on and bound is None) and self._past(
-                    ply, bound, (float(end[0][0]), float(end[0][1]))))
+                end = _ahead(spot, turned, share * lap - BESIDE)
+                there = _reaches(ply, spot, end)
+                if there and number in HALVES.values():
+                    half_way.append((number, _HalfWay(ply, end, turned, bound)))
+                reached[number] = reached[number] or there or (
+                    not (goes_on and bound is None) and self._past(ply, bound, end))
+        for number, half in HALVES.items():
+            if reached[half] and not reached[number]:
+                rest = (SHARES[number] - SHARES[half]) * lap
+                reached[number] = any(
+                    at_half == half and self._goes_on(each, own, rest, slack) for at_half, each in half_way)
         return crossed and all(reached)
+
+    def _goes_on(self, half: _HalfWay, own: Ply, rest: float, slack: float) -> bool:
+        """Tell whether where a ply ends another one that laps it goes on: that one's own edge is walked too."""
+        flat = half.bound is None
+        pose = self.spread.motion_at(half.spot) if flat else self._part_at(half.ply, half.spot).motion
+        way = half.ahead[0] * pose.along + half.ahead[1] * pose.up
+        for other, start, ahead, _ in self._there(pose.put(half.spot), way, slack):
+            if other.piece is own.piece or other.piece is half.ply.piece or not other.holds(np.array([start]))[0]:
+                continue
+            if _reaches(other, start, _ahead(start, ahead, rest)):
+                return True
+        return False
+
+    def _part_at(self, ply: Ply, spot: Spot) -> _Lying:
+        """Return the part of a pattern that a point of it is on, or nearest to."""
+        parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
+        return min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
 
     def _there(self, point: SpaceVec, way: SpaceVec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Pose | None]]:
         """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
@@ -324,8 +389,7 @@ class Plies:
         if motion is None:
             here = np.array([spot])
             return not self.belongs(here, shapely.box(spot[0] - 1, spot[1] - 1, spot[0] + 1, spot[1] + 1))[0]
-        parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
-        lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
+        lying = self._part_at(ply, spot)
         if lying.laid.on in ("jamb", "head", "sill"):
             return self._inner_ends(lying.motion.put(spot))
         point = lying.motion.put(spot)
@@ -392,7 +456,8 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
     step = STEP_INCH if plies.asked.unit.name == "in" else STEP_MM
     for ply in [each for each in plies.flat if not each.by]:
         found = edge_walk(ply, step)
-        loose = plies.loose_flat(ply, found)
+        laps = plies.laps_of(ply, found)
+        loose = plies.loose_flat(ply, found, laps)
         beside = plies.spread.beside_steps(found.spots, found.ways)
         for index in np.nonzero(loose)[0].tolist():
             spot = found.spots[index] + found.ways[index] * BESIDE
@@ -401,8 +466,8 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
             rides = plies.spread.rides((float(spot[0]), float(spot[1])))
             point = motion.put(at)
-            loose[index] = not plies.held(point, way, ply, at, rides, goes_on=bool(beside[index])) and not (
-                plies.under_none(point, way, at, rides))
+            held = plies.held(point, way, ply, at, float(laps[index]), rides, goes_on=bool(beside[index]))
+            loose[index] = not held and not plies.under_none(point, way, at, rides)
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = edge_walk(ply, step)
@@ -418,7 +483,7 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             near = plies.spread.found(point, way, plies.spread.made.fillet)
             rides = max((plies.spread.rides(there) for there, _ in near), default=0.0)
             loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
-                point, way, ply, (float(spot[0]), float(spot[1])), rides)
+                point, way, ply, (float(spot[0]), float(spot[1])), plies.lap, rides)
         _note(ply, found, loose, run, book, points)
 
 
