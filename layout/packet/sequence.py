@@ -28,7 +28,7 @@ class Hanging:
     before: Mapping[str, tuple[str, ...]]
 
 
-def in_order(plan: Plan) -> list[Piece]:
+def hung_in_order(plan: Plan) -> list[Piece]:
     """Return every piece that hangs, in the order it goes on."""
     place = {piece.tag: i for i, piece in enumerate(plan.pieces)}
     runs = {run.name: i for i, run in enumerate(plan.job.runs)}
@@ -50,7 +50,7 @@ def hanging(plan: Plan) -> Hanging:
     Of the two drops of a seam the one with the lower install number is on first: the one beneath, or at a closing
     seam the one that is left loose.
     """
-    ordered = in_order(plan)
+    ordered = hung_in_order(plan)
     tags = tuple(piece.tag for piece in ordered)
     at = {tag: i for i, tag in enumerate(tags)}
     found = _Before(plan, ordered)

@@ -11,7 +11,7 @@ from layout.marks import is_plain
 from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
-from layout.packet.sequence import OFF_THE_WALL, in_order
+from layout.packet.sequence import OFF_THE_WALL, hung_in_order
 from layout.packet.shape_card import Edges, on_roll, shape_svg
 from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
@@ -316,7 +316,7 @@ def _roll_view(roll: Roll, dealt: Sequence[Card], unit: Unit) -> RollView:
 
 def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceView, ...]:
     """Return the faces with their cards in the order they go on."""
-    place = {piece.tag: i for i, piece in enumerate(in_order(plan))}
+    place = {piece.tag: i for i, piece in enumerate(hung_in_order(plan))}
     groups: dict[tuple[str, str, str], list[Card]] = {}
     for card in dealt:
         piece = card.row.piece
