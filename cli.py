@@ -6,7 +6,6 @@ Exit statuses: 0 done; 1 findings, or exceptions under ``--strict``; 2 bad use o
 
 from __future__ import annotations
 
-import gc
 import json
 import os
 import shutil
@@ -23,6 +22,7 @@ import click
 
 from layout.errors import Fault, JobError, LayoutError, NoLayout
 from layout.files import free_name, save_done, write_drawing
+from layout.garbage import seldom
 
 if TYPE_CHECKING:
     from layout.compare import Row
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 DONE, FOUND, BAD, IMPOSSIBLE, REJECTED = range(5)
 STOPPED = 130
 """What a shell reports of a program that Ctrl-C ended."""
-SELDOM = (100_000, 50, 50)
-"""When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
 BEST_SO_FAR = "best so far"
 KEEP = "Ctrl-C once keeps the best so far"
 
@@ -121,7 +119,7 @@ ALLOW_GAP = click.option("--allow-gap", is_flag=True, help="Closed runs need not
 @click.version_option(package_name="lapwright")
 def main() -> None:
     """Plan self-adhering waterproofing sheet on foundation walls: drops, cuts, drawings, takeoff."""
-    gc.set_threshold(*SELDOM)
+    seldom()
 
 
 @main.command()

@@ -22,6 +22,8 @@ ALLOWED: dict[str, set[str]] = {
     "units": {"errors"},
     "order": set(),
     "revision": set(),
+    "garbage": set(),
+    "processes": {"garbage"},
     "records": {"errors", "units", "order", "revision"},
     "files": {"errors"},
     "shapes": BASE,

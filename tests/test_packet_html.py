@@ -19,7 +19,7 @@ from layout import drawing, packet
 from layout.errors import DrawingError
 from layout.packet.html import qr
 from layout.packet.inline_svg import Inliner
-from layout.packet.shape_card import Edges, _spread, shape_svg
+from layout.packet.shape_card import Edges, labels_spread, shape_svg
 from layout.packet.view import bound, cards
 from layout.records import Plan
 from layout.units import INCH
@@ -135,7 +135,7 @@ def test_a_shape_is_dimensioned_from_two_edges() -> None:
 
 @pytest.mark.parametrize("places", [[0, 1, 2, 3, 200], [10, 12, 300, 301, 302], [5], []])
 def test_labels_keep_their_order_and_their_distance(places: list[float]) -> None:
-    spread = _spread(places, 15)
+    spread = labels_spread(places, 15)
     assert all(after - before >= 15 - 1e-9 for before, after in zip(spread, spread[1:]))
     assert not spread or spread[-1] <= max(places) + 1e-9 or len(places) == 1
 

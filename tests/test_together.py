@@ -22,8 +22,10 @@ import cli
 from helpers.together_jobs import write_jobs
 from layout import stock
 from layout.errors import JobError, LayoutError
+from layout.files import read_bytes
 from layout.pipeline import audit_folder
 from layout.together import Alone, Cluster, Cores, Engine, Report, plan_together, sources
+from layout.together import run as together_run
 from layout.together.engine import Lost
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -143,6 +145,24 @@ def test_faults_of_one_never_stop_the_others(tmp_path: Path) -> None:
     with open(tmp_path / "out" / "jobs.csv", encoding="utf-8", newline="") as file:
         rows = {row["job"]: row for row in csv.DictReader(file)}
     assert (rows["good"]["status"], rows["short"]["status"], rows["broken"]["status"]) == ("0", "3", "2")
+
+
+def test_each_job_is_read_once_and_one_that_cannot_be_is_a_fault_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    read: list[str] = []
+
+    def counted(path: Path, most: int) -> bytes:
+        read.append(path.name)
+        return read_bytes(path, most)
+
+    monkeypatch.setattr(together_run, "read_bytes", counted)
+    good = wall(tmp_path, "good", 170, "2026-05-01")
+    os.mkfifo(tmp_path / "pipe.json")
+    report = plan_together(sources([tmp_path / "pipe.json", good]), tmp_path / "out", engine=Alone())
+    assert read == ["pipe.json", "good.json"]
+    assert [(line.status, line.faults) for line in report.lines] == [
+        (2, (f"{tmp_path / 'pipe.json'}: must be a file, not a folder, a device or a pipe",)), (0, ())]
 
 
 def test_what_is_named_is_looked_at_before_anything_is_planned(tmp_path: Path) -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass, replace
@@ -12,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from multiprocessing.synchronize import Event
 
+from layout import processes
 from layout.counts import counts
 from layout.coursed import Coursed, lay_job
 from layout.errors import NoLayout
@@ -176,7 +174,7 @@ def compare(
         The same whatever the number of workers.
     """
     unit = unit or scenarios[0].job.unit
-    at_once = min(len(scenarios), workers if workers is not None else _cores())
+    at_once = min(len(scenarios), workers if workers is not None else processes.cores())
     if at_once > 1:
         return _side_by_side(scenarios, unit, at_once, progress, stop)
     rows: list[Row] = []
@@ -208,13 +206,6 @@ def compare_rules(
     return (first, *rest)
 
 
-def _cores() -> int:
-    """Return how many processes can run at once here."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
 def _row(scenario: Scenario, unit: Unit, stop: Callable[[], bool]) -> Row:
     try:
         if scenario.courses:
@@ -228,8 +219,8 @@ def _side_by_side(
     scenarios: Sequence[Scenario], unit: Unit, workers: int, progress: Callable[[str], None],
     stop: Callable[[], bool],
 ) -> tuple[Row, ...]:
-    """Plan the scenarios in processes of their own, started afresh so that no solver's threads are inherited."""
-    context = multiprocessing.get_context("spawn")
+    """Plan the scenarios in processes of their own, which inherit no solver's threads."""
+    context = processes.context()
     asked = context.Event()
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_begin, initargs=(asked,)) as pool:
         futures = [pool.submit(_row_here, scenario, unit) for scenario in scenarios]
@@ -255,7 +246,7 @@ class _Worker:
 
 def _begin(asked: Event) -> None:
     """Begin a process: it hears of an early stop from the one that started it, not from the terminal."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    processes.begin()
     _Worker.asked = asked
 
 

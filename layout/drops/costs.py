@@ -76,20 +76,25 @@ class Scale:
         costs
             Costs that may be compared, one row each set.
         """
-        first = costs.min(axis=1, keepdims=True)
-        known = np.isfinite(costs.real) & np.isfinite(first.real)
-        difference = np.where(known, costs - np.where(np.isfinite(first.real), first, 0), 0)
-        price, pieces = _divided(_divided(difference.real, self.violation)[1], self.price)
-        seam, odd = _divided(_divided(difference.imag, self.drop)[1], self.seam)
-        return bool(
-            np.abs(price).max() <= self.violation / self.price / 4 and np.abs(pieces).max() <= self.price / 4
-            and np.abs(seam).max() <= self.drop / self.seam / 4 and np.abs(odd).max() <= self.seam / 4
-        )
+        least = costs.min(axis=1, keepdims=True)
+        least[np.isinf(least.real)] = 0
+        first, second = costs.real - least.real, costs.imag - least.imag
+        unknown = np.isinf(first)
+        if unknown.any():
+            first[unknown] = second[unknown] = 0
+        return _near(first, self.violation, self.price) and _near(second, self.drop, self.seam)
 
 
-def _divided(values: RealArray, weight: float) -> tuple[RealArray, RealArray]:
+def _near(values: RealArray, weight: float, inner: float) -> bool:
+    """Tell whether what values differ by below each of two weights is at most a quarter of it; uses the values up."""
     whole = np.rint(values / weight)
-    return whole, values - weight * whole
+    if whole.any():
+        values -= np.multiply(whole, weight, out=whole)
+    np.rint(np.divide(values, inner, out=whole), out=whole)
+    if max(whole.max(), -whole.min()) > weight / inner / 4:
+        return False
+    values -= np.multiply(whole, inner, out=whole)
+    return bool(max(values.max(), -values.min()) <= inner / 4)
 
 
 def scale_for(stretch: StretchCells, table: PriceTable) -> Scale:

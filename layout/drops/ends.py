@@ -188,6 +188,8 @@ class _Round:
         self.search = StretchSearch(Worths(self.stretch, table, sheet))
         self.best = NEVER
         self.start = -1
+        self.swept: CostArray | None = None
+        """Costs of the left edges from the best starting point on; None where they were not kept."""
         self.open: list[complex] = []
         self.proven = True
 
@@ -229,7 +231,8 @@ class _Round:
                 self.proven = False
                 bounds += [NEVER] * len(batch)
                 continue
-            costs = self._last_costs(batch)
+            swept = self._sweep(batch) if len(batch) == 1 else None
+            costs = self._last_costs(batch) if swept is None else swept[:, self.length:]
             values = [complex(row[left:right].min()) for row, (left, right) in zip(costs, batch, strict=True)]
             bounds += values
             single = [row for row, (left, right) in enumerate(batch) if right - left == 1]
@@ -238,24 +241,29 @@ class _Round:
             row = min(range(len(batch)), key=lambda r: (values[r].real, values[r].imag))
             if not single and _less(values[row], self.best):
                 left, right = batch[row]
-                self._try_out(batch[row], left + int(costs[row, left:right].argmin()))
+                end = left + int(costs[row, left:right].argmin())
+                self._try_out(batch[row], end, self._sweep([batch[row]])[0] if swept is None else swept[0])
         return bounds
 
-    def _try_out(self, interval: tuple[int, int], end: int) -> None:
-        """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends."""
-        drops = self.search.walk_back(self._sweep(interval, end), self._starts([interval])[0], end + self.length)
+    def _try_out(self, interval: tuple[int, int], end: int, swept: CostArray) -> None:
+        """Search from the starting points where a layout of an interval, ending at ``end``, starts and ends.
+
+        ``swept`` are the costs of the left edges when starting anywhere in the interval.
+        """
+        drops = self.search.walk_back(swept, self._starts([interval])[0], end + self.length)
         starts = sorted({end, drops[0][0]})
-        for start, costs in zip(starts, self._last_costs([(start, start + 1) for start in starts]), strict=True):
-            self._offer(start, complex(costs[start]))
+        for start, costs in zip(starts, self._sweep([(start, start + 1) for start in starts]), strict=True):
+            self._offer(start, complex(costs[self.length + start]), costs)
 
     def _last_costs(self, intervals: list[tuple[int, int]]) -> CostArray:
         """Return, for each interval of starting points, the costs of ending at each starting point a round later."""
         last = max(right for _, right in intervals) - 1 + self.length
         return self.search.last_costs(self._starts(intervals), self.length, last)
 
-    def _sweep(self, interval: tuple[int, int], end: int) -> CostArray:
-        costs: CostArray = self.search.sweep(self._starts([interval]), end + self.length)[0]
-        return costs
+    def _sweep(self, intervals: list[tuple[int, int]]) -> CostArray:
+        """Return, for each interval of starting points, the costs of all left edges up to its last one a round later.
+        """
+        return self.search.sweep(self._starts(intervals), max(right for _, right in intervals) - 1 + self.length)
 
     def _starts(self, intervals: list[tuple[int, int]]) -> CostArray:
         starts = np.full((len(intervals), self.first_starts), NEVER)
@@ -263,9 +271,10 @@ class _Round:
             row[left:right] = 0
         return starts
 
-    def _offer(self, start: int, cost: complex) -> None:
+    def _offer(self, start: int, cost: complex, swept: CostArray | None = None) -> None:
+        """Take a starting point when it is better than the best known; ``swept`` are its costs where all are kept."""
         if _less(cost, self.best) or (cost == self.best and start < self.start):
-            self.best, self.start = cost, start
+            self.best, self.start, self.swept = cost, start, swept
 
     def _tightened(self, bound: complex) -> complex:
         """Return a bound with the one odd spacing that no round of another length than whole steps can do without."""
@@ -278,9 +287,9 @@ class _Round:
         """Return the drops of the best starting point, from the run's start on."""
         if self.start < 0:
             raise NoLayout(f"run {self.wall.run}: no row of drops of the allowed widths goes round")
-        only = (self.start, self.start + 1)
-        drops = self.search.walk_back(
-            self._sweep(only, self.start), self._starts([only])[0], self.start + self.length)
+        only = [(self.start, self.start + 1)]
+        swept = self._sweep(only)[0] if self.swept is None else self.swept
+        drops = self.search.walk_back(swept, self._starts(only)[0], self.start + self.length)
         around = sorted(
             ((left + self.stretch.origin) % self.length, right - left) for left, right in drops
         )

@@ -31,6 +31,8 @@ ODD = 1j
 """A spacing other than the standard one."""
 CHECK_EVERY = 2
 """Blocks between two checks that costs still compare as they should."""
+CHECKED_AT_ONCE = 50_000
+"""Costs that are checked so in one go; only memory and speed depend on it."""
 SEGMENT = 1536
 """Positions between two looks for rows that have become the same."""
 SHORTEST_BLOCK = 96
@@ -130,14 +132,29 @@ class StretchSearch:
         narrow = np.full((len(fresh), least - 1 + fresh.shape[1]), NEVER)
         known = min(least - 1, at)
         if known:
-            narrow[:, least - 1 - known:least - 1] = self._narrowest(window[:, step - known:], at - known, at)
+            narrow[:, least - 1 - known:least - 1] = window[:, step - known:] + self._narrowly[at - known:at]
         block = max(least - 1, SHORTEST_BLOCK)
-        for count, start in enumerate(range(0, fresh.shape[1], block)):
-            stop = min(start + block, fresh.shape[1])
-            self._settle(costs, narrow, at + start, at + stop, at)
-            if count % CHECK_EVERY == 0:
-                self.sound = self.sound and self.scale.spread_within(costs[:, start:step + stop])
+        for start in range(0, fresh.shape[1], block):
+            self._settle(costs, narrow, at + start, at + min(start + block, fresh.shape[1]), at)
+        self.sound = self.sound and self._compare(costs, block)
         return costs
+
+    def _compare(self, costs: CostArray, block: int) -> bool:
+        """Tell whether costs compare as they should: those of a block and of the ``step`` before, of every other block.
+
+        ``costs`` begin ``step`` left edges before the first block.
+        """
+        step = self.sheet.step
+        size, apart = costs.shape[1] - step, CHECK_EVERY * block
+        whole = max(0, (size - block) // apart + 1)
+        if whole:
+            windows = sliding_window_view(costs, step + block, axis=1)[:, ::apart]
+            at_once = max(1, CHECKED_AT_ONCE // (len(costs) * (step + block)))
+            for first in range(0, whole, at_once):
+                some = windows[:, first:min(first + at_once, whole)]
+                if not self.scale.spread_within(some.reshape(-1, step + block)):
+                    return False
+        return whole * apart >= size or self.scale.spread_within(costs[:, whole * apart:])
 
     def _settle(self, costs: CostArray, narrow: CostArray, start: int, stop: int, at: int) -> None:
         """Find the least costs of the left edges from ``start`` to ``stop``, those before being known.
@@ -145,20 +162,17 @@ class StretchSearch:
         ``costs`` and ``narrow`` begin ``step`` and ``least - 1`` left edges before ``at``. ``narrow`` holds, for each
         left edge, its cost with a drop as narrow as allowed.
         """
-        stretch, scale = self.stretch, self.scale
-        step, least, lap = self.sheet.step, self.sheet.least, self.sheet.side_lap
+        step, least = self.sheet.step, self.sheet.least
         size = stop - start
         begin, end = start - at, stop - at
         here = slice(step + begin, step + end)
-        seam = scale.seam * stretch.seam[start:stop] + scale.drop
-        to_seam: CostArray = 1j * seam - scale.violation * stretch.passed[start:stop]
-        ordinary_end = scale.violation * stretch.reached[start + lap:stop + lap]
+        to_seam, ordinary = self._to_seam[start:stop], self._ordinary_seam[start:stop]
         fresh = costs[:, here].copy()
         while True:
             before = costs[:, begin:end + step - least]
-            best: CostArray = np.minimum(fresh, self._by_ordinary_laps(before, start, stop) + (ordinary_end + to_seam))
+            best: CostArray = np.minimum(fresh, self._by_ordinary_laps(before, start, stop) + ordinary)
             while True:
-                narrow[:, least - 1 + begin:least - 1 + end] = self._narrowest(best, start, stop)
+                np.add(best, self._narrowly[start:stop], out=narrow[:, least - 1 + begin:least - 1 + end])
                 wide = best.copy()
                 if least > 1:
                     nearer = sliding_least(narrow[:, begin:end + least - 2], least - 1, size)
@@ -252,12 +266,29 @@ class StretchSearch:
         best: CostArray = (windows + costs).min(axis=2) + ODD
         return best
 
-    def _narrowest(self, costs: CostArray, start: int, stop: int) -> CostArray:
-        """Return the costs of left edges ``start`` to ``stop`` with the narrowest drops and where their laps end."""
-        lefts = np.arange(start, stop)
-        rights = lefts + self.sheet.narrowest
-        narrowest: CostArray = costs + (self.worths.ended(lefts, rights) + ODD)
-        return narrowest
+    @cached_property
+    def _to_seam(self) -> CostArray:
+        """By left edge, the cost of its seam but for what the lap's right edge adds."""
+        stretch, scale = self.stretch, self.scale
+        seams: CostArray = 1j * (scale.seam * stretch.seam + scale.drop) - scale.violation * stretch.passed[:-1]
+        return seams
+
+    @cached_property
+    def _ordinary_seam(self) -> CostArray:
+        """By left edge, the cost of its seam with an ordinary lap, as far as there is room for one."""
+        reached = self.stretch.reached[self.sheet.side_lap:]
+        seams: CostArray = self._to_seam[:len(reached)] + self.scale.violation * reached[:self.stretch.extent]
+        return seams
+
+    @cached_property
+    def _narrowly(self) -> CostArray:
+        """By left edge, the cost of a drop as narrow as allowed and of where its lap ends."""
+        count, narrowest = max(self.stretch.extent - self.sheet.narrowest + 1, 0), self.sheet.narrowest
+        found = np.empty(count, dtype=complex)
+        for start in range(0, count, SHORTEST_BLOCK):
+            lefts = np.arange(start, min(start + SHORTEST_BLOCK, count))
+            found[lefts] = self.worths.ended(lefts, lefts + narrowest) + ODD
+        return found
 
     def _past(
         self, span: Span, costs: CostArray, now: CostArray, best: CostArray, start: int, to_seam: CostArray,

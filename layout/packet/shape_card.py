@@ -182,7 +182,7 @@ def _stations(flat: LyingPiece) -> tuple[list[int], list[int]]:
     return [x for x in across if x > 0], [y for y in down if y > 0]
 
 
-def _spread(places: Sequence[float], gap: float) -> list[float]:
+def labels_spread(places: Sequence[float], gap: float) -> list[float]:
     """Return label places in the same order, none nearer to the next than a gap, the last ones kept low."""
     spread: list[float] = []
     for place in places:
@@ -199,7 +199,7 @@ def _down_measures(down: Sequence[int], words: Sequence[str], frame: _Frame) -> 
     """Return the running measures along the left edge."""
     places = [frame.at((0, y))[1] for y in down]
     parts, leaders = [], ""
-    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, labels_spread(places, _GAP), strict=True):
         left = frame.left
         leaders += f"M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"
         parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
@@ -211,7 +211,7 @@ def _across_measures(across: Sequence[int], words: Sequence[str], frame: _Frame)
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
     parts, leaders = [], ""
-    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, labels_spread(places, _GAP), strict=True):
         top = frame.top
         leaders += f"M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"
         parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'

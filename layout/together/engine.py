@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any, Protocol, TypeVar
 
+from layout import processes
 from layout.errors import LayoutError
 
 Task = TypeVar("Task")
@@ -64,18 +62,6 @@ class Alone:
         """Do nothing: no process was begun."""
 
 
-def cores() -> int:
-    """Return how many processes can run at once here."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
-def _begin() -> None:
-    """Begin a process: the terminal's Ctrl-C is for the one that started it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
 class Cores:
     """The cores of this machine.
 
@@ -86,20 +72,19 @@ class Cores:
 
     Notes
     -----
-    Processes are started afresh, so that no solver's threads are inherited. A process that is stopped from outside
-    takes the pool down with it; then whatever was being done is begun again, one task at a time, so that a task that
-    cannot be done is told from those beside it.
+    No process inherits a solver's threads (``processes``). A process that is stopped from outside takes the pool down
+    with it; then whatever was being done is begun again, one task at a time, so that a task that cannot be done is told
+    from those beside it.
     """
 
     def __init__(self, workers: int | None = None) -> None:
-        self.workers = workers or cores()
+        self.workers = workers or processes.cores()
         self._pool: ProcessPoolExecutor | None = None
 
     @staticmethod
     def _start(at_once: int) -> ProcessPoolExecutor:
         return ProcessPoolExecutor(
-            at_once, mp_context=multiprocessing.get_context("spawn"), initializer=_begin,
-            max_tasks_per_child=TASKS_A_WORKER,
+            at_once, mp_context=processes.context(), initializer=processes.begin, max_tasks_per_child=TASKS_A_WORKER,
         )
 
     def close(self) -> None:

@@ -134,19 +134,18 @@ def _plan(
     jobs: Sequence[_Job], engine: Engine, held: Path, thorough: bool, progress: Callable[[str], None],
 ) -> None:
     """Plan every job by itself; plans are kept on disk, not in memory."""
-    def task(number: int) -> JobFile:
+    def task(number: int) -> JobFile | Failed:
         path = jobs[number].source.path
-        data, _ = _read(path)  # if it went away since it was looked at, it is planned as an empty file: a fault
-        return JobFile(path.name, str(path), data, thorough)
+        try:
+            return JobFile(path.name, str(path), read_bytes(path, MOST_BYTES), thorough)
+        except JobError as error:
+            return Failed(BAD, tuple(error.lines()))
 
-    for job in jobs:
-        job.failed = _read(job.source.path)[1]
-    able = [job.at for job in jobs if job.failed is None]
     ready = 0
-    for number, result in engine.each(plan_one, len(able), lambda number: task(able[number])):
-        job = jobs[able[number]]
+    for number, result in engine.each(plan_one, len(jobs), task):
+        job = jobs[number]
         ready += 1
-        progress(f"planning: {ready} of {len(able)} jobs ready")
+        progress(f"planning: {ready} of {len(jobs)} jobs ready")
         if isinstance(result, Planned):
             (held / str(job.at)).write_bytes(result.packed)
             job.planned = replace(result, packed=b"")
@@ -154,14 +153,6 @@ def _plan(
             job.failed = Failed(BAD, (f"{job.source.path}: {result}",))
         else:
             job.failed = result
-
-
-def _read(path: Path) -> tuple[bytes, Failed | None]:
-    """Return what a job file holds, or why it cannot be read."""
-    try:
-        return read_bytes(path, MOST_BYTES), None
-    except JobError as error:
-        return b"", Failed(BAD, tuple(error.lines()))
 
 
 # --- the yard ----------------------------------------------------------------------------------

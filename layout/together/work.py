@@ -101,8 +101,10 @@ class Finished:
     exceptions: int
 
 
-def plan_one(asked: JobFile) -> Planned | Failed:
-    """Plan one job by itself; what is wrong with it is returned, not raised."""
+def plan_one(asked: JobFile | Failed) -> Planned | Failed:
+    """Plan one job by itself; what is wrong with it is returned, not raised, as is why its file cannot be read."""
+    if isinstance(asked, Failed):
+        return asked
     try:
         with tempfile.TemporaryDirectory(prefix="lapwright-") as place:
             path = Path(place) / asked.file

@@ -3,7 +3,8 @@
 ``python tests/bench/together.py [--jobs N ...] [--workers N] [--random] [--against-one]``: for each N that many small
 houses (or random walls) are planned together; ``--against-one`` also does them with one worker and tells the ratio.
 Seconds of the wall mean something on an idle machine only; seconds of processor are told beside them, and how many of
-them this process took itself, which is the part that more workers do not shorten.
+them this process took itself, which is the part that more workers do not shorten. What this process imports before it
+begins is in none of the figures; what the processes import that it starts is.
 """
 
 from __future__ import annotations
@@ -21,29 +22,44 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).res
 
 from helpers.together_jobs import write_jobs  # noqa: E402  (found beside the tests when run as a script)
 
+from layout.garbage import seldom  # noqa: E402
 from layout.together import Alone, Cores, Engine, Report, plan_together, sources  # noqa: E402
 
 PAGE = os.sysconf("SC_PAGE_SIZE")
+TICK = 1 / os.sysconf("SC_CLK_TCK")
 
 
-def memory_of_all(parent: int) -> int:
-    """Return the memory of a process and of all that came from it [bytes]."""
-    parents = {}
-    sizes = {}
+def living(parent: int) -> dict[int, float]:
+    """Return a process and all living that came from it, with the seconds of processor that it and its ended ones took.
+
+    What a process took that lives on when the work is done, as the one that workers are forked from, is not yet in
+    what ``getrusage`` tells of children.
+    """
+    parents: dict[int, int] = {}
+    seconds: dict[int, float] = {}
     for name in os.listdir("/proc"):
         if name.isdigit():
             try:
                 stat = Path(f"/proc/{name}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
-                parents[int(name)] = int(stat[1])
-                sizes[int(name)] = int(Path(f"/proc/{name}/statm").read_text(encoding="utf-8").split()[1]) * PAGE
-            except (OSError, IndexError):
+            except OSError:
                 continue
+            parents[int(name)] = int(stat[1])
+            seconds[int(name)] = sum(map(int, stat[11:15])) * TICK
     mine = {parent}
-    while True:
-        more = {child for child, of in parents.items() if of in mine} - mine
-        if not more:
-            return sum(sizes.get(each, 0) for each in mine)
+    while more := {child for child, of in parents.items() if of in mine} - mine:
         mine |= more
+    return {each: seconds[each] for each in mine if each in seconds}
+
+
+def memory_of_all(parent: int) -> int:
+    """Return the memory of a process and of all that came from it, what they share counted once for each [bytes]."""
+    total = 0
+    for each in living(parent):
+        try:
+            total += int(Path(f"/proc/{each}/statm").read_text(encoding="utf-8").split()[1]) * PAGE
+        except (OSError, IndexError):
+            continue
+    return total
 
 
 class Watch:
@@ -70,18 +86,18 @@ class Watch:
 def once(folder: Path, name: str, engine: Engine) -> tuple[Report, float, float, float, int]:
     """Plan the jobs of a folder; return the report, seconds, and peak memory [bytes].
 
-    The seconds are of the wall, of processor in this process, and of processor in the workers.
+    The seconds are of the wall, of processor in this process, and of processor in all.
     """
     def processor() -> tuple[float, float]:
-        own, others = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-        return own.ru_utime + own.ru_stime, others.ru_utime + others.ru_stime
+        own = resource.getrusage(resource.RUSAGE_SELF)
+        return own.ru_utime + own.ru_stime, sum(living(os.getpid()).values())
 
     before, begun = processor(), time.monotonic()
     with Watch() as watch:
         report = plan_together(sources([folder / "jobs"]), folder / name, engine=engine)
         engine.close()  # what its processes took is known once they have ended
-    own, others = (now - then for now, then in zip(processor(), before, strict=True))
-    return report, time.monotonic() - begun, own, others, watch.most
+    own, every = (now - then for now, then in zip(processor(), before, strict=True))
+    return report, time.monotonic() - begun, own, every, watch.most
 
 
 def main() -> None:
@@ -92,22 +108,23 @@ def main() -> None:
     parser.add_argument("--random", action="store_true")
     parser.add_argument("--against-one", action="store_true")
     given = parser.parse_args()
+    seldom()  # as the command does
     for count in given.jobs:
         with tempfile.TemporaryDirectory() as place:
             folder = Path(place)
             write_jobs(folder / "jobs", count, small=not given.random)
-            report, wall, own, others, memory = once(folder, "out", Cores(given.workers))
+            report, wall, own, every, memory = once(folder, "out", Cores(given.workers))
             failed = sum(bool(line.status) for line in report.lines)
             print(f"{count} jobs, {given.workers} workers: {wall:.1f} s of the wall, "
-                  f"{own + others:.1f} s of processor, {own:.1f} s of them in this process, "
+                  f"{every:.1f} s of processor, {own:.1f} s of them in this process, "
                   f"{memory / 1e6:,.0f} MB, {failed} failed")
             for _, lot in report.lots:
                 print(f"  {lot.product.name}: {lot.rolls:,} rolls for {lot.cost:,}; one by one {lot.alone:,}; at least "
                       f"{lot.bound:,}")
             if given.against_one:
-                _, alone, own, others, _ = once(folder, "one", Alone())
-                print(f"  one after the other: {alone:.1f} s of the wall, {own + others:.1f} s of processor; ratio "
-                      f"{wall / alone:.2f}")
+                _, alone, _, lone, _ = once(folder, "one", Alone())
+                print(f"  one after the other: {alone:.1f} s of the wall, {lone:.1f} s of processor; ratio "
+                      f"{wall / alone:.2f} of the wall, {every / lone:.2f} of processor")
 
 
 if __name__ == "__main__":

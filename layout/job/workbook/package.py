@@ -18,8 +18,6 @@ from dataclasses import dataclass
 from typing import IO, Any
 from xml.etree import ElementTree
 
-import openpyxl
-
 from layout.errors import Fault
 from layout.job.tree import Place, Unreadable, show
 
@@ -321,6 +319,8 @@ class _Survey:
 
 def _grids(data: bytes, parts: list[_Part], filled: dict[str, bool]) -> Iterator[Grid]:
     """Yield each sheet with its rows, values for formulas."""
+    import openpyxl  # takes as long as all the rest of reading a job, and most jobs are text
+
     values = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
     formulas = None
     if any(filled.values()):

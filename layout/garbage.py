@@ -1,0 +1,12 @@
+"""When garbage is looked for: a plan makes many records and little garbage, and looking takes time."""
+
+from __future__ import annotations
+
+import gc
+
+SELDOM = (100_000, 50, 50)
+
+
+def seldom() -> None:
+    """Look for garbage seldom, in this process, from now on."""
+    gc.set_threshold(*SELDOM)
