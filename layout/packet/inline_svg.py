@@ -171,7 +171,9 @@ class Inliner:
 
 def _short(value: str, digits: int) -> str:
     """Return coordinates with as many digits as a screen shows, so that the page stays small."""
-    return value if "." not in value else _DECIMAL.sub(lambda match: f"{float(match[0]):.{digits}f}".rstrip("0").rstrip("."), value)
+    if "." not in value:
+        return value
+    return _DECIMAL.sub(lambda match: f"{float(match[0]):.{digits}f}".rstrip("0").rstrip("."), value)
 
 
 def _short_path(path: str, digits: int) -> str:
