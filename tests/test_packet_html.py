@@ -228,3 +228,11 @@ def test_every_face_has_a_button_in_the_order_of_the_job_board_after_membrane() 
             for text in re.findall(r"<button[^>]*data-face=[^>]*>(.*?)</button>", page(plan, svgs), re.S)]
     names = [f"{run.name} · {face.name}" for run in plan.job.runs for face in run.faces]
     assert said == names + [f"{name}, drainage" for name in names]
+
+
+def test_each_face_lists_its_pieces_in_the_order_they_go_on() -> None:
+    """The number before each piece is its place over all faces: down a list they only rise."""
+    made = packet.html(sample_plan("hillside"), {})
+    lists = made.split('<article class="face-list"')[1:]
+    turns = [[int(turn) for turn in re.findall(r'<span class="turn">(\d+)</span>', each)] for each in lists]
+    assert len(turns) == 6 and all(each == sorted(each) and len(each) > 9 for each in turns)
