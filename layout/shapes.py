@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
 
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -178,7 +178,8 @@ def round_polygon(sleeve: SleeveHole) -> Polygon:
 
 def rectangle(left: float, bottom: float, right: float, top: float) -> Polygon:
     """Return an upright rectangle."""
-    return Polygon([(left, top), (right, top), (right, bottom), (left, bottom)])
+    rectangular: Polygon = box(left, bottom, right, top, ccw=False)
+    return rectangular
 
 
 def outline_polygon(outline: Ring, holes: Iterable[Ring] = ()) -> Polygon:

@@ -156,7 +156,7 @@ def test_the_least_worth_of_a_run_is_what_the_placement_proves(seed: int) -> Non
     search.first()
     worth = np.arange(12801, dtype=np.int64) * 3
     for wall, run in zip(walls, asked.runs, strict=True):
-        layout = search._place(wall, Worth(worth, 1))
+        layout = search.place(wall, Worth(worth, 1))
         assert layout.bound is not None
         claim = layout.bound.violation, layout.bound.price
         found = RowSearch(Cells(run, asked, wall.turn_down), WorthTerms(worth, 576, 384)).least(claim)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import os
 import re
 import shutil
 import subprocess
+import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -21,21 +23,20 @@ from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
-from layout.drawing.flat_sheets import sheet_set
 from layout.drawing.model.blanks import unmasked
 from layout.drawing.model.entities import (
-    CadSet, Dimension, Entity, Group, Hatch, Insert, SubDrawing, Text, walk,
+    Box, CadSet, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model, Polyline, SubDrawing, Text, moved, walk,
 )
 from layout.drawing.model.layers import LAYERS, read_layers
-from layout.drawing.model.plain import dimension_parts, hatch_lines, insert_parts, plain
+from layout.drawing.model.plain import box_of_text, dimension_parts, hatch_lines, insert_parts, plain
 from layout.drawing.options import DrawingOptions, read_scale
-from layout.drawing.sheets import EDGE
 from layout.errors import DrawingError
 from layout.packet import cut_list_csv
 from layout.records import Plan
 from layout.reference import OF_LAYERS
+from layout.units import UNITS
 
-OGRINFO, LIBRECAD, PDFTOPPM = shutil.which("ogrinfo"), shutil.which("librecad"), shutil.which("pdftoppm")
+OGRINFO, LIBRECAD = shutil.which("ogrinfo"), shutil.which("librecad")
 TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
 
 
@@ -245,35 +246,93 @@ def test_gdal_reads_the_text_of_a_flat_file_with_sheets(tmp_path: Path) -> None:
     assert sum(read_by_gdal(path)[1].values()) == wanted(cad)["text"] + len(sheet)
 
 
-@pytest.mark.skipif(not (LIBRECAD and PDFTOPPM), reason="needs LibreCAD and pdftoppm")
-@pytest.mark.slow
-def test_librecad_draws_every_label_of_every_sheet(tmp_path: Path) -> None:
-    """Its own PDF of each flat sheet has ink wherever the sheet has text."""
-    from PIL import Image
+Stroke = tuple[tuple[int, int], ...]
+SHEET = (841.0, 594.0)
+"""Paper that LibreCAD fits everything to [mm]."""
 
-    cad = cad_set(sample_plan("basement"))
-    for page in cad.pages:
-        sheet = sheet_set(page, cad.unit)
-        path = tmp_path / f"{page.number}.dxf"
-        write_dxf(sheet, path, version="R12", flat=True)
-        wide, high = page.size.width, page.size.height
-        command = [str(LIBRECAD), "dxf2pdf", "-p", f"{wide:.0f}x{high:.0f}", "-a", "-m", str(path)]
-        subprocess.run(command, check=True, capture_output=True, timeout=120, cwd=tmp_path, env={
-            **os.environ, "QT_QPA_PLATFORM": "offscreen", "HOME": str(tmp_path)})
-        subprocess.run([str(PDFTOPPM), "-r", "100", "-gray", "-png", path.with_suffix(".pdf"), tmp_path / page.number],
-                       check=True)
-        image = Image.open(next(tmp_path.glob(f"{page.number}-*.png"))).convert("L")
-        ticks = sheet.models[0].drawing.on_wall(1.0)
-        texts = [text for text in walk(sheet.models[0].drawing.entities) if isinstance(text, Text) and text.text]
-        left, top, right, bottom = image.point(lambda tone: 255 if tone < 128 else 0).getbbox()  # the sheet's border
-        dots = (right - left) / (wide - 2 * EDGE)
-        blank = 0
-        for text in texts:
-            x = left + (text.at[0] / ticks - EDGE) * dots
-            y = bottom - (text.at[1] / ticks - EDGE) * dots
-            near = image.crop((round(x - 16), round(y - 16), round(x + 16), round(y + 16)))
-            blank += near.getextrema()[0] > 128
-        assert texts and blank == 0
+
+def drawn_by_librecad(entities: Iterable[Entity], path: Path, frame: Box) -> Counter[Stroke]:
+    """Return the strokes of LibreCAD's own PDF of lines and text written flat, within a frame that sets its scale.
+
+    It draws letters as strokes, so that its PDF holds no text. Strokes are in its points of a 1200th of an inch.
+    """
+    corners = ((frame.left, frame.bottom), (frame.left, frame.top), (frame.right, frame.top),
+               (frame.right, frame.bottom))
+    shown = Drawing("one", "One", UNITS["mm"], 1, frame, (Polyline("title", corners), *entities))
+    write_dxf(CadSet(UNITS["mm"], 1, (Model(shown),), ()), path, version="R12", flat=True)
+    command = [str(LIBRECAD), "dxf2pdf", "-p", f"{SHEET[0]:.0f}x{SHEET[1]:.0f}", "-a", "-m", str(path)]
+    subprocess.run(command, check=True, capture_output=True, timeout=120, cwd=path.parent, env={
+        **os.environ, "QT_QPA_PLATFORM": "offscreen", "HOME": str(path.parent)})
+    found: Counter[Stroke] = Counter()
+    for part in re.findall(rb"stream\r?\n(.*?)endstream", path.with_suffix(".pdf").read_bytes(), re.DOTALL):
+        try:
+            text = zlib.decompress(part).decode("latin-1")
+        except zlib.error:
+            continue
+        for points in re.findall(r"((?:-?[\d.]+ -?[\d.]+ [ml]\n)+)S\n", text):
+            found[tuple((round(float(x)), round(float(y))) for x, y in re.findall(r"(\S+) (\S+) [ml]", points))] += 1
+    return found
+
+
+def strokes_of_letters(letters: str, folder: Path) -> dict[str, int]:
+    """Return how many strokes LibreCAD draws for each letter, each written once, far from all others."""
+    across, step = 20, 40.0
+    frame = Box(0.0, 0.0, across * step, step * math.ceil(len(letters) / across))
+    places = {letter: (at % across * step + step / 2, at // across * step + step / 2)
+              for at, letter in enumerate(letters)}
+    found = drawn_by_librecad([Text("text", place, letter, 3.5) for letter, place in places.items()],
+                              folder / "letters.dxf", frame)
+    left, low = min(x for stroke in found for x, _ in stroke), max(y for stroke in found for _, y in stroke)
+    one = (max(x for stroke in found for x, _ in stroke) - left) / frame.width
+    counts: Counter[str] = Counter()
+    for stroke, number in found.items():
+        if len(stroke) == 2 and math.dist(*stroke) > 0.4 * step * one or len(stroke) > 2 and (
+                max(x for x, _ in stroke) - min(x for x, _ in stroke) > step * one):
+            continue  # the frame
+        x, y = (stroke[0][0] - left) / one, (low - stroke[0][1]) / one
+        near = min(places, key=lambda letter: math.dist(places[letter], (x, y)))
+        assert math.dist(places[near], (x, y)) < step / 4, near
+        counts[near] += number
+    return dict(counts)
+
+
+@pytest.mark.skipif(not LIBRECAD, reason="needs LibreCAD")
+@pytest.mark.slow
+@pytest.mark.parametrize("sample", ["hillside", "metric"])
+def test_librecad_draws_every_tag_every_dimension_and_every_hatch_line(sample: str, tmp_path: Path) -> None:
+    """Model space, flat: the strokes of all its letters, letter by letter, and of all its hatch lines, none missing.
+
+    What is drawn of the tags alone, of the texts of dimensions alone, of all texts alone and of the hatches alone must
+    each be as many strokes as their letters or lines need, and must all be there in the drawing of the whole.
+    """
+    cad = cad_set(sample_plan(sample))
+    elevation = cad.models[0].drawing  # the first run, developed whole
+    one = elevation.on_wall(1.0)
+    # ticks and inches are of no matter here: all is drawn as it plots, in millimetres
+    parts = [each for entity in walk(unmasked(elevation.entities, one=one)) for each in plain([entity], one=one)]
+    shown = [each for each in moved(parts, (0.0, 0.0), size=1 / one) if not isinstance(each, Text) or each.text]
+    frame = Box.around(box_of_text(each, one=1.0) for each in shown if isinstance(each, Text)).grown(30.0)
+    tags = Counter(dict(entity.values)["TAG"] for entity in walk(elevation.entities)
+                   if isinstance(entity, Insert) and entity.block in TAGGED)
+    texts = [each for each in shown if isinstance(each, Text)]
+    groups: dict[str, list[Entity]] = {
+        "tags": [each for each in texts if each.text in tags],
+        "dimensions": [each for each in texts if each.layer == "dims"],
+        "texts": list(texts),
+    }
+    assert len(groups["tags"]) >= sum(tags.values()) > 60 and len(groups["dimensions"]) > 50
+    whole = drawn_by_librecad(shown, tmp_path / "whole.dxf", frame)
+    bare = drawn_by_librecad([], tmp_path / "bare.dxf", frame)
+    strokes = strokes_of_letters("".join(sorted({letter for each in texts for letter in each.text} - {" "})), tmp_path)
+    for name, group in groups.items():
+        alone = drawn_by_librecad(group, tmp_path / f"{name}.dxf", frame) - bare
+        needed = Counter(letter for each in group if isinstance(each, Text) for letter in each.text if letter != " ")
+        assert alone.total() == sum(strokes[letter] * number for letter, number in needed.items()), name
+        assert not alone - whole, name
+    lines = [each for each in shown if isinstance(each, Line) and each.layer == "lap"
+             and math.dist(each.start, each.end) > 0.2]  # a shorter one is less than one of its points
+    alone = drawn_by_librecad(lines, tmp_path / "laps.dxf", frame) - bare
+    assert alone.total() == len(lines) > 100 and not alone - whole
 
 
 @pytest.mark.parametrize(("text", "scale"), [

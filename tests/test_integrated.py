@@ -159,7 +159,7 @@ def test_without_prices_the_trial_that_opens_the_least_length_is_kept(monkeypatc
     """Remnants are there already: what is cut from them counts for nothing."""
     made: list[tuple[int, int]] = []
     search = IntegratedSearch(*sloped())
-    tried = search._try
+    tried = search.cut
 
     def watched(layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         trial = tried(layouts, effort)
@@ -167,7 +167,7 @@ def test_without_prices_the_trial_that_opens_the_least_length_is_kept(monkeypatc
         made.append((trial.rank[0], opened))
         return trial
 
-    monkeypatch.setattr(search, "_try", watched)
+    monkeypatch.setattr(search, "cut", watched)
     best = search.run()
     assert len({opened for _, opened in made}) > 1
     assert (best.rank[0], sum(roll.length for roll in best.sheet.rolls if not roll.remnant)) == min(made)

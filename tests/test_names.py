@@ -80,3 +80,33 @@ def test_what_has_two_meanings_is_found() -> None:
     assert twice({"a": "class Box: pass", "b": "Box = tuple[int, int]"}) == {"Box": ["a", "b"]}
     assert twice({"a": "Box = tuple[int, int]", "b": "Box = tuple[int, int, int]"}) == {"Box": ["a", "b"]}
     assert twice({"a": "Vec = tuple[int, int]", "b": "Vec = tuple[int, int]", "c": "MOST = 3", "d": "MOST = 4"}) == {}
+
+
+def private_names(source: str) -> list[str]:
+    """Return the private names of ``layout`` that a test asks for: imported, patched, or taken from something else."""
+    found: list[str] = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("layout"):
+            found += [alias.name for alias in node.names]
+        elif isinstance(node, ast.Attribute) and not (isinstance(node.value, ast.Name) and node.value.id == "self"):
+            found.append(node.attr)
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and \
+                node.func.attr in ("setattr", "object"):
+            found += [argument.value for argument in node.args
+                      if isinstance(argument, ast.Constant) and isinstance(argument.value, str)]
+    return [name for name in found if re.match("_[a-z]", name) and name != "_replace"]
+
+
+def test_tests_ask_for_public_names_only() -> None:
+    tests = LAYOUT.parent / "tests"
+    found = {path.name: private_names(path.read_text(encoding="utf-8"))
+             for path in (*tests.glob("test_*.py"), *tests.glob("published/*.py"))}
+    assert {name: names for name, names in found.items() if names} == {}
+
+
+def test_a_private_name_in_a_test_is_found() -> None:
+    source = """
+from layout.rolls import _cut, cut
+cut(thing._lanes, self._own, monkeypatch.setattr(thing, "_rip", 1))
+"""
+    assert sorted(private_names(source)) == ["_cut", "_lanes", "_rip"]

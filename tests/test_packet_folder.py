@@ -152,7 +152,7 @@ def test_a_link_to_a_packet_is_followed(tmp_path: Path) -> None:
 
 
 def test_without_an_exchange_the_older_packet_is_renamed_aside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    monkeypatch.setattr(folder_module, "exchange", lambda one, other: False)
     for _ in range(3):
         write(tmp_path / "p")
     assert sorted(listing(tmp_path / "p")) == FILES
@@ -164,7 +164,7 @@ def test_what_a_killed_run_left_is_mended(tmp_path: Path) -> None:
     place = tmp_path / "p"
     write(place)
     before = listing(place)
-    prefix = folder_module._prefix(place)
+    prefix = folder_module.hidden_prefix(place)
     (tmp_path / (prefix + "lapwright-old-x")).mkdir()
     place.rename(tmp_path / (prefix + "lapwright-old-x") / "packet")
     (tmp_path / (prefix + "lapwright-new-y")).mkdir()
@@ -186,7 +186,7 @@ def test_a_failed_swap_puts_the_older_packet_back(tmp_path: Path, monkeypatch: p
             raise OSError(errno.EACCES, "Permission denied")
         real(source, target)
 
-    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    monkeypatch.setattr(folder_module, "exchange", lambda one, other: False)
     monkeypatch.setattr(os, "rename", rename)
     with pytest.raises(LayoutError, match="cannot be written: Permission denied"):
         write(place)

@@ -30,7 +30,7 @@ def test_a_system_that_cannot_exchange_two_folders(tmp_path: Path, monkeypatch: 
 def test_a_system_without_locks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What a killed run left cannot be told from a live run's there, so it is left alone."""
     place = tmp_path / "p"
-    left = tmp_path / (folder_module._prefix(place) + "lapwright-new-x")
+    left = tmp_path / (folder_module.hidden_prefix(place) + "lapwright-new-x")
     left.mkdir()
     monkeypatch.setattr(folder_module, "fcntl", None)
     write(place)
@@ -41,7 +41,7 @@ def test_a_system_without_locks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 def test_an_older_packet_left_aside_goes_where_there_is_a_newer_one(tmp_path: Path) -> None:
     place = tmp_path / "p"
     write(place)
-    aside = tmp_path / (folder_module._prefix(place) + "lapwright-old-x")
+    aside = tmp_path / (folder_module.hidden_prefix(place) + "lapwright-old-x")
     (aside / "packet").mkdir(parents=True)
     write(place)
     assert os.listdir(tmp_path) == ["p"]
@@ -99,7 +99,7 @@ def test_an_older_packet_that_cannot_be_moved_stays(tmp_path: Path, monkeypatch:
     def rename(source: Path, target: Path) -> None:
         raise OSError(errno.EACCES, "Permission denied")
 
-    monkeypatch.setattr(folder_module, "_exchange", lambda one, other: False)
+    monkeypatch.setattr(folder_module, "exchange", lambda one, other: False)
     monkeypatch.setattr(os, "rename", rename)
     with pytest.raises(LayoutError, match="cannot be written: Permission denied"):
         write(place)

@@ -19,7 +19,7 @@ from layout import drawing, packet
 from layout.errors import DrawingError
 from layout.packet.html import qr
 from layout.packet.inline_svg import Inliner
-from layout.packet.shape_card import Edges, _spread, shape_svg
+from layout.packet.shape_card import Edges, labels_spread, shape_svg
 from layout.packet.view import bound, cards
 from layout.records import Plan
 from layout.units import INCH
@@ -135,7 +135,7 @@ def test_a_shape_is_dimensioned_from_two_edges() -> None:
 
 @pytest.mark.parametrize("places", [[0, 1, 2, 3, 200], [10, 12, 300, 301, 302], [5], []])
 def test_labels_keep_their_order_and_their_distance(places: list[float]) -> None:
-    spread = _spread(places, 15)
+    spread = labels_spread(places, 15)
     assert all(after - before >= 15 - 1e-9 for before, after in zip(spread, spread[1:]))
     assert not spread or spread[-1] <= max(places) + 1e-9 or len(places) == 1
 
@@ -228,3 +228,11 @@ def test_every_face_has_a_button_in_the_order_of_the_job_board_after_membrane() 
             for text in re.findall(r"<button[^>]*data-face=[^>]*>(.*?)</button>", page(plan, svgs), re.S)]
     names = [f"{run.name} · {face.name}" for run in plan.job.runs for face in run.faces]
     assert said == names + [f"{name}, drainage" for name in names]
+
+
+def test_each_face_lists_its_pieces_in_the_order_they_go_on() -> None:
+    """The number before each piece is its place over all faces: down a list they only rise."""
+    made = packet.html(sample_plan("hillside"), {})
+    lists = made.split('<article class="face-list"')[1:]
+    turns = [[int(turn) for turn in re.findall(r'<span class="turn">(\d+)</span>', each)] for each in lists]
+    assert len(turns) == 6 and all(each == sorted(each) and len(each) > 9 for each in turns)

@@ -329,6 +329,18 @@ def run_of(*faces: dict[str, Any], closed: bool = True) -> dict[str, Any]:
     return found
 
 
+def test_an_open_loop_names_the_box_on_the_page_not_the_words_of_a_file() -> None:
+    sides = [{"name": str(number), "top": "8 ft", "length": each} for number, each in enumerate(
+        ("40 ft", "28 ft", "39 ft", "28 ft"))]
+    told = {"job": {"name": "J"}, "sheet": {"width": 36, "rolls": [{"length": "50 ft"}]},
+            "runs": [{"name": "A", "closed": True, "faces": sides}]}
+    text = json.dumps(told)
+    hints = [fault["hint"] for fault in reading(text, "job.json", told)["faults"]]
+    assert len(hints) == 1 and "tick “the gap is really there”" in hints[0] and "allow" not in hints[0]
+    with pytest.raises(JobError, match="allow_gap: true in the run, or --allow-gap"):
+        read_job_text(text, "job.json")
+
+
 def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:
     closed = run_of(*({"length": each} for each in ("40 ft", "28 ft", "40 ft", "28 ft")))
     assert closed["gap"] is None and closed["legs"][2]["end"] == [0.0, 28 * 192.0]

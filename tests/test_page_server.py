@@ -305,14 +305,14 @@ def test_an_answer_nobody_waits_for_is_given_up(monkeypatch: pytest.MonkeyPatch)
     try:
         monkeypatch.setattr(background, "GRACE", 0.0)
         assert sketcher.ask(text, "job.yaml", plain, lambda: True) is None
-        assert sketcher._process is None
+        assert sketcher.process is None
         monkeypatch.setattr(background, "GRACE", 60.0)
         assert sketcher.ask(text, "job.yaml", plain, lambda: True) is None
-        assert sketcher._process is not None
+        assert sketcher.process is not None
         found = sketcher.ask(text, "job.yaml", plain, lambda: False)
         assert found is not None and found["figures"]
-        sketcher._process.kill()
-        sketcher._process.join()
+        sketcher.process.kill()
+        sketcher.process.join()
         found = sketcher.ask(text, "job.yaml", plain, lambda: False)
         assert found is not None and found["figures"]
     finally:
@@ -325,7 +325,7 @@ def test_the_processes_answer_and_plan_what_they_are_sent(tmp_path: Path, monkey
     text = (SAMPLES / "basement.yaml").read_text("utf-8")
     plain = read_tree(text)[0].plain()
     ours, theirs = multiprocessing.Pipe()
-    work = threading.Thread(target=background._sketch_all, args=(theirs,))
+    work = threading.Thread(target=background.answer_sketches, args=(theirs,))
     work.start()
     ours.send((text, "job.yaml", plain))
     assert ours.recv()["figures"]
@@ -336,7 +336,7 @@ def test_the_processes_answer_and_plan_what_they_are_sent(tmp_path: Path, monkey
         ours, theirs = multiprocessing.Pipe()
         stop = threading.Event()
         stop.set()
-        background._plan(theirs, stop, told, "job.yaml", str(tmp_path / "packet"))
+        background.plan_once(theirs, stop, told, "job.yaml", str(tmp_path / "packet"))
         said = []
         while ours.poll(1):
             try:

@@ -52,7 +52,7 @@ def proven(pieces: list[Piece], cutting: Cutting, certificate: dict[str, Any], *
         remnants={"membrane": tuple(AskedStock(r.tag, r.length, r.width, Decimal(0), 1) for r in REMNANTS)},
         rules={"roll_end": 0})
     summary = SimpleNamespace(certificate=json.loads(json.dumps(certificate)))
-    return certificates._cutting("membrane", summary, written, asked)  # type: ignore[arg-type]
+    return certificates.proven_cutting("membrane", summary, written, asked)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("narrow", [False, True])

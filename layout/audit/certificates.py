@@ -47,7 +47,7 @@ class Doubt(Exception):
 def check_certificates(plan: Written, asked: Asked, book: Findings) -> None:
     """Note every claim of a bound that its certificate does not prove."""
     for product, summary in plan.products.items():
-        _check(f"products, {product}", summary, book, lambda: _cutting(product, summary, plan, asked))
+        _check(f"products, {product}", summary, book, lambda: proven_cutting(product, summary, plan, asked))
     _check("summary", plan.summary, book, lambda: _layouts(plan, asked))
 
 
@@ -97,7 +97,7 @@ def _whole(value: object) -> int:
 
 # --- the cutting of given pieces ---------------------------------------------------------------
 
-def _cutting(product: str, summary: Summary, plan: Written, asked: Asked) -> Decimal:
+def proven_cutting(product: str, summary: Summary, plan: Written, asked: Asked) -> Decimal:
     """Return the bound on cost that a cutting's certificate proves."""
     certificate = summary.certificate
     stocks, costs, step = _stocks(product, asked)

@@ -72,11 +72,14 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
         for lines in ways:
             wide, high = max(width(line, SMALL) for line in lines) * one, LINE * len(lines) * one
             wide, high = (high, wide) if turned else (wide, high)
-            area = Box(box.centre[0] - wide / 2, box.centre[1] - high / 2, box.centre[0] + wide / 2,
-                       box.centre[1] + high / 2)
-            if wide + one <= box.width and high + 0.5 * one <= box.height and not notes.ink.crosses(area):
-                _lines(notes, box.centre, lines, turned=turned)
-                return
+            slack = box.height - high - 0.5 * one
+            if wide + one > box.width or slack < 0:
+                continue
+            for share in (0.0, -0.2, 0.2, -0.38, 0.38):  # the membrane's edge may run across the middle
+                x, y = box.centre[0], box.centre[1] + share * slack
+                if not notes.ink.crosses(Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)):
+                    _lines(notes, (x, y), lines, turned=turned)
+                    return
     _beside(notes, box.centre, ways, reach=max(box.width, box.height) / 2)
 
 

@@ -184,7 +184,7 @@ class IntegratedSearch:
     def first(self) -> Trial:
         """Return the layouts of least total length, cut."""
         self.progress("placing the drops")
-        return self._try(tuple(self._place(wall, None) for wall in self.walls), FIRST)
+        return self.cut(tuple(self.place(wall, None) for wall in self.walls), FIRST)
 
     def run(self) -> Trial:
         """Return the best trial found."""
@@ -215,7 +215,7 @@ class IntegratedSearch:
             if turn:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
-            layouts = tuple(self._place(wall, worth) for wall in self.walls)
+            layouts = tuple(self.place(wall, worth) for wall in self.walls)
             least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
@@ -239,7 +239,7 @@ class IntegratedSearch:
                 best = self._mostly(best, market, known)
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
-            best = min(best, self._try(best.layouts, FIRST), key=lambda trial: trial.rank)
+            best = min(best, self.cut(best.layouts, FIRST), key=lambda trial: trial.rank)
         return best
 
     def _tell(self, words: str, best: Trial) -> None:
@@ -263,7 +263,7 @@ class IntegratedSearch:
             for share in widths:
                 if self.stop():
                     return best
-                layouts = tuple(self._place(wall, worth, share) for wall in self.walls)
+                layouts = tuple(self.place(wall, worth, share) for wall in self.walls)
                 self._learn(known, market, layouts)
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
@@ -298,7 +298,7 @@ class IntegratedSearch:
                 cut += 1
                 self.paired += 1
                 effort = replace(FIRST, wanted=self._cost(best) - 1)
-                best = min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
+                best = min(best, self.cut(layouts, effort), key=lambda trial: trial.rank)
         return best
 
     def _by_area(self, trial: Trial) -> int:
@@ -320,9 +320,9 @@ class IntegratedSearch:
             return best
         self.turns_tried += 1
         effort = replace(TRIAL, wanted=self._cost(best) - 1)
-        return min(best, self._try(layouts, effort), key=lambda trial: trial.rank)
+        return min(best, self.cut(layouts, effort), key=lambda trial: trial.rank)
 
-    def _place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
+    def place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
@@ -344,7 +344,7 @@ class IntegratedSearch:
             return 0
         return layout.bound.price * unit
 
-    def _try(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
+    def cut(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
         field = hang(self.job, self.walls, layouts)
         strips, broken = self.reinforcing

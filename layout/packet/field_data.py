@@ -73,11 +73,11 @@ def _piece(card: Card, plan: Plan) -> dict[str, object]:
         "install": piece.install, "drop": piece.drop,
         "edges": [[one.edge, one.verb, one.tag, one.lap] for one in card.neighbours],
         "dabs": [_dab_words(dab, unit) for dab in plan.dabs if _at(dab, piece, plan)],
-        "spot": piece.spot,
+        "spot": piece.spot, "high": _high(piece),
         "box": _box(piece) if piece.flat and piece.layer != "spare" else [],
     }
     return {key: value for key, value in said.items() if value not in ("", [], False, None) and value != 0
-            or key == "spot" and value is not None}
+            or key in ("spot", "high") and value is not None}
 
 
 def _at(dab: Dab, piece: Piece, plan: Plan) -> bool:
@@ -100,6 +100,15 @@ def _box(piece: Piece) -> list[int]:
     return [min(xs), max(ys), max(xs), min(ys)]
 
 
+def _high(piece: Piece) -> int | None:
+    """Return the level of the corner of an opening that a folded piece goes to, the middle of what is on the wall."""
+    if not any(laid.on in ("jamb", "head", "sill") for laid in piece.laid):
+        return None
+    levels = [laid.origin[2] + x * laid.along[2] + y * laid.up[2]
+              for laid in piece.laid if laid.on == "wall" for x, y in laid.outline]
+    return round((min(levels) + max(levels)) / 2) if levels else None
+
+
 def _walls(plan: Plan) -> dict[str, object]:
     """Return each run as the small elevation of Hang mode needs it [ticks]."""
     return {
@@ -107,7 +116,7 @@ def _walls(plan: Plan) -> dict[str, object]:
             "length": wall.length, "closed": wall.closed, "top": wall.top, "bottom": wall.bottom,
             "footing": wall.footing,
             "faces": [[face.name, face.left, face.right] for face in wall.faces],
-            "holes": [[hole.tag, hole.left, hole.top, hole.right, hole.bottom] for hole in wall.holes],
+            "holes": [[hole.tag, hole.left, hole.top, hole.right, hole.bottom] for hole in wall.openings or wall.holes],
             "rounds": [[sleeve.tag, sleeve.x, sleeve.y, sleeve.diameter] for sleeve in wall.rounds],
             "foot": tape(wall.length, plan.job.unit),
         }

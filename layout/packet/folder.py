@@ -192,7 +192,7 @@ def _workplace(place: Path) -> Iterator[Path]:
     _mend(place)
     lock: int | None = None
     while True:
-        work = Path(tempfile.mkdtemp(prefix=_prefix(place) + _NEW, dir=place.parent))
+        work = Path(tempfile.mkdtemp(prefix=hidden_prefix(place) + _NEW, dir=place.parent))
         if fcntl is None:
             break
         try:
@@ -215,14 +215,14 @@ def _workplace(place: Path) -> Iterator[Path]:
             os.close(lock)
 
 
-def _prefix(place: Path) -> str:
+def hidden_prefix(place: Path) -> str:
     """Return what the hidden folders beside a packet's place are called: short, and its own, whatever its name."""
     return f".{clean(place.name)[:40]}-{hashlib.sha256(os.fsencode(place.name)).hexdigest()[:8]}."
 
 
 def _mend(place: Path) -> None:
     """Put right what a killed run left: an older packet renamed aside goes back, unused new ones go."""
-    prefix = _prefix(place)
+    prefix = hidden_prefix(place)
     for name in sorted(os.listdir(place.parent)):
         path = place.parent / name
         if name.startswith(prefix + _OLD) and path.is_dir():
@@ -266,12 +266,12 @@ def _put(work: Path, place: Path, refuse: Callable[[Path], None] = refuse_foreig
                 raise
             last = error
         refuse(place)
-        if _exchange(work, place) or _swap(work, place):
+        if exchange(work, place) or _swap(work, place):
             return
     raise last
 
 
-def _exchange(one: Path, other: Path) -> bool:
+def exchange(one: Path, other: Path) -> bool:
     """Let two folders change places in one step where the system can; say whether it was done."""
     try:
         rename = ctypes.CDLL(None, use_errno=True).renameat2
@@ -283,7 +283,7 @@ def _exchange(one: Path, other: Path) -> bool:
 
 def _swap(work: Path, place: Path) -> bool:
     """Rename the older packet aside and the new one in; put the older one back when that fails."""
-    holder = Path(tempfile.mkdtemp(prefix=_prefix(place) + _OLD, dir=place.parent))
+    holder = Path(tempfile.mkdtemp(prefix=hidden_prefix(place) + _OLD, dir=place.parent))
     kept = holder / "packet"
     try:
         os.rename(place, kept)

@@ -10,6 +10,7 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from layout.errors import DrawingError
 
@@ -170,6 +171,8 @@ class Inliner:
 
 def _short(value: str, digits: int) -> str:
     """Return coordinates with as many digits as a screen shows, so that the page stays small."""
+    if "." not in value:
+        return value
     return _DECIMAL.sub(lambda match: f"{float(match[0]):.{digits}f}".rstrip("0").rstrip("."), value)
 
 
@@ -214,11 +217,19 @@ def _numbers(*values: int, digits: int) -> str:
     """Return whole numbers of the last digit as decimals side by side."""
     said = ""
     for value in values:
-        text = re.sub(r"^(-?)0\.", r"\1.", f"{value / 10 ** digits:.{digits}f}".rstrip("0").rstrip("."))
+        text = _decimal(value, digits)
         said += (" " if said and text[0] != "-" else "") + text
     return said
 
 
+@lru_cache(maxsize=10_000)
+def _decimal(value: int, digits: int) -> str:
+    """Return a whole number of the last digit as a decimal without needless noughts."""
+    text = f"{value / 10 ** digits:.{digits}f}".rstrip("0").rstrip(".")
+    return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
+
+
+@lru_cache(maxsize=1_000)
 def _declarations(body: str) -> str:
     """Return style declarations without any that could reach out of the page."""
     parts = (part.strip() for part in body.split(";"))
@@ -230,7 +241,7 @@ def _pointed(value: str, prefix: str, name: str) -> str:
     """Return an attribute with what it points at renamed like the ids."""
     if name == "href":
         return "#" + prefix + value[1:]
-    return re.sub(r"url\(\s*#([^)\s]+)\s*\)", rf"url(#{prefix}\1)", value)
+    return value if "url(" not in value else re.sub(r"url\(\s*#([^)\s]+)\s*\)", rf"url(#{prefix}\1)", value)
 
 
 def _size(kept: ET.Element, root: ET.Element) -> None:

@@ -28,14 +28,8 @@ class Hanging:
     before: Mapping[str, tuple[str, ...]]
 
 
-def hanging(plan: Plan) -> Hanging:
-    """Return the order of hanging of a plan.
-
-    Notes
-    -----
-    Of the two drops of a seam the one with the lower install number is on first: the one beneath, or at a closing
-    seam the one that is left loose.
-    """
+def hung_in_order(plan: Plan) -> list[Piece]:
+    """Return every piece that hangs, in the order it goes on."""
     place = {piece.tag: i for i, piece in enumerate(plan.pieces)}
     runs = {run.name: i for i, run in enumerate(plan.job.runs)}
     faces = {(run.name, face.name): i for run in plan.job.runs for i, face in enumerate(run.faces)}
@@ -45,7 +39,18 @@ def hanging(plan: Plan) -> Hanging:
                 0 if piece.install else faces.get((piece.run, piece.face), 0),
                 -place[piece.tag] if piece.drop else place[piece.tag])
 
-    ordered = sorted((piece for piece in plan.pieces if piece.layer != OFF_THE_WALL), key=key)
+    return sorted((piece for piece in plan.pieces if piece.layer != OFF_THE_WALL), key=key)
+
+
+def hanging(plan: Plan) -> Hanging:
+    """Return the order of hanging of a plan.
+
+    Notes
+    -----
+    Of the two drops of a seam the one with the lower install number is on first: the one beneath, or at a closing
+    seam the one that is left loose.
+    """
+    ordered = hung_in_order(plan)
     tags = tuple(piece.tag for piece in ordered)
     at = {tag: i for i, tag in enumerate(tags)}
     found = _Before(plan, ordered)

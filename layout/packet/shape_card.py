@@ -19,12 +19,14 @@ from layout.units import Unit, inches, tape
 _GAP = 16.0
 """Least distance between two labels [drawing units, of which a letter is 14]."""
 _RIGHT, _BOTTOM = 26.0, 26.0
-_LETTER = 8.4
-"""Width of a letter of a measure."""
+_NARROW, _BROAD = " '’\"-/.,ijlt", "mw↑↓←→"
+"""Letters that are narrower, or wider, than a figure."""
 _WIDE, _HIGH = 150.0, 290.0
 _LONG, _LOW = 300.0, 110.0
 _LEAST = 104.0
 _DISC = 8.0
+_FEW = 4
+"""So few numbered corners stand under a sketch that is about square, which is larger then."""
 _NUDGES = [(0.0, 0.0)] + [(round(r * math.cos(a * math.pi / 4), 1), round(r * math.sin(a * math.pi / 4), 1))
                           for r in (17, 26, 36) for a in range(8)]
 """Where a corner's number goes, from its point, the first that is free."""
@@ -97,7 +99,8 @@ def shape_svg(
     """
     flat = sheet(piece, mirrored=not film_side_up)
     across, down = _stations(flat)
-    beside, above = [down_sketch(y, flat, unit) for y in down], [across_sketch(x, flat, unit) for x in across]
+    beside = [_bare(down_sketch(y, flat, unit)) for y in down]
+    above = [_bare(across_sketch(x, flat, unit)) for x in across]
     frame = _Frame(flat, above, beside)
     shown = edges if film_side_up else edges.mirrored()
     parts = [
@@ -117,18 +120,31 @@ def shape_svg(
     parts += _down_measures(down, beside, frame)
     parts += _across_measures(across, above, frame)
     parts += _edge_words(shown, frame)
-    parts += _lie_words(lies) if lies else []
+    words = _lie_words(lies) if lies else []
+    parts += [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
     numbers, discs = _numbers(corners, frame)
     parts += _top_word(flat, frame, discs) + numbers
-    wide, high = max(frame.wide + frame.left + _RIGHT, 190.0), frame.high + frame.top + _BOTTOM
-    words = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
-    return (f'<svg class="shape{" wide" if frame.wide > frame.high else ""}" role="img" aria-label="{escape(words)}" '
+    wide = max(frame.wide + frame.left + _RIGHT, 190.0, *(8 + _long(line) for line in words))
+    high = frame.high + frame.top + _BOTTOM
+    label = f"Shape of {piece.tag}, {'film' if film_side_up else 'liner'} side up"
+    broad = frame.wide > frame.high or len(corners) <= _FEW and frame.wide > 0.6 * frame.high
+    return (f'<svg class="shape{" wide" if broad else ""}" role="img" aria-label="{escape(label)}" '
             f'viewBox="0 0 {wide:.0f} {high:.0f}" width="{wide:.0f}" height="{high:.0f}">{"".join(parts)}</svg>')
 
 
 def _text(words: str) -> str:
     """Return words fit to stand between tags; quotes may stay there as they are."""
     return escape(words, quote=False)
+
+
+def _long(words: str) -> float:
+    """Return how wide heavy words are, at the widest of the fonts that phones have."""
+    return sum(6.7 if letter in _NARROW else 14.6 if letter in _BROAD else 9.8 for letter in words)
+
+
+def _bare(measure: str) -> str:
+    """Return a measure without the unit that every metric one would repeat; the size below the sketch has it."""
+    return measure.removesuffix(" mm")
 
 
 def _tenths(value: float) -> str:
@@ -145,8 +161,8 @@ class _Frame:
         self.x_scale = max(scale, _LEAST / flat.width)
         self.y_scale = max(scale, _LEAST / flat.height)
         self.wide, self.high = flat.width * self.x_scale, flat.height * self.y_scale
-        self.left = 18 + _LETTER * max(map(len, down), default=0)
-        self.top = 50 + _LETTER * max(map(len, across), default=0)
+        self.left = 18 + max(map(_long, down), default=0.0)
+        self.top = 50 + max(map(_long, across), default=0.0)
 
     def at(self, point: Point) -> tuple[float, float]:
         return self.left + point[0] * self.x_scale, self.top + point[1] * self.y_scale
@@ -166,7 +182,7 @@ def _stations(flat: LyingPiece) -> tuple[list[int], list[int]]:
     return [x for x in across if x > 0], [y for y in down if y > 0]
 
 
-def _spread(places: Sequence[float], gap: float) -> list[float]:
+def labels_spread(places: Sequence[float], gap: float) -> list[float]:
     """Return label places in the same order, none nearer to the next than a gap, the last ones kept low."""
     spread: list[float] = []
     for place in places:
@@ -183,7 +199,7 @@ def _down_measures(down: Sequence[int], words: Sequence[str], frame: _Frame) -> 
     """Return the running measures along the left edge."""
     places = [frame.at((0, y))[1] for y in down]
     parts, leaders = [], ""
-    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, labels_spread(places, _GAP), strict=True):
         left = frame.left
         leaders += f"M{left - 2:.0f},{place:.0f}h-5L{left - 11:.0f},{label:.0f}"
         parts.append(f'<text class="measure down" x="{left - 13:.0f}" y="{label + 5:.0f}">'
@@ -195,7 +211,7 @@ def _across_measures(across: Sequence[int], words: Sequence[str], frame: _Frame)
     """Return the running measures along the top edge, turned so that close ones still fit."""
     places = [frame.at((x, 0))[0] for x in across]
     parts, leaders = [], ""
-    for said, place, label in zip(words, places, _spread(places, _GAP), strict=True):
+    for said, place, label in zip(words, places, labels_spread(places, _GAP), strict=True):
         top = frame.top
         leaders += f"M{place:.0f},{top - 2:.0f}v-3L{label:.0f},{top - 9:.0f}"
         parts.append(f'<text class="measure" transform="translate({label + 5:.0f} {top - 11:.0f}) rotate(-90)">'
@@ -225,7 +241,7 @@ def _top_word(flat: LyingPiece, frame: _Frame, discs: Sequence[tuple[float, floa
     slits = [frame.at(point) for start, end in flat.slits for point in (
         start, end, ((start[0] + end[0]) // 2, (start[1] + end[1]) // 2))]
     for down in (0.2, 0.3, 0.12, 0.45, 0.6, 0.75, 0.88):
-        for right in (0.5, 0.3, 0.7):
+        for right in (0.5, 0.3, 0.7, 0.23, 0.77):
             x, y = frame.left + right * frame.wide, frame.top + down * frame.high
             box = [((a - frame.left) / frame.x_scale, (b - frame.top) / frame.y_scale)
                    for a, b in ((x - 30, y - 14), (x + 30, y + 6))]
@@ -236,12 +252,12 @@ def _top_word(flat: LyingPiece, frame: _Frame, discs: Sequence[tuple[float, floa
 
 
 def _lie_words(lies: OnRoll) -> list[str]:
-    """Return where the roll's end and its near edge lie, with an arrow to each and the distance."""
+    """Return where the roll's end and its near edge lie, a line each, with an arrow to each and the distance."""
     end, edge = ("↑", "←") if lies.end_at_top else ("←", "↓")
     words = [f"{end} roll’s end {lies.end}"]
     if lies.edge:
         words.append(f"{edge} its near edge {lies.edge}")
-    return [f'<text class="lies" x="4" y="{14 + 16 * row}">{_text(line)}</text>' for row, line in enumerate(words)]
+    return words
 
 
 def _numbers(corners: Sequence[NumberedPoint], frame: _Frame) -> tuple[list[str], list[tuple[float, float]]]:

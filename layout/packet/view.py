@@ -11,7 +11,7 @@ from layout.marks import is_plain
 from layout.packet.crew import Crew, crew_marks
 from layout.packet.cut_list import CutRow, rows, tuck_notes
 from layout.packet.orders import Orders
-from layout.packet.sequence import OFF_THE_WALL
+from layout.packet.sequence import OFF_THE_WALL, hung_in_order
 from layout.packet.shape_card import Edges, on_roll, shape_svg
 from layout.records import MEMBRANE, FaceSpan, Piece, Plan, Roll, Seam
 from layout.units import Unit, inches, tape
@@ -315,8 +315,8 @@ def _roll_view(roll: Roll, dealt: Sequence[Card], unit: Unit) -> RollView:
 
 
 def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceView, ...]:
-    """Return the faces with their cards in the order they go on: reinforcing, then the field, lower pieces first."""
-    place = {piece.tag: i for i, piece in enumerate(plan.pieces)}
+    """Return the faces with their cards in the order they go on."""
+    place = {piece.tag: i for i, piece in enumerate(hung_in_order(plan))}
     groups: dict[tuple[str, str, str], list[Card]] = {}
     for card in dealt:
         piece = card.row.piece
@@ -330,12 +330,9 @@ def face_views(plan: Plan, dealt: Sequence[Card], order: Orders) -> tuple[FaceVi
         layer, run, face = key
         return layer != MEMBRANE, layer, runs.get(run, len(runs)), faces.get((run, face), len(faces))
 
-    def hung(card: Card) -> tuple[int, int]:
-        install = card.row.piece.install
-        return install, (-place[card.tag] if install else place[card.tag])
-
     found = []
     for layer, run, face in sorted(groups, key=sequence):
         by = cover.get((run, face), "") if layer == MEMBRANE else ""
-        found.append(FaceView(run, face, layer, by, tuple(sorted(groups[layer, run, face], key=hung))))
+        found.append(FaceView(run, face, layer, by, tuple(
+            sorted(groups[layer, run, face], key=lambda card: place[card.tag]))))
     return tuple(found)

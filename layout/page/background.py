@@ -35,7 +35,7 @@ class Sketcher:
     """One process that answers one job after the other; always the latest, never one that is out of date."""
 
     def __init__(self) -> None:
-        self._process: multiprocessing.process.BaseProcess | None = None
+        self.process: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
         self._lock = threading.RLock()
 
@@ -66,7 +66,7 @@ class Sketcher:
     def end(self) -> None:
         """End the process; the next question starts another one. Two threads may come here at once."""
         with self._lock:
-            process, pipe, self._process, self._pipe = self._process, self._pipe, None, None
+            process, pipe, self.process, self._pipe = self.process, self._pipe, None, None
         if process is not None:
             process.kill()
             process.join()
@@ -76,17 +76,17 @@ class Sketcher:
 
     def _started(self) -> Connection:
         with self._lock:  # a process that another thread ends must have begun
-            if self._pipe is None or self._process is None or not self._process.is_alive():
+            if self._pipe is None or self.process is None or not self.process.is_alive():
                 self.end()
                 ours, theirs = _CONTEXT.Pipe()
-                self._process = _CONTEXT.Process(target=_sketch_all, args=(theirs,), daemon=True)
-                self._process.start()
+                self.process = _CONTEXT.Process(target=answer_sketches, args=(theirs,), daemon=True)
+                self.process.start()
                 theirs.close()
                 self._pipe = ours
             return self._pipe
 
 
-def _sketch_all(pipe: Connection) -> None:
+def answer_sketches(pipe: Connection) -> None:
     """Answer what is asked until nobody is there to ask."""
     _leave_interrupts_to_the_server()
     from layout.page.sketch import answer
@@ -133,7 +133,8 @@ class Planning:
         """
         ours, theirs = _CONTEXT.Pipe()
         self._stop = _CONTEXT.Event()
-        self._process = _CONTEXT.Process(target=_plan, args=(theirs, self._stop, text, file, str(folder)), daemon=True)
+        self._process = _CONTEXT.Process(
+            target=plan_once, args=(theirs, self._stop, text, file, str(folder)), daemon=True)
         self._process.start()
         theirs.close()
         try:
@@ -166,7 +167,8 @@ class Planning:
             self._process.join(PATIENCE)
 
 
-def _plan(pipe: Connection, stop: Any, text: str, file: str, folder: str) -> None:
+def plan_once(pipe: Connection, stop: Any, text: str, file: str, folder: str) -> None:
+    """Plan one job into a folder, telling through the pipe how far it is and what came of it."""
     _leave_interrupts_to_the_server()
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit())  # so that what is half written is cleared away
     os.environ.setdefault("MPLBACKEND", "Agg")

@@ -9,6 +9,7 @@ from typing import Any
 from layout.drawing.key_plan import PlanFace, legs
 from layout.errors import Fault
 from layout.job import look_over
+from layout.job.checks.runs import REAL_GAP
 from layout.job.closing import PlanSide, allowed_gap, closing_gap, closing_lengths, turns_round
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.page.merge import follow
@@ -17,6 +18,8 @@ from layout.units import Unit, tape
 
 MOST_SHOWN = 200
 """Faults that the page lists; it says how many more there are."""
+GAP_BOX = "a gap that is real: tick “the gap is really there”"
+"""What the page says instead of ``REAL_GAP``: it shows that box beside the run."""
 MOST_WAYS = 3
 """Ways to close a run that are offered."""
 
@@ -50,7 +53,8 @@ def reading(text: str, file: str, plain: Any) -> dict[str, Any]:
 
 def _fault(fault: Fault, plain: Any) -> dict[str, Any]:
     return {
-        "path": list(fault.path), "where": fault.where, "what": fault.what, "got": fault.got, "hint": fault.hint,
+        "path": list(fault.path), "where": fault.where, "what": fault.what, "got": fault.got,
+        "hint": fault.hint.replace(REAL_GAP, GAP_BOX),
         "empty": follow(plain, fault.path) in (None, "", []),
     }
 

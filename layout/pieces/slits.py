@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Polygon
 from layout.concrete import Concrete, concrete_of
 from layout.folding import SheetLine, lines
 from layout.records import MEMBRANE, Point, Ring, SleeveHole, Slit, Wall
-from layout.shapes import circle_ring, outline_polygon, repeated
+from layout.shapes import circle_ring, outline_polygon
 
 SHORTEST = 1
 """A slit no longer than this is the rounding of the sheet's end, and nobody's cut [ticks]."""
@@ -47,7 +47,7 @@ def flat_slits(wall: Wall, outline: Ring, holes: Sequence[Ring], *, upward: bool
             found.append(slit)
     found.sort(key=lambda slit: (slit.start[0], -slit.start[1], slit.end))
     rings = {frozenset(hole) for hole in holes}
-    for sleeve in repeated(wall).rounds:
+    for sleeve in concrete.wall.rounds:
         if sleeve.projects and frozenset(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)) in rings:
             found.append(_around(sleeve, outline, shape, upward=upward))
     return tuple(found)

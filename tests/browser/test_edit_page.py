@@ -303,6 +303,7 @@ def test_a_loop_that_does_not_close_is_said_with_its_gap(
     gap = hand.driver.find_element(By.CSS_SELECTOR, "#plan .gap")
     assert gap.value_of_css_property("stroke") == "rgb(179, 38, 30)"
     hand.says('[id="e:runs.0.closed"]', "a gap of 1'-0\"")
+    hand.says('[id="e:runs.0.closed"]', "tick “the gap is really there”")
     next(each for each in hand.driver.find_elements(By.CSS_SELECTOR, "#closing button")
          if each.text == "North 38'-7 1/2\"").click()
     hand.until(lambda: not hand.driver.find_elements(By.CSS_SELECTOR, "#plan .gap"), "closed again")

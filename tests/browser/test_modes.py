@@ -216,6 +216,64 @@ def test_what_is_touched_in_the_screens_is_64_px_and_nothing_is_cut_off(
         assert wide, f"{place} is wider than the screen"
 
 
+SKETCHED = """
+    const svg = document.querySelector('.mode .shape'), whole = svg.getBoundingClientRect(), poor = [];
+    const words = Array.from(svg.querySelectorAll('text')).map(e => [e.textContent, e.getBoundingClientRect()]);
+    words.forEach(([text, b], i) => {
+      if (b.left < whole.left - .5 || b.right > whole.right + .5 || b.top < whole.top - .5
+          || b.bottom > whole.bottom + .5) { poor.push(text + ' is cut off'); }
+      words.slice(0, i).forEach(([other, o]) => {
+        if (Math.min(b.right, o.right) - Math.max(b.left, o.left) > 2
+            && Math.min(b.bottom, o.bottom) - Math.max(b.top, o.top) > 5) { poor.push(text + ' on ' + other); } });
+    });
+    const size = document.getElementById('mode-size');
+    if (size.scrollWidth > size.clientWidth) { poor.push(size.textContent + ' is wider than the screen'); }
+    const told = document.querySelector('.mode-words').textContent;
+    if (/\\d \\d+\\/\\d/.test(told)) { poor.push('a length may break in itself: ' + told); }
+    return poor;
+"""
+
+
+@pytest.mark.parametrize("name", ["metric", "hillside"])
+def test_no_word_of_a_sketch_is_cut_off_or_lies_on_another(browser: Browser, tmp_path: Path, name: str) -> None:
+    """Every kind of piece, the longest and the shortest of each, in both units."""
+    plan = sample_plan(name)
+    page = tmp_path / "packet.html"
+    page.write_text(packet.html(plan, {}), "utf-8")
+    browser.size(*PHONE)
+    browser.open(page)
+    by_kind: dict[str, list[str]] = {}
+    for piece in sorted(plan.pieces, key=lambda piece: (piece.length, len(piece.outline), piece.tag)):
+        by_kind.setdefault(piece.kind, []).append(piece.tag)
+    tags = {tag for own in by_kind.values() for tag in (own[0], own[len(own) // 2], own[-1])}
+    assert len(by_kind) > 4
+    for tag in sorted(tags):
+        browser.run("location.hash = '#cut:' + arguments[0]", tag)
+        wait(browser, f"return document.getElementById('mode-h').textContent === '{tag}'")
+        assert browser.run(SKETCHED) == [], tag
+
+
+def test_a_gusset_is_shown_at_its_corner_of_the_opening(browser: Browser, tmp_path: Path) -> None:
+    """A ring about the very corner: a person need not read which one it is."""
+    plan = sample_plan("hillside")
+    page = tmp_path / "packet.html"
+    page.write_text(packet.html(plan, {}), "utf-8")
+    browser.size(*PHONE)
+    browser.open(page)
+    for number, (across, up) in enumerate([("left", "top"), ("right", "top"), ("right", "bottom"),
+                                           ("left", "bottom")], start=1):
+        tag = f"A-OG-W1-{number}"
+        browser.run("location.hash = '#hang:' + arguments[0]", tag)
+        wait(browser, f"return document.getElementById('mode-h').textContent === '{tag}'")
+        apart = browser.run("""
+            const ring = document.querySelector('.map .ring').getBoundingClientRect();
+            const x = (ring.left + ring.right) / 2, y = (ring.top + ring.bottom) / 2;
+            return Math.min(...Array.from(document.querySelectorAll('.map rect.hole')).map(hole => {
+              const b = hole.getBoundingClientRect();
+              return Math.hypot(b[arguments[0]] - x, b[arguments[1]] - y); }))""", across, up)
+        assert isinstance(apart, (int, float)) and apart < 2, tag
+
+
 CONTRAST = """
     const one = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
     const lum = c => { const p = c.map(v => one(v / 255));

@@ -16,6 +16,9 @@ from layout.units import inches
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
 
+REAL_GAP = "a gap that is real: allow_gap: true in the run, or --allow-gap"
+"""What to do about a run that does not close and need not, for who writes the job file; a page has a box for it."""
+
 
 def check_run(run: RunPart, spot: CheckSpot, *, allow_gap: bool = False) -> None:
     """Check what a run says about itself, its faces aside; with ``allow_gap`` a closed one need not close on plan."""
@@ -185,7 +188,7 @@ def _closing(run: RunPart, spot: CheckSpot) -> None:
     for change in closing_lengths(sides, spot.unit)[:MOST_SHOWN]:
         told.append(" and ".join(f"{run.faces[face.index].name} {spot.tape(face.length)}" for face in change))
     hint = f"it closes with {', or '.join(told)}" if told else "no other length of one face or two closes it"
-    hint += _corners_told(run, spot) + "; a gap that is real: allow_gap: true in the run, or --allow-gap"
+    hint += f"{_corners_told(run, spot)}; {REAL_GAP}"
     spot.at("closed").say(
         f"must be false, or the faces must close: on a plan with {first} drawn from left to right, {last} ends "
         f"{direction(gap, spot)} where {first} starts", got=f"a gap of {spot.tape(round(math.hypot(*gap)))}",

@@ -64,6 +64,8 @@
 
   function placeOf(piece) { return piece.face ? piece.run + " · " + piece.face : piece.run; }
 
+  function kindOf(piece) { return (piece.drop && piece.layer !== "membrane" ? piece.layer + " " : "") + piece.kind; }
+
   function screen() {
     const piece = packet.pieces[mode.tag], done = doneIn(mode.name).has(mode.tag);
     const order = orders[mode.name];
@@ -77,8 +79,8 @@
     byId("mode-picture").replaceChildren.apply(byId("mode-picture"), mode.name === "cut" ? [sketch()] : [faceMap(piece), fold()].filter(Boolean));
     byId("mode-words").replaceChildren.apply(byId("mode-words"), mode.name === "cut" ? cutWords(piece) : hangWords(piece));
     byId("mode-size").replaceChildren.apply(byId("mode-size"), mode.name === "cut"
-      ? [make("span", piece.long, "long"), make("span", " × " + piece.wide, "wide")] : piece.left ? [make("span", piece.left, "long"), make("span", " from the left of " + piece.face, "wide")]
-        : [make("span", piece.near || placeOf(piece), "words")]);
+      ? [make("span", piece.long.replace(/ mm$/, ""), "long"), " ", make("span", "× " + piece.wide, "wide")] : piece.left ? [make("span", piece.left, "long"), " ", make("span", "from the left of " + piece.face, "wide")]
+        : [make("span", bound(piece.near || placeOf(piece)), "words")]);
     clocks();
   }
   painters.push(function () { if (mode.name && !mode.leaving) { screen(); } });
@@ -104,18 +106,21 @@
     return strip;
   }
 
-  function line(words, name) { return make("p", words, name); }
+  // A length never breaks in itself: where a line ends, 2 3/16" would read as 3/16".
+  function bound(words) { return words.replace(/(\d) (\d+\/\d|mm\b)/g, "$1\u00a0$2"); }
+
+  function line(words, name) { return make("p", bound(words), name); }
 
   function cutWords(piece) {
     const found = [line("From " + piece.at + " to " + piece.to + " of " + piece.roll
       + (piece.across ? ", " + piece.across + " to " + piece.acrossTo + " across" : "") + (piece.turned ? ", turned" : ""), "from")];
     if (piece.lines) {
       const list = make("ul", "", "lines");
-      piece.lines.forEach(function (words) { list.append(make("li", words)); });
+      piece.lines.forEach(function (words) { list.append(make("li", bound(words))); });
       found.push(list);
     }
     (piece.notes || []).forEach(function (words) { found.push(line(words, "note")); });
-    found.push(line(piece.kind + " for " + placeOf(piece) + ", pile " + piece.pile, "for"));
+    found.push(line(kindOf(piece) + " for " + placeOf(piece) + ", pile " + piece.pile, "for"));
     return found;
   }
 
@@ -172,7 +177,7 @@
     const list = make("ul", "", "needs"), met = [];
     const need = function (words, good) {
       if (good) { met.push(words); return; }
-      list.append(make("li", "✗ " + words, "not"));
+      list.append(make("li", "✗ " + bound(words), "not"));
     };
     need(state.cut.has(mode.tag) ? "is cut" : "is not cut yet, from " + piece.roll, state.cut.has(mode.tag));
     if (piece.layer === "membrane") {
@@ -191,14 +196,14 @@
         : edge ? "after " + other + ", " + edge[0] + " edge" : lies.kind + " " + other;
       need(words, state.hung.has(other) || elsewhere(other));
     });
-    if (met.length) { list.append(make("li", "✓ " + met.join("; "), "ok")); }
+    if (met.length) { list.append(make("li", "✓ " + bound(met.join("; ")), "ok")); }
     found.push(list);
     (piece.edges || []).forEach(function (edge) {
       if (edge[1] === "under") { found.push(line(edge[0] + " edge goes under " + edge[2] + ", lap " + edge[3], "under")); }
     });
     const notes = (piece.notes || []).filter(function (words) { return !/^(rip |turned:)/.test(words); });
     notes.concat(piece.dabs || []).forEach(function (words) { found.push(line(words, "note")); });
-    found.push(line(piece.kind + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
+    found.push(line(kindOf(piece) + ", " + piece.long + " × " + piece.wide + ", pile " + piece.pile, "for"));
     return found;
   }
 
@@ -381,7 +386,8 @@
       if (turn + wall.length < left || turn > right) { return; }
       part(svg, "path", { "class": "foot", d: path(wall.footing, turn) });
       wall.holes.forEach(function (hole) {
-        part(svg, "rect", { "class": "hole", x: X(hole[1] + turn), y: Y(hole[2]), width: (hole[3] - hole[1]) * scale, height: (hole[2] - hole[4]) * scale });
+        const head = Math.min(hole[2], high);
+        part(svg, "rect", { "class": "hole", x: X(hole[1] + turn), y: Y(head), width: (hole[3] - hole[1]) * scale, height: Math.max(1, (head - hole[4]) * scale) });
       });
       wall.rounds.forEach(function (one) {
         part(svg, "circle", { "class": "hole", cx: X(one[1] + turn), cy: Y(one[2]), r: Math.max(2, one[3] * scale / 2) });
@@ -405,6 +411,8 @@
         const place = Math.max(40, Math.min((right - left) * scale - 40, (X(from) + X(b[0])) / 2));
         part(svg, "text", { "class": "measure", x: place, y: at + 15, "text-anchor": "middle" }, piece.left);
       }
+    } else if (spot !== undefined && piece.high !== undefined) {
+      part(svg, "circle", { "class": "ring", cx: X(spot), cy: Y(piece.high), r: 11 });
     } else if (spot !== undefined) {
       part(svg, "path", { "class": "spot", d: "M" + X(spot) + "," + Y(low) + "m-12,16l12,-16l12,16z" });
     }
