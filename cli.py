@@ -161,7 +161,8 @@ def plan(
         from layout.drawing.options import DrawingOptions, read_scale
         from layout.job import read_job
         from layout.packet import summary_lines
-        from layout.pipeline import give_back, make_plan, plan_from_stock, warnings, write_packet
+        from layout.pipeline import give_back, make_plan, plan_from_stock, write_packet
+        from layout.readback import warnings
 
         folder = output if output is not None else job.with_name(job.stem + "-packet")
         watch = Watch()
@@ -311,11 +312,12 @@ def check(path: Path, draw: Path | None, allow_gap: bool) -> None:
 def check_file(path: Path, draw: Path | None, allow_gap: bool) -> None:
     """Tell what was read of a job file, and what in it reads as a mistake; draw its walls where that is asked for."""
     from layout.job import read_job
-    from layout.pipeline import draw_walls, warnings
-    from layout.readback import read_back
+    from layout.readback import read_back, warnings
 
     job = read_job(path, allow_gap=allow_gap)
     if draw is not None:
+        from layout.pipeline import draw_walls
+
         write_drawing(draw, draw_walls(job))
     for line in (*read_back(job), "", *warning_lines(path, warnings(job)), f"{path}: no faults"):
         click.echo(line)

@@ -27,6 +27,8 @@ from functools import lru_cache
 
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from layout.folding import (
     SAME, SheetLine, Motion, FoldedPart, Spot, Vector, dot, hinge, minus, plus, scaled, slits_between,
@@ -148,6 +150,23 @@ class Concrete:
                     else:
                         found.append(FoldedPart(on, part, motion))
         return found
+
+    def past(self, left: float, right: float) -> tuple[BaseGeometry, BaseGeometry]:
+        """Return what of the sheet on a stretch runs past its left and its right end, below the first fold.
+
+        A plumb line of the sheet lies askew on a sloping ledge: at the lower end it comes out past the end.
+        """
+        found: tuple[list[Polygon], list[Polygon]] = [], []
+        for panel in self._between(left, right):
+            for station, sign, beyond in ((left, -1.0, found[0]), (right, 1.0, found[1])):
+                for _, begin, end, motion in list(panel.zones())[1:]:
+                    past = _past(motion, panel.leg.spot(station, 0.0, 0.0), scaled(panel.leg.along, sign))
+                    if past is not None:
+                        parts = polygons(panel.outline(begin, end).intersection(past[1]))
+                        beyond += [part for part in parts if 2 * part.area > SAME * part.length]
+        at_left, at_right = (
+            unary_union([each.buffer(SAME, join_style="mitre") for each in beyond]) for beyond in found)
+        return at_left, at_right
 
     def slits(self, shape: Polygon) -> list[SheetLine]:
         """Return the slits that a piece needs that lies flat in the run's frame: none where it folds without."""
@@ -328,11 +347,14 @@ class Concrete:
         found: list[tuple[Panel, Panel]] = []
         for one, other in zip(self.panels, self.panels[1:], strict=False):
             on_wall = one.leg is other.leg or one.leg.span.corner == "none"
-            alike = 0 < one.ledge == other.ledge < math.inf and one.joint[1] == other.joint[0]
+            ledge = min(one.ledge, other.ledge)
+            # with a turn-down the end of a wider ledge has a cover, which closes this too
+            alike = one.ledge == other.ledge or not self.wall.turn_down
+            alike = alike and 0 < ledge and max(one.ledge, other.ledge) < math.inf and one.joint[1] == other.joint[0]
             once = other.left < self.once.length or other.left == self.once.length and self.once.closed
             if on_wall and alike and once and one.slope != other.slope:
                 at = other.left
-                toe = one.ledge + self.wall.turn_down
+                toe = ledge + self.wall.turn_down
                 end = (at, one.joint[1] - toe)
                 left, right = (self.place(end, from_right=side) for side in (False, True))
                 if math.dist(left, right) > self.wall.taken_up:

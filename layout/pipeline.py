@@ -14,13 +14,13 @@ from layout.audit import audit_sealed
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.options import DrawingOptions
 from layout.drawing.packet_pages import PageWords
-from layout.faces import develop, water
+from layout.faces import develop
 from layout.job import echo, read_mapping
-from layout.job import sanity
-from layout.errors import Fault, JobError, LayoutError
+from layout.errors import JobError, LayoutError
 from layout.integrated import Progress, Stop, cut_product, decide, never, quiet
 from layout.packet.checks import check_rows
 from layout.pieces import settle
+from layout.readback import warnings
 from layout.records import Extras, Finding, Job, Plan
 from layout.savings import savings
 from layout.shortages import shortages
@@ -30,11 +30,6 @@ MOST_SAVINGS = 3
 """Changes of a rule that are planned to see what the rule costs; ``compare --rules`` plans all."""
 DROPS_FOR_SAVINGS = 200
 """Drops hung in all to see what rules cost, unless the search is thorough: a large job is asked less, or nothing."""
-
-
-def warnings(job: Job) -> tuple[Fault, ...]:
-    """Return what in a job reads as a mistake, though it breaks no rule."""
-    return sanity.likely_mistakes(job, {run.name: water(run)[0] for run in job.runs})
 
 
 def draw_walls(job: Job) -> str:

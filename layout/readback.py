@@ -1,11 +1,15 @@
-"""What was read of a job, in words and figures, for holding against the drawing it was taken from."""
+"""What was read of a job, in words and figures, for holding against the drawing it was taken from, and what in it looks
+wrong.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
 
+from layout.errors import Fault
 from layout.faces import develop_run, water
+from layout.job import sanity
 from layout.job.closing import PlanSide, closing_gap
 from layout.job.profiles import height_stretches
 from layout.records import Face, Job, Profile, Run
@@ -15,6 +19,11 @@ from layout.units import Unit, inches, round_ticks, tape
 HEADS = ("face", "length", "height", "footing", "ledge", "depth", "grade", "corner")
 GAP = "   "
 """Between the columns of the table."""
+
+
+def warnings(job: Job) -> tuple[Fault, ...]:
+    """Return what in a job reads as a mistake, though it breaks no rule."""
+    return sanity.likely_mistakes(job, {run.name: water(run)[0] for run in job.runs})
 
 
 def read_back(job: Job) -> list[str]:

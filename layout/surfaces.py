@@ -30,6 +30,8 @@ from layout.shapes import footing_turn, hole_polygon, polygons
 
 DEEP = 1e4
 """Deeper than any footing [ticks]."""
+LIES = 4.0
+"""Sheet no farther off a surface than this lies on it: what slopes runs so little askew past its end [ticks]."""
 EDGES = 6
 """Edges that one lap goes over at most."""
 
@@ -93,6 +95,34 @@ def surfaces_near(concrete: Concrete, left: float, right: float) -> list[Surface
                   if (part := _on_sheet(top, shape, cell)).area > SAME]
         found += _upright(cell, cells, closed, float(concrete.wall.fillet))
     return found
+
+
+def carried(concrete: Concrete, part: FoldedPart) -> bool:
+    """Tell whether there is concrete under what lies on a ledge or a footing's face, and not before it.
+
+    Parameters
+    ----------
+    concrete
+        Of the run.
+    part
+        What may run past the end of its footing.
+    """
+    spots = [part.motion.place((x, y)) for x, y, *_ in part.shape.exterior.coords]
+    if part.on not in ("ledge", "footing face"):
+        return True
+    station = concrete.station_of(spots[0])
+    panels = concrete.around(station - TOUCH, station + TOUCH)
+    legs = list(dict.fromkeys(panel.leg for panel in panels))
+    cells = _apart([*_beside(panels, legs), *_at_corners(panels, legs)])
+    if part.on == "ledge":
+        under = [cell.shape.buffer(SAME) for cell in cells
+                 if all(abs(cell.height(spot[:2]) - spot[2]) <= LIES for spot in spots)]
+        seen = Polygon([spot[:2] for spot in spots]).buffer(-2 * SAME)
+        return seen.is_empty or bool(unary_union(under).covers(seen))
+    high = [cell.shape.buffer(SAME, join_style="mitre") for cell in cells
+            if all(cell.height(spot[:2]) > spot[2] - LIES for spot in spots)]
+    seen_from_above = LineString([spot[:2] for spot in spots])
+    return bool(high) and bool(unary_union(high).boundary.buffer(2 * SAME).covers(seen_from_above))
 
 
 # --- cells -------------------------------------------------------------------------------------

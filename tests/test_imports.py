@@ -52,7 +52,7 @@ ALLOWED: dict[str, set[str]] = {
     "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
     "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
     "page": BASE | {"files", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg", "packet",
-                    "pipeline"},
+                    "pipeline", "readback"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
 }

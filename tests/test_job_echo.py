@@ -15,7 +15,7 @@ from layout.job import SHAPES, echo, read_job, read_job_text, schema, starter
 from layout.job.kind import ReadingContext
 from layout.job.model import JobPart, RulesPart
 from layout.job.part import Default
-from layout.pipeline import warnings
+from layout.readback import warnings
 from layout.records import Rules
 from layout.units import UNITS
 

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from cli import main
 from layout.errors import JobError
 from layout.job import read_job, read_job_text
-from layout.pipeline import warnings
+from layout.readback import warnings
 
 HOUSE = """\
 job: {name: House}

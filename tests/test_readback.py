@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from decimal import Decimal
 from pathlib import Path
 from xml.etree import ElementTree
@@ -121,3 +123,18 @@ def test_a_workbook_reads_back_as_its_yaml(tmp_path: Path) -> None:
     book = tmp_path / "job.xlsx"
     book.write_bytes(as_file(SAMPLES[0].read_text(encoding="utf-8"), book))
     assert told(book) == told(SAMPLES[0])
+
+
+def test_checking_a_job_imports_no_solver_no_audit_and_no_writer() -> None:
+    """They take longer to import than all the rest of a check does."""
+    script = """
+import sys
+import cli
+try:
+    cli.main(["check", "samples/basement.yaml"])
+except SystemExit as ended:
+    assert not ended.code
+print(sorted({"highspy", "matplotlib", "ezdxf", "openpyxl", "xlsxwriter", "jinja2", "layout.audit"} & set(sys.modules)))
+"""
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True)
+    assert done.stdout.endswith("no faults\n[]\n"), done.stdout + done.stderr

@@ -155,12 +155,17 @@ def test_base_strips_stop_at_corners_and_steps() -> None:
 
 
 def test_base_strip_along_a_slope_lies_in_its_own_frame() -> None:
-    """Its ends are plumb: 12 in wide on a slope of 1 in 10, the lower edge ends 1.2 in before the upper one begins."""
+    """12 in wide, 71/16 above a joint that falls 1 in 10: its upper end is plumb, 1.2 in askew over its width.
+
+    At the lower end the ledge, from 116 to 64 up the strip, ends square at sqrt(1600^2 + 160^2) = 1607.98 along the
+    joint, 7.1 less and so 7 farther from the strip's own left end: 1614.98. Plumb above it, at the first fold (133) and
+    the top (192): 1614.98 - 1.19 and - 7.1. Plumb below its edge, at the foot: 1614.98 + 6.4. All to the tick within.
+    """
     job = job_of("      - {name: South, length: 100, top: 96, footing: [[0, 0], [100, -10]], ledge: 4}\n")
     strip, = of_kind(reinforced(job)[0], "base strip")
     assert not strip.flat
-    assert strip.length == math.ceil(math.hypot(1600, 160) + 192 / 10)
-    assert strip.outline == ((0, 192), (1607, 192), (1627, 0), (20, 0))
+    assert strip.length == 1624  # 1621 up to the next quarter inch
+    assert strip.outline == ((0, 192), (1607, 192), (1613, 133), (1614, 116), (1614, 64), (1621, 0), (20, 0))
 
 
 def test_straight_joint_between_faces_is_one_stretch() -> None:

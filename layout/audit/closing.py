@@ -428,8 +428,8 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
         for spot in slit_heads(shape, piece.slits):
             if piece.flat and any(each.contains(Point(spot)) for each in sealed):
                 continue
-            if piece.flat:
-                found.append(spread.motion_at((spot[0] - 0.01, spot[1])).put(spot))
+            if piece.flat:  # as the sheet above it lies, which is whole
+                found.append(spread.motion_at((spot[0] - 0.01, spot[1] + ROUNDED)).put(spot))
             elif piece.parts:
                 laid = min(piece.parts, key=lambda part: Polygon(part.outline).distance(Point(spot)))
                 found.append(motion_of(laid).put(spot))

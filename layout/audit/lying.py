@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -36,7 +36,7 @@ class Surfaces:
         self.planes = list(_planes(made, asked))
         walls = [LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
                  for setting in made.settings]
-        self.ground: BaseGeometry = unary_union([*walls, *made.footings(), *_past_ends(made)]).buffer(2 * OFF)
+        self.ground: BaseGeometry = unary_union([*walls, *made.footings()]).buffer(2 * OFF)
 
     def check(self, piece: WrittenPiece, book: Findings) -> None:
         """Note the first part of a piece that is not on the concrete."""
@@ -61,21 +61,6 @@ class Surfaces:
             return True
         middle = np.mean(corners, axis=0)
         return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
-
-
-def _past_ends(made: RunInSpace) -> Iterator[Polygon]:
-    """Yield what lies under sheet just past the ends of an open run whose footing slopes there.
-
-    What is cut plumb on the wall runs askew over a sloping ledge: past the run's end by the ledge's part that it falls.
-    """
-    for strip, at, way in ((made.strips[0], made.strips[0].left, -1), (made.strips[-1], made.strips[-1].right, 1)):
-        stretch = strip.stretch
-        slope = abs(stretch.heights[1] - stretch.heights[0]) / (strip.right - strip.left)
-        ledge = stretch.face.ledge
-        if not made.run.closed and slope and ledge:
-            setting = next(each for each in made.settings if each.face is stretch.face)
-            yield Polygon([setting.spot(x, off) for x, off in (
-                (at, 0.0), (at, ledge), (at + way * slope * ledge, ledge), (at + way * slope * ledge, 0.0))])
 
 
 def _planes(made: RunInSpace, asked: Asked) -> Iterator[Plane]:

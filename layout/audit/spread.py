@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun
-from layout.audit.concrete import UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec
+from layout.audit.concrete import FLAT, UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -41,6 +41,44 @@ class Flap:
         return {"left": x - here.left, "right": here.right - x, "bottom": y - here.bottom, "top": here.top - y}[side]
 
 
+@dataclass(frozen=True)
+class _End:
+    """One end of a strip's footing on a straight wall: where, which way is past it, and the footing beside it."""
+
+    at: SpaceVec
+    away: SpaceVec
+    out: SpaceVec
+    top: float
+    other_ledge: float
+    other_top: float
+
+    def turns(self, kind: str, point: SpaceVec) -> SpaceVec | None:
+        """Return which way the surface looks that sheet at a point past the end is turned on to; None where to none."""
+        if kind not in ("ledge", "footing face") or float((point - self.at) @ self.away) <= FLAT:
+            return None
+        off, height = float((point - self.at) @ self.out), self.top if kind == "ledge" else float(point[2])
+        if self.other_ledge < off - FLAT or self.other_top < height - FLAT:
+            return self.away  # over its own end: nothing is beside it
+        if self.other_ledge > off + FLAT and self.other_top > height + FLAT:
+            return -self.away  # into the end of what is beside it
+        return None
+
+
+def _ends_of(made: RunInSpace, index: int) -> Iterator[_End]:
+    """Yield the ends of a strip where a straight wall goes on beside another footing."""
+    strip = made.strips[index]
+    own = next(each for each in made.settings if each.face is strip.stretch.face)
+    for beside, at, sign in ((index - 1, strip.left, -1.0), (index + 1, strip.right, 1.0)):
+        if not 0 <= beside < len(made.strips) or not strip.stretch.faced or not made.strips[beside].stretch.faced:
+            continue
+        other = made.strips[beside]
+        setting = next(each for each in made.settings if each.face is other.stretch.face)
+        if float(np.linalg.norm(setting.way - own.way)) < FLAT:
+            spot = own.spot(at)
+            yield _End(np.array([*spot, 0.0]), sign * np.array([*own.way, 0.0]), np.array([*own.out, 0.0]),
+                       strip.height(at), other.stretch.face.ledge, other.height(at))
+
+
 class Spread:
     """The developed sheet of a run in space.
 
@@ -55,6 +93,7 @@ class Spread:
     def __init__(self, made: RunInSpace, asked: Asked) -> None:
         self.made = made
         self.flaps = list(_flaps(made, asked))
+        self._ends = {id(strip): list(_ends_of(made, index)) for index, strip in enumerate(made.strips)}
         self._places: list[tuple[Pose, DevelopedBand | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
         ] + [(flap.motion, flap, 0) for flap in self.flaps]
@@ -64,7 +103,10 @@ class Spread:
         self._out = np.array([motion.out for motion, _, _ in self._places])
 
     def motion_at(self, spot: Spot) -> Pose:
-        """Return how the sheet lies around a point of it that is on no fold and no break."""
+        """Return how the sheet lies around a point of it that is on no fold and no break.
+
+        On a slope it runs askew past one end of its footing; there it is turned on to what it comes to.
+        """
         for flap in self.flaps:
             if flap.opening.left < spot[0] < flap.opening.right and flap.opening.bottom < spot[1] < flap.opening.top:
                 if flap.holds(*spot, by=0.0):
@@ -72,7 +114,12 @@ class Spread:
         strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
         if strip is None:
             strip = self.made.strips[0 if spot[0] < self.made.strips[0].left else -1]
-        return strip.part_at(*spot).motion
+        part = strip.part_at(*spot)
+        for end in self._ends[id(strip)]:
+            looks = end.turns(part.plane.kind, part.motion.put(spot))
+            if looks is not None:
+                return part.motion.rolled(Plane(end.at, looks, "riser"))[0]
+        return part.motion
 
     def rides(self, spot: Spot) -> float:
         """Return how far a flap lies off the ledge at an inside corner [ticks]; 0 elsewhere.

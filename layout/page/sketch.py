@@ -23,7 +23,8 @@ from layout.takeoff.areas import areas, field_cutting
 from layout.packet.inline_svg import Inliner
 from layout.packet.totals import money
 from layout.page.background import NOTHING
-from layout.pipeline import quick_plan, warnings
+from layout.pipeline import quick_plan
+from layout.readback import warnings
 from layout.records import MEMBRANE, Job, Plan
 from layout.units import tape
 

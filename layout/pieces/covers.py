@@ -423,12 +423,12 @@ def riser_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     if wide > f_top:
         rise = 0.0 if step.at_corner else behind
         looks = _sloping(scaled(leg.along, float(-step.falls)), rise)
-        tab = bar(f_top, top, wide, top + lap)
+        tab = bar(f_top, top, wide, top + lap * math.hypot(1.0, rise))
         parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, top), (side, top), looks)))
     lower = min(wide, step.lower_ledge)
     if lower > f_low:
         looks = _sloping(scaled(leg.along, float(step.falls)), ahead)
-        tab = bar(f_low, low - lap, lower, low)
+        tab = bar(f_low, low - lap * math.hypot(1.0, ahead), lower, low)
         parts.append(FoldedPart("ledge", tab, hinge(riser, (0.0, low), (side, low), looks)))
     if turn_down and not step.runs_on:
         around = hinge(riser, (side * wide, low), (side * wide, top), out)
@@ -482,11 +482,12 @@ def ledge_parts(concrete: Concrete, step: StepHere, *, turn_down: int, lap: int)
     side = 1.0 if wider_right else -1.0
     end = Motion(leg.spot(step.station, 0.0, level), scaled(leg.out, side), UP)
     face = box(*ordered(side * narrow, side * wide, -down, 0))
-    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, lap))
     # of the narrower ledge and of the wider one, going away; at a step only the lower one's edge is here
     ahead, behind = step.rises
     if step.height:
         ahead, behind = (0.0, ahead) if leg is step.leg else (ahead, 0.0)
+    deep = lap * math.hypot(1.0, behind)
+    tab = box(*ordered(side * max(narrow, float(concrete.wall.fillet)), side * wide, 0, deep))
     inner = _upright(((side * narrow, 0.0), (side * (narrow - lap), ahead * lap)), -down)
     outer = _upright(((side * wide, 0.0), (side * (wide + lap), behind * lap)), -down)
     return [
@@ -503,7 +504,7 @@ def slope_parts(one: Panel, other: Panel, *, fillet: float, turn_down: int, lap:
     Both ledges meet in a line square to the wall, over which the cover is bent, and below them lies one footing face:
     the cover hangs from the edge of the ledge on the left, and goes on under the other one's with a slit between.
     """
-    leg, at, level, p = one.leg, other.left, other.joint[0], one.ledge
+    leg, at, level, p = one.leg, other.left, other.joint[0], min(one.ledge, other.ledge)
     turn, f = other.slope - one.slope, float(fillet)
     along = plus(scaled(leg.along, math.cos(one.slope)), (0.0, 0.0, math.sin(one.slope)))
     # x = 0 where the slope changes, along the left one; y = 0 at the wall

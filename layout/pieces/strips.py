@@ -19,6 +19,7 @@ from layout.pieces.field import face_at
 from layout.pieces.slits import on_ticks
 from layout.records import FaceSpan, Job, Laid, Piece, Point, Profile, RuleException, Rules, Wall
 from layout.shapes import along, corners, must_cover, hole_polygon, polygons, repeated, round_polygon
+from layout.surfaces import carried
 from layout.units import FILLET_FACTOR, Unit, inches
 
 STOCK_LENGTH = {"in": 1920, "mm": 3000}
@@ -116,8 +117,9 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[RuleException]]
     """Return the strips along the wall/footing joint of a run, in stock lengths with end laps.
 
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
-    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame, and its
-    two ends are cut plumb.
+    where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame; its
+    ends are cut plumb, and below the joint square to the slope where they would run past the ledge into the air or the
+    end of a wider one.
     """
     width = job.rules.base_strip
     if not width:
@@ -166,6 +168,8 @@ def _along_slope(
     length = math.hypot(x1 - x0, y1 - y0)
     cosine, sine = (x1 - x0) / length, (y1 - y0) / length
     plumb = math.ceil(width * abs(sine) / cosine)  # how far an end cut plumb reaches past one cut square
+    concrete = concrete_of(wall)
+    past_ends = concrete.past(x0, x1)
     made: list[Piece] = []
     for left, right in stock_lengths(0, math.ceil(length), most=stock_length(job), lap=job.rules.end_lap):
         # lower left corner of the strip's own frame, in the run's
@@ -176,6 +180,10 @@ def _along_slope(
         whole = affine_transform(box(-past[0], 0, right - left + past[1], width), there)
         _, low, _, high = whole.bounds
         for share in _above(wall, whole.intersection(box(x0, low, x1, high)), sleeves=False):
+            for past in past_ends:
+                over = [part for each in polygons(share.intersection(past)) for part in concrete.parts(each)]
+                if not all(carried(concrete, part) for part in over):
+                    share = max(polygons(share.difference(past)), key=lambda each: float(each.area))
             flat = affine_transform(share, back)
             shift = math.ceil(round(flat.bounds[0], 6))
             start = (foot[0] + shift * cosine, foot[1] + shift * sine)
@@ -183,7 +191,7 @@ def _along_slope(
             rounds = [replace(sleeve, x=round(x), y=round(y)) for sleeve in wall.rounds for x, y in (
                 affine_transform(Place(sleeve.x, sleeve.y), back).coords[0],) for x in (x - shift,)]
             shape = polygons(shape.difference(unary_union([round_polygon(each) for each in rounds])))[0]
-            parts = turned_parts(concrete_of(wall), shape, foot=start, cosine=cosine, sine=sine)
+            parts = turned_parts(concrete, shape, foot=start, cosine=cosine, sine=sine)
             cut = _within_ticks(shape)
             slits = [on_ticks(each, cut, "change of slope") for each in slits_between(parts, taken_up=wall.taken_up)]
             laid = [Laid(part.on, tuple(part.shape.exterior.coords[:-1]), part.motion.origin, part.motion.along,

@@ -10,8 +10,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from textwrap import wrap
-
-import xlsxwriter
+from typing import TYPE_CHECKING
 
 from layout.job.kind import Kind
 from layout.job.lengths import Range
@@ -21,6 +20,9 @@ from layout.job.words import Choice, Day, Words
 from layout.job.workbook.columns import NO, PRODUCTS, PROFILES, YES, FormSheet, lists, sheets
 from layout.job.workbook.read import LABEL, SETTING
 from layout.units import UNITS, Unit
+
+if TYPE_CHECKING:
+    import xlsxwriter
 
 FREE_ROWS = 200
 """Rows of a table that are made ready for more entries."""
@@ -59,6 +61,8 @@ def write_book(root: Value) -> bytes:
     bytes
         The file, the same for the same tree. Reading it gives the same job.
     """
+    import xlsxwriter  # reading a job does without it
+
     held = _held(root, "units")
     unit = UNITS[str(held.content)] if held else UNITS["in"]
     out = io.BytesIO()

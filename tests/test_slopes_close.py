@@ -1,0 +1,116 @@
+"""Footings that slope to a change of ledge, a step, or an end: strips and covers lie on the concrete, to the tick.
+
+A joint that falls 1 in 8 (13 in over 104): a plumb line of the sheet comes out askew on the ledge, an eighth of what it
+is out from the wall farther down the slope, measured level. Fillet 3/4, turn-down 4, covers lap 6; lengths in inches.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from helpers.folded import folding_findings
+from helpers.packets import short_plan
+from layout.records import Piece, Plan
+
+INCH = 16
+JOB = """
+job: {{name: Slopes}}
+sheet: {{width: 36, rolls: [{{length: "66'-8\\"", price: 205}}]}}
+strip: {{width: 18, rolls: [{{length: 50 ft, price: 60}}]}}
+rules: {{base_strip: 18, turn_down: {down}}}
+runs:
+  - name: A
+    faces:
+{faces}
+"""
+LEVEL, FALLS, RISES = (0, 0), (0, -13), (0, 13)
+
+
+def planned(*faces: tuple[tuple[float, float], float, str], down: float = 4) -> Plan:
+    """Plan faces of 104 in; a face is written as the heights of its joint at both ends, its ledge, its corner."""
+    text, level = "", 0.0
+    for number, ((first, last), ledge, corner) in enumerate(faces):
+        text += (f"      - {{name: F{number}, length: 104, top: 120, footing: [[0, {level + first}], "
+                 f"[104, {level + last}]], ledge: {ledge}, footing_depth: 60, corner: {corner}}}\n")
+        level += last
+    return short_plan(JOB.format(down=down, faces=text))
+
+
+def corners_of(piece: Piece, *surfaces: str) -> list[tuple[float, float, float]]:
+    """Return the corners in space of what of a piece lies on some surfaces [in]."""
+    found = []
+    for part in piece.laid:
+        if part.on in surfaces:
+            found += [tuple((o + x * a + y * u) / INCH
+                            for o, a, u in zip(part.origin, part.along, part.up, strict=True))
+                      for x, y in part.outline]
+    return found  # type: ignore[return-value]
+
+
+def strip(plan: Plan, number: int) -> Piece:
+    return next(piece for piece in plan.pieces if piece.tag == f"A-BS{number:02d}")
+
+
+CASES = {
+    f"{name} a {'wider' if wider else 'narrower'} ledge": ((first, 6 if wider else 10, "none"),
+                                                           (second, 10 if wider else 6, "none"))
+    for wider in (True, False)
+    for name, first, second in (("falls to", FALLS, LEVEL), ("rises to", RISES, LEVEL), ("falls from", LEVEL, FALLS),
+                                ("rises from", LEVEL, RISES), ("falls past", FALLS, FALLS))
+} | {
+    "falls to an open end": ((FALLS, 6, "none"),),
+    "falls to an outside corner with a wall without a ledge": ((FALLS, 6, "outside"), (LEVEL, 0, "none")),
+    "falls to where the ledge ends": ((FALLS, 6, "none"), (LEVEL, 0, "none")),
+}
+
+
+@pytest.mark.parametrize("faces", CASES.values(), ids=CASES)
+def test_it_folds_and_holds(faces: tuple[tuple[tuple[float, float], float, str], ...], tmp_path: Path) -> None:
+    assert [f"{each.number} {each.place}" for each in folding_findings(planned(*faces), tmp_path)] == []
+
+
+@pytest.mark.parametrize("name", ["falls to a narrower ledge", "falls to a wider ledge", "falls to an open end",
+                                  "falls to an outside corner with a wall without a ledge"])
+def test_a_strip_ends_where_its_sloping_ledge_ends(name: str) -> None:
+    """Cut plumb it would come out 6 / 8 = 3/4 in past the end; it ends there, no tick and a half before."""
+    ends = [x for x, _, _ in corners_of(strip(planned(*CASES[name]), 1), "ledge", "footing face")]
+    assert 104 - 1.5 / INCH <= max(ends) <= 104 + 1e-6
+
+
+def test_a_strip_goes_on_plumb_where_there_is_concrete() -> None:
+    """At an outside corner the ledge goes on around it: cut plumb the strip lies 6 / 8 in past the corner on that."""
+    plan = planned((FALLS, 6, "outside"), (LEVEL, 6, "none"))
+    ends = [x for x, _, _ in corners_of(strip(plan, 1), "ledge")]
+    assert max(ends) == pytest.approx(104 + 6 / 8, abs=1.5 / INCH)
+
+
+@pytest.mark.parametrize(("first", "second", "station"), [(RISES, LEVEL, 98), (LEVEL, FALLS, 110)])
+def test_a_ledge_cover_laps_six_inches_level_on_a_sloping_ledge(
+    first: tuple[float, float], second: tuple[float, float], station: float,
+) -> None:
+    """On the wide ledge: 6 in level is 6 * sqrt(1 + 1/64) = 6.047 along the slope, 3/4 in of it up or down."""
+    ledges = (10, 6) if first == RISES else (6, 10)
+    plan = planned((first, ledges[0], "none"), (second, ledges[1], "none"))
+    cover = next(piece for piece in plan.pieces if piece.kind == "ledge cover")
+    height = 13 - 0.75 if first == RISES else -0.75
+    for out in (6, 10):
+        assert any(spot == pytest.approx((station, -out, height), abs=0.01) for spot in corners_of(cover, "ledge"))
+
+
+def test_a_riser_cover_laps_six_inches_level_on_sloping_ledges() -> None:
+    """Down 12 at 60 on a joint that falls 1 in 8 before and after: 6 in to both sides, 3/4 in up and down."""
+    plan = short_plan(JOB.format(down=4, faces=(
+        "      - {name: F, length: 120, top: 120, footing: [[0, 7.5], [60, 0], [60, -12], [120, -19.5]], ledge: 6, "
+        "footing_depth: 60}")))
+    cover = next(piece for piece in plan.pieces if piece.tag == "A-RC1")
+    for station, height in ((54, 0.75), (66, -12.75)):
+        assert any(spot == pytest.approx((station, -6, height), abs=0.01) for spot in corners_of(cover, "ledge"))
+
+
+def test_without_a_turn_down_a_cover_closes_the_wedge_where_slope_and_ledge_change(tmp_path: Path) -> None:
+    """Rises to a wider ledge: at 6 in out the sheets part by 6 / 8 in, and there is no end of a ledge to cover."""
+    plan = planned((RISES, 6, "none"), (LEVEL, 10, "none"), down=0)
+    assert [piece.kind for piece in plan.pieces if piece.tag.startswith("A-SC")] == ["slope cover"]
+    assert list(folding_findings(plan, tmp_path)) == []
