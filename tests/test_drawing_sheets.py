@@ -25,7 +25,7 @@ WHITE = 2.0
 """Between one thing and the next [mm]."""
 NEAR = 5.0
 """Words and lines this near belong to one thing: a table, a list, a paragraph [mm]."""
-BEGUN = 60.0
+BEGUN = 36.0
 """A list begins on a page that is begun already where this much of its foot is free [mm]."""
 
 

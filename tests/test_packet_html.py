@@ -20,7 +20,7 @@ from layout.errors import DrawingError
 from layout.packet.html import qr
 from layout.packet.inline_svg import Inliner
 from layout.packet.shape_card import Edges, labels_spread, shape_svg
-from layout.packet.view import bound, cards
+from layout.packet.view import bound, cards, goes_to
 from layout.records import Plan
 from layout.units import INCH
 
@@ -236,3 +236,9 @@ def test_each_face_lists_its_pieces_in_the_order_they_go_on() -> None:
     lists = made.split('<article class="face-list"')[1:]
     turns = [[int(turn) for turn in re.findall(r'<span class="turn">(\d+)</span>', each)] for each in lists]
     assert len(turns) == 6 and all(each == sorted(each) and len(each) > 9 for each in turns)
+
+
+def test_a_patch_says_which_hole_it_goes_over() -> None:
+    plan = crew_plan()
+    patch = replace(plan.pieces[0], tag="A-01-P1", kind="patch", drop="", install=0)
+    assert goes_to(patch, plan) == "over the hole in A-01"

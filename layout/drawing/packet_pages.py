@@ -64,7 +64,7 @@ PageContent = tuple[str, Sequence[View], Sequence[Entity]]
 """A page before it has its number: title, views, what is drawn on the paper."""
 PART = 400.0
 """A list stands in parts side by side where each has this much room [mm]."""
-LEAST = 60.0
+LEAST = 36.0
 """A list begins on a page that is begun when this much of it is free [mm]."""
 TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "detail": "Details",
           "roll": "Roll cards", "notes": "Notes"}
@@ -107,8 +107,11 @@ def packet_pages(
     ]
     for title, write in lists:
         free = _free(made[-1], area)
-        pages = write(free - 6.0 if free - area.bottom > LEAST else None)
-        if pages and free - area.bottom > LEAST:
+        begun = free - area.bottom > LEAST
+        pages = write(free - 6.0 if begun else None)
+        if begun and pages and bounds(pages[0], 1.0).bottom < area.bottom:  # its first row is too high for what is free
+            begun, pages = False, write(None)
+        if begun and pages:
             before, views, entities = made[-1]
             made[-1] = f"{before}, {title.lower()}", views, (*entities, *pages.pop(0))
         made += [(title, (), page) for page in pages]

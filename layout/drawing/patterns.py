@@ -140,14 +140,16 @@ class FlatPattern:
             ring = [self._put((x, y)) for x, y, *_ in part.shape.exterior.coords]
             shape = polygon_of(ring)
             room = Box(*shape.bounds)
+            middle = shape.representative_point()  # of one arm where it has two: in the box's own middle is a corner
 
             def holds(box: Box, shape: Any = shape) -> bool:
                 return bool(shape.contains(rectangle(box.left, box.bottom, box.right, box.top)))
 
-            if self._written(part.on, room, holds, places):
+            prefer = middle.x, middle.y
+            if self._written(part.on, room, prefer, holds, places):
                 continue
             number = str(keyed.index(part.on) + 1 if part.on in keyed else len(keyed) + 1)
-            if self._written(number, room, holds, places):
+            if self._written(number, room, prefer, holds, places):
                 keyed += [part.on] if part.on not in keyed else []
             else:
                 small.append(part.on)
@@ -157,7 +159,7 @@ class FlatPattern:
         self.entities += [Text("text", (0.0, top + row * 4.2 * one), line, SMALL)
                           for row, line in enumerate(reversed(key))]
 
-    def _written(self, words: str, room: Box, holds: Holds, places: Places) -> bool:
+    def _written(self, words: str, room: Box, prefer: Vec, holds: Holds, places: Places) -> bool:
         """Write words into a part in the first way in which they fit: in one line or two, level or upright."""
         one = self.one
         for turned, text in itertools.product((False, True), (words, words.replace(" ", "\n"))):
@@ -165,7 +167,7 @@ class FlatPattern:
             long = (max(width(line, SMALL) for line in label) + 0.4) * one
             deep = (SMALL + (len(label) - 1) * PITCH + SMALL * DESCENT + 0.4) * one
             wide, high = (deep, long) if turned else (long, deep)
-            centres = inside_centres(room, room.centre, one, wide=wide, high=high)
+            centres = inside_centres(room, prefer, one, wide=wide, high=high)
             at = first_free(places, centres, wide=wide, high=high, holds=holds)
             if at:
                 self.entities += _lines(label, at, one, turned=turned)

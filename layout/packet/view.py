@@ -193,6 +193,8 @@ def goes_to(piece: Piece, plan: Plan) -> str:
         return ""
     if piece.kind in ("collar", "sleeve patch"):
         return f"around {' and '.join(tag for tag, *_ in piece.sleeves) or 'its sleeve'}"
+    if piece.kind == "patch":
+        return f"over the hole in {piece.tag.rpartition('-P')[0]}"
     spans = list(zip(wall.faces, [*wall.faces[1:], wall.faces[0]]))
     if not piece.flat:
         start = next((span.left for span in wall.faces if span.name == piece.face), None)
