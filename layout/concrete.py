@@ -212,24 +212,6 @@ class Concrete:
         line = [(float(x - by), float(y)) for x, y in profile_along(self.wall.top, *ends)]
         return [(left, line[0][1]), *line[1:-1], (right, line[-1][1])]
 
-    def level_reach(self, station: float, way: int) -> float:
-        """Return how far footing and ledge go on unchanged from a station: right (1) or left (-1) of it [ticks]."""
-        panels = [panel for panel in self.panels if max(way * panel.right, way * panel.left) > way * station]
-        panels.sort(key=lambda panel: way * panel.left)
-        reach = 0.0
-        before: Panel | None = None
-        for panel in panels:
-            start, end = (panel.left, panel.right) if way > 0 else (panel.right, panel.left)
-            if before is not None:
-                joints = (before.joint[1], panel.joint[0]) if way > 0 else (panel.joint[1], before.joint[0])
-                leg = before.leg if way > 0 else panel.leg
-                turned = before.leg is not panel.leg and leg.span.corner != "none"
-                if turned or joints[0] != joints[1] or before.ledge != panel.ledge:
-                    break
-            reach = abs(end - station)
-            before = panel
-        return reach
-
     def station_of(self, point: Vector) -> float:
         """Return the station of the run nearest to a point in space, seen from above."""
         found: list[tuple[float, float]] = []

@@ -31,7 +31,7 @@ from layout.folding import (
 )
 from layout.panels import UP, Leg, Panel
 from layout.pieces.blanks import PieceKind, halves, letters, piece, plain_tag
-from layout.pieces.gussets import gusset_parts, ordered
+from layout.pieces.gussets import gussets, ordered
 from layout.pieces.slits import on_ticks
 from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
 from layout.shapes import footing_turn, polygons
@@ -85,14 +85,10 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             add("slope cover", f"SC{number}", one.leg.span.name, parts, other.left, "where the footing's slope changes")
     if wall.opening_return:
         for hole in wall.openings:
-            corners = (("top left", hole.left), ("top right", hole.right),
-                       ("bottom right", hole.right), ("bottom left", hole.left))
-            for number, parts in enumerate(gusset_parts(concrete, hole, lap=lap, side_lap=ear), 1):
-                if parts:
-                    face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
-                    named, at = corners[number - 1]
-                    add("opening gusset", f"OG-{plain_tag(hole.tag)}-{number}", face, parts, at,
-                        f"{named} corner of {hole.kind} {hole.tag}")
+            face = next(span.name for span in wall.faces if span.left <= hole.left < span.right)
+            for each in gussets(concrete, hole, lap=lap, side_lap=ear):
+                add("opening gusset", f"OG-{plain_tag(hole.tag)}-{each.number}", face, each.parts, each.station,
+                    f"{each.corner} corner of {hole.kind} {hole.tag}")
     return made
 
 

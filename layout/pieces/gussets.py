@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from shapely.geometry import box
 
@@ -23,8 +24,18 @@ from layout.records import Hole, Profile
 from layout.shapes import lowest, value
 
 
-def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int, side_lap: int) -> list[list[FoldedPart]]:
-    """Return the parts of a gusset at each corner of an opening, clockwise from the top left; empty for none.
+@dataclass(frozen=True)
+class Gusset:
+    """What closes one corner of an opening: its number clockwise from the top left, which it is, its station, parts."""
+
+    number: int
+    corner: str
+    station: int
+    parts: tuple[FoldedPart, ...]
+
+
+def gussets(concrete: Concrete, hole: Hole, *, lap: int, side_lap: int) -> list[Gusset]:
+    """Return the gussets of an opening, clockwise from the top left; none where there is no corner to close.
 
     It lies on jamb and head (or sill) as deep as the sheet turns in, and on the wall beside both. What turns in is cut
     at 45° from the corner, so that the deeper it is the farther its edge is from there: the gusset goes a side lap past
@@ -34,15 +45,14 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int, side_lap: int) -> 
     leg = next(leg for leg in concrete.legs if leg.span.left <= hole.left < leg.span.right)
     motion = leg.wall()
     back = float(min(wall.opening_return, (hole.right - hole.left) / 2, (hole.top - hole.bottom) / 2))
-    made: list[list[FoldedPart]] = []
-    for x, y, right, up in (
-        (hole.left, hole.top, 1, 1), (hole.right, hole.top, -1, 1),
-        (hole.right, hole.bottom, -1, -1), (hole.left, hole.bottom, 1, -1),
-    ):
+    made: list[Gusset] = []
+    for number, (corner, x, y, right, up) in enumerate((
+        ("top left", hole.left, hole.top, 1, 1), ("top right", hole.right, hole.top, -1, 1),
+        ("bottom right", hole.right, hole.bottom, -1, -1), ("bottom left", hole.left, hole.bottom, 1, -1),
+    ), 1):
         line = float(value(wall.top, x, from_right=right > 0))
         below = y - float(value(wall.footing, x, from_right=right > 0)) - (wall.fillet if leg.span.ledge else 0)
         if line <= y or below <= 0:  # where the line or the joint cuts the opening there is no corner to close
-            made.append([])
             continue
         reach = max(float(lap), back + side_lap)
         beside, past = (_along(reach, size, float(lap), side_lap)
@@ -65,8 +75,9 @@ def gusset_parts(concrete: Concrete, hole: Hole, *, lap: int, side_lap: int) -> 
         on_head = hinge(on_jamb, (x, y), (x + right, y), head_normal)
         on_wall = hinge(on_head, (x, y), (x, y + up), leg.out)
         surface = "head" if up > 0 else "sill"
-        made.append([FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb),
-                     FoldedPart(surface, head, on_head), FoldedPart("wall", tab2, on_wall)])
+        made.append(Gusset(number, corner, x, (
+            FoldedPart("wall", tab1, motion), FoldedPart("jamb", jamb, on_jamb), FoldedPart(surface, head, on_head),
+            FoldedPart("wall", tab2, on_wall))))
     return made
 
 
