@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from pathlib import Path
 
-import pytest
+from helpers.sources import each_of
 
 ROOT = Path(__file__).resolve().parent.parent
 LAYOUT = ROOT / "layout"
@@ -20,13 +21,9 @@ RANDOM = {"random", "secrets", "uuid"}
 SEEDED = {"random.Random"}
 
 
-def name_of(module: Path) -> str:
-    """Return a module's path as an id."""
-    return str(module.relative_to(ROOT))
-
-
+@lru_cache(maxsize=None)
 def parsed(path: Path) -> ast.Module:
-    """Return a module's syntax tree."""
+    """Return a module's syntax tree; many tests ask for it, and none changes it."""
     return ast.parse(path.read_text(encoding="utf-8"), filename=str(path))
 
 
@@ -37,9 +34,15 @@ def dotted(node: ast.expr) -> str:
     return node.id if isinstance(node, ast.Name) else ""
 
 
-def calls(tree: ast.AST) -> Iterator[tuple[int, str]]:
+@lru_cache(maxsize=None)
+def nodes(path: Path) -> tuple[ast.AST, ...]:
+    """Return every node of a module."""
+    return tuple(ast.walk(parsed(path)))
+
+
+def calls(nodes: Iterable[ast.AST]) -> Iterator[tuple[int, str]]:
     """Yield (line, dotted name) of every call."""
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Call):
             yield node.lineno, dotted(node.func)
 
@@ -75,7 +78,7 @@ def parameters(function: ast.FunctionDef) -> list[str]:
     return [argument.arg for argument in every if argument.arg not in ("self", "cls")]
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_documented_parameters_are_the_signatures(path: Path) -> None:
     for function in public_functions(parsed(path)):
         docstring = ast.get_docstring(function) or ""
@@ -86,7 +89,7 @@ def test_documented_parameters_are_the_signatures(path: Path) -> None:
             assert spoken == needed, f"{path.name}: {function.name}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_dataclass_parameters_are_its_fields(path: Path) -> None:
     for node in parsed(path).body:
         if isinstance(node, ast.ClassDef):
@@ -99,7 +102,7 @@ def test_dataclass_parameters_are_its_fields(path: Path) -> None:
             assert not unknown, f"{path.name}: {node.name}"
 
 
-@pytest.mark.parametrize("path", [*MODULES, ROOT / "cli.py"], ids=name_of)
+@each_of([*MODULES, ROOT / "cli.py"])
 def test_everything_public_is_documented(path: Path) -> None:
     tree = parsed(path)
     assert ast.get_docstring(tree), f"{path.name} has no docstring"
@@ -108,11 +111,10 @@ def test_everything_public_is_documented(path: Path) -> None:
             assert ast.get_docstring(node), f"{path.name}: {node.name}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_nothing_in_layout_prints_logs_or_reads_the_clock(path: Path) -> None:
-    tree = parsed(path)
-    modules = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
-    for line, name in calls(tree):
+    modules = {alias.name for node in nodes(path) if isinstance(node, ast.Import) for alias in node.names}
+    for line, name in calls(nodes(path)):
         assert name not in ("print", "input", "breakpoint"), f"{path.name}:{line}"
         logs = name.split(".")[0] == "logging" and name != "logging.getLogger"  # which silences another's log
         assert not logs and name != "warnings.warn", f"{path.name}:{line}"
@@ -121,18 +123,21 @@ def test_nothing_in_layout_prints_logs_or_reads_the_clock(path: Path) -> None:
             assert name in SEEDED or name.split(".")[0] not in RANDOM & modules, f"{path.name}:{line}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_nothing_in_layout_reads_the_environment_or_the_net(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     if path.parent.name == "page":
         return  # it serves a page on this machine; what it lets in is tested in test_page_server
+    if path == LAYOUT / "processes.py":
+        text = text.replace("os.environ", "")  # a process learns from it where modules are, and from nothing else
+        assert set(re.findall(r'\["([A-Z_]+)"\]|get\("([A-Z_]+)"\)', text)) <= {("PYTHONPATH", ""), ("", "PYTHONPATH")}
     for word in ("os.environ", "getenv", "urllib.request", "import socket", "import requests", "locale.", "getlocale"):
         assert word not in text, f"{path.name}: {word}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_dataclasses_of_layout_are_frozen_or_say_why(path: Path) -> None:
-    for node in ast.walk(parsed(path)):
+    for node in nodes(path):
         if isinstance(node, ast.ClassDef) and path.parent.name == "records":
             for decorator in node.decorator_list:
                 if isinstance(decorator, ast.Call) and dotted(decorator.func) == "dataclass":
@@ -140,14 +145,14 @@ def test_dataclasses_of_layout_are_frozen_or_say_why(path: Path) -> None:
                     assert frozen, f"{path.name}: {node.name}"
 
 
-@pytest.mark.parametrize("path", MODULES, ids=name_of)
+@each_of(MODULES)
 def test_no_module_is_named_for_nothing(path: Path) -> None:
     assert path.stem not in ("utils", "util", "helpers", "helper", "common", "misc", "shared")
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=name_of)
+@each_of(SOURCES)
 def test_no_test_or_module_catches_everything_silently(path: Path) -> None:
-    for node in ast.walk(parsed(path)):
+    for node in nodes(path):
         if isinstance(node, ast.ExceptHandler):
             assert node.type is not None, f"{path.name}:{node.lineno}: bare except"
             bare = isinstance(node.type, ast.Name) and node.type.id in ("Exception", "BaseException")
@@ -157,7 +162,7 @@ def test_no_test_or_module_catches_everything_silently(path: Path) -> None:
 
 def test_tests_do_not_expect_just_any_exception() -> None:
     for path in SOURCES:
-        for line, name in calls(parsed(path)):
+        for line, name in calls(nodes(path)):
             if name == "pytest.raises":
                 call = path.read_text(encoding="utf-8").splitlines()[line - 1]
                 assert "raises(Exception)" not in call.replace(" ", ""), f"{path.name}:{line}"
@@ -168,4 +173,4 @@ def test_the_readers_of_source_see_what_they_must() -> None:
                          '        Things.\n\n    Returns\n    -------\n    None\n    """\n').body[0]
     assert isinstance(function, ast.FunctionDef)
     assert documented(ast.get_docstring(function) or "") == parameters(function) == ["a", "b"]
-    assert list(calls(ast.parse("import time\ntime.time()"))) == [(2, "time.time")]
+    assert list(calls(ast.walk(ast.parse("import time\ntime.time()")))) == [(2, "time.time")]

@@ -5,9 +5,12 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
+
+from helpers.sources import each_of
 
 ROOT = Path(__file__).resolve().parent.parent
 LAYOUT = ROOT / "layout"
@@ -104,13 +107,19 @@ def module_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+@lru_cache(maxsize=None)
+def import_nodes(source: str) -> tuple[ast.Import | ast.ImportFrom, ...]:
+    """Return the import statements of a source; many tests ask for the same ones."""
+    return tuple(node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Import | ast.ImportFrom))
+
+
 def imports_of(source: str, module: str, *, package: bool) -> Iterator[tuple[int, str]]:
     """Yield (line, dotted name) of everything a module imports, names of ``from`` imports included."""
-    for node in ast.walk(ast.parse(source)):
+    for node in import_nodes(source):
         if isinstance(node, ast.Import):
             for alias in node.names:
                 yield node.lineno, alias.name
-        elif isinstance(node, ast.ImportFrom):
+        else:
             origin = node.module or ""
             if node.level:
                 kept = module.split(".")
@@ -163,13 +172,13 @@ def layout_unit(name: str) -> bool:
 MODULES = sorted(LAYOUT.rglob("*.py"))
 
 
-@pytest.mark.parametrize("path", MODULES, ids=module_of)
+@each_of(MODULES)
 def test_imports_follow_the_table(path: Path) -> None:
     source = path.read_text(encoding="utf-8")
     assert faults_in(source, module_of(path), package=path.name == "__init__.py") == []
 
 
-@pytest.mark.parametrize("path", [*MODULES, ROOT / "cli.py"], ids=lambda path: path.stem)
+@each_of([*MODULES, ROOT / "cli.py"])
 def test_modules_stay_short(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
 

@@ -6,14 +6,21 @@ import ast
 import re
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 
 LAYOUT = Path(__file__).resolve().parent.parent / "layout"
 
 
+@lru_cache(maxsize=None)
+def body_of(source: str) -> tuple[ast.stmt, ...]:
+    """Return the statements of a module; several tests ask for the same ones."""
+    return tuple(ast.parse(source).body)
+
+
 def named_in(source: str) -> Iterator[tuple[str, str]]:
     """Yield each public class with nothing, and each name of a type with what it stands for."""
-    for node in ast.parse(source).body:
+    for node in body_of(source):
         if isinstance(node, ast.ClassDef):
             yield node.name, ""
         elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
@@ -47,12 +54,13 @@ def functions_of(sources: dict[str, str]) -> dict[str, list[str]]:
     """Return the public functions that stand in several modules, with the modules."""
     found: dict[str, list[str]] = defaultdict(list)
     for module, source in sources.items():
-        for node in ast.parse(source).body:
+        for node in body_of(source):
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                 found[node.name].append(module)
     return {name: modules for name, modules in found.items() if len(modules) > 1}
 
 
+@lru_cache(maxsize=None)
 def sources_of_layout() -> dict[str, str]:
     """Return the source of every module, by its path."""
     return {path.relative_to(LAYOUT).as_posix(): path.read_text(encoding="utf-8")
