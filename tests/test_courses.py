@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 import cli
 from helpers.drawn_walls import RULES, SIDE_LAP, WIDTH, walls
 from helpers.random_jobs import random_job
+from helpers.thinned import thinned
 from layout.coursed import Coursed, lay_job, piece_lengths
 from layout.courses import Coursing, lay_courses
 from layout.courses.broken import too_near_ends
@@ -238,7 +239,7 @@ def every_ladder(low: int, high: int, *, width: int, lap: int, least: int) -> It
 
 
 @pytest.mark.parametrize("fewest", [True, False])
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", thinned(range(24)))
 def test_levels_are_the_best_of_all(seed: int, fewest: bool) -> None:
     rng = random.Random(seed)
     wall = coarse_wall(rng)
@@ -267,7 +268,7 @@ def cost(place: int, near: Iterable[Near], end_lap: int) -> int:
     return sum(max(0, thing.clear - max(thing.left - place - end_lap, place - thing.right, 0)) for thing in near)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", thinned(range(40)))
 def test_end_laps_are_the_best_of_all(seed: int) -> None:
     rng = random.Random(seed)
     pieces = Pieces(longest=rng.randint(7, 10), shortest=rng.choice((3, 4)), end_lap=2)
@@ -372,7 +373,7 @@ def test_every_wall_is_covered_and_lapped(wall: Wall) -> None:
     assert RULES.side_lap == SIDE_LAP
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", thinned(range(24)))
 def test_random_jobs_are_covered_and_lapped(seed: int) -> None:
     job = read_job_text(random_job(seed), "random")
     for wall in develop(job):

@@ -10,6 +10,7 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from helpers.small_walls import random_wall
+from helpers.thinned import thinned
 from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
 from layout.integrated.search import least_area
 from layout.rolls import Stock
@@ -32,7 +33,7 @@ def least_cost(asked: int, yields: tuple[Yield, ...]) -> int:
     return min(costs)
 
 
-@pytest.mark.parametrize("seed", range(200))
+@pytest.mark.parametrize("seed", thinned(range(200)))
 def test_the_least_cost_of_whole_rolls_worth_what_is_asked(seed: int) -> None:
     rng = random.Random(seed)
     yields = [Yield(rng.randint(5, 14), rng.randint(1, 9), None)]
@@ -116,7 +117,7 @@ def test_the_layouts_that_the_program_takes_most_of() -> None:
     assert program.mostly() == (1, 1)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", thinned(range(60)))
 def test_the_area_of_a_wall_against_shapely(seed: int) -> None:
     some = random_wall(random.Random(seed), closed=False)
     shape = Polygon([*some.top, *some.bottom[::-1]])

@@ -11,6 +11,7 @@ import pytest
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
+from helpers.thinned import thinned
 from layout.errors import JobError
 from layout.faces import develop
 from layout.job import read_job_text
@@ -55,7 +56,7 @@ def corners_of(shape: Polygon) -> list[tuple[float, str]]:
     return walls
 
 
-@pytest.mark.parametrize("seed", range(100))
+@pytest.mark.parametrize("seed", thinned(range(100)))
 def test_surface_of_right_angled_outlines(seed: int) -> None:
     """run x developed height + 4 x (p^2 + 2 p d), against the solid itself: wall, ledge and footing face by shapely."""
     shape = outline(seed)
