@@ -191,7 +191,7 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
     if reach > 0 and its < own and ledge and beside and one.span.angle != 90:
         # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
         way = other.along if first else scaled(one.along, -1.0)
-        along = (turn.right if first else turn.left) * math.cos(math.radians(one.span.angle))
+        along = max(turn.right if first else turn.left, 0.0) * math.cos(math.radians(one.span.angle))
         return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one

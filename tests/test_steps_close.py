@@ -5,6 +5,8 @@ Ledge 6, turn-down 4, fillet 3/4, covers lap 6, unless a case says otherwise; th
 
 from __future__ import annotations
 
+import math
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -63,7 +65,8 @@ WALLS = {
         ", openings: [{tag: D1, kind: door, left: 40, sill: 0, width: 40, height: 80}]"))),
     **{f"a step {way} at an inside corner of {angle}": wall(
         level(0, more=f", corner: inside, angle: {angle}"), level(height))
-       for angle in (90, 120, 135) for way, height in (("down", -9), ("up", 9))},
+       for angle in (45, 60, 90, 120, 135)
+       for way, height in (("down", -9), ("up", 9), ("16 down", -16), ("4 up", 4))},
     **{f"a step at an outside corner of {angle}": wall(
         level(0, more=f", corner: outside, angle: {angle}"), level(-9)) for angle in (45, 60, 90, 120)},
 }
@@ -109,3 +112,39 @@ def test_a_higher_footing_ends_square_to_the_lower_wall() -> None:
     assert normal == pytest.approx([-0.5, -0.75 ** 0.5])
     away = (riser.origin[0] / INCH - 150) * normal[0] + riser.origin[1] / INCH * normal[1]
     assert away == pytest.approx(6 * 3 ** 0.5)
+
+
+@pytest.mark.parametrize(("angle", "back", "left", "right"), [
+    (60, 3.4641, "146 9/16", "153 7/16"),  # 6 tan 30, to the nearest sixteenth
+    (45, 2.4853, "147 1/2", "152 1/2"),  # 6 tan 22.5
+])
+def test_a_step_at_a_slight_inside_corner(angle: int, back: float, left: str, right: str) -> None:
+    """Up 9 at an inside corner at 150, ledges 6, turn-down 4, fillet 3/4, so that the toe is 9 9/16.
+
+    The higher footing runs on to the lower wall as far back as the edges meet, and its riser stands square to that
+    wall. The sheet is slit there, from the fillet on the higher footing to the end of the lower toe; at the corner, as
+    far as the higher toe; and where the higher footing's edge begins, from that edge down: 5 9/16 below the joint.
+    """
+    plan = short_plan(WALLS[f"a step up at an inside corner of {angle}"])
+    drop = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.slits)
+    slits = [(slit.start[0], slit.start[1], slit.end[1]) for slit in drop.slits]
+
+    def ticks(*lengths: float) -> tuple[int, ...]:
+        return tuple(round(length * INCH) for length in lengths)
+
+    at = [sum(map(Fraction, text.split())) for text in (left, right)]
+    assert slits == [ticks(at[0], 9.75, -9 - 9 / 16), ticks(150, 9.75, 9 - 9 - 9 / 16),
+                     ticks(at[1], 9 - 5 - 9 / 16, 9 - 9 - 9 / 16)]
+    foot = 150 - back
+    riser = [(foot, -6, 0), (foot, -0.75, 0), (foot, 0, 0.75), (foot, 0, 9), (foot, -6, 9)]
+    for spot in riser:
+        assert any(each == pytest.approx(spot, abs=0.002) for each in corners_of(plan, "A-RC1", "riser"))
+    # around its outer edge the cover goes 6 in along the higher footing's face, as far down as the sheet does
+    turn = math.radians(angle)
+    end = (foot + 6 * math.cos(turn), -6 - 6 * math.sin(turn))
+    for height in (9, 5):
+        assert any(each == pytest.approx((*end, height), abs=0.002)
+                   for each in corners_of(plan, "A-RC1", "footing face"))
+    dabs = [tuple(value / INCH for value in dab.point) for dab in plan.dabs]
+    for spot in ((foot, 0, 9.75), (foot, 0, 0.75), (foot, -6, 9), (foot, -6, 0), (150, 0, 9.75)):
+        assert any(each == pytest.approx(spot, abs=0.002) for each in dabs)

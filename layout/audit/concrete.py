@@ -430,7 +430,7 @@ def _rolled(made: RunInSpace, stretch: Stretch) -> DevelopedBand:
     for plane in _turned_up(made, stretch):
         motion, fold = parts[-1].motion.rolled(plane)
         # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
-        if fold[1] * (-1 if plane.kind == "footing face" else 1) > FLAT:
+        if fold[1] * (-1 if plane.kind in ("footing face", "riser") else 1) > FLAT:
             parts.append(Facet(plane, motion, fold))
     return DevelopedBand(stretch, tuple(parts))
 

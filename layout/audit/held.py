@@ -467,7 +467,8 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             rides = plies.spread.rides((float(spot[0]), float(spot[1])))
             point = motion.put(at)
             held = plies.held(point, way, ply, at, float(laps[index]), rides, goes_on=bool(beside[index]))
-            loose[index] = not held and not plies.under_none(point, way, at, rides)
+            loose[index] = not held and not plies.under_none(point, way, at, rides) and not (
+                plies.spread.below((float(spot[0]), float(spot[1])), plies.deep))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = edge_walk(ply, step)

@@ -121,6 +121,16 @@ class Spread:
                 return part.motion.rolled(Plane(end.at, looks, "riser"))[0]
         return part.motion
 
+    def below(self, spot: Spot, reach: float) -> bool:
+        """Tell whether a flap at an inside corner comes below the end of the turn-down, on a face it runs askew over.
+
+        Its wall's own footing is lower than the one it lies on, and it is cut as long as that asks.
+        """
+        strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+        if strip is None or strip.stretch.faced or strip.part_at(*spot).plane.kind != "footing face":
+            return False
+        return self.ended(self.motion_at(spot).put(spot), reach)
+
     def rides(self, spot: Spot) -> float:
         """Return how far a flap lies off the ledge at an inside corner [ticks]; 0 elsewhere.
 
