@@ -335,6 +335,17 @@ def test_librecad_draws_every_tag_every_dimension_and_every_hatch_line(sample: s
     assert alone.total() == len(lines) > 100 and not alone - whole
 
 
+@pytest.mark.skipif(not LIBRECAD, reason="needs LibreCAD")
+@pytest.mark.slow
+def test_librecad_draws_dots_and_dashes_that_can_be_seen(tmp_path: Path) -> None:
+    """It goes by a linetype's name alone: in 200 mm of the patterns of the usual names it sets few marks or none."""
+    frame = Box(0.0, 0.0, SHEET[0], SHEET[1])
+    bare = drawn_by_librecad([], tmp_path / "bare.dxf", frame)
+    for layer in ("cover", "footing", "fold"):
+        line = Line(layer, (100.0, 100.0), (300.0, 100.0))
+        assert (drawn_by_librecad([line], tmp_path / f"{layer}.dxf", frame) - bare).total() > 20, layer
+
+
 @pytest.mark.parametrize(("text", "scale"), [
     ("1:48", 48), ("48", 48), ('1/4"', 48), ('1/4" = 1\'-0"', 48), ("3/16 in = 1 ft", 64), ("1 : 50", 50), ("", 0),
     ('1 1/2"', 8), ('3"', 4),

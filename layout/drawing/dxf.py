@@ -93,7 +93,7 @@ def write_dxf(cad: CadSet, path: Path, *, layers: Mapping[str, Layer] | None = N
         for app in (APP, APP_DATA, WALL_APP):
             doc.appids.add(app)
         table = LAYERS if layers is None else layers
-        set_up(doc, cad, table)
+        set_up(doc, cad, table, flat=flat)
         if not flat:
             _blocks(doc, table, cad)
             doc.set_wipeout_variables(frame=0)

@@ -18,9 +18,11 @@ DIMENSIONS = "LAPWRIGHT-{}"
 """Dimension style by the scale it plots at."""
 _LINETYPES = {"dashed": "HIDDEN", "dotted": "DOT", "centre": "CENTER"}
 """Usual names, so that an office's own patterns take over where the drawing is inserted."""
+_FLAT_LINETYPES = {"dashed": "DASHEDTINY", "dotted": "DOTTINY", "centre": "DASHDOTTINY"}
+"""Names in a flat file: LibreCAD goes by the name alone, and its patterns of the usual names are 6 to 50 mm long."""
 
 
-def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
+def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer], *, flat: bool = False) -> None:
     """Put linetypes, layers and styles in a new document, and set its units and scale.
 
     Parameters
@@ -31,9 +33,12 @@ def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
         What will be drawn, for the unit and the scales.
     layers
         Layers by their use.
+    flat
+        For programs that read little.
     """
+    linetypes = _FLAT_LINETYPES if flat else _LINETYPES
     per = 25.4 if cad.unit.name == "in" else 1.0
-    for line, name in _LINETYPES.items():
+    for line, name in linetypes.items():
         marks = [mark / per for mark in DASHES[line]]
         pattern = [sum(marks), *(mark if number % 2 == 0 else -mark for number, mark in enumerate(marks))]
         doc.linetypes.add(name, pattern, description=line)
@@ -42,7 +47,7 @@ def set_up(doc: Document, cad: CadSet, layers: Mapping[str, Layer]) -> None:
         if layer.name.casefold() in made:
             continue
         made.add(layer.name.casefold())
-        entry = doc.layers.add(layer.name, color=layer.index, linetype=_LINETYPES.get(layer.line, "Continuous"),
+        entry = doc.layers.add(layer.name, color=layer.index, linetype=linetypes.get(layer.line, "Continuous"),
                                lineweight=_weight(layer.weight))
         entry.description = layer.meaning
         entry.dxf.plot = int(layer.plots)
