@@ -114,3 +114,14 @@ def test_without_a_turn_down_a_cover_closes_the_wedge_where_slope_and_ledge_chan
     plan = planned((RISES, 6, "none"), (LEVEL, 10, "none"), down=0)
     assert [piece.kind for piece in plan.pieces if piece.tag.startswith("A-SC")] == ["slope cover"]
     assert list(folding_findings(plan, tmp_path)) == []
+
+
+def test_slopes_that_turn_in_twice_are_folded_by_the_audit(tmp_path: Path) -> None:
+    """Beside the inside corners of this footing two surfaces lie in one plane: no fold leads from one to the other."""
+    faces = "".join(
+        f"      - {{name: F{number}, length: {length}, top: 130, footing: [[0, {first}], [{length}, {last}]], "
+        f"ledge: {ledge}, footing_depth: 60, corner: {corner}}}\n"
+        for number, (length, first, last, ledge, corner) in enumerate((
+            (80, 0, -10, 4, "inside"), (120, -10, -25, 6, "inside"), (104, -25, -16.3125, 6, "none"))))
+    plan = short_plan(JOB.format(down="4, fillet: 0", faces=faces))
+    assert folding_findings(plan, tmp_path / "packet") == ()

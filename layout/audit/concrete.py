@@ -68,14 +68,18 @@ class Pose:
         away = point - self.origin
         return float(away @ self.along), float(away @ self.up), float(away @ self.out)
 
+    def along_with(self, plane: Plane) -> bool:
+        """Tell whether the sheet lies in a plane or beside it, so that no fold leads from one to the other."""
+        return float(np.linalg.norm(np.cross(self.out, plane.out))) < FLAT
+
     def rolled(self, onto: Plane) -> tuple[Pose, tuple[float, float, float]]:
         """Return the sheet turned on to another plane, and the fold: a, b, c with a x + b y = c on the sheet."""
         a, b = float(self.along @ onto.out), float(self.up @ onto.out)
         c = float((onto.at - self.origin) @ onto.out)
+        if self.along_with(onto):
+            raise ValueError("two surfaces in one plane have no edge")
         axis = np.cross(self.out, onto.out)
         sine = float(np.linalg.norm(axis))
-        if sine < FLAT:
-            raise ValueError("two surfaces in one plane have no edge")
         axis = axis / sine
         cosine = float(self.out @ onto.out)
         square = a * a + b * b
@@ -428,6 +432,8 @@ def _rolled(made: RunInSpace, stretch: Stretch) -> DevelopedBand:
         motion, fold = parts[-1].motion.rolled(plane)
         parts.append(Facet(plane, motion, fold))
     for plane in _turned_up(made, stretch):
+        if parts[-1].motion.along_with(plane):
+            continue
         motion, fold = parts[-1].motion.rolled(plane)
         # up on a wall that the sheet, going down, goes into; down over an edge that it goes past
         if fold[1] * (-1 if plane.kind in ("footing face", "riser") else 1) > FLAT:
