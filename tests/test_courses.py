@@ -366,6 +366,7 @@ def check_listed(wall: Wall, coursing: Coursing, rules: Rules) -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(walls())
+@pytest.mark.slow
 def test_every_wall_is_covered_and_lapped(wall: Wall) -> None:
     coursing = lay_courses(wall, RULES, width=WIDTH, longest=2304)
     pieces = course_pieces(wall, [course.boxes for course in coursing.courses], RULES, product="membrane")

@@ -10,6 +10,7 @@ from helpers.drawing_plans import SAMPLES, sample_plan
 from helpers.drawn_labels import advance, of_drawing, of_page
 from helpers.packets import short_plan
 from helpers.random_jobs import random_job
+from helpers.thinned import thinned
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import drawn_faces, face_elevations, strip
@@ -59,7 +60,7 @@ def faults(plan: Plan, paper: str = "") -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", thinned(SAMPLES))
 def test_no_label_of_a_sample_is_struck_or_covered(name: str) -> None:
     assert faults(sample_plan(name)) == []
 
@@ -67,11 +68,13 @@ def test_no_label_of_a_sample_is_struck_or_covered(name: str) -> None:
 @pytest.mark.parametrize(("name", "paper"), [
     (name, paper) for name in ("hillside", "metric") for paper in (*PAPERS, "letter", "tabloid")
     if paper not in ("ANSI A", "ANSI B")])
+@pytest.mark.slow
 def test_nor_on_any_paper(name: str, paper: str) -> None:
     assert faults(sample_plan(name), paper) == []
 
 
 @pytest.mark.parametrize("seed", FEW)
+@pytest.mark.slow
 def test_nor_in_random_jobs(seed: int) -> None:
     try:
         plan = short_plan(random_job(seed))

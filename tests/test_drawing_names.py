@@ -50,6 +50,7 @@ def named_plan(letters: str) -> Plan:
 
 @pytest.mark.parametrize("paper", ["letter", "ARCH D"])
 @pytest.mark.parametrize("letters", LETTERS)
+@pytest.mark.slow
 def test_every_sheet_is_drawn_with_its_words_on_it(letters: str, paper: str) -> None:
     cad = cad_set(named_plan(letters), paper=paper)
     for model in cad.models:

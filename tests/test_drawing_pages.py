@@ -163,6 +163,7 @@ def test_a_cut_through_a_drawing_crosses_no_text(plan: Plan) -> None:
 
 
 @pytest.mark.parametrize("paper", [*PAPERS, "letter", "Tabloid"])
+@pytest.mark.slow
 def test_every_paper_takes_a_set(paper: str) -> None:
     name = "metric" if paper.startswith("A") and paper[1].isdigit() else "basement"
     plan = sample_plan(name)

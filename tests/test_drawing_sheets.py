@@ -106,6 +106,7 @@ def test_elevations_need_no_more_sheets_than_were_asked_for(name: str, paper: st
 
 @pytest.mark.parametrize("paper", ["ARCH D", "A1", "tabloid"])
 @pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.slow
 def test_the_list_of_sheets_tells_what_share_of_each_is_used(name: str, paper: str) -> None:
     pages = sheets_of(name, paper)
     area = sheet_area(paper_named(paper))
@@ -127,6 +128,7 @@ def rows(pages: Sequence[Page]) -> Iterator[tuple[str, float]]:
 
 @pytest.mark.parametrize("paper", ["ARCH D", "A1", "tabloid", "letter", "A4"])
 @pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.slow
 def test_no_page_is_under_half_used_where_anything_that_comes_later_has_room_on_it(name: str, paper: str) -> None:
     """The rule: a page may be under half used when it is the last, or when nothing from a later page fits it.
 

@@ -65,6 +65,7 @@ def outlines(doc: Document) -> Counter[str]:
 
 @pytest.mark.parametrize("version", VERSIONS)
 @pytest.mark.parametrize("flat", [False, True])
+@pytest.mark.slow
 def test_every_release_holds_every_piece_once(version: str, flat: bool, tmp_path: Path) -> None:
     plan = sample_plan("metric")
     doc = written(cad_set(plan), tmp_path / "x.dxf", version=version, flat=flat)
@@ -129,6 +130,7 @@ def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad:
         assert not any(each.attribs for sort in inner for each in doc.blocks.get(f"{name}-{sort}").query("INSERT"))
 
 
+@pytest.mark.slow
 def test_blocks_and_sheets_come_in_files_of_their_own(tmp_path: Path) -> None:
     plan = sample_plan("basement")
     made = drawing.files(plan, asked=DrawingOptions(flat=True, blocks=True, dxf="R2000"))
@@ -220,6 +222,7 @@ def read_by_gdal(path: Path) -> tuple[Counter[tuple[str, str]], Counter[str]]:
 
 @pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
 @pytest.mark.parametrize("sample", ["hillside", "metric"])
+@pytest.mark.slow
 def test_gdal_counts_tags_dimensions_and_hatch_lines_as_they_were_written(sample: str, tmp_path: Path) -> None:
     """Texts and lines layer by layer: tags, dimensions and hatches each have layers of their own."""
     plan = sample_plan(sample)
@@ -410,6 +413,7 @@ def test_every_group_of_a_layer_name_is_the_standards_or_is_named_as_ours() -> N
 
 
 @pytest.mark.parametrize("paper", ["letter", "tabloid", "ARCH D", "A4", "A3", "A1"])
+@pytest.mark.slow
 def test_text_lines_and_dashes_plot_alike_on_every_paper(paper: str, tmp_path: Path) -> None:
     """Text at least 2.5 mm (ISO 3098 by way of PLOTTED_MM), pens of the table, dashes as long as on any other paper.
 

@@ -96,6 +96,7 @@ def test_rooms_beside_the_narrow_pieces_of_choices() -> None:
     assert rooms_beside(pools, [(0, (0, 1))], SHARING) == [16, 12]
 
 
+@pytest.mark.slow
 def test_pairing_across_runs_saves_rolls() -> None:
     """Two seeded jobs where layouts of least length cost more than layouts whose narrow drops pair.
 

@@ -135,6 +135,7 @@ def test_too_many_drops() -> None:
         "job.yaml:3: runs: must need at most 5,000 pieces of sheet together (got about 107,520)"]
 
 
+@pytest.mark.slow
 def test_too_many_points_together() -> None:
     """Level ends are not counted: a top of 500 points whose last two are level has 499 of them."""
     points = ", ".join(f"[{index}, {96 + index % 2}]" for index in range(limits.MAX_POINTS - 1))

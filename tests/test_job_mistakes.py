@@ -363,6 +363,7 @@ def test_what_reads_as_a_mistake_is_a_warning_and_stops_nothing(name: str, tmp_p
 
 # --- what is done about them ---------------------------------------------------------------------
 
+@pytest.mark.slow
 def test_a_gap_that_is_real_is_allowed_and_told(tmp_path: Path) -> None:
     """The packet's own job says so too, so that it can be read and audited alone."""
     job = written(tmp_path, "length: 41'-4\"", "length: 42'-4\"")

@@ -187,6 +187,7 @@ def places(value: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int
 
 @settings(max_examples=25, deadline=None)
 @given(st.data())
+@pytest.mark.slow
 def test_any_changes_of_any_sample_say_what_was_meant(data: st.DataObject) -> None:
     text = SAMPLES[data.draw(st.sampled_from(sorted(set(SAMPLES) - {"long-wall"})))]
     for _ in range(data.draw(st.integers(1, 4))):

@@ -60,6 +60,7 @@ def packed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     return name, plan, place
 
 
+@pytest.mark.slow
 def test_csv(packed: tuple[str, Plan, Path]) -> None:
     name, plan, place = packed
     rows = list(csv.DictReader(io.StringIO((place / "cut-list.csv").read_text("utf-8"), newline="")))

@@ -463,6 +463,7 @@ def test_no_layout_is_said_and_the_walls_are_drawn() -> None:
 
 @settings(max_examples=30, deadline=None)
 @given(st.data())
+@pytest.mark.slow
 def test_half_written_jobs_are_answered(data: st.DataObject) -> None:
     told = plain((SAMPLES / "basement.yaml").read_text("utf-8"))
     for _ in range(data.draw(st.integers(1, 4))):

@@ -250,6 +250,7 @@ def test_so_many_tabs_and_no_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     served(tmp_path, test)
 
 
+@pytest.mark.slow
 def test_a_plan_is_made_and_its_packet_is_served(tmp_path: Path) -> None:
     async def test(client: Client) -> None:
         page = client.page
@@ -270,6 +271,7 @@ def test_a_plan_is_made_and_its_packet_is_served(tmp_path: Path) -> None:
     assert sorted(os.listdir(tmp_path)) == ["job-packet", "job.yaml"]
 
 
+@pytest.mark.slow
 def test_a_plan_that_cannot_be_says_why(tmp_path: Path) -> None:
     (tmp_path / "job-packet").mkdir()
     (tmp_path / "job-packet" / "mine.txt").write_text("mine")
@@ -298,6 +300,7 @@ def test_a_file_written_over_when_the_user_says_so(tmp_path: Path) -> None:
 
 # --- work in other processes -------------------------------------------------------------------
 
+@pytest.mark.slow
 def test_an_answer_nobody_waits_for_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
     text = (SAMPLES / "basement.yaml").read_text("utf-8")
     plain = read_tree(text)[0].plain()

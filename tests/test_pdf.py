@@ -81,6 +81,7 @@ def test_the_same_plan_gives_the_same_bytes(plan: Plan, path: Path, tmp_path: Pa
     assert again.read_bytes() == path.read_bytes()
 
 
+@pytest.mark.slow
 def test_another_process_gives_the_same_bytes(tmp_path: Path) -> None:
     """Whatever order sets come in there."""
     import sys

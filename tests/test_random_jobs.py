@@ -56,13 +56,13 @@ def test_the_same_seed_gives_the_same_job() -> None:
     assert random_job(7) != random_job(8)
 
 
-@pytest.mark.parametrize("seed", seeds([*SHORT, *ONCE_WRONG]))
+@pytest.mark.parametrize("seed", seeds(SHORT))
 def test_a_random_job_is_clean(seed: int, tmp_path: Path) -> None:
     assert verdict(seed, tmp_path / "packet") == []
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", seeds(LONG))
+@pytest.mark.parametrize("seed", seeds([*LONG, *ONCE_WRONG]))
 def test_many_random_jobs_are_clean(seed: int, tmp_path: Path) -> None:
     assert verdict(seed, tmp_path / "packet") == []
 

@@ -75,6 +75,7 @@ def test_hung_drops_stay_and_what_is_cut_stays_on_its_roll(tmp_path: Path) -> No
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_a_longer_wall_is_covered_past_what_hangs(tmp_path: Path) -> None:
     plan, _ = earlier()
     last = [drop for drop in plan.drops if drop.run == "A"][-1]
@@ -87,6 +88,7 @@ def test_a_longer_wall_is_covered_past_what_hangs(tmp_path: Path) -> None:
 TALL = JOB.replace("top: 8'-0\"", "top: 16'-0\"")
 
 
+@pytest.mark.slow
 def test_a_tall_wall_is_covered_past_hung_drops_with_end_laps(tmp_path: Path) -> None:
     """What hangs in two pieces stays; the new drops' end laps keep 12 in from those beside them, by the audit."""
     plan, before = earlier(TALL)
@@ -166,6 +168,7 @@ def test_the_drawings_of_a_revision_carry_triangles_and_its_table() -> None:
     assert first is not None and first.changed == ()
 
 
+@pytest.mark.slow
 def test_a_cut_drop_whose_sleeve_moved_is_patched_where_that_takes_less_sheet(tmp_path: Path) -> None:
     plan, _ = earlier()
     drop = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
@@ -198,6 +201,7 @@ def test_a_hung_collar_whose_sleeve_moved_stays_as_a_spare_and_another_is_cut(tm
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_a_plain_cut_piece_is_used_where_a_drop_of_its_size_is_needed(tmp_path: Path) -> None:
     lower = JOB.replace("top: 8'-0\"", "top: 7'-10\"")
     plan, _ = earlier()
@@ -213,6 +217,7 @@ def test_a_plain_cut_piece_is_used_where_a_drop_of_its_size_is_needed(tmp_path: 
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_a_strip_that_is_cut_for_a_shorter_wall_is_kept_and_lengthened(tmp_path: Path) -> None:
     """By hand: 9'-0" is cut, 9'-7" is needed: 7 in and a lap of 5 in."""
     wider = JOB.replace("length: 9'-0\"", "length: 9'-7\"")
@@ -234,6 +239,7 @@ def test_no_new_piece_has_the_tag_of_another_that_is_cut() -> None:
 
 @settings(max_examples=5, deadline=None, derandomize=True, phases=[Phase.generate])
 @given(st.data())
+@pytest.mark.slow
 def test_whatever_is_done_the_new_plan_is_sound_or_refused(data: st.DataObject) -> None:
     plan, _ = earlier()
     tags = [piece.tag for piece in plan.pieces]
@@ -327,6 +333,7 @@ def test_a_bad_progress_file_is_told_in_plain_lines(raw: bytes) -> None:
 
 # --- the command -------------------------------------------------------------------------------
 
+@pytest.mark.slow
 def test_the_command_writes_a_sound_packet_and_its_progress(tmp_path: Path) -> None:
     (tmp_path / "shed.yaml").write_text(JOB, encoding="utf-8")
     packet = tmp_path / "shed-packet"

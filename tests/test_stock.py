@@ -83,6 +83,7 @@ def test_a_wrong_book_is_refused_with_its_place(book: Path, wrong: str, said: st
     assert run("stock", str(book))[0] == 2
 
 
+@pytest.mark.slow
 def test_a_plan_uses_what_lies_there_for_nobody_and_takes_it(book: Path, tmp_path: Path) -> None:
     job = tmp_path / "wall.json"
     job.write_text(job_text(), encoding="utf-8")

@@ -63,6 +63,7 @@ def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste(tmp_p
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_a_piece_cut_too_large_is_trimmed_and_one_cut_too_small_serves_elsewhere(tmp_path: Path) -> None:
     """Run B's drops are 12 in shorter than run A's: one of A's cut 11 in short is long enough for one of them."""
     plan, _ = earlier()
@@ -130,6 +131,7 @@ def test_of_a_lost_roll_only_what_is_cut_stays(tmp_path: Path) -> None:
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_with_fewer_rolls_delivered_it_is_planned_all_the_same_and_says_how_many_must_come(tmp_path: Path) -> None:
     made = again(delivered=("66'-8\"=1",))
     count = sum(roll.length == 800 * 16 for roll in made.plan.cuttings[0].rolls)
@@ -139,6 +141,7 @@ def test_with_fewer_rolls_delivered_it_is_planned_all_the_same_and_says_how_many
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_a_remnant_that_was_found_is_used_before_a_roll_is_opened(tmp_path: Path) -> None:
     made = again(cut=("A-01",), remnants=("K7=18'-0\"x36\"",))
     used = [roll for roll in made.plan.cuttings[0].rolls if roll.remnant]
@@ -146,6 +149,7 @@ def test_a_remnant_that_was_found_is_used_before_a_roll_is_opened(tmp_path: Path
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more(tmp_path: Path) -> None:
     """A drop of the one roll that is opened is spoilt, and a remnant was found that holds it and nothing more."""
     plan, _ = earlier()
@@ -163,6 +167,7 @@ def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more(t
     sound(made, tmp_path)
 
 
+@pytest.mark.slow
 def test_what_happened_is_remembered_by_the_next_revision(tmp_path: Path) -> None:
     """Waste stays waste: a second revision neither uses the sheet of a spoilt piece nor loses it."""
     from layout.pipeline import audit_folder
@@ -325,6 +330,7 @@ def test_a_chain_that_is_not_whole_is_refused(change: object, words: str, tmp_pa
 
 # --- the command ---------------------------------------------------------------------------------
 
+@pytest.mark.slow
 def test_the_command_takes_everything_at_once(tmp_path: Path) -> None:
     packet = tmp_path / "shed-packet"
     plan = short_plan(JOB)

@@ -14,6 +14,7 @@ from helpers.drafted import box, saved, sheet, stepped
 from helpers.random_jobs import random_job
 from helpers.sample_plans import NAMES, sample_plan
 from helpers.trace_drawings import Style, draw, geometry
+from helpers.thinned import thinned
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.job import read_job, read_job_text
@@ -72,7 +73,7 @@ def test_far_from_the_origin_and_off_the_grid(tmp_path: Path) -> None:
     assert geometry(traced(path)) == geometry(job)
 
 
-@pytest.mark.parametrize("name", NAMES[:3])
+@pytest.mark.parametrize("name", thinned(NAMES[:3]))
 def test_our_own_elevations_come_back_within_a_window(tmp_path: Path, name: str) -> None:
     """Key plan, sections and the drainage board's elevations repeat the layers of the walls, so they are left out."""
     plan = sample_plan(name)

@@ -230,6 +230,7 @@ def test_blocks_within_blocks_without_end(tmp_path: Path) -> None:
     assert any("nested deeper than 8" in line for line in faults_of(saved(document, tmp_path)))
 
 
+@pytest.mark.slow
 def test_blocks_that_double_and_double(tmp_path: Path) -> None:
     document = sheet()
     document.blocks.new("B0").add_line((0, 0), (5, 5), **on("WALL"))

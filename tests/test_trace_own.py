@@ -42,6 +42,7 @@ def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
 
 
 @pytest.mark.parametrize("seed", [*range(3), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(3, 10))])
+@pytest.mark.slow
 def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int) -> None:
     job = read_job_text(random_job(seed), str(seed))
     plan = make_plan(job, stop=lambda: True)

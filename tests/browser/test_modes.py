@@ -311,6 +311,7 @@ def test_in_sun_everything_stands_out_seven_to_one(browser: Browser, small_page:
 
 
 @pytest.mark.parametrize("size, dark", [(PHONE, False), (LYING, True), (WIDE, False)], ids=list(SIZES))
+@pytest.mark.slow
 def test_no_serious_finding_of_the_accessibility_checker_in_the_screens(
     browser: Browser, small_page: Path, axe: str, size: tuple[int, int], dark: bool,
 ) -> None:
@@ -534,6 +535,7 @@ def pages_of(browser: Browser, paper: tuple[float, float]) -> int:
 
 
 @pytest.mark.parametrize("name", ["basement", "hillside", "metric"])
+@pytest.mark.slow
 def test_printed_it_is_at_most_a_page_a_roll_and_a_page_a_face(browser: Browser, tmp_path: Path, name: str) -> None:
     plan = sample_plan(name)
     page = tmp_path / "packet.html"

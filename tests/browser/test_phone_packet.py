@@ -281,6 +281,7 @@ def test_a_browser_that_keeps_nothing_says_so(browser: Browser, page: Path) -> N
 
 
 @pytest.mark.parametrize("size, dark", [(PHONE, False), (DESK, True)], ids=["phone, light", "desk, dark"])
+@pytest.mark.slow
 def test_no_serious_finding_of_the_accessibility_checker(
     browser: Browser, small_page: Path, axe: str, size: tuple[int, int], dark: bool,
 ) -> None:
