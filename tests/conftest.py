@@ -8,13 +8,13 @@ from hypothesis import settings
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
 
-LARGE = "[long-wall"
-"""How the cases of the largest sample begin: each takes long, and the smaller samples go the same ways."""
+LARGE = ("[long-wall", "[hillside")
+"""How the cases of the larger samples begin: each takes long, and the smaller samples go the same ways."""
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Count what is asked of the largest sample among the slow tests."""
+    """Count what is asked of the larger samples among the slow tests."""
     for item in items:
-        if LARGE in item.name:
+        if any(large in item.name for large in LARGE):
             item.add_marker(pytest.mark.slow)

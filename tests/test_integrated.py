@@ -12,11 +12,12 @@ import pytest
 
 from helpers.exhaustive import exhaustive
 from helpers.small_walls import elevations, rules, wall
+from helpers.integrated_jobs import one_after_the_other
 from layout.drops import Layout
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.integrated.market import Sharing
-from layout.integrated.search import IntegratedSearch, Trial, one_after_the_other
+from layout.integrated.search import IntegratedSearch, Trial
 from layout.records import Job, JobInfo, Product, Profile, Remnant, RollStock, Wall
 from layout.rolls import Effort, Item, Problem, Stock
 from layout.units import INCH

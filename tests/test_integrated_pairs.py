@@ -8,14 +8,14 @@ from itertools import product
 import numpy as np
 import pytest
 
-from helpers.integrated_jobs import integrated_job
+from helpers.integrated_jobs import integrated_job, one_after_the_other
 from helpers.thinned import thinned
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.integrated import pairs
 from layout.integrated.market import Sharing, Want, Worth
 from layout.integrated.pairs import Share, best_choices, rooms_beside, taken, widths_to_try
-from layout.integrated.search import IntegratedSearch, one_after_the_other
+from layout.integrated.search import IntegratedSearch
 
 WIDTH = 36
 SHARING = Sharing(width=WIDTH, narrowest=12)

@@ -11,9 +11,9 @@ from collections.abc import Mapping, Sequence
 
 import pytest
 
+from helpers.integrated_jobs import one_after_the_other
 from layout.faces import develop
 from layout.job import read_job_text
-from layout.integrated.search import one_after_the_other
 from layout.pipeline import make_plan
 from layout.records import Job, Piece, Plan
 

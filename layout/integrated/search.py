@@ -146,12 +146,6 @@ def decide(
     )
 
 
-def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
-    """Place the drops for the least total length, then cut them: what the integrated search starts from."""
-    search = IntegratedSearch(job, walls)
-    return search.first()
-
-
 def quiet(words: str) -> None:
     """Ignore what is being done: the progress function of a caller who shows none."""
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
-from layout.rolls.close import Closer, close
+from layout.rolls.whole import Closer, close
 from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way

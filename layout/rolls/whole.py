@@ -1,16 +1,16 @@
-"""One integer program over a pool, and what its end proves."""
+"""Closing the gap: an integer program over every pattern that a better answer could use, and what its end proves."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from layout.milp import INFINITY, IntegerAnswer, Program
 from layout.rolls.assemble import complete
-from layout.rolls.master import Master
-from layout.rolls.pool import Pool
+from layout.rolls.master import Master, PricedDuals
+from layout.rolls.pool import Pool, gather_columns
 from layout.rolls.problem import Effort, Pattern
-
 
 INTEGER_STEPS = 3
 """Steps of a linear program that one of an integer program takes as long as, about, with all that is tried between."""
@@ -75,3 +75,27 @@ def row_limits(master: Master) -> list[tuple[float, float]]:
         most = master.box.most[k]
         limits.append((float(master.box.least[k]), INFINITY if most is None else most))
     return limits
+
+
+Closer = Callable[[Master, PricedDuals, int, Effort], Closed]
+"""What looks for a cutting of at most a cost, or proves that there is none: ``close``, or a dearer search."""
+
+
+def close(master: Master, priced: PricedDuals, target: int, effort: Effort) -> Closed:
+    """Look for a cutting of at most ``target`` over every pattern one could use, or prove that there is none.
+
+    Parameters
+    ----------
+    master
+        A master solved to the end.
+    priced
+        Its last duals, priced.
+    target
+        The most that a better answer may cost.
+    effort
+        Limits on the patterns listed and on the nodes of the integer program.
+    """
+    pool = gather_columns(master, [priced], target, effort.mip_patterns)
+    if pool is None:
+        return Closed()
+    return solve_pool(master, pool, target, effort, f"all {len(pool)} patterns that an answer of {target} could use")

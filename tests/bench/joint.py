@@ -17,11 +17,11 @@ from statistics import mean
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from helpers.integrated_jobs import integrated_job  # noqa: E402
+from helpers.integrated_jobs import integrated_job, one_after_the_other  # noqa: E402
 
 from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402
-from layout.integrated.search import IntegratedSearch, one_after_the_other  # noqa: E402
+from layout.integrated.search import IntegratedSearch  # noqa: E402
 
 
 @dataclass(frozen=True)

@@ -228,6 +228,7 @@ def enter_house(hand: Hand, *, phone: bool) -> None:
 
 
 @SIZES
+@pytest.mark.slow
 def test_a_house_entered_from_nothing_is_the_job_in_yaml(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path, size: tuple[int, int],
 ) -> None:

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import json
 import random
+from collections.abc import Sequence
+
+from layout.integrated.search import IntegratedSearch, Trial
+from layout.records import Job, Wall
 
 
 def integrated_job(seed: int) -> str:
@@ -87,3 +91,8 @@ def _face(
         "name": name, "length": _ticks(length), "top": _ticks(height), "footing": footing, "ledge": 6,
         "footing_depth": 12, "corner": corner, "openings": openings, "sleeves": sleeves, "end": end,
     }
+
+
+def one_after_the_other(job: Job, walls: Sequence[Wall]) -> Trial:
+    """Place the drops for the least total length, then cut them: what the integrated search starts from."""
+    return IntegratedSearch(job, walls).first()

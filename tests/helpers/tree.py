@@ -418,7 +418,7 @@ def close_by_tree(master: Master, priced: PricedDuals, target: int, effort: Effo
     Parameters
     ----------
     master, priced, target, effort
-        As for ``layout.rolls.close.close``.
+        As for ``layout.rolls.whole.close``.
     """
     quick = target > master.proof(priced).bound
     pool = gather_columns(master, [priced], target, effort.mip_patterns)
