@@ -219,8 +219,8 @@ class Plies:
                        for shape in shifted([shape for _, shape in hung.needed], hung.run)]
         self._ground = unary_union(list(spread.made.footings()))
         self._wall_tree = STRtree(self._walls)
-        self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * max(
-            self.lap, self.end_lap)
+        # how far past an edge of the concrete sheet is looked for; end laps lie on the wall, far from most of them
+        self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
 
     # --- what is where -------------------------------------------------------------------------
 
