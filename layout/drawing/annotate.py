@@ -16,7 +16,7 @@ from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import VisiblePiece, Shape
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import polygons, rectangle, value
+from layout.shapes import lowest, polygons, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -67,6 +67,7 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
     box = Box(left, opening.sill, right, opening.sill + opening.height)
     notes.places.take(box)
     short = across.removesuffix(" mm")  # a unit is said once
+    wall_top = lowest(notes.view.wall.wall_top, left, right)  # stations stand above it
     ways = [[name, f"{short} × {up}"], [name, f"{short} ×", up]]
     for turned in (False, True):
         for lines in ways:
@@ -77,6 +78,8 @@ def _opening_label(notes: FaceNotes, span: FaceSpan, opening: Opening) -> None:
                 continue
             for share in (0.0, -0.2, 0.2, -0.38, 0.38):  # the membrane's edge may run across the middle
                 x, y = box.centre[0], box.centre[1] + share * slack
+                if share and y + high / 2 > wall_top:
+                    continue
                 if not notes.ink.crosses(Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)):
                     _lines(notes, (x, y), lines, turned=turned)
                     return
