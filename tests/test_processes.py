@@ -54,7 +54,7 @@ def ready(number):
 
 if __name__ == "__main__":
     engine = Cores(1)
-    print(dict(engine.each(ready, 2, int)), ready(0))
+    print(dict(sorted(engine.each(ready, 2, int))), ready(0))
     engine.close()
 """, encoding="utf-8")
     out = run(script)
