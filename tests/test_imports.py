@@ -54,7 +54,7 @@ ALLOWED: dict[str, set[str]] = {
     "audit": BASE,
     "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
     "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
-    "page": BASE | {"files", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg", "packet",
+    "page": BASE | {"files", "garbage", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg", "packet",
                     "pipeline", "readback"},
     "drawing.model": {"errors", "units", "files"},
     **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},

@@ -371,9 +371,17 @@ def test_walls_are_walked_counter_clockwise() -> None:
 
 MEASURED = """\
 import sys, time
+from layout.garbage import seldom
 from layout.job.text import read_tree
 from layout.page.sketch import answer
 
+def loop():
+    begun, table = time.process_time(), {}
+    for i in range(400_000):
+        table[i % 1000] = table.get(i % 977, 0) + i
+    return time.process_time() - begun
+
+seldom()  # as the process that answers does
 text = open(sys.argv[1], encoding="utf-8").read()
 plain = read_tree(text)[0].plain()
 answer(text, "job.yaml", plain)  # what is loaded once is not counted
@@ -382,8 +390,10 @@ for _ in range(3):
     begun = time.process_time()
     answer(text, "job.yaml", plain)
     taken.append(time.process_time() - begun)
-print(min(taken))
+print(min(taken), min(loop() for _ in range(5)))
 """
+LOOPS = 24
+"""So often the loop runs in a second on two idle cores of 2026; a slower or busier machine has that much longer."""
 
 
 @pytest.mark.parametrize("name", ["basement", "hillside"])
@@ -393,7 +403,8 @@ def test_the_quick_answer_takes_less_than_a_second_of_processor(name: str) -> No
     alone = {key: value for key, value in os.environ.items() if not key.startswith("COV")}
     run = subprocess.run([sys.executable, "-c", MEASURED, str(SAMPLES / f"{name}.yaml")], cwd=SAMPLES.parent, env=alone,
                          capture_output=True, text=True, check=True, timeout=120)
-    assert 0 < float(run.stdout) < 1.0
+    taken, loop = map(float, run.stdout.split())
+    assert 0 < taken < max(1.0, LOOPS * loop)
 
 
 @pytest.mark.parametrize("name", ["basement", "hillside"])

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.errors import LayoutError
+from layout.garbage import seldom
 
 NOTHING: dict[str, Any] = {
     "why": "", "figures": None, "exceptions": [], "warnings": [], "seams": [], "drawings": {}}
@@ -89,6 +90,7 @@ class Sketcher:
 def answer_sketches(pipe: Connection) -> None:
     """Answer what is asked until nobody is there to ask."""
     _leave_interrupts_to_the_server()
+    seldom()
     from layout.page.sketch import answer
 
     with contextlib.suppress(EOFError, OSError):
@@ -170,6 +172,7 @@ class Planning:
 def plan_once(pipe: Connection, stop: Any, text: str, file: str, folder: str) -> None:
     """Plan one job into a folder, telling through the pipe how far it is and what came of it."""
     _leave_interrupts_to_the_server()
+    seldom()
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit())  # so that what is half written is cleared away
     os.environ.setdefault("MPLBACKEND", "Agg")
     from layout.job import read_job_text
