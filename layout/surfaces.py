@@ -107,9 +107,9 @@ def carried(concrete: Concrete, part: FoldedPart) -> bool:
     part
         What may run past the end of its footing.
     """
-    spots = [part.motion.place((x, y)) for x, y, *_ in part.shape.exterior.coords]
     if part.on not in ("ledge", "footing face"):
         return True
+    spots = [part.motion.place((x, y)) for x, y, *_ in part.shape.exterior.coords]
     station = concrete.station_of(spots[0])
     panels = concrete.around(station - TOUCH, station + TOUCH)
     legs = list(dict.fromkeys(panel.leg for panel in panels))

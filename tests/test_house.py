@@ -5,10 +5,9 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterable, Iterator
-from functools import lru_cache
 from pathlib import Path
 
-from helpers.sources import each_of
+from helpers.sources import each_of, nodes_of, tree_of
 
 ROOT = Path(__file__).resolve().parent.parent
 LAYOUT = ROOT / "layout"
@@ -21,10 +20,9 @@ RANDOM = {"random", "secrets", "uuid"}
 SEEDED = {"random.Random"}
 
 
-@lru_cache(maxsize=None)
 def parsed(path: Path) -> ast.Module:
-    """Return a module's syntax tree; many tests ask for it, and none changes it."""
-    return ast.parse(path.read_text(encoding="utf-8"), filename=str(path))
+    """Return a module's syntax tree."""
+    return tree_of(path.read_text(encoding="utf-8"))
 
 
 def dotted(node: ast.expr) -> str:
@@ -34,10 +32,9 @@ def dotted(node: ast.expr) -> str:
     return node.id if isinstance(node, ast.Name) else ""
 
 
-@lru_cache(maxsize=None)
 def nodes(path: Path) -> tuple[ast.AST, ...]:
     """Return every node of a module."""
-    return tuple(ast.walk(parsed(path)))
+    return nodes_of(path.read_text(encoding="utf-8"))
 
 
 def calls(nodes: Iterable[ast.AST]) -> Iterator[tuple[int, str]]:

@@ -9,18 +9,14 @@ from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 
+from helpers.sources import nodes_of, tree_of
+
 LAYOUT = Path(__file__).resolve().parent.parent / "layout"
-
-
-@lru_cache(maxsize=None)
-def body_of(source: str) -> tuple[ast.stmt, ...]:
-    """Return the statements of a module; several tests ask for the same ones."""
-    return tuple(ast.parse(source).body)
 
 
 def named_in(source: str) -> Iterator[tuple[str, str]]:
     """Yield each public class with nothing, and each name of a type with what it stands for."""
-    for node in body_of(source):
+    for node in tree_of(source).body:
         if isinstance(node, ast.ClassDef):
             yield node.name, ""
         elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
@@ -54,7 +50,7 @@ def functions_of(sources: dict[str, str]) -> dict[str, list[str]]:
     """Return the public functions that stand in several modules, with the modules."""
     found: dict[str, list[str]] = defaultdict(list)
     for module, source in sources.items():
-        for node in body_of(source):
+        for node in tree_of(source).body:
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                 found[node.name].append(module)
     return {name: modules for name, modules in found.items() if len(modules) > 1}
@@ -93,7 +89,7 @@ def test_what_has_two_meanings_is_found() -> None:
 def private_names(source: str) -> list[str]:
     """Return the private names of ``layout`` that a test asks for: imported, patched, or taken from something else."""
     found: list[str] = []
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("layout"):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.Attribute) and not (isinstance(node.value, ast.Name) and node.value.id == "self"):

@@ -68,18 +68,22 @@ class Pose:
         away = point - self.origin
         return float(away @ self.along), float(away @ self.up), float(away @ self.out)
 
+    def _axis(self, plane: Plane) -> SpaceVec:
+        """Return the way of the line in which the sheet meets a plane, as long as the sine of the angle between."""
+        return np.cross(self.out, plane.out)
+
     def along_with(self, plane: Plane) -> bool:
         """Tell whether the sheet lies in a plane or beside it, so that no fold leads from one to the other."""
-        return float(np.linalg.norm(np.cross(self.out, plane.out))) < FLAT
+        return float(np.linalg.norm(self._axis(plane))) < FLAT
 
     def rolled(self, onto: Plane) -> tuple[Pose, tuple[float, float, float]]:
         """Return the sheet turned on to another plane, and the fold: a, b, c with a x + b y = c on the sheet."""
         a, b = float(self.along @ onto.out), float(self.up @ onto.out)
         c = float((onto.at - self.origin) @ onto.out)
-        if self.along_with(onto):
-            raise ValueError("two surfaces in one plane have no edge")
-        axis = np.cross(self.out, onto.out)
+        axis = self._axis(onto)
         sine = float(np.linalg.norm(axis))
+        if sine < FLAT:
+            raise ValueError("two surfaces in one plane have no edge")
         axis = axis / sine
         cosine = float(self.out @ onto.out)
         square = a * a + b * b

@@ -335,7 +335,7 @@ class Plies:
                 continue
             crossed = True
             for number, share in enumerate(SHARES):
-                if reached[number] and share in (1.0, -1.0):
+                if reached[number] and number in HALVES:
                     continue
                 end = _ahead(spot, turned, share * lap - BESIDE)
                 there = _reaches(ply, spot, end)

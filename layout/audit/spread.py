@@ -111,7 +111,7 @@ class Spread:
             if flap.opening.left < spot[0] < flap.opening.right and flap.opening.bottom < spot[1] < flap.opening.top:
                 if flap.holds(*spot, by=0.0):
                     return flap.motion
-        strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+        strip = self._strip_at(spot)
         if strip is None:
             strip = self.made.strips[0 if spot[0] < self.made.strips[0].left else -1]
         part = strip.part_at(*spot)
@@ -121,12 +121,16 @@ class Spread:
                 return part.motion.rolled(Plane(end.at, looks, "riser"))[0]
         return part.motion
 
+    def _strip_at(self, spot: Spot) -> DevelopedBand | None:
+        """Return the strip that a point of the sheet is on; None past the run's ends."""
+        return next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+
     def below(self, spot: Spot, reach: float) -> bool:
         """Tell whether a flap at an inside corner comes below the end of the turn-down, on a face it runs askew over.
 
         Its wall's own footing is lower than the one it lies on, and it is cut as long as that asks.
         """
-        strip = next((strip for strip in self.made.strips if strip.left <= spot[0] < strip.right), None)
+        strip = self._strip_at(spot)
         if strip is None or strip.stretch.faced or strip.part_at(*spot).plane.kind != "footing face":
             return False
         return self.ended(self.motion_at(spot).put(spot), reach)

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.errors import LayoutError
-from layout.garbage import seldom
+from layout.processes import begin
 
 NOTHING: dict[str, Any] = {
     "why": "", "figures": None, "exceptions": [], "warnings": [], "seams": [], "drawings": {}}
@@ -89,8 +89,7 @@ class Sketcher:
 
 def answer_sketches(pipe: Connection) -> None:
     """Answer what is asked until nobody is there to ask."""
-    _leave_interrupts_to_the_server()
-    seldom()
+    begin()
     from layout.page.sketch import answer
 
     with contextlib.suppress(EOFError, OSError):
@@ -171,8 +170,7 @@ class Planning:
 
 def plan_once(pipe: Connection, stop: Any, text: str, file: str, folder: str) -> None:
     """Plan one job into a folder, telling through the pipe how far it is and what came of it."""
-    _leave_interrupts_to_the_server()
-    seldom()
+    begin()
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit())  # so that what is half written is cleared away
     os.environ.setdefault("MPLBACKEND", "Agg")
     from layout.job import read_job_text
@@ -196,7 +194,3 @@ def plan_once(pipe: Connection, stop: Any, text: str, file: str, folder: str) ->
         pass
     finally:
         pipe.close()
-
-
-def _leave_interrupts_to_the_server() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from math import floor, gcd
 
-from layout.rolls.whole import Closer
 from layout.rolls.dive import dive
 from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
 from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
+from layout.rolls.whole import Closer
 
 NEARLY = 1e-6
 NEVER = 1 << 62

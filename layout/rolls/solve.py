@@ -8,7 +8,6 @@ from dataclasses import replace
 
 from layout.errors import SolverError
 from layout.rolls.assemble import faults
-from layout.rolls.whole import Closer, close
 from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
@@ -16,6 +15,7 @@ from layout.rolls.first_fit import quick_answer, cost_of_patterns
 from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
 from layout.rolls.tidy import fewer_patterns, gather_scrap, rolls_by_cost
+from layout.rolls.whole import Closer, close
 
 VAST = 250_000
 """Kinds of piece times kinds of stock past which each linear program takes very long: hundreds of remnants."""

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+import ast
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
+
+
+@lru_cache(maxsize=None)
+def tree_of(source: str) -> ast.Module:
+    """Return a source's syntax tree; many tests ask for it, and none changes it."""
+    return ast.parse(source)
+
+
+@lru_cache(maxsize=None)
+def nodes_of(source: str) -> tuple[ast.AST, ...]:
+    """Return every node of a source."""
+    return tuple(ast.walk(tree_of(source)))
 
 
 def each_of(paths: Iterable[Path]) -> Callable[[Callable[[Path], None]], Callable[[], None]]:
