@@ -15,7 +15,7 @@ import numpy as np
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.drops.prices import cut_lengths
 from layout.integrated.certificate import Claim, RunLeast, area_certificate, by_worths
-from layout.integrated.hang import Hung, cut_product, hang, hang_board
+from layout.integrated.hang import Hung, cut_product, hang, hang_board, joined_runs
 from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
 from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
 from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
@@ -170,6 +170,7 @@ class IntegratedSearch:
         self.claim: tuple[Market, Claim] | None = None
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
+        self.hung: list[list[tuple[Layout, Hung]]] = [[] for _ in walls]
         self.turns_tried = self.paired = 0
         self.work = Work(self.limits.steps)
         self.rounds = self.limits.allowed(work(walls))
@@ -340,7 +341,7 @@ class IntegratedSearch:
 
     def cut(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
-        field = hang(self.job, self.walls, layouts)
+        field = joined_runs([self._hung(run, layout) for run, layout in enumerate(layouts)])
         strips, broken = self.reinforcing
         allowed = self.work.share(SHARE)
         given = allowed.left
@@ -351,6 +352,15 @@ class IntegratedSearch:
         self.work.take(given - allowed.left)
         self.tried.append(layouts)
         return Trial(layouts, field, strips, broken, sheet)
+
+    def _hung(self, run: int, layout: Layout) -> Hung:
+        """Return what hangs on a run in one of its layouts, cut into pieces once."""
+        for known, hung in self.hung[run]:
+            if known == layout:
+                return hung
+        hung = hang(self.job, [self.walls[run]], [layout])
+        self.hung[run].append((layout, hung))
+        return hung
 
     def _market(self, best: Trial) -> Market:
         fixed = [
