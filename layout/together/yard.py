@@ -55,7 +55,7 @@ def _shares(jobs: Sequence[Wanted]) -> list[list[Wanted]]:
 
 
 @dataclass(frozen=True)
-class Share:
+class YardTask:
     """Some jobs of a lot and the yard they are cut from; all pieces at once, or job by job."""
 
     yard: Yard
@@ -73,14 +73,14 @@ class OneByOne:
     after: Yard
 
 
-def cut_share(share: Share) -> OneByOne | Cutting | None:
+def cut_share(task: YardTask) -> OneByOne | Cutting | None:
     """Cut some jobs one way."""
-    return _as_one(share.yard, share.jobs) if share.at_once else _one_by_one(share)
+    return _as_one(task.yard, task.jobs) if task.at_once else _one_by_one(task)
 
 
 def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], engine: Engine, stop: Callable[[], bool]) -> Yard:
     """Cut some jobs of a lot: one by one, and as one problem; take the cheaper."""
-    ways = [Share(yard, jobs, lot.priced, at_once) for at_once in ((False,) if stop() else (False, True))]
+    ways = [YardTask(yard, jobs, lot.priced, at_once) for at_once in ((False,) if stop() else (False, True))]
     made = dict(engine.each(cut_share, len(ways), ways.__getitem__))
     alone, whole = made[0], made.get(1)
     if not isinstance(alone, OneByOne):
@@ -107,12 +107,12 @@ def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], engine: Engine, s
     return after
 
 
-def _one_by_one(share: Share) -> OneByOne:
+def _one_by_one(task: YardTask) -> OneByOne:
     """Cut jobs in the order of their start, each from what is there then."""
-    found = OneByOne({}, {}, share.yard.copy())
-    for job in share.jobs:
+    found = OneByOne({}, {}, task.yard.copy())
+    for job in task.jobs:
         try:
-            served = _one(found.after, job, priced=share.priced)
+            served = _one(found.after, job, priced=task.priced)
         except NoLayout as error:
             found.failed[job.number] = str(error)
             continue
