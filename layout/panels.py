@@ -9,13 +9,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from shapely.geometry import Polygon
 
 from layout.folding import Motion, Spot, Vector, cross, hinge, minus, plus, scaled
 from layout.records import FaceSpan, Profile, Wall
 from layout.shapes import along as profile_along
-from layout.shapes import footing_turn
+from layout.shapes import footing_turn, prepared
 
 FAR = 1e6
 """Beyond every wall and every footing [ticks]."""
@@ -58,6 +59,16 @@ class Leg:
         return Motion(minus(corner, scaled(self.along, self.span.left)), self.along, UP)
 
 
+class Zone(NamedTuple):
+    """One surface of a panel: its name, where it begins and ends below the first fold, its motion and its outline."""
+
+    on: str
+    begin: float
+    end: float
+    motion: Motion
+    outline: Polygon
+
+
 @dataclass(frozen=True)
 class Panel:
     """A stretch of a face over which the section through wall and footing stays the same.
@@ -94,14 +105,16 @@ class Panel:
         """Return the elevation of the joint at a station [ticks]."""
         return self.joint[0] + (station - self.left) * math.tan(self.slope)
 
-    def zones(self) -> Iterator[tuple[str, float, float, Motion]]:
-        """Yield each surface from the top down: its name, where it begins and ends below the first fold, its motion.
-
-        Distances are measured square to the joint from the line y = joint + fillet [ticks].
+    @cached_property
+    def zones(self) -> tuple[Zone, ...]:
+        """Each surface from the top down; distances are from the line y = joint + fillet, square to the joint [ticks].
         """
+        return tuple(self._zones())
+
+    def _zones(self) -> Iterator[Zone]:
         leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
         wall = leg.wall()
-        yield "wall", -FAR, 0.0, wall
+        yield Zone("wall", -FAR, 0.0, wall, self.outline(-FAR, 0.0))
         # a foot on the first fold, the joint's own direction on the sheet and in space
         foot = (self.left, self.joint[0] + self.fillet)
         along_joint = plus(scaled(leg.along, cosine), (0.0, 0.0, sine))
@@ -121,7 +134,8 @@ class Panel:
             start = (foot[0] + reach * sine, foot[1] - reach * cosine)
             end = (start[0] + cosine, start[1] + sine)
             motion = hinge(motion, start, end, cross(along_joint, scaled(toward, -1.0)))
-            yield name, reach, min(reach + length, FAR), motion
+            below = min(reach + length, FAR)
+            yield Zone(name, reach, below, motion, self.outline(reach, below))
             reach += length
             if reach >= FAR:
                 return
@@ -133,7 +147,7 @@ class Panel:
             return [(x, self.joint_at(x) + lowered) for x in (self.left, self.right)]
 
         upper, lower = line(begin), line(end)
-        return Polygon([upper[0], upper[1], lower[1], lower[0]])
+        return prepared(Polygon([upper[0], upper[1], lower[1], lower[0]]))
 
 
 def legs_of(wall: Wall) -> list[Leg]:

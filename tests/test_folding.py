@@ -338,7 +338,7 @@ def area_on(parts: list[object], surface: str) -> float:
 
 
 def corner_of(job: Job) -> object:
-    return concrete_of(wall_of(job)).corners()[0]
+    return concrete_of(wall_of(job)).corners[0]
 
 
 def test_footing_cover_at_90_degrees() -> None:
