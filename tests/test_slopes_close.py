@@ -79,13 +79,6 @@ def test_a_strip_ends_where_its_sloping_ledge_ends(name: str) -> None:
     assert 104 - 1.5 / INCH <= max(ends) <= 104 + 1e-6
 
 
-def test_a_strip_goes_on_plumb_where_there_is_concrete() -> None:
-    """At an outside corner the ledge goes on around it: cut plumb the strip lies 6 / 8 in past the corner on that."""
-    plan = planned((FALLS, 6, "outside"), (LEVEL, 6, "none"))
-    ends = [x for x, _, _ in corners_of(strip(plan, 1), "ledge")]
-    assert max(ends) == pytest.approx(104 + 6 / 8, abs=1.5 / INCH)
-
-
 @pytest.mark.parametrize(("first", "second", "station"), [(RISES, LEVEL, 98), (LEVEL, FALLS, 110)])
 def test_a_ledge_cover_laps_six_inches_level_on_a_sloping_ledge(
     first: tuple[float, float], second: tuple[float, float], station: float,

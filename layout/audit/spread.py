@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun
-from layout.audit.concrete import FLAT, UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec
+from layout.audit.concrete import (
+    FLAT, UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec, joint,
+)
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -64,6 +66,35 @@ class _End:
         return None
 
 
+@dataclass(frozen=True)
+class _AroundCorner:
+    """Where a strip's footing comes to an outside corner and goes on around it level: where, and which way is past."""
+
+    at: SpaceVec
+    away: SpaceVec
+
+    def turns(self, kind: str, point: SpaceVec) -> SpaceVec | None:
+        """Return which way the surface looks that sheet at a point past the end is bent on to; None where to none."""
+        return UP if kind == "ledge" and float((point - self.at) @ self.away) > FLAT else None
+
+
+def _around_corners(made: RunInSpace, strip: DevelopedBand) -> Iterator[_AroundCorner]:
+    """Yield the ends of a sloping strip's ledge at outside corners that its own footing goes around."""
+    for corner in made.corners:
+        first = corner.before.face is strip.stretch.face and abs(corner.at - strip.right) < FLAT
+        second = corner.after.face is strip.stretch.face and abs(corner.at - strip.left) < FLAT
+        if corner.turn <= 0 or corner.edge is None or not (first or second):
+            continue
+        own, other = (corner.before, corner.after) if first else (corner.after, corner.before)
+        level, beside = strip.height(corner.at), joint(other.face, at_right=second)
+        if -corner.back(left=first) > FLAT and (level >= beside or not other.face.ledge):
+            yield _AroundCorner(_at(corner.spot, level), (1.0 if first else -1.0) * _at(own.way, 0.0))
+
+
+def _at(spot: SpaceVec, z: float) -> SpaceVec:
+    return np.array([spot[0], spot[1], z])
+
+
 def _ends_of(made: RunInSpace, index: int) -> Iterator[_End]:
     """Yield the ends of a strip where a straight wall goes on beside another footing."""
     strip = made.strips[index]
@@ -93,7 +124,9 @@ class Spread:
     def __init__(self, made: RunInSpace, asked: Asked) -> None:
         self.made = made
         self.flaps = list(_flaps(made, asked))
-        self._ends = {id(strip): list(_ends_of(made, index)) for index, strip in enumerate(made.strips)}
+        self._ends: dict[int, list[_End | _AroundCorner]] = {
+            id(strip): [*_ends_of(made, index), *_around_corners(made, strip)]
+            for index, strip in enumerate(made.strips)}
         self._places: list[tuple[Pose, DevelopedBand | Flap, int]] = [
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
         ] + [(flap.motion, flap, 0) for flap in self.flaps]

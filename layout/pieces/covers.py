@@ -294,7 +294,7 @@ def outside_parts(corner: CornerHere, *, fillet: int, turn_down: int, lap: int, 
     if corner.turn < 90:  # as much of it as there is room for beside the second flap
         sector = Polygon([far, _moved(far, n1, 4 * down + 1), _moved(far, n2, 4 * down + 1)])
         lobe = polygons(lobe.intersection(sector))[0]
-    elif deep != n1:
+    elif lobe.intersection(flaps[1].shape).area > SAME:  # one of the flaps hangs askew from a sloping edge
         lobe = polygons(lobe.difference(flaps[1].shape))[0]
     return [*parts, FoldedPart("footing face", lobe, hinge(on_first, *arris, corner.after.out))]
 
