@@ -137,7 +137,7 @@ class Concrete:
         found: list[FoldedPart] = []
         left, _, right, _ = shape.bounds
         for panel in self._between(left, right):
-            for on, _, _, motion, outline in panel.zones:
+            for (on, _, _, motion), outline in zip(panel.zones(), panel.outlines, strict=True):
                 within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
                 for part in within:
                     if 2 * part.area < SAME * part.length:
@@ -158,10 +158,10 @@ class Concrete:
         found: tuple[list[Polygon], list[Polygon]] = [], []
         for panel in self._between(left, right):
             for station, sign, beyond in ((left, -1.0, found[0]), (right, 1.0, found[1])):
-                for zone in panel.zones[1:]:
-                    past = _past(zone.motion, panel.leg.spot(station, 0.0, 0.0), scaled(panel.leg.along, sign))
+                for (_, _, _, motion), outline in list(zip(panel.zones(), panel.outlines, strict=True))[1:]:
+                    past = _past(motion, panel.leg.spot(station, 0.0, 0.0), scaled(panel.leg.along, sign))
                     if past is not None:
-                        parts = polygons(zone.outline.intersection(past[1]))
+                        parts = polygons(outline.intersection(past[1]))
                         beyond += [part for part in parts if 2 * part.area > SAME * part.length]
         at_left, at_right = (
             unary_union([each.buffer(SAME, join_style="mitre") for each in beyond]) for beyond in found)
@@ -180,7 +180,8 @@ class Concrete:
             index -= 1
         panel = self.panels[max(index, 0)]
         below = (panel.joint_at(spot[0]) + panel.fillet - spot[1]) * math.cos(panel.slope)
-        return next(zone.motion for zone in panel.zones if zone.begin <= below <= zone.end).place(spot)
+        motion = next(m for _, begin, end, m in panel.zones() if begin <= below <= end)
+        return motion.place(spot)
 
     def around(self, left: float, right: float) -> list[Panel]:
         """Return the panels of the faces beside a stretch, left to right; of a closed run before its start too."""
@@ -289,9 +290,16 @@ class Concrete:
 
     # --- where sheets part ---------------------------------------------------------------------
 
-    @cached_property
     def corners(self) -> list[CornerHere]:
-        """The corners of the run, each once, left to right."""
+        """Return the corners of the run, each once, left to right."""
+        return self._corners
+
+    def steps(self) -> list[StepHere]:
+        """Return where the footing steps, or its ledge changes, each once, left to right."""
+        return self._steps
+
+    @cached_property
+    def _corners(self) -> list[CornerHere]:
         found: list[CornerHere] = []
         spans = self.once.faces if self.once.closed else self.once.faces[:-1]
         for index, span in enumerate(spans):
@@ -307,10 +315,9 @@ class Concrete:
         return found
 
     @cached_property
-    def steps(self) -> list[StepHere]:
-        """Where the footing steps, or its ledge changes, each once, left to right."""
+    def _steps(self) -> list[StepHere]:
         found: list[StepHere] = []
-        at_corners = {corner.station: corner for corner in self.corners}
+        at_corners = {corner.station: corner for corner in self._corners}
         end = self.once.length
         for one, other in zip(self.panels, self.panels[1:], strict=False):
             at = other.left

@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 from shapely.geometry import Polygon
 
@@ -21,6 +20,8 @@ from layout.shapes import footing_turn, prepared
 FAR = 1e6
 """Beyond every wall and every footing [ticks]."""
 UP: Vector = (0.0, 0.0, 1.0)
+Zone = tuple[str, float, float, Motion]
+"""One surface of a panel: see ``Panel.zones``."""
 
 
 @dataclass(frozen=True)
@@ -59,16 +60,6 @@ class Leg:
         return Motion(minus(corner, scaled(self.along, self.span.left)), self.along, UP)
 
 
-class Zone(NamedTuple):
-    """One surface of a panel: its name, where it begins and ends below the first fold, its motion and its outline."""
-
-    on: str
-    begin: float
-    end: float
-    motion: Motion
-    outline: Polygon
-
-
 @dataclass(frozen=True)
 class Panel:
     """A stretch of a face over which the section through wall and footing stays the same.
@@ -105,16 +96,26 @@ class Panel:
         """Return the elevation of the joint at a station [ticks]."""
         return self.joint[0] + (station - self.left) * math.tan(self.slope)
 
-    @cached_property
     def zones(self) -> tuple[Zone, ...]:
-        """Each surface from the top down; distances are from the line y = joint + fillet, square to the joint [ticks].
-        """
-        return tuple(self._zones())
+        """Return each surface from the top down: its name, where it begins and ends below the first fold, its motion.
 
-    def _zones(self) -> Iterator[Zone]:
+        Distances are measured square to the joint from the line y = joint + fillet [ticks].
+        """
+        return self._zones
+
+    @cached_property
+    def outlines(self) -> tuple[Polygon, ...]:
+        """Where on the developed sheet each surface lies."""
+        return tuple(prepared(self.outline(begin, end)) for _, begin, end, _ in self._zones)
+
+    @cached_property
+    def _zones(self) -> tuple[Zone, ...]:
+        return tuple(self._found())
+
+    def _found(self) -> Iterator[Zone]:
         leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
         wall = leg.wall()
-        yield Zone("wall", -FAR, 0.0, wall, self.outline(-FAR, 0.0))
+        yield "wall", -FAR, 0.0, wall
         # a foot on the first fold, the joint's own direction on the sheet and in space
         foot = (self.left, self.joint[0] + self.fillet)
         along_joint = plus(scaled(leg.along, cosine), (0.0, 0.0, sine))
@@ -134,8 +135,7 @@ class Panel:
             start = (foot[0] + reach * sine, foot[1] - reach * cosine)
             end = (start[0] + cosine, start[1] + sine)
             motion = hinge(motion, start, end, cross(along_joint, scaled(toward, -1.0)))
-            below = min(reach + length, FAR)
-            yield Zone(name, reach, below, motion, self.outline(reach, below))
+            yield name, reach, min(reach + length, FAR), motion
             reach += length
             if reach >= FAR:
                 return
@@ -147,7 +147,7 @@ class Panel:
             return [(x, self.joint_at(x) + lowered) for x in (self.left, self.right)]
 
         upper, lower = line(begin), line(end)
-        return prepared(Polygon([upper[0], upper[1], lower[1], lower[0]]))
+        return Polygon([upper[0], upper[1], lower[1], lower[0]])
 
 
 def legs_of(wall: Wall) -> list[Leg]:

@@ -274,7 +274,7 @@ def test_footing_cover_holds_open_area_and_laps(turn: float) -> None:
     lap, ear, d, p = 96, 40, 64, 96
     job = job_of(face("South", more=f", angle: {turn}", ledge="6") + face("East", ledge="6"),
                  rules="fillet: 0, turn_down: 4, base_strip: 18")
-    corner, = concrete_of(develop(job)[0]).corners
+    corner, = concrete_of(develop(job)[0]).corners()
     parts = outside_parts(corner, fillet=0, turn_down=d, lap=lap, ear=ear)
     needed = open_area(left=p, right=p, turn_down=d, turn=turn) + 2 * lap * (p + d)
     ears = [part.shape.area for part in parts if part.shape.area <= ear * d + 1e-6]

@@ -302,7 +302,7 @@ class _Sheet:
 def _risers(concrete: Concrete, left: float, right: float, level: float) -> Iterator[FoldedPart]:
     """Yield the upright ends of higher footings between two stations, as far up as a level."""
     length = concrete.wall.length
-    for step in concrete.steps:
+    for step in concrete.steps():
         at = step.station + (length if step.station < left else 0)
         top = min(step.top, level)
         if top <= step.bottom or step.upper_ledge <= 0 or not left <= at <= right:

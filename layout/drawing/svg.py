@@ -22,7 +22,7 @@ BETWEEN = 6.0
 ANCHORS = {"left": "start", "centre": "middle", "right": "end"}
 FONTS = "'DejaVu Sans', Verdana, 'Liberation Sans', Arial, sans-serif"
 
-Lines = tuple[Sequence[Vec], bool]
+JoinedLine = tuple[Sequence[Vec], bool]
 """Points joined by straight lines, and whether they close."""
 
 
@@ -112,7 +112,7 @@ class SvgWriter:
 
     def fill(self, group: Any, entities: Iterable[Entity]) -> None:
         """Put entities into a group; lines that follow each other on one layer become one path."""
-        lines: list[Lines] = []
+        lines: list[JoinedLine] = []
         use = ""
         for entity in entities:
             if isinstance(entity, Group):
@@ -149,7 +149,7 @@ class SvgWriter:
         if lines:
             self.path(group, lines, use)
 
-    def path(self, group: Any, lines: Sequence[Lines], use: str, tone: str = "") -> None:
+    def path(self, group: Any, lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
         """Put lines into a group, filled where they have a tone."""
         raise NotImplementedError
 
@@ -218,7 +218,7 @@ class _DocumentWriter(SvgWriter):
         root.add(body)
         return '<?xml version="1.0" encoding="UTF-8"?>\n' + str(root.tostring()) + "\n"
 
-    def path(self, group: Any, lines: Sequence[Lines], use: str, tone: str = "") -> None:
+    def path(self, group: Any, lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
         """Put lines into a group, filled where they have a tone."""
         d = " ".join(_path(map(self.at, points), closed) for points, closed in lines)
         group.add(self.svg.path(d=d, class_=f"lw-{use}", **({"style": fill_style(tone)} if tone else {})))

@@ -10,7 +10,7 @@ from xml.sax.saxutils import escape
 from layout.drawing.model.entities import Circle, Drawing, Group, Text, Vec
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.plain import plain
-from layout.drawing.svg import ANCHORS, PX, Lines, SvgWriter, css, fill_style, group_name, number
+from layout.drawing.svg import ANCHORS, PX, JoinedLine, SvgWriter, css, fill_style, group_name, number
 from layout.paths import short_path
 
 
@@ -69,7 +69,7 @@ class _MarkupWriter(SvgWriter):
         fonts, fills = ([(name, rule) for rule, name in each.items()] for each in (self.fonts, self.fills))
         return Markup(text, css([*fonts, *self.rules(), *fills]))
 
-    def path(self, group: Any, lines: Sequence[Lines], use: str, tone: str = "") -> None:
+    def path(self, group: Any, lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
         """Put lines into a group, filled where they have a tone."""
         frame, scale, grain = self.drawing.frame, self.user / self.one, 10 ** self.digits
         left, top = frame.left, frame.top

@@ -70,7 +70,7 @@ def _covers(wall: Wall, rules: Rules, most: Largest) -> tuple[Piece, ...]:
         return laid_on(near[station], parts)
 
     counts = {"outside": 0, "inside": 0}
-    for corner in concrete.corners:
+    for corner in concrete.corners():
         parts = on_concrete(corner.station, (outside_parts if corner.kind == "outside" else inside_parts)(
             corner, fillet=wall.fillet, turn_down=wall.turn_down, lap=lap, ear=ear))
         if parts:
@@ -79,7 +79,7 @@ def _covers(wall: Wall, rules: Rules, most: Largest) -> tuple[Piece, ...]:
             where = f"{corner.kind} corner of {corner.before.span.name} and {corner.after.span.name}"
             add(name, f"{letter}{counts[corner.kind]}", corner.before.span.name, parts, corner.station, where)
     risers = ledges = 0
-    for step in concrete.steps:
+    for step in concrete.steps():
         if step.height and (step.upper_ledge or step.runs_on):
             risers += 1
             for number, parts in enumerate(riser_parts(concrete, step, turn_down=wall.turn_down, lap=lap), 1):

@@ -77,7 +77,7 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
     def over(ledge: float) -> float:
         return ledge - FILLET_FACTOR * f if ledge else 0.0
 
-    for corner in concrete.corners:
+    for corner in concrete.corners():
         if not (corner.before.span.ledge or corner.after.span.ledge):
             continue
         level = corner.level
@@ -87,7 +87,7 @@ def _points(concrete: Concrete) -> Iterator[Weak]:
             ledge = float(corner.before.span.ledge)
             yield Weak("footing corner", corner.station, corner.before.spot(corner.station + past, ledge, level),
                        ledge=over(max(ledge, float(corner.after.span.ledge))))
-    for step in concrete.steps:
+    for step in concrete.steps():
         wide, narrow = max(step.upper_ledge, step.lower_ledge), min(step.upper_ledge, step.lower_ledge)
         if step.height and (step.upper_ledge or step.runs_on):
             f_top = f * math.sqrt(2)

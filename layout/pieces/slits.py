@@ -92,13 +92,13 @@ def _why(concrete: Concrete, line: SheetLine) -> str:
 def _breaks(concrete: Concrete) -> list[tuple[float, str]]:
     """Return the stations where sheets part, with what is there."""
     found: list[tuple[float, str]] = []
-    for corner in concrete.corners:
+    for corner in concrete.corners():
         found.append((corner.station, f"{corner.kind} corner"))
         if corner.kind == "inside":
             back = corner.footing
             found += [(corner.station - back.left, "footing's inside corner"),
                       (corner.station + back.right, "footing's inside corner")]
-    found += [(step.station, "footing step" if step.height else "ledge changes") for step in concrete.steps]
+    found += [(step.station, "footing step" if step.height else "ledge changes") for step in concrete.steps()]
     return found
 
 
