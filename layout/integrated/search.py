@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import floor
 
@@ -25,6 +26,7 @@ from layout.rolls import Effort, Problem, TooDear, Work
 from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
+from layout.units import Unit
 
 Progress = Callable[[str], None]
 """Told what is being done, in a few words."""
@@ -334,10 +336,7 @@ class IntegratedSearch:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
-            return place(
-                wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-                rough=self.rough,
-            )
+            return _shortest(wall, job.rules, job.sheet.width, job.unit, self.rough)
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
             price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
@@ -414,6 +413,12 @@ class IntegratedSearch:
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""
         return self.bound >= self._cost(best)
+
+
+@lru_cache(maxsize=32)
+def _shortest(wall: Wall, rules: Rules, width: int, unit: Unit, rough: int) -> Layout:
+    """Return the layout of least total length of a run: the same whatever rolls there are and what they cost."""
+    return place(wall, rules, width=width, side_lap=rules.side_lap, prefix=wall.run, unit=unit, rough=rough)
 
 
 def least_area(wall: Wall) -> Fraction:
