@@ -318,7 +318,7 @@ class RowSearch:
         counted, barred = (each[:stop - start, columns] for each in self.wide)
         first, last = start + self.lap, stop + self.lap
         if self.changes[last - 1] == self.changes[low + 1]:
-            price = int(self.prices[self.top[low] - self.bottom[low]])
+            price = int(self.prices[max(int(self.top[low] - self.bottom[low]), 0)])
             if self.flat is None or self.flat[0] != price:
                 self.flat = price, price * self.wide[0] + self.wide[1]
             return self.flat[1][:stop - start, columns]
