@@ -23,7 +23,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon
@@ -137,8 +137,7 @@ class Concrete:
         found: list[FoldedPart] = []
         left, _, right, _ = shape.bounds
         for panel in self._between(left, right):
-            for on, begin, end, motion in panel.zones():
-                outline = panel.outline(begin, end)
+            for (on, _, _, motion), outline in zip(panel.zones(), panel.outlines, strict=True):
                 within = [shape] if outline.contains(shape) else polygons(shape.intersection(outline))
                 for part in within:
                     if 2 * part.area < SAME * part.length:
@@ -159,10 +158,10 @@ class Concrete:
         found: tuple[list[Polygon], list[Polygon]] = [], []
         for panel in self._between(left, right):
             for station, sign, beyond in ((left, -1.0, found[0]), (right, 1.0, found[1])):
-                for _, begin, end, motion in list(panel.zones())[1:]:
+                for (_, _, _, motion), outline in list(zip(panel.zones(), panel.outlines, strict=True))[1:]:
                     past = _past(motion, panel.leg.spot(station, 0.0, 0.0), scaled(panel.leg.along, sign))
                     if past is not None:
-                        parts = polygons(panel.outline(begin, end).intersection(past[1]))
+                        parts = polygons(outline.intersection(past[1]))
                         beyond += [part for part in parts if 2 * part.area > SAME * part.length]
         at_left, at_right = (
             unary_union([each.buffer(SAME, join_style="mitre") for each in beyond]) for beyond in found)
@@ -296,6 +295,14 @@ class Concrete:
 
     def corners(self) -> list[CornerHere]:
         """Return the corners of the run, each once, left to right."""
+        return self._corners
+
+    def steps(self) -> list[StepHere]:
+        """Return where the footing steps, or its ledge changes, each once, left to right."""
+        return self._steps
+
+    @cached_property
+    def _corners(self) -> list[CornerHere]:
         found: list[CornerHere] = []
         spans = self.once.faces if self.once.closed else self.once.faces[:-1]
         for index, span in enumerate(spans):
@@ -310,10 +317,10 @@ class Concrete:
             ))
         return found
 
-    def steps(self) -> list[StepHere]:
-        """Return where the footing steps, or its ledge changes, each once, left to right."""
+    @cached_property
+    def _steps(self) -> list[StepHere]:
         found: list[StepHere] = []
-        at_corners = {corner.station: corner for corner in self.corners()}
+        at_corners = {corner.station: corner for corner in self._corners}
         end = self.once.length
         for one, other in zip(self.panels, self.panels[1:], strict=False):
             at = other.left
@@ -359,7 +366,16 @@ class Concrete:
 
 @lru_cache(maxsize=256)
 def concrete_of(wall: Wall) -> Concrete:
-    """Return the concrete of a wall; of the same wall, the same one."""
+    """Return the concrete of a wall; of walls that differ only in what is not concrete, the same one.
+
+    Its walls bear no sleeves, no clearances and no grade.
+    """
+    return _concrete(replace(
+        wall, wall_top=(), grade=None, holes=(), rounds=(), keeps=(), slopes=(), notes=()))
+
+
+@lru_cache(maxsize=256)
+def _concrete(wall: Wall) -> Concrete:
     return Concrete(wall)
 
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
+import shapely
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import linemerge
@@ -115,10 +117,10 @@ def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list
     """
     apart: list[tuple[LineString, float]] = []
     for line, one, other in _touching(parts):
-        for start, end in zip(line.coords, line.coords[1:], strict=False):
-            gap = mismatch(one.motion, other.motion, (start[:2], end[:2]))
+        for ends in pairwise(line):
+            gap = mismatch(one.motion, other.motion, ends)
             if gap > SAME:
-                apart.append((LineString([start[:2], end[:2]]), gap))
+                apart.append((LineString(ends), gap))
     return [
         line for line in _straight(apart)
         if math.dist(*line) > taken_up
@@ -130,45 +132,62 @@ def folds_between(parts: Sequence[FoldedPart]) -> list[SheetLine]:
     """Return the lines along which the sheet is bent."""
     bent: list[tuple[LineString, float]] = []
     for line, one, other in _touching(parts):
-        for start, end in zip(line.coords, line.coords[1:], strict=False):
-            if mismatch(one.motion, other.motion, (start[:2], end[:2])) <= SAME:
+        for ends in pairwise(line):
+            if mismatch(one.motion, other.motion, ends) <= SAME:
                 if math.dist(one.motion.normal, other.motion.normal) > 1e-6:
-                    bent.append((LineString([start[:2], end[:2]]), 0.0))
+                    bent.append((LineString(ends), 0.0))
     return _straight(bent)
 
 
-def _touching(parts: Sequence[FoldedPart]) -> Iterable[tuple[LineString, FoldedPart, FoldedPart]]:
-    """Yield each line that two parts share."""
-    for index, one in enumerate(parts):
-        for other in parts[index + 1:]:
-            if one.motion is other.motion or not _near(one.shape, other.shape):
-                continue
-            for line in shared(one.shape, other.shape):
-                yield line, one, other
+def _touching(parts: Sequence[FoldedPart]) -> Iterable[tuple[list[Spot], FoldedPart, FoldedPart]]:
+    """Yield each line that two parts share, from point to point."""
+    outlined = [(part, _Outline.of(part.shape)) for part in parts]
+    for index, (one, its) in enumerate(outlined):
+        for other, outline in outlined[index + 1:]:
+            if one.motion is not other.motion:
+                for line in _shared(its, outline):
+                    yield line, one, other
 
 
-def _near(one: Polygon, other: Polygon) -> bool:
-    """Tell whether the boxes around two shapes meet."""
-    a, b = one.bounds, other.bounds
-    return bool(a[0] <= b[2] + SAME and b[0] <= a[2] + SAME and a[1] <= b[3] + SAME and b[1] <= a[3] + SAME)
+@dataclass(frozen=True)
+class _Outline:
+    """The edges of a shape, and the box around it."""
+
+    edges: list[SheetLine]
+    box: tuple[float, float, float, float]
+
+    @staticmethod
+    def of(shape: Polygon) -> _Outline:
+        """Return a shape's."""
+        edges: list[SheetLine] = []
+        for ring in (shape.exterior, *shape.interiors):
+            spots = [(x, y) for x, y in shapely.get_coordinates(ring).tolist()]
+            edges += pairwise(spots)
+        return _Outline(edges, shape.bounds)
+
+    def near(self, other: _Outline) -> list[SheetLine]:
+        """Return the edges that reach into the box around another shape."""
+        left, bottom, right, top = other.box
+        left, bottom, right, top = left - SAME, bottom - SAME, right + SAME, top + SAME
+        return [edge for edge in self.edges
+                if (edge[0][0] >= left or edge[1][0] >= left) and (edge[0][0] <= right or edge[1][0] <= right)
+                and (edge[0][1] >= bottom or edge[1][1] >= bottom) and (edge[0][1] <= top or edge[1][1] <= top)]
 
 
-def shared(one: Polygon, other: Polygon) -> list[LineString]:
+def shared(one: Polygon, other: Polygon) -> list[list[Spot]]:
     """Return the lines along which two shapes touch; edges nowhere farther apart than ``SAME`` are one."""
-    beside = list(_edges(other, near=one))
-    found = [line for edge in _edges(one, near=other) for each in beside if (line := _common(edge, each))]
-    return lines(MultiLineString(found)) if found else []
+    return _shared(_Outline.of(one), _Outline.of(other))
 
 
-def _edges(shape: Polygon, *, near: Polygon) -> Iterable[SheetLine]:
-    """Yield the edges of a shape that reach into the box around another."""
-    left, bottom, right, top = near.bounds
-    for ring in (shape.exterior, *shape.interiors):
-        spots = [(float(x), float(y)) for x, y, *_ in ring.coords]
-        for (x0, y0), (x1, y1) in zip(spots, spots[1:], strict=False):
-            if (max(x0, x1) >= left - SAME and min(x0, x1) <= right + SAME
-                    and max(y0, y1) >= bottom - SAME and min(y0, y1) <= top + SAME):
-                yield (x0, y0), (x1, y1)
+def _shared(one: _Outline, other: _Outline) -> list[list[Spot]]:
+    a, b = one.box, other.box
+    if a[0] > b[2] + SAME or b[0] > a[2] + SAME or a[1] > b[3] + SAME or b[1] > a[3] + SAME:
+        return []
+    beside = other.near(one)
+    found = [line for edge in one.near(other) for each in beside if (line := _common(edge, each))]
+    if len(found) == 1:
+        return [list(found[0])] if math.dist(*found[0]) > TOUCH else []
+    return [[(x, y) for x, y, *_ in line.coords] for line in lines(MultiLineString(found))] if found else []
 
 
 def _common(edge: SheetLine, other: SheetLine) -> SheetLine | None:
@@ -178,12 +197,15 @@ def _common(edge: SheetLine, other: SheetLine) -> SheetLine | None:
     if long <= SAME:
         return None
     u, v = (x1 - x0) / long, (y1 - y0) / long
-    # along the edge and square to it, each end of the other
-    (a, off_a, first), (b, off_b, last) = sorted(
-        ((x - x0) * u + (y - y0) * v, (y - y0) * u - (x - x0) * v, (x, y)) for x, y in other)
+    # along the edge, then square to it, each end of the other
+    first, last = other
+    a, b = ((x - x0) * u + (y - y0) * v for x, y in other)
+    if a > b:
+        first, last, a, b = last, first, b, a
     low, high = max(a, 0.0), min(b, long)
     if high - low <= SAME:
         return None
+    off_a, off_b = ((y - y0) * u - (x - x0) * v for x, y in (first, last))
     if max(abs(off_a + (off_b - off_a) * (at - a) / (b - a)) for at in (low, high)) > SAME:
         return None
     return first if a > 0 else edge[0], last if b < long else edge[1]

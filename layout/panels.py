@@ -15,11 +15,13 @@ from shapely.geometry import Polygon
 from layout.folding import Motion, Spot, Vector, cross, dot, hinge, minus, plus, scaled
 from layout.records import FaceSpan, Profile, Wall
 from layout.shapes import along as profile_along
-from layout.shapes import footing_turn
+from layout.shapes import footing_turn, prepared
 
 FAR = 1e6
 """Beyond every wall and every footing [ticks]."""
 UP: Vector = (0.0, 0.0, 1.0)
+Zone = tuple[str, float, float, Motion]
+"""One surface of a panel: see ``Panel.zones``."""
 
 
 @dataclass(frozen=True)
@@ -99,11 +101,23 @@ class Panel:
         cosine = math.cos(self.slope)
         return self.joint_at(station) + self.fillet - math.hypot(self.fillet * cosine, self.fillet) / cosine
 
-    def zones(self) -> Iterator[tuple[str, float, float, Motion]]:
-        """Yield each surface from the top down: its name, where it begins and ends below the first fold, its motion.
+    def zones(self) -> tuple[Zone, ...]:
+        """Return each surface from the top down: its name, where it begins and ends below the first fold, its motion.
 
         Distances are measured square to the joint from the line y = joint + fillet [ticks].
         """
+        return self._zones
+
+    @cached_property
+    def outlines(self) -> tuple[Polygon, ...]:
+        """Where on the developed sheet each surface lies."""
+        return tuple(prepared(self.outline(begin, end)) for _, begin, end, _ in self._zones)
+
+    @cached_property
+    def _zones(self) -> tuple[Zone, ...]:
+        return tuple(self._found())
+
+    def _found(self) -> Iterator[Zone]:
         leg, cosine, sine = self.leg, math.cos(self.slope), math.sin(self.slope)
         wall = leg.wall()
         yield "wall", -FAR, 0.0, wall

@@ -14,7 +14,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TypeVar
 
-from shapely.geometry import MultiPolygon, Polygon, box
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -24,6 +25,7 @@ Exact = tuple[tuple[int, Fraction], ...]
 """A profile whose elevations are not rounded yet: stations on whole ticks, elevations between them."""
 Levels = Sequence[tuple[int, int | Fraction]]
 """A profile, rounded or not."""
+ShapeKind = TypeVar("ShapeKind", bound=BaseGeometry)
 LevelKind = TypeVar("LevelKind", int, Fraction)
 
 CIRCLE_POINTS = 64
@@ -66,12 +68,26 @@ def along(profile: Levels, left: int, right: int) -> list[tuple[int, Fraction]]:
 
 def highest(profile: Profile, left: int, right: int) -> int:
     """Return the highest elevation between two stations, rounded up to a tick."""
-    return max(math.ceil(y) for _, y in along(profile, left, right))
+    first, after = bisect_right(profile, left, key=_station), bisect_left(profile, right, key=_station)
+    return max(-_floor(profile, left, from_right=True, sign=-1), -_floor(profile, right, from_right=False, sign=-1),
+               *(math.ceil(y) for _, y in profile[first:after]))
 
 
 def lowest(profile: Profile, left: int, right: int) -> int:
     """Return the lowest elevation between two stations, rounded down to a tick."""
-    return min(math.floor(y) for _, y in along(profile, left, right))
+    first, after = bisect_right(profile, left, key=_station), bisect_left(profile, right, key=_station)
+    return min(_floor(profile, left, from_right=True), _floor(profile, right, from_right=False),
+               *(math.floor(y) for _, y in profile[first:after]))
+
+
+def _floor(profile: Levels, station: int, *, from_right: bool, sign: int = 1) -> int:
+    """Return the elevation of a profile at a station, times ``sign``, rounded down: ``value`` in whole numbers."""
+    first, after = bisect_left(profile, station, key=_station), bisect_right(profile, station, key=_station)
+    if first < after or not first or first == len(profile):
+        at = (after - 1 if from_right else first) if first < after else min(first, len(profile) - 1)
+        return math.floor(sign * profile[at][1])
+    (x0, y0), (x1, y1) = profile[first - 1], profile[first]
+    return math.floor(sign * (y0 * (x1 - station) + y1 * (station - x0)) // (x1 - x0))
 
 
 def tidy(points: Iterable[tuple[int, LevelKind]]) -> tuple[tuple[int, LevelKind], ...]:
@@ -178,8 +194,14 @@ def round_polygon(sleeve: SleeveHole) -> Polygon:
 
 def rectangle(left: float, bottom: float, right: float, top: float) -> Polygon:
     """Return an upright rectangle."""
-    rectangular: Polygon = box(left, bottom, right, top, ccw=False)
+    rectangular: Polygon = shapely.box(left, bottom, right, top, ccw=False)
     return rectangular
+
+
+def prepared(shape: ShapeKind) -> ShapeKind:
+    """Return a shape made ready for being asked many times what lies in it."""
+    shapely.prepare(shape)
+    return shape
 
 
 def outline_polygon(outline: Ring, holes: Iterable[Ring] = ()) -> Polygon:

@@ -25,6 +25,7 @@ ALLOWED: dict[str, set[str]] = {
     "order": set(),
     "revision": set(),
     "garbage": set(),
+    "paths": set(),
     "processes": {"garbage"},
     "records": {"errors", "units", "order", "revision"},
     "files": {"errors"},
@@ -51,12 +52,12 @@ ALLOWED: dict[str, set[str]] = {
     "readback": BASE | {"shapes", "faces", "job"},
     "savings": BASE | {"shapes", "drops", "rolls", "integrated", "takeoff"},
     "audit": BASE,
-    "packet": BASE | {"shapes", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
+    "packet": BASE | {"shapes", "paths", "counts", "folding", "concrete", "marks", "names", "cautions", "takeoff"},
     "reference": BASE | {"job", "drawing.model", "revise", "takeoff"},
     "page": BASE | {"files", "processes", "job", "faces", "takeoff", "drawing", "drawing.model", "drawing.svg",
                     "packet", "pipeline", "readback"},
     "drawing.model": {"errors", "units", "files"},
-    **{writer: {"errors", "units", "drawing.model"} for writer in WRITERS},
+    **{writer: {"errors", "units", "paths", "drawing.model"} for writer in WRITERS},
 }
 """Unit of layout -> units it may import, besides itself."""
 

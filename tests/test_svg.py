@@ -14,11 +14,13 @@ import pytest
 from helpers.crew_plan import crew_plan
 from helpers.drawing_plans import SAMPLES, sample_plan
 from layout import drawing
-from layout.drawing.elevations import elevation
-from layout.drawing.model.entities import Box, Circle, Drawing, Line, Polyline, Text
+from layout.drawing.elevations import elevation, face_elevations
+from layout.drawing.model.entities import Box, Circle, Drawing, Group, Line, Polyline, Text
 from layout.drawing.svg import svg_text
+from layout.drawing.svg_markup import svg_markup
 from layout.errors import DrawingError
 from layout.names import elevation_files
+from layout.packet.inline_svg import Inliner
 from layout.records import Plan
 from layout.units import INCH, MM
 
@@ -110,6 +112,34 @@ def test_names_with_markup_stay_text() -> None:
     made = drawing.svg_elevations(plan).values()
     said = [text.text or "" for each in made for text in parsed(each).iter(f"{SVG}text")]
     assert evil in said and any("<P>" in text for text in said)
+
+
+def test_markup_for_a_page_is_what_the_document_comes_to_there(plan: Plan) -> None:
+    """Two ways to one text: the page's markup written at once, and the document read again and made fit for a page."""
+    tags = [piece.tag for piece in plan.pieces]
+    for face in face_elevations(plan).values():
+        inliner = Inliner(tags)
+        taken = inliner.take("face", svg_text(face.bare))
+        made = svg_markup(face.bare, tags)
+        assert (made.text, made.css) == (taken.markup, inliner.css)
+        assert "data-piece=" in made.text and not re.search(r"\s(id|style)=", made.text)
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_markup_keeps_what_is_drawn_and_what_is_said_as_text(metric: bool) -> None:
+    evil = '<script>alert(1)</script>&"\' \n\t'
+    tags = ["A 1", evil]
+    made = replace(plain((
+        Line("wall", (0.01, -0.01), (16, 16)), Polyline("wall", ((3, 3), (5, 9), (5.004, 9.001))),
+        Polyline("opening", ((0, 0), (10.03, 0), (10, 10)), tone="paper"), Circle("sleeve", (20.1, 20.2), 8.0),
+        Circle("sleeve", (0, 50), 0.04, tone="paper"), Group("A 1", "", ()), Group("A 1", "twice", ()),
+        Group(evil, evil, (Text("text", (5, 5), evil, 2.5, masked=True),)), Group("not one of them", "t", ()),
+        Text("text", (0, 50), "turned", 2.5, "right", "top", turned=True), Text("text", (5, 5), "", 2.5),
+        Text("text", (5, 5), "bold", 2.5, "centre", "middle", strong=True)), metric=metric), title=evil, told=evil)
+    inliner = Inliner(tags)
+    taken = inliner.take("plain", svg_text(made).replace("\t", "&#09;"))
+    markup = svg_markup(made, tags)
+    assert (markup.text, markup.css) == (taken.markup, inliner.css)
 
 
 def test_every_kind_of_line_and_text_arrives() -> None:

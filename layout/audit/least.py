@@ -195,11 +195,23 @@ class RowSearch:
         change = np.zeros(self.size, dtype=bool)
         change[1:] = (np.diff(self.top) != 0) | (np.diff(self.bottom) != 0)
         for left, right, _, _ in self.holes:
-            # openings change what drops beside them may do, up to a sheet's width away
-            change[max(left - 1, 0):right + 2] = True
+            change[max(left, 0):right + 1] = True
         self.changes = np.concatenate(([0], np.cumsum(change)))
         self.prices = _prices(rules, terms.worth, int(max(_tallest(self.top, self.bottom, self.width), 1)))
-        self.known: dict[tuple[int, int, int], Whole] = {}
+        self.block = self.narrowest - self.lap
+        """Left edges worked out at a time: drops that start within a block reach past it at the narrowest."""
+        self.wide = self._wide()
+        self.flat: tuple[int, Whole] | None = None
+
+    def _wide(self) -> tuple[Whole, Whole]:
+        """Return the ticks that drops count by, and what bars those that are too wide or no wider than the narrowest.
+
+        A row for each right neighbour within a block, a column for each left edge before the block.
+        """
+        apart = np.arange(self.block)[:, None] + self.step - np.arange(self.step)
+        wide = apart + self.lap
+        counted = np.where(wide <= self.terms.widest, wide, self.width)
+        return counted, np.where((apart > self.step) | (apart <= self.block), NEVER, 0)
 
     def least(self, wanted: tuple[int, int]) -> tuple[int, int]:
         """Return by how much clearances are missed at least, and the least worth of a row that misses them by no more.
@@ -241,40 +253,97 @@ class RowSearch:
         ]
 
     def _sweep(self, starts: Whole, last: int) -> Whole:
-        """Return the least of reaching each left edge up to the last, one row for each row of starts."""
+        """Return the least of reaching each left edge up to the last, one row for each row of starts.
+
+        Notes
+        -----
+        A drop is of the narrowest width or reaches a side lap past its neighbour's left edge. One of the narrowest
+        costs the same wherever its neighbour starts, but for what the neighbour's edge passes; so within a block two
+        of them in a row are never less than the first alone.
+        """
         best = np.full((len(starts), last + 1), NEVER, dtype=np.int64)
         best[:, :starts.shape[1]] = starts
-        for right in range(1, last + 1):
-            left = max(right - self.step, 0)
-            reach = (best[:, left:right] + self._arcs(left, right)).min(axis=1)
-            np.minimum(best[:, right], reach, out=best[:, right])
+        for start in range(1, last + 1, self.block):
+            stop = min(start + self.block, last + 1)
+            passed = self.passed[start:stop] * BIG
+            found = best[:, start:stop]
+            lefts = np.arange(max(start - self.block, 0), start)
+            narrow = np.full((len(starts), self.block), NEVER, dtype=np.int64)
+            narrow[:, self.block - len(lefts):] = best[:, lefts] + self.narrow[lefts]
+            narrow = np.minimum.accumulate(narrow[:, ::-1], axis=1)[:, ::-1]
+            np.minimum(found, narrow[:, :stop - start] - passed, out=found)
+            low, high = max(start - self.step, 0), stop - 1 - self.block
+            if low < high:
+                costs = self._across(start, stop, low, high)
+                clear = self.reached[start + self.lap:stop + self.lap] * BIG - passed
+                for row, reach in zip(best[:, low:high], found, strict=True):
+                    np.minimum(reach, (costs + row).min(axis=1) + clear, out=reach)
+            within = np.minimum.accumulate(found + self.narrow[start:stop], axis=1)
+            np.minimum(found[:, 1:], within[:, :-1] - passed[1:], out=found[:, 1:])
         return best
 
-    def _arcs(self, left: int, right: int) -> Whole:
-        """Return what the drops cost that start from ``left`` on and have their neighbour's left edge at ``right``."""
-        lefts = np.arange(left, right)
-        rights = np.minimum(np.maximum(right + self.lap, lefts + self.narrowest), self.size)
-        far = int(rights[-1])
-        if self.changes[far] == self.changes[left + 1]:
-            key = int(self.top[left]), int(self.bottom[left]), right - left
-            if key not in self.known:
-                self.known[key] = self._drops(lefts, rights)
-            if self.reached[far] == self.passed[left]:
-                return self.known[key]
-            return np.asarray((self.reached[rights] - self.passed[right]) * BIG + self.known[key], dtype=np.int64)
-        found = self._cost(lefts, rights, right)
+    @cached_property
+    def narrow(self) -> Whole:
+        """By left edge: what a drop of the narrowest width costs, less what its neighbour's edge passes."""
+        costs = np.zeros(max(self.size - self.narrowest + 1, 0), dtype=np.int64)
+        for start in range(0, len(costs), self.block):
+            lefts = np.arange(start, min(start + self.block, len(costs)))
+            rights = lefts + self.narrowest
+            found = self.reached[rights] * BIG + self._drops(lefts, rights)
+            for b, inside in self._within(lefts, rights):
+                found[inside] = np.minimum(found[inside], self._just_past(b, lefts[inside]))
+            costs[lefts] = found
+        return costs
+
+    def _within(self, lefts: Whole, rights: Whole) -> list[tuple[int, NDArray[np.bool_]]]:
+        """Return the ends of openings that drops start and end within, and which those are."""
+        found = []
         for a, b, _, _ in self.holes:
-            # a drop that starts within an opening may reach just past it, and then is not split
-            if a < right and b >= left:
+            if a <= int(lefts[-1]) and int(rights[0]) <= b < self.size:
                 inside = (lefts >= a) & (rights <= b) & (b + 1 - lefts <= self.width)
                 if inside.any():
-                    past = self._cost(lefts[inside], np.full(int(inside.sum()), b + 1), right)
-                    found[inside] = np.minimum(found[inside], past)
+                    found.append((b, inside))
         return found
 
-    def _cost(self, lefts: Whole, rights: Whole, neighbour: int) -> Whole:
-        missed = self.reached[rights] - self.passed[neighbour]
-        return np.asarray(missed * BIG + self._drops(lefts, rights), dtype=np.int64)
+    def _just_past(self, b: int, lefts: Whole) -> Whole:
+        """Return what drops cost that start within an opening and reach just past it, and so are not split."""
+        return np.asarray(self.reached[b + 1] * BIG + self._drops(lefts, np.full(len(lefts), b + 1)), dtype=np.int64)
+
+    def _across(self, start: int, stop: int, low: int, high: int) -> Whole:
+        """Return what drops cost from left edges ``low`` to ``high`` with neighbours from ``start`` to ``stop``.
+
+        Without what seams miss, but for drops that reach past an opening: theirs is less what others' would be.
+        """
+        columns = slice(low - start + self.step, high - start + self.step)
+        counted, barred = (each[:stop - start, columns] for each in self.wide)
+        first, last = start + self.lap, stop + self.lap
+        if self.changes[last - 1] == self.changes[low + 1]:
+            price = int(self.prices[self.top[low] - self.bottom[low]])
+            if self.flat is None or self.flat[0] != price:
+                self.flat = price, price * self.wide[0] + self.wide[1]
+            return self.flat[1][:stop - start, columns]
+        lefts, rights = np.arange(low, high), np.arange(first, last)
+        top, bottom = (
+            join.outer(join.accumulate(cells[start:last - 1])[self.lap - 1:],
+                       join.accumulate(cells[low:start + 1][::-1])[::-1][:high - low])
+            for cells, join in ((self.top, np.maximum), (self.bottom, np.minimum))
+        )
+        worth = np.zeros(top.shape, dtype=np.int64)
+        highest = len(self.prices) - 1
+        for a, b, foot, head in self.holes:
+            if a < high and b >= first:
+                split = slice(0, int(np.searchsorted(rights, b, side="right"))), slice(max(a - low, 0), None)
+                worth[split] += self.prices[np.clip(top[split] - head, 0, highest)]
+                top[split] = foot
+        worth += self.prices[np.clip(top - bottom, 0, highest)]
+        found = worth * counted + barred
+        for b, inside in self._within(lefts, np.full(len(lefts), first)):
+            rows = slice(0, int(np.searchsorted(rights, b, side="right")))
+            past = np.full(len(lefts), NEVER, dtype=np.int64)
+            past[inside] = self._just_past(b, lefts[inside])
+            others = barred[rows] - self.reached[rights[rows], None] * BIG
+            np.minimum(found[rows], past + others, out=found[rows])
+        return np.asarray(found, dtype=np.int64)
 
     def _drops(self, lefts: Whole, rights: Whole) -> Whole:
         """Return what drops are worth; lefts rise, rights never fall."""

@@ -16,7 +16,7 @@ from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
 from layout.drawing.wallview import VisiblePiece, Shape
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import lowest, polygons, rectangle, value
+from layout.shapes import lowest, polygons, prepared, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -295,6 +295,7 @@ def _within_part(shape: Shape) -> tuple[Holds, Box]:
     if not shape.area:
         return (lambda box: False), Box(0, 0, 0, 0)
 
+    shape = prepared(shape)
     outer = Box(*shape.bounds)
     upright = abs(shape.area - outer.width * outer.height) < 0.5  # the shape is its own box
 

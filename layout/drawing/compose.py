@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, drawn_faces, joined_faces
 from layout.drawing.model.entities import Box, Drawing, Entity, Vec, on_wall
@@ -103,7 +103,7 @@ def composed(items: Sequence[SheetItem], area: Box) -> list[Put]:
     area
         Room on a sheet [mm]. An item larger than that has a sheet to itself.
     """
-    whole = replace(area, bottom=area.bottom - GAP, right=area.right + GAP)  # no white is needed along the edges
+    whole = area._replace(bottom=area.bottom - GAP, right=area.right + GAP)  # no white is needed along the edges
     rooms: list[list[Box]] = []
     made: list[Put] = []
     for item in items:
@@ -157,8 +157,8 @@ def _without(rooms: Sequence[Box], taken: Box) -> list[Box]:
         if not room.overlaps(taken):
             cut.append(room)
             continue
-        for part in (replace(room, right=taken.left), replace(room, left=taken.right), replace(room, top=taken.bottom),
-                     replace(room, bottom=taken.top)):
+        for part in (room._replace(right=taken.left), room._replace(left=taken.right), room._replace(top=taken.bottom),
+                     room._replace(bottom=taken.top)):
             if part.width > 1.0 and part.height > 1.0:
                 cut.append(part)
     kept: list[Box] = []

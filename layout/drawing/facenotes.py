@@ -73,6 +73,7 @@ class FaceNotes:
                 self.numbered[drop.tag] = next(tag for tag in drop.pieces if areas.get(tag, 0.0) > 0.4 * most)
         within = within_run(self.view)
         self.reach = lowest(self.view.wall.bottom, *within), highest(self.view.wall.top, *within)
+        self.least_top = lowest(self.view.wall.top, 0, self.view.wall.length)
         unit = self.plan.job.unit
         self.longest = max((width(tape(seen.piece.length, unit), SMALL) for seen in self.view.field), default=0.0)
 
@@ -88,7 +89,8 @@ class FaceNotes:
         low, high = max(round(box.left), 0), min(round(box.right), wall.length)
         if low >= high:
             return False
-        return bool(lowest(wall.top, low, high) - self.one / 2 < box.top)  # above it stand the leaders of the stations
+        half = self.one / 2  # above the membrane line stand the leaders of the stations
+        return self.least_top - half < box.top and lowest(wall.top, low, high) - half < box.top
 
     def values(self, piece: Piece) -> tuple[tuple[str, str], ...]:
         """Return what is known of a piece, by the names that its block's attributes have."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from layout.drawing.model.entities import Box, Circle, Entity, Group, Hatch, Line, SubDrawing, Polyline, Text, Vec
 from layout.drawing.model.plain import plain
-from layout.shapes import rectangle
+from layout.shapes import prepared, rectangle
 
 CELL = 12.0
 """Size of the squares that lines are sorted into [plotted mm]."""
@@ -72,12 +72,16 @@ class Ink:
             Only what has a larger number counts.
         """
         cell = self.cell
-        first, last = math.floor(box.left / cell), math.floor(box.right / cell)
-        low, high = math.floor(box.bottom / cell), math.floor(box.top / cell)
+        left, bottom, right, top = box
+        first, last = math.floor(left / cell), math.floor(right / cell)
+        rows = range(math.floor(bottom / cell), math.floor(top / cell) + 1)
         for column in range(first, last + 1):
-            for row in range(low, high + 1):
+            for row in rows:
                 for segment in self._cells.get((column, row), ()):
-                    if _through(segment, box) and segment[4] != but and segment[4] > after:
+                    x0, y0, x1, y1, of = segment
+                    # most lines lie to one side of the box
+                    if (x0 > left or x1 > left) and (x0 < right or x1 < right) and (y0 > bottom or y1 > bottom) and (
+                            y0 < top or y1 < top) and of != but and of > after and _through(segment, box):
                         return True
         return bool(self._areas) and any(
             of != but and of > after and around.overlaps(box) and meets(box)
@@ -115,7 +119,7 @@ class Ink:
 def _through(segment: Segment, box: Box) -> bool:
     """Tell whether a straight line runs through the inside of a box."""
     x0, y0, x1, y1, _ = segment
-    left, bottom, right, top = box.left, box.bottom, box.right, box.top
+    left, bottom, right, top = box
     if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):
         return False
     if (y0 <= bottom and y1 <= bottom) or (y0 >= top and y1 >= top):
@@ -128,7 +132,11 @@ def _through(segment: Segment, box: Box) -> bool:
 
 
 def lies_on(shape: Any) -> Callable[[Box], bool]:
-    """Return the test of a box lying on a shapely shape."""
+    """Return the test of a box that meets the one around a shapely shape: whether it meets the shape."""
+    left, bottom, right, top = shape.bounds
+    if shape.area == (right - left) * (top - bottom):
+        return lambda box: True  # it is all of the box around it
+    shape = prepared(shape)
     return lambda box: bool(shape.intersects(rectangle(box.left, box.bottom, box.right, box.top)))
 
 

@@ -32,12 +32,17 @@ class Places:
 
     def free(self, box: Box) -> bool:
         """Tell whether nothing taken lies in a box."""
-        return not any(box.overlaps(other) for key in self._keys(box) for other in self._cells.get(key, ()))
+        left, bottom, right, top = box
+        for key in self._keys(box):
+            for taken_left, taken_bottom, taken_right, taken_top in self._cells.get(key, ()):
+                if left < taken_right and taken_left < right and bottom < taken_top and taken_bottom < top:
+                    return False
+        return True
 
     def near(self, around: Box) -> list[tuple[float, float, float, float]]:
         """Return the boxes taken near a box, as left, bottom, right and top."""
-        found = {(box.left, box.bottom, box.right, box.top) for key in self._keys(around)
-                 for box in self._cells.get(key, ())}
+        found: set[tuple[float, float, float, float]] = {
+            box for key in self._keys(around) for box in self._cells.get(key, ())}
         return sorted(found)
 
     def clear_line(self, start: Vec, end: Vec) -> bool:
@@ -52,10 +57,11 @@ class Places:
                 return False
         return True
 
-    def _keys(self, box: Box) -> Iterator[tuple[int, int]]:
-        for column in range(math.floor(box.left / self.cell), math.floor(box.right / self.cell) + 1):
-            for row in range(math.floor(box.bottom / self.cell), math.floor(box.top / self.cell) + 1):
-                yield column, row
+    def _keys(self, box: Box) -> list[tuple[int, int]]:
+        cell = self.cell
+        rows = range(math.floor(box.bottom / cell), math.floor(box.top / cell) + 1)
+        return [(column, row) for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1)
+                for row in rows]
 
 
 def first_free(places: Places, centres: Iterable[Vec], *, wide: float, high: float, holds: Holds) -> Vec | None:

@@ -35,6 +35,8 @@ CHECKED_AT_ONCE = 50_000
 """Costs that are checked so in one go; only memory and speed depend on it."""
 SEGMENT = 1536
 """Positions between two looks for rows that have become the same."""
+MOST_CLASSES = 96
+"""Classes of edges between which costs are worked at once; only speed depends on it."""
 SHORTEST_BLOCK = 96
 """Positions in a block where ``least`` is less; only speed depends on it."""
 
@@ -284,10 +286,14 @@ class StretchSearch:
     def _narrowly(self) -> CostArray:
         """By left edge, the cost of a drop as narrow as allowed and of where its lap ends."""
         count, narrowest = max(self.stretch.extent - self.sheet.narrowest + 1, 0), self.sheet.narrowest
-        found = np.empty(count, dtype=complex)
-        for start in range(0, count, SHORTEST_BLOCK):
-            lefts = np.arange(start, min(start + SHORTEST_BLOCK, count))
+        kind, found, start = self.stretch.kind, np.empty(count, dtype=complex), 0
+        while start < count:
+            # on as far as neither edge comes through many classes: costs are worked for each pair of them
+            lengths = [int(np.searchsorted(kind[at:count + at - start], kind[at] + MOST_CLASSES))
+                       for at in (start, start + narrowest - 1)]
+            lefts = np.arange(start, min(start + min(lengths), count))
             found[lefts] = self.worths.ended(lefts, lefts + narrowest) + ODD
+            start = int(lefts[-1]) + 1
         return found
 
     def _past(

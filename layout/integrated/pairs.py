@@ -6,6 +6,7 @@ one width cost one length, whichever runs they hang on; so the layouts of all ru
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
@@ -67,14 +68,14 @@ def rooms_beside(pools: Sequence[Sequence[Share]], choices: Sequence[PairChoice]
 def taken(shares: Sequence[Share], width: int) -> int:
     """Return what pieces take of the rolls when narrow ones, the longest first, go where they fit most snugly."""
     total = sum(share.wide for share in shares)
-    rooms: list[int] = []
+    rooms: list[int] = []  # narrowest first
     for one, wide in sorted((piece for share in shares for piece in share.narrow), reverse=True):
-        snug = min((i for i, room in enumerate(rooms) if room >= wide), key=lambda i: rooms[i], default=None)
-        if snug is None:
-            rooms.append(width - wide)
+        snug = bisect_left(rooms, wide)
+        if snug == len(rooms):
+            insort(rooms, width - wide)
             total += one
         else:
-            rooms[snug] -= wide
+            insort(rooms, rooms.pop(snug) - wide)
     return total
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import floor
 
@@ -15,16 +16,17 @@ import numpy as np
 from layout.drops import Layout, chalk_line, habit_note, place
 from layout.drops.prices import cut_lengths
 from layout.integrated.certificate import Claim, RunLeast, area_certificate, by_worths
-from layout.integrated.hang import Hung, cut_product, hang, hang_board
+from layout.integrated.hang import Hung, cut_product, hang, hang_board, joined_runs
 from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
 from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
 from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Rules, Wall
-from layout.rolls import Effort, Problem, Work
+from layout.rolls import Effort, Problem, TooDear, Work
 from layout.rolls.cutting import outlay
 from layout.rolls.cutting import price as priced_stock
 from layout.rolls.totals import Totals
+from layout.units import Unit
 
 Progress = Callable[[str], None]
 """Told what is being done, in a few words."""
@@ -58,11 +60,16 @@ class Trial:
     def rank(self) -> tuple[int, Decimal, int, int]:
         """What one trial is better than another by: rules broken, roll cost, rolls, priced length of its layouts."""
         return (
-            sum(layout.cost.violation for layout in self.layouts),
+            violation(self.layouts),
             outlay(self.sheet),
             len(self.sheet.rolls),
             sum(piece.length for piece in self.field.pieces),
         )
+
+
+def violation(layouts: Sequence[Layout]) -> int:
+    """Return by how much layouts miss the clearances of seams [ticks]."""
+    return sum(layout.cost.violation for layout in layouts)
 
 
 @dataclass
@@ -170,6 +177,7 @@ class IntegratedSearch:
         self.claim: tuple[Market, Claim] | None = None
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
+        self.hung: list[list[tuple[Layout, Hung]]] = [[] for _ in walls]
         self.turns_tried = self.paired = 0
         self.work = Work(self.limits.steps)
         self.rounds = self.limits.allowed(work(walls))
@@ -291,8 +299,7 @@ class IntegratedSearch:
             if layouts not in self.tried and self.paired < self.limits.paired:
                 cut += 1
                 self.paired += 1
-                effort = replace(FIRST, wanted=self._cost(best) - 1)
-                best = min(best, self.cut(layouts, effort), key=lambda trial: trial.rank)
+                best = self._lesser(best, layouts, FIRST)
         return best
 
     def _by_area(self, trial: Trial) -> int:
@@ -313,17 +320,23 @@ class IntegratedSearch:
         if self.turns_tried >= self.limits.trials or self._tired() or layouts in self.tried:
             return best
         self.turns_tried += 1
-        effort = replace(TRIAL, wanted=self._cost(best) - 1)
-        return min(best, self.cut(layouts, effort), key=lambda trial: trial.rank)
+        return self._lesser(best, layouts, TRIAL)
+
+    def _lesser(self, best: Trial, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
+        """Return the better of the best trial and layouts cut with some effort."""
+        cost = self._cost(best)
+        dearest = cost if violation(layouts) >= violation(best.layouts) else None
+        try:
+            trial = self.cut(layouts, replace(effort, wanted=cost - 1, dearest=dearest))
+        except TooDear:
+            return best
+        return min(best, trial, key=lambda trial: trial.rank)
 
     def place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
-            return place(
-                wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-                rough=self.rough,
-            )
+            return _shortest(wall, job.rules, job.sheet.width, job.unit, self.rough)
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
             price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
@@ -340,17 +353,28 @@ class IntegratedSearch:
 
     def cut(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
-        field = hang(self.job, self.walls, layouts)
+        self.tried.append(layouts)
+        field = joined_runs([self._hung(run, layout) for run, layout in enumerate(layouts)])
         strips, broken = self.reinforcing
         allowed = self.work.share(SHARE)
         given = allowed.left
-        sheet = cut_product(
-            self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop,
-            effort=replace(effort, work=allowed),
-        )
-        self.work.take(given - allowed.left)
-        self.tried.append(layouts)
+        try:
+            sheet = cut_product(
+                self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop,
+                effort=replace(effort, work=allowed),
+            )
+        finally:
+            self.work.take(given - allowed.left)
         return Trial(layouts, field, strips, broken, sheet)
+
+    def _hung(self, run: int, layout: Layout) -> Hung:
+        """Return what hangs on a run in one of its layouts, cut into pieces once."""
+        for known, hung in self.hung[run]:
+            if known == layout:
+                return hung
+        hung = hang(self.job, [self.walls[run]], [layout])
+        self.hung[run].append((layout, hung))
+        return hung
 
     def _market(self, best: Trial) -> Market:
         fixed = [
@@ -389,6 +413,12 @@ class IntegratedSearch:
     def proven(self, best: Trial) -> bool:
         """Tell whether no layout and no cutting costs less than the best trial."""
         return self.bound >= self._cost(best)
+
+
+@lru_cache(maxsize=32)
+def _shortest(wall: Wall, rules: Rules, width: int, unit: Unit, rough: int) -> Layout:
+    """Return the layout of least total length of a run: the same whatever rolls there are and what they cost."""
+    return place(wall, rules, width=width, side_lap=rules.side_lap, prefix=wall.run, unit=unit, rough=rough)
 
 
 def least_area(wall: Wall) -> Fraction:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from layout.errors import DrawingError
+from layout.paths import short_path
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _ELEMENTS = {
@@ -179,54 +180,25 @@ def _short(value: str, digits: int) -> str:
 def _short_path(path: str, digits: int) -> str:
     """Return a path of straight lines in steps from point to point, as short as it can be said; others as they are.
 
-    Every point is rounded for itself, so that the steps add up to it.
-
     Examples
     --------
     >>> _short_path("M10,20.04L30,20L30,25Z M1.5,2L2,3", 1)
     'm10 20h20v5zm-8.5-18 .5 1'
     """
     tokens = _PATH_TOKEN.findall(path)
-    if any(letter not in "MLZ" for letter, _ in tokens if letter):
+    if not path.startswith("M") or any(letter not in "MLZ" for letter, _ in tokens if letter):
         return _short(path, digits)
-    said, numbers, command, verb = "", iter(tokens), "", ""
-    x = y = start_x = start_y = 0
+    strokes: list[tuple[list[tuple[int, int]], bool]] = []
+    numbers = iter(tokens)
     for letter, number in numbers:
-        if letter:
-            command = letter
-            if letter == "Z":
-                said, verb, x, y = said + "z", "", start_x, start_y
-            continue
-        to_x, to_y = (round(float(text) * 10 ** digits) for text in (number, next(numbers)[1]))
-        dx, dy = to_x - x, to_y - y
-        x, y = to_x, to_y
-        if command == "M":
-            said += "m" + _numbers(dx, dy, digits=digits)
-            command, verb, start_x, start_y = "L", "l", x, y
-        elif not dx or not dy:
-            verb = "v" if not dx else "h"
-            said += verb + _numbers(dx or dy, digits=digits)
-        else:
-            step = _numbers(dx, dy, digits=digits)
-            said += ("" if step[0] == "-" else " ") + step if verb == "l" else "l" + step
-            verb = "l"
-    return said
-
-
-def _numbers(*values: int, digits: int) -> str:
-    """Return whole numbers of the last digit as decimals side by side."""
-    said = ""
-    for value in values:
-        text = _decimal(value, digits)
-        said += (" " if said and text[0] != "-" else "") + text
-    return said
-
-
-@lru_cache(maxsize=10_000)
-def _decimal(value: int, digits: int) -> str:
-    """Return a whole number of the last digit as a decimal without needless noughts."""
-    text = f"{value / 10 ** digits:.{digits}f}".rstrip("0").rstrip(".")
-    return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
+        if letter == "M":
+            strokes.append(([], False))
+        elif letter == "Z":
+            strokes[-1] = strokes[-1][0], True
+        elif number:
+            x, y = (round(float(text) * 10 ** digits) for text in (number, next(numbers)[1]))
+            strokes[-1][0].append((x, y))
+    return short_path(strokes, digits)
 
 
 @lru_cache(maxsize=1_000)

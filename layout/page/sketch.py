@@ -14,13 +14,12 @@ from decimal import Decimal
 from typing import Any
 
 from layout.drawing.elevations import Elevation, face_elevations
-from layout.drawing.svg import svg_text
+from layout.drawing.svg_markup import svg_markup
 from layout.errors import Fault, JobError, LayoutError, NoLayout
 from layout.faces import develop
 from layout.job import read_job_text
 from layout.job.tree import Path
 from layout.takeoff.areas import areas, field_cutting
-from layout.packet.inline_svg import Inliner
 from layout.packet.totals import money
 from layout.page.background import NOTHING
 from layout.pipeline import quick_plan
@@ -141,12 +140,12 @@ def _drawings(plan: Plan, numbers: list[tuple[int, list[int]]]) -> dict[str, Any
 
 
 def _drawing(elevation: Elevation, tags: list[str]) -> dict[str, str]:
-    inliner = Inliner(tags)
-    inlined = inliner.take("elevation", svg_text(elevation.bare))
+    drawing = elevation.bare
+    markup = svg_markup(drawing, tags)
     hung = [seen.piece.drop for seen in elevation.view.field]
     drops = list(dict.fromkeys(hung))
     words = "" if not drops else f"drops {', '.join(drops)}" if len(drops) < 3 else f"drops {drops[0]} to {drops[-1]}"
-    return {"title": inlined.title, "markup": inlined.markup, "css": inliner.css, "drops": words}
+    return {"title": drawing.title, "markup": markup.text, "css": markup.css, "drops": words}
 
 
 # --- what is sound of a job --------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -108,18 +109,30 @@ def cuts(sleeve: SleeveHole, shape: Polygon) -> bool:
     return bool(shape.boundary.intersection(ring).length > 0)
 
 
-def halves(shape: Polygon, product: Product, rules: Rules) -> list[Polygon]:
-    """Return a shape whole when the product is wide enough for it, else in upright parts that lap.
+class Largest(NamedTuple):
+    """The largest piece that can be cut from a product: its width, and its length or reach [ticks]."""
+
+    width: int
+    reach: int
+
+
+def largest(product: Product, rules: Rules) -> Largest:
+    """Return the largest piece that can be cut from a product."""
+    return Largest(product.width, longest(product, rules))
+
+
+def halves(shape: Polygon, most: Largest, rules: Rules) -> list[Polygon]:
+    """Return a shape whole when a piece may be large enough for it, else in upright parts that lap.
 
     The parts lap by ``side_lap`` and are about equally wide.
     """
     left, bottom, right, top = (round(edge) for edge in shape.bounds)
-    reach = longest(product, rules)
+    width, reach = most
     wide, high = right - left, top - bottom
-    if (wide <= product.width and high <= reach) or (high <= product.width and wide <= reach):
+    if (wide <= width and high <= reach) or (high <= width and wide <= reach):
         return [shape]
     parts: list[Polygon] = []
-    for x0, x1 in lapping_shares(left, right, most=product.width, lap=rules.side_lap):
+    for x0, x1 in lapping_shares(left, right, most=width, lap=rules.side_lap):
         for y0, y1 in lapping_shares(bottom, top, most=reach, lap=rules.end_lap):
             parts += polygons(shape.intersection(box(x0, y0, x1, y1)))
     return parts

@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.pieces.blanks import PieceKind, halves, letters, near, piece, plain_tag
+from layout.pieces.blanks import PieceKind, halves, largest, letters, near, piece, plain_tag
 from layout.pieces.field import face_at
 from layout.records import MEMBRANE, Job, Piece, SleeveHole, Wall
 from layout.shapes import must_cover, polygons, repeated, ring_area, round_polygon
@@ -59,7 +59,8 @@ def _pieces(job: Job, wall: Wall, kind: PieceKind, x: int, y: int, half: int, ta
     through = [
         sleeve for sleeve in stretch.rounds if near(sleeve, around) and around.intersects(round_polygon(sleeve))
     ]
-    shapes = [part for whole in polygons(square) for part in halves(whole, job.sheet, job.rules)]
+    most = largest(job.sheet, job.rules)
+    shapes = [part for whole in polygons(square) for part in halves(whole, most, job.rules)]
     pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]
     face = face_at(stretch, x).name
     return [

@@ -20,6 +20,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
 
 import shapely
 from shapely.geometry import Polygon, box
@@ -30,10 +32,10 @@ from layout.folding import (
     GRID, SAME, SheetLine, Motion, FoldedPart, Spot, Vector, hinge, mismatch, plus, scaled, shared, slits_between,
 )
 from layout.panels import UP, Leg, Panel
-from layout.pieces.blanks import PieceKind, halves, letters, piece, plain_tag
+from layout.pieces.blanks import Largest, PieceKind, halves, largest, letters, piece, plain_tag
 from layout.pieces.gussets import gussets, ordered
 from layout.pieces.slits import on_ticks
-from layout.records import MEMBRANE, Job, Laid, Piece, Slit, Wall
+from layout.records import MEMBRANE, Job, Laid, Piece, Rules, Slit, Wall
 from layout.shapes import footing_turn, polygons
 from layout.surfaces import Surface, surfaces_near, unrolled
 
@@ -44,17 +46,28 @@ WHY = {"footing cover": "arris of the footing"}
 def covers(job: Job, wall: Wall) -> list[Piece]:
     """Return every cover of a run: footing covers, inside covers, riser covers, ledge covers, slope
     covers, opening gussets."""
+    return list(_covers(concrete_of(wall).once, job.rules, largest(job.sheet, job.rules)))
+
+
+@lru_cache(maxsize=64)
+def _covers(wall: Wall, rules: Rules, most: Largest) -> tuple[Piece, ...]:
+    """Return every cover of a run with such concrete: while a job is edited that is mostly the same."""
     concrete = concrete_of(wall)
-    lap, ear = job.rules.cover_lap, job.rules.side_lap
+    lap, ear = rules.cover_lap, rules.side_lap
     made: list[Piece] = []
+    near: dict[float, list[Surface]] = {}
 
     def add(name: str, tag: str, face: str, parts: Sequence[FoldedPart], at: float, where: str) -> None:
-        kind = PieceKind(name, wall.run, MEMBRANE, job.rules, turnable=True)
-        for each in pattern_pieces(job, kind, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up):
+        kind = PieceKind(name, wall.run, MEMBRANE, rules, turnable=True)
+        for each in pattern_pieces(kind, most, f"{wall.run}-{tag}", face, parts, taken_up=wall.taken_up):
             made.append(replace(each, spot=round(at), where=where))
 
     def on_concrete(station: float, parts: Sequence[FoldedPart]) -> list[FoldedPart]:
-        return laid_on(surfaces_near(concrete, station - 3 * lap, station + 3 * lap), parts) if parts else []
+        if not parts:
+            return []
+        if station not in near:
+            near[station] = surfaces_near(concrete, station - 3 * lap, station + 3 * lap)
+        return laid_on(near[station], parts)
 
     counts = {"outside": 0, "inside": 0}
     for corner in concrete.corners():
@@ -89,7 +102,7 @@ def covers(job: Job, wall: Wall) -> list[Piece]:
             for each in gussets(concrete, hole, lap=lap, side_lap=ear):
                 add("opening gusset", f"OG-{plain_tag(hole.tag)}-{each.number}", face, each.parts, each.station,
                     f"{each.corner} corner of {hole.kind} {hole.tag}")
-    return made
+    return tuple(made)
 
 
 GOES_ON = {
@@ -126,8 +139,7 @@ def _hinge_of(part: FoldedPart, before: Sequence[FoldedPart]) -> SheetLine | Non
     """Return the line along which a part hangs on one before it; None where they have none."""
     for other in before:
         for touching in shared(part.shape, other.shape):
-            spots = [(float(x), float(y)) for x, y, *_ in touching.coords]
-            for line in zip(spots, spots[1:], strict=False):
+            for line in pairwise(touching):
                 if mismatch(part.motion, other.motion, line) <= SAME:
                     return line
     return None
@@ -147,7 +159,7 @@ def _joined(parts: Sequence[FoldedPart]) -> list[FoldedPart]:
 
 
 def pattern_pieces(
-    job: Job, kind: PieceKind, tag: str, face: str, parts: Sequence[FoldedPart], *, taken_up: float,
+    kind: PieceKind, most: Largest, tag: str, face: str, parts: Sequence[FoldedPart], *, taken_up: float,
 ) -> list[Piece]:
     """Return the piece that folded parts make on the flat sheet, in lapping halves where it is too wide for one."""
     whole = unary_union([part.shape.buffer(0.01, join_style="mitre") for part in parts]).buffer(
@@ -169,7 +181,7 @@ def pattern_pieces(
     found = [on_ticks((moved([a])[0], moved([b])[0]), flat, WHY.get(kind.name, "between the tabs"))
              for a, b in slits_between(parts, taken_up=taken_up)]
     slits = sorted((slit for slit in found if slit), key=lambda slit: (slit.start, slit.end))
-    shapes = halves(flat, job.sheet, job.rules)
+    shapes = halves(flat, most, kind.rules)
     made: list[Piece] = []
     for letter, part in zip(letters(len(shapes)), shapes, strict=True):
         laid = [_laid(each, moved(each.shape.exterior.coords), (left, bottom), part) for each in parts]

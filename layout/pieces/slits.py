@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 
 from shapely.geometry import LineString, Polygon
 
@@ -36,21 +38,28 @@ def flat_slits(wall: Wall, outline: Ring, holes: Sequence[Ring], *, upward: bool
     """
     if wall.layer != MEMBRANE:
         return ()
-    shape = outline_polygon(outline, holes)
-    if not shape.is_valid:
-        shape = shape.buffer(0)
-    concrete = concrete_of(wall)
-    found: list[Slit] = []
-    for line in concrete.slits(shape):
-        slit = on_ticks(line, shape, _why(concrete, line))
-        if slit:
-            found.append(slit)
-    found.sort(key=lambda slit: (slit.start[0], -slit.start[1], slit.end))
+    found = _folding(concrete_of(wall), outline, tuple(holes))
+    if not holes:
+        return found
     rings = {frozenset(hole) for hole in holes}
-    for sleeve in concrete.wall.rounds:
-        if sleeve.projects and frozenset(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)) in rings:
-            found.append(_around(sleeve, outline, shape, upward=upward))
-    return tuple(found)
+    twice = [replace(sleeve, x=sleeve.x + wall.length) for sleeve in wall.rounds] if wall.closed else []
+    pierced = [sleeve for sleeve in (*wall.rounds, *twice)
+               if sleeve.projects and frozenset(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)) in rings]
+    return (*found, *(_around(sleeve, outline, _valid(outline, holes), upward=upward) for sleeve in pierced))
+
+
+@lru_cache(maxsize=5_000)
+def _folding(concrete: Concrete, outline: Ring, holes: tuple[Ring, ...]) -> tuple[Slit, ...]:
+    """Return the slits that folding asks for, from the left: for a shape on some concrete, always the same."""
+    shape = _valid(outline, holes)
+    found = [slit for line in concrete.slits(shape) if (slit := on_ticks(line, shape, _why(concrete, line)))]
+    return tuple(sorted(found, key=lambda slit: (slit.start[0], -slit.start[1], slit.end)))
+
+
+def _valid(outline: Ring, holes: Sequence[Ring]) -> Polygon:
+    """Return a shape in which no lines cross."""
+    shape = outline_polygon(outline, holes)
+    return shape if shape.is_valid else shape.buffer(0)
 
 
 def on_ticks(line: SheetLine, shape: Polygon, why: str) -> Slit | None:

@@ -4,10 +4,10 @@
 """
 
 from layout.rolls.cutting import best_cutting
-from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Proof, Stock, Work
+from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Proof, Stock, TooDear, Work
 from layout.rolls.solve import solve
 
 __all__ = [
-    "Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "Work", "best_cutting",
-    "solve",
+    "Answer", "CutBlock", "Effort", "Item", "Lay", "Pattern", "Problem", "Proof", "Stock", "TooDear", "Work",
+    "best_cutting", "solve",
 ]

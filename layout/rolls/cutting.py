@@ -84,6 +84,8 @@ def best_cutting(
     ------
     NoLayout
         When a piece fits no roll, or limited stock cannot hold the pieces.
+    TooDear
+        When all that is found costs more than ``effort.dearest``.
 
     Notes
     -----
@@ -173,12 +175,14 @@ def _with_small(
         answer = solve(problem, effort)
         if answer is None:
             return None
+        effort.judge(answer.cost)
         better, fewest = improve(problem, answer)
         return Found(better, problem, fewest, {})
     large = asking(problem, [count - less for count, less in zip(demand, small, strict=True)])
     answer = solve(large, effort)
     if answer is None:
         return None
+    effort.judge(answer.cost)
     least = min(min(item.length, item.width) for item in problem.items if item.turnable)
     free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if not piece.turnable}
     better, fewest = improve(large, answer)
@@ -198,6 +202,7 @@ def _with_small(
     together = solve(rest, effort, known)
     if together is None:
         return None
+    effort.judge(together.cost)
     better, fewest = improve(rest, together)
     plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
     if plain and together.proof.bound > answer.proof.bound:

@@ -192,6 +192,10 @@ class Work:
         return Work(max(0, self.left // part))
 
 
+class TooDear(Exception):
+    """What was found costs more than is of use."""
+
+
 @dataclass(frozen=True)
 class Effort:
     """How far to search; every limit is a count, so that the same job gives the same rolls.
@@ -213,6 +217,8 @@ class Effort:
         Boxes of roll counts, where several lengths have prices.
     wanted
         Only answers of at most this cost are wanted: the search ends once none is possible.
+    dearest
+        Answers that cost more are of no use: they end in ``TooDear``, before pieces are put in their places.
     stop
         Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
         that looks at a clock.
@@ -227,6 +233,7 @@ class Effort:
     mip_nodes: int = 20_000
     boxes: int = 2000
     wanted: int | None = None
+    dearest: int | None = None
     stop: Callable[[], bool] | None = None
     work: Work | None = None
 
@@ -237,6 +244,11 @@ class Effort:
     def stopped(self) -> bool:
         """Return whether the search ends: its work is done, or the caller wants it."""
         return self.work is not None and self.work.left <= 0 or self.interrupted()
+
+    def judge(self, cost: int) -> None:
+        """Raise TooDear when an answer of this cost is of no use."""
+        if self.dearest is not None and cost > self.dearest:
+            raise TooDear(cost)
 
     def spend(self, steps: int) -> None:
         """Count work that was done."""

@@ -80,7 +80,7 @@ def plan_together(
     progress
         Told how many jobs are ready.
     stop
-        Asked now and then; when it says yes, the yard is shared out with less search.
+        Asked before each share of the yard; when it says yes, the rest is shared out with less search.
     before
         Called with the report when everything is written and audited, just before the folder is put in its place.
 
@@ -97,7 +97,7 @@ def plan_together(
             held.mkdir()
             _plan(jobs, engine, held, thorough, progress)
             progress("sharing out the yard")
-            lots = _share(jobs, common, stop)
+            lots = _share(jobs, common, engine, stop)
             _write(jobs, engine, held, work, paper, progress)
             report = _report(jobs, lots)
             write_report(report, work)
@@ -157,7 +157,9 @@ def _plan(
 
 # --- the yard ----------------------------------------------------------------------------------
 
-def _share(jobs: Sequence[_Job], common: Common, stop: Callable[[], bool]) -> list[tuple[str, Lot]]:
+def _share(
+    jobs: Sequence[_Job], common: Common, engine: Engine, stop: Callable[[], bool],
+) -> list[tuple[str, Lot]]:
     """Share out the yard: (delivery, lot) of each delivery and product, in order; fill in what each job is served."""
     ready = [job for job in jobs if job.planned is not None]
     ready.sort(key=lambda job: _when(job))
@@ -179,7 +181,7 @@ def _share(jobs: Sequence[_Job], common: Common, stop: Callable[[], bool]) -> li
             if not here:
                 continue
             lot = Lot(kind, here[0].product, here)
-            yards[key] = serve_jobs(yards[key], lot, stop)
+            yards[key] = serve_jobs(yards[key], lot, engine, stop)
             lots.append((delivery, lot))
             by_place = {job.place: job for job in takers}
             for number, served in lot.served.items():

@@ -9,15 +9,16 @@ from one job to the next does so as a whole end that is long enough to keep.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from layout.errors import NoLayout
-from layout.integrated import cut_product
+from layout.errors import LayoutError, NoLayout
+from layout.integrated import cut_product, never
 from layout.records import Cutting, Remnant
 from layout.rolls import Effort
 from layout.together.deal import deal
+from layout.together.engine import Engine
 from layout.together.stock import Free, Lot, Served, Wanted, Yard, outlay_on_rolls, tag_of
 
 MOST_PIECES = 1200
@@ -28,11 +29,15 @@ WHOLE = Effort(rounds=600, dives=4, mip_patterns=4_000, mip_nodes=300, boxes=60)
 """How far all pieces of a delivery are cut as one."""
 
 
-def serve_jobs(yard: Yard, lot: Lot, stop: Callable[[], bool]) -> Yard:
-    """Cut every job of a lot from the yard; return the yard as it is then, and fill in the lot."""
+def serve_jobs(yard: Yard, lot: Lot, engine: Engine, stop: Callable[[], bool]) -> Yard:
+    """Cut every job of a lot from the yard; return the yard as it is then, and fill in the lot.
+
+    ``engine`` is where the two ways are tried side by side. ``stop`` is asked before each share of the lot; when it
+    says yes, jobs are cut one by one only.
+    """
     after = yard
     for jobs in _shares(lot.jobs):
-        after = _serve_share(after, lot, jobs, stop)
+        after = _serve_share(after, lot, jobs, engine, stop)
     return after
 
 
@@ -49,32 +54,50 @@ def _shares(jobs: Sequence[Wanted]) -> list[list[Wanted]]:
     return shares
 
 
-def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], stop: Callable[[], bool]) -> Yard:
-    """Cut some jobs of a lot: one by one, then as one problem; take the cheaper."""
-    one_by_one = yard.copy()
-    served: dict[int, Served] = {}
-    able: list[Wanted] = []
-    for job in jobs:
-        try:
-            found = _one(one_by_one, job, stop, priced=lot.priced)
-        except NoLayout as error:
-            lot.failed[job.number] = str(error)
-            continue
-        served[job.number] = found
-        able.append(job)
-        one_by_one.take(found.cutting, keep=lambda roll, job=job: tag_of(job, roll),  # type: ignore[misc]
-                        origin=job.name, number=job.number)
+@dataclass(frozen=True)
+class YardTask:
+    """Some jobs of a lot and the yard they are cut from; all pieces at once, or job by job."""
+
+    yard: Yard
+    jobs: Sequence[Wanted]
+    priced: bool
+    at_once: bool
+
+
+@dataclass(frozen=True)
+class OneByOne:
+    """How jobs are cut one after the other, by number, or why they cannot be, and the yard after them."""
+
+    served: dict[int, Served]
+    failed: dict[int, str]
+    after: Yard
+
+
+def cut_share(task: YardTask) -> OneByOne | Cutting | None:
+    """Cut some jobs one way."""
+    return _as_one(task.yard, task.jobs) if task.at_once else _one_by_one(task)
+
+
+def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], engine: Engine, stop: Callable[[], bool]) -> Yard:
+    """Cut some jobs of a lot: one by one, and as one problem; take the cheaper."""
+    ways = [YardTask(yard, jobs, lot.priced, at_once) for at_once in ((False,) if stop() else (False, True))]
+    made = dict(engine.each(cut_share, len(ways), ways.__getitem__))
+    alone, whole = made[0], made.get(1)
+    if not isinstance(alone, OneByOne):
+        raise LayoutError(f"the yard could not be shared out: {alone}")
+    lot.failed.update(alone.failed)
+    served, after, bound = alone.served, alone.after, None
+    able = [job for job in jobs if job.number in served]
     cost = _sum(served, priced=lot.priced)
     lot.alone += sum((outlay_on_rolls(job.alone.rolls, priced=lot.priced) for job in able), Decimal(0))
-    after, bound = one_by_one, None
-    if able and not stop():
-        whole = _as_one(yard, lot, able, stop)
-        if whole is not None:
-            bound = _bound(whole, lot)
-            dealt = deal(whole, able, yard) if outlay_on_rolls(whole.rolls, priced=lot.priced) < cost else None
-            if dealt is not None:
-                served, after = dealt, _after(yard, able, dealt)
-                cost = _sum(dealt, priced=lot.priced)
+    if alone.failed and able and len(ways) > 1:
+        whole = _as_one(yard, able)
+    if able and isinstance(whole, Cutting):
+        bound = _bound(whole, lot)
+        dealt = deal(whole, able, yard) if outlay_on_rolls(whole.rolls, priced=lot.priced) < cost else None
+        if dealt is not None:
+            served, after = dealt, _after(yard, able, dealt)
+            cost = _sum(dealt, priced=lot.priced)
     lot.served.update(served)
     lot.cost += cost
     lone = len(able) == len(lot.jobs) and bound is not None
@@ -84,18 +107,33 @@ def _serve_share(yard: Yard, lot: Lot, jobs: Sequence[Wanted], stop: Callable[[]
     return after
 
 
+def _one_by_one(task: YardTask) -> OneByOne:
+    """Cut jobs in the order of their start, each from what is there then."""
+    found = OneByOne({}, {}, task.yard.copy())
+    for job in task.jobs:
+        try:
+            served = _one(found.after, job, priced=task.priced)
+        except NoLayout as error:
+            found.failed[job.number] = str(error)
+            continue
+        found.served[job.number] = served
+        found.after.take(served.cutting, keep=lambda roll, job=job: tag_of(job, roll),  # type: ignore[misc]
+                         origin=job.name, number=job.number)
+    return found
+
+
 def _sum(served: Mapping[int, Served], *, priced: bool) -> Decimal:
     return sum((outlay_on_rolls(each.cutting.rolls, priced=priced) for each in served.values()), Decimal(0))
 
 
-def _one(yard: Yard, job: Wanted, stop: Callable[[], bool], *, priced: bool) -> Served:
+def _one(yard: Yard, job: Wanted, *, priced: bool) -> Served:
     """Cut one job from the yard; as it is cut alone where that costs less and its remnants are still there."""
     offered = yard.offer(job.number)
     stock = yard.stock(offered)
     made: Cutting | None = None
     failure: NoLayout | None = None
     try:
-        made = cut_product(job.job, job.alone.product, stock, job.pieces, stop=stop, effort=EACH)
+        made = cut_product(job.job, job.alone.product, stock, job.pieces, stop=never, effort=EACH)
     except NoLayout as error:
         failure = error
     there = {(each.remnant.tag, each.remnant.length, each.remnant.width) for each in offered}
@@ -117,14 +155,14 @@ def _one(yard: Yard, job: Wanted, stop: Callable[[], bool], *, priced: bool) -> 
 
 # --- all pieces as one problem -----------------------------------------------------------------
 
-def _as_one(yard: Yard, lot: Lot, jobs: Sequence[Wanted], stop: Callable[[], bool]) -> Cutting | None:
+def _as_one(yard: Yard, jobs: Sequence[Wanted]) -> Cutting | None:
     """Return how all pieces of some jobs are cut as one, each tagged with its job's number; None when they cannot."""
     pieces = tuple(replace(piece, tag=f"{job.number}/{piece.tag}") for job in jobs for piece in job.pieces)
     numbers = {job.number for job in jobs}
     free = [each for each in yard.free if each.own in numbers or each.own < min(numbers)]
     free.sort(key=lambda each: (each.own < 0, -each.remnant.length * each.remnant.width))
     try:
-        return cut_product(jobs[0].job, jobs[0].alone.product, yard.stock(free), pieces, stop=stop, effort=WHOLE)
+        return cut_product(jobs[0].job, jobs[0].alone.product, yard.stock(free), pieces, stop=never, effort=WHOLE)
     except NoLayout:
         return None
 

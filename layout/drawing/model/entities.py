@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from typing import Literal, Union
+from typing import Literal, NamedTuple, Union
 
 from layout.errors import DrawingError
 from layout.units import Unit
@@ -25,8 +25,7 @@ PLOTTED_MM = {"in": 25.4 * 3 / 32, "mm": 2.5}
 """Least height of plotted capitals [mm]: 3/32 in (National CAD Standard) or 2.5 mm (ISO 3098); from memory."""
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """An upright rectangle."""
 
     left: float
