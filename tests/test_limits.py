@@ -14,6 +14,8 @@ from limits import JOBS, measure  # noqa: E402  (the benchmark beside the tests)
 from layout.job import limits, read_job_text  # noqa: E402
 
 MINUTE = 60.0
+SLOW = 1.5
+"""A machine may take so many times what it may take on the one of the table in DEVELOPERS.md."""
 GIGABYTE = 1024.0
 
 
@@ -31,7 +33,7 @@ def test_a_job_at_a_limit_is_read(name: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "seconds", "megabytes"), [("thousand", 2 * MINUTE, GIGABYTE)])
+@pytest.mark.parametrize(("name", "seconds", "megabytes"), [("thousand", 2 * MINUTE * SLOW, GIGABYTE)])
 def test_a_large_job_is_planned_in_bounds(name: str, seconds: float, megabytes: float, tmp_path: Path) -> None:
     """Seconds of processor and peak memory of ``check`` and ``plan``, each a process of its own."""
     checked, planned = measure(name, tmp_path)

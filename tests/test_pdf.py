@@ -118,7 +118,7 @@ def number(value: object, *, money: bool = False) -> str:
 def test_the_takeoff_page_says_what_plan_json_says(plan: Plan, path: Path) -> None:
     """Every line in its order; net, order, price and cost to the last digit, and nothing where there is no price."""
     said = subprocess.run([str(PDFTOTEXT), "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
-    lines = [line.strip() for page in said.split("\f") if re.search(r"^\s*Takeoff(, continued)?$", page, re.M)
+    lines = [line.strip() for page in said.split("\f") if re.search(r"^\s*Takeoff(, part \d+ of \d+)?$", page, re.M)
              for line in page.splitlines()]
     rows = json.loads(plan_json(plan))["takeoff"]
     assert rows and len(rows) == len(plan.quantities)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -79,7 +80,6 @@ class Ply:
         left, low, right, high = self.bounds
         self._plain = len(piece.ring) == 4 and not piece.holes and abs(
             self.shape.area - (right - left) * (high - low)) < 0.5
-        self._wide: BaseGeometry | None = None
         self.slits = np.array([[a[0] + by, a[1], b[0] + by, b[1]] for a, b in piece.slits], dtype=float).reshape(-1, 4)
 
     def holds(self, spots: Array) -> Bools:
@@ -87,13 +87,22 @@ class Ply:
         left, low, right, high = self.bounds
         x, y = spots[:, 0], spots[:, 1]
         inside: Bools = (x >= left - TICK) & (x <= right + TICK) & (y >= low - TICK) & (y <= high + TICK)
-        if self._plain or not inside.any():
-            return inside
-        if self._wide is None:
-            self._wide = self.shape.buffer(TICK + FLAT, join_style="mitre")  # its edge belongs to it
-            shapely.prepare(self._wide)
-        inside[inside] = shapely.contains_xy(self._wide, x[inside], y[inside])
+        if not self._plain and inside.any():
+            inside[inside] = shapely.contains_xy(self._wide, x[inside], y[inside])
         return inside
+
+    def has(self, spot: Spot) -> bool:
+        """Tell of one point what ``holds`` tells of many."""
+        left, low, right, high = self.bounds
+        x, y = spot
+        within = left - TICK <= x <= right + TICK and low - TICK <= y <= high + TICK
+        return within and (self._plain or bool(shapely.contains_xy(self._wide, x, y)))
+
+    @cached_property
+    def _wide(self) -> BaseGeometry:
+        wide = self.shape.buffer(TICK + FLAT, join_style="mitre")  # its edge belongs to it
+        shapely.prepare(wide)
+        return wide
 
     def parted(self, starts: Array, ends: Array) -> Bools:
         """Tell of each way from a start to an end whether a slit of the ply crosses it."""
@@ -119,8 +128,7 @@ def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:
 
 def _reaches(ply: Ply, start: Spot, end: Spot) -> bool:
     """Tell whether a ply that is at a point is at another one too, and no slit is between."""
-    spot = np.array([end])
-    return bool(ply.holds(spot)[0]) and not (len(ply.slits) and bool(ply.parted(np.array([start]), spot)[0]))
+    return ply.has(end) and not (len(ply.slits) and bool(ply.parted(np.array([start]), np.array([end]))[0]))
 
 
 def edge_walk(ply: Ply, step: float) -> Walk:
@@ -331,7 +339,7 @@ class Plies:
         for ply, spot, turned, bound in self._there(point + way * BESIDE, way, slack):
             if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
                 continue
-            if not ply.holds(np.array([spot]))[0]:
+            if not ply.has(spot):
                 continue
             crossed = True
             for number, share in enumerate(SHARES):
@@ -356,7 +364,7 @@ class Plies:
         pose = self.spread.motion_at(half.spot) if flat else self._part_at(half.ply, half.spot).motion
         way = half.ahead[0] * pose.along + half.ahead[1] * pose.up
         for other, start, ahead, _ in self._there(pose.put(half.spot), way, slack):
-            if other.piece is own.piece or other.piece is half.ply.piece or not other.holds(np.array([start]))[0]:
+            if other.piece is own.piece or other.piece is half.ply.piece or not other.has(start):
                 continue
             if _reaches(other, start, _ahead(start, ahead, rest)):
                 return True

@@ -33,7 +33,7 @@ def table_pages(
     title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], area: Box, *, size: float = 4.0,
     top: float | None = None, across: int = 1,
 ) -> list[list[Entity]]:
-    """Return a table as the entities of as many pages as it needs, with its headings on each.
+    """Return a table as the entities of as many pages as it needs, with its headings on each; parts are counted.
 
     Parameters
     ----------
@@ -53,6 +53,7 @@ def table_pages(
         How many parts of the table stand side by side on a page.
     """
     pages: list[list[Entity]] = []
+    heads: list[tuple[list[Entity], int]] = []
     y, parts, left, step = area.bottom, 0, area.left, (area.width + BETWEEN) / across
     for row in rows:
         cells = [wrapped(text, SMALL, column.width - 2 * PAD) for text, column in zip(row, columns, strict=True)]
@@ -62,11 +63,15 @@ def table_pages(
                 pages.append([])
             left = area.left + parts % across * step
             parts += 1
-            y = _head(pages[-1], title if parts == 1 else f"{title}, continued", columns, left,
-                      area.top if top is None or len(pages) > 1 else top, size)
+            heads.append((pages[-1], len(pages[-1])))
+            y = _head(pages[-1], title, columns, left, area.top if top is None or len(pages) > 1 else top, size)
         _row(pages[-1], cells, columns, left, y)
         y -= high
         pages[-1].append(Line("schedule", (left, y), (left + sum(each.width for each in columns), y)))
+    for number, (page, at) in enumerate(heads, start=1):
+        head = page[at]
+        if parts > 1 and isinstance(head, Text):
+            page[at] = replace(head, text=f"{title}, part {number} of {parts}")
     return pages
 
 

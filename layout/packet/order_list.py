@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from layout.packet.cut_list import table_csv
 from layout.packet.takeoff_list import figure
@@ -31,8 +30,3 @@ def order_row(line: OrderLine) -> dict[str, str]:
         "pallets": "" if line.pallets is None else str(line.pallets), "needed_by": line.needed_by, "uses": line.uses,
         "instead": line.instead,
     }
-
-
-def load_of(lines: Sequence[OrderLine]) -> Decimal:
-    """Return what all that is bought weighs, as far as it is known [lb]."""
-    return sum((line.weight_lb * line.buy for line in lines if line.weight_lb is not None), Decimal(0))
