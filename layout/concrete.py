@@ -252,7 +252,7 @@ class Concrete:
             first, second = self.legs[number], self.legs[number + 1]
             other = second if first is panel.leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
-            corner = motion.place((float(first.span.right), part.bounds[3]))
+            corner = motion.place((float(first.span.right), panel.ledge_at(float(first.span.right))))
             ways = [("wall", 0.0, -1.0)] if first.span.angle >= 90 else []
             beside = panel.right == first.span.right or panel.left == first.span.right
             if first.span.angle <= 90 and panel.ledge == math.inf and beside:
@@ -262,6 +262,9 @@ class Concrete:
                 if beyond is None:
                     continue
                 (start, end), outline = beyond
+                if on == "footing face":  # nearer the wall than its own edge the sheet lies on its own ledge
+                    own = _past(motion, plus(corner, scaled(panel.leg.out, float(panel.leg.span.ledge))), panel.leg.out)
+                    outline = outline.intersection(own[1]) if own else outline
                 for over in polygons(part.intersection(outline)):
                     if over.area > 1:
                         found.append(FoldedPart(on, over, hinge(motion, start, end, other.out)))
@@ -330,6 +333,11 @@ class Concrete:
             if step is not None:
                 found.append(step)
         return found
+
+    def turned_back(self) -> list[float]:
+        """Return the stations at which the footing's edge turns back beside an inside corner, left to right."""
+        return [other.left for one, other in zip(self.panels, self.panels[1:], strict=False)
+                if (one.ledge == math.inf) != (other.ledge == math.inf)]
 
     def kinks(self) -> list[tuple[Panel, Panel]]:
         """Return the panels beside each change of slope that the sheet is slit for, each once, left to right."""

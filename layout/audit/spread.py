@@ -20,6 +20,8 @@ EDGE = 1.5
 """How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
 TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
+STEEP = 0.87
+"""The same where a flap rides up a fillet: 45 degrees from level and as much as 15 of slope."""
 
 
 @dataclass(frozen=True)
@@ -169,16 +171,34 @@ class Spread:
         return self.ended(self.motion_at(spot).put(spot), reach)
 
     def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge at an inside corner [ticks]; 0 elsewhere.
+        """Return how far a flap lies off the ledge at an inside corner [ticks]: up a fillet; 0 elsewhere."""
+        return max(self.made.fillet, OFF) if self._flap_at(spot) else 0.0
 
-        There it goes up the next wall's fillet, and where one of the two ledges slopes they part by its fall.
+    def where_it_rides(self, spot: Spot, point: SpaceVec) -> Iterator[SpaceVec]:
+        """Yield where a point of the sheet may lie: where it is and, beside an inside corner, on the next ledge.
+
+        Where one of the two ledges slopes they part on the way out: what hangs on the lower one rides on the higher.
         """
-        strips = self.made.strips
-        for index, strip in enumerate(strips):
-            if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
-                beside = [each.stretch for each in strips[max(index - 1, 0):index + 2] if not each.stretch.faced]
-                return self.made.fillet + max(abs(each.heights[1] - each.heights[0]) for each in beside)
-        return 0.0
+        yield point
+        strip = self._flap_at(spot)
+        for corner in self.made.corners if strip else ():
+            assert strip is not None
+            before = corner.before.face is strip.stretch.face
+            if not before and corner.after.face is not strip.stretch.face or corner.turn >= 0 or corner.at not in (
+                    strip.left, strip.right):
+                continue
+            own, other = (corner.before, corner.after) if before else (corner.after, corner.before)
+            there = [each for each in self.made.strips if each.stretch.face is other.face
+                     and corner.at in (each.left, each.right)]
+            for each in there:
+                apart = each.height(other.station(point[:2])) - strip.height(own.station(point[:2]))
+                if each.height(corner.at) == strip.height(corner.at) and abs(apart) > FLAT:
+                    yield point + apart * UP
+
+    def _flap_at(self, spot: Spot) -> DevelopedBand | None:
+        """Return the strip that a point of a flap is on which goes on past its footing's edge; None elsewhere."""
+        return next((strip for strip in self.made.strips if strip.left <= spot[0] <= strip.right
+                     and not strip.stretch.faced and spot[1] < strip.height(spot[0])), None)
 
     def found(self, point: SpaceVec, way: SpaceVec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
         """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
@@ -190,14 +210,15 @@ class Spread:
         way
             A direction in the surface there; where it leaves a surface that surface is passed over.
         slack
-            How much farther off a surface a point may be, and the direction may then leave it by 45 degrees [ticks].
+            How much farther off a surface a point may be, and the direction may then leave it as on a
+            fillet [ticks].
         """
         away = point - self._origins
         xs = np.einsum("ij,ij->i", away, self._along)
         ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF + slack) & (tilt <= (0.75 if slack else TILT)))[0]:
+        for index in np.nonzero((off <= OFF + slack) & (tilt <= (STEEP if slack else TILT)))[0]:
             motion, place, number = self._places[index]
             x, y = float(xs[index]), float(ys[index])
             if isinstance(place, Flap):
