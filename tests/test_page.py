@@ -16,14 +16,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.errors import JobError, LayoutError
+from layout.errors import Advice, JobError, LayoutError
 from layout.job import read_job, read_job_text
 from layout.job.closing import PlanSide
 from layout.job.rewrite import Change, rewritten
 from layout.job.text import read_tree
 from layout.page.document import BLANK, Document, Refused
 from layout.page.merge import Clash, rebased
-from layout.page.reading import reading, walk_round
+from layout.page.reading import ADVICE, reading, walk_round
 from layout.page.sketch import answer, sound
 from layout.pipeline import quick_plan
 
@@ -339,6 +339,23 @@ def test_an_open_loop_names_the_box_on_the_page_not_the_words_of_a_file() -> Non
     assert len(hints) == 1 and "tick “the gap is really there”" in hints[0] and "allow" not in hints[0]
     with pytest.raises(JobError, match="allow_gap: true in the run, or --allow-gap"):
         read_job_text(text, "job.json")
+
+
+def test_a_gap_that_is_allowed_is_told_in_the_words_of_the_page() -> None:
+    sides = [{"name": str(number), "top": "8 ft", "length": each} for number, each in enumerate(
+        ("40 ft", "28 ft", "39 ft", "28 ft"))]
+    told = {"job": {"name": "J"}, "sheet": {"width": 36, "rolls": [{"length": "50 ft"}]},
+            "runs": [{"name": "A", "closed": True, "allow_gap": True, "faces": sides}]}
+    hints = [doubt["hint"] for doubt in answer(json.dumps(told), "job.json", told)["warnings"]
+             if "does not close" in doubt["what"]]
+    assert hints == ["allowed: “the gap is really there” is ticked"]
+
+
+def test_the_page_has_words_of_its_own_for_all_advice() -> None:
+    given = {each.about: each for name, module in list(sys.modules.items()) if name.startswith("layout.")
+             for each in vars(module).values() if isinstance(each, Advice)}
+    assert set(given) == set(ADVICE) and len(given) == 2
+    assert not any("allow_gap" in words or "sheet" in words for words in ADVICE.values())
 
 
 def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:

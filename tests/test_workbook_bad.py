@@ -259,7 +259,7 @@ BAD: dict[str, tuple[Made, list[str]]] = {
     "a run that does not close": (by(put("Faces", "East", "length", "23'-4\"")), [
         ":Runs!B2: runs.A.closed: must be false, or the faces must close: on a plan with South drawn from left to "
         "right, West ends 1'-0\" above where South starts (got a gap of 1'-0\"); it closes with East 22'-4\", or "
-        "West 23'-4\"; a gap that is real: allow_gap: true in the run, or --allow-gap"]),
+        "West 23'-4\"; a gap that is real: yes under allow gap on the sheet Runs, or --allow-gap"]),
     "a length left out": (by(put("Faces", "East", "length", None)), [
         ":Faces!C3: runs.A.faces.East.length: must be given"]),
 }

@@ -22,6 +22,7 @@ from layout.job.tree import Path
 from layout.takeoff.areas import areas, field_cutting
 from layout.packet.totals import money
 from layout.page.background import NOTHING
+from layout.page.reading import advised
 from layout.pipeline import quick_plan
 from layout.readback import warnings
 from layout.records import MEMBRANE, Job, Plan
@@ -109,7 +110,7 @@ def quick_figures(plan: Plan) -> dict[str, str]:
 
 def _warning(warning: Fault) -> dict[str, Any]:
     return {"path": list(warning.path), "where": warning.where, "what": warning.what, "got": warning.got,
-            "hint": warning.hint}
+            "hint": advised(warning)}
 
 
 def _exceptions(plan: Plan) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from layout.errors import Advice
 from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
@@ -16,8 +17,9 @@ from layout.units import inches
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
 
-REAL_GAP = "a gap that is real: allow_gap: true in the run, or --allow-gap"
-"""What to do about a run that does not close and need not, for who writes the job file; a page has a box for it."""
+REAL_GAP = Advice("a real gap", file="a gap that is real: allow_gap: true in the run, or --allow-gap",
+                  book="a gap that is real: yes under allow gap on the sheet Runs, or --allow-gap")
+"""What to do about a run that does not close and need not."""
 
 
 def check_run(run: RunPart, spot: CheckSpot, *, allow_gap: bool = False) -> None:
@@ -188,11 +190,11 @@ def _closing(run: RunPart, spot: CheckSpot) -> None:
     for change in closing_lengths(sides, spot.unit)[:MOST_SHOWN]:
         told.append(" and ".join(f"{run.faces[face.index].name} {spot.tape(face.length)}" for face in change))
     hint = f"it closes with {', or '.join(told)}" if told else "no other length of one face or two closes it"
-    hint += f"{_corners_told(run, spot)}; {REAL_GAP}"
+    hint += _corners_told(run, spot)
     spot.at("closed").say(
         f"must be false, or the faces must close: on a plan with {first} drawn from left to right, {last} ends "
         f"{direction(gap, spot)} where {first} starts", got=f"a gap of {spot.tape(round(math.hypot(*gap)))}",
-        hint=hint)
+        hint=hint, advice=REAL_GAP)
 
 
 def direction(gap: tuple[float, float], spot: CheckSpot) -> str:
