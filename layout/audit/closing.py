@@ -434,6 +434,9 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
         for spot in slit_heads(shape, piece.slits):
             if piece.flat and any(each.contains(Point(spot)) for each in sealed):
                 continue
+            run = spread.made.run
+            if piece.flat and run.closed and spot[0] > run.length:  # past the seam, which may leave a gap on plan
+                spot = (spot[0] - run.length, spot[1])
             if piece.flat:  # as the sheet above it lies, which is whole
                 found.append(spread.motion_at((spot[0] - 0.01, spot[1] + ROUNDED)).put(spot))
             elif piece.parts:

@@ -47,7 +47,10 @@ class Flap:
 
 @dataclass(frozen=True)
 class _End:
-    """One end of a strip's footing on a straight wall: where, which way is past it, and the footing beside it."""
+    """One end of a strip's footing on a straight wall: where, which way is past it, and the footing beside it.
+
+    ``bent`` is the way the ledge beside it faces where that goes on from the same height at another slope.
+    """
 
     at: SpaceVec
     away: SpaceVec
@@ -55,6 +58,7 @@ class _End:
     top: float
     other_ledge: float
     other_top: float
+    bent: SpaceVec | None = None
 
     def turns(self, kind: str, point: SpaceVec) -> SpaceVec | None:
         """Return which way the surface looks that sheet at a point past the end is turned on to; None where to none."""
@@ -65,7 +69,7 @@ class _End:
             return self.away  # over its own end: nothing is beside it
         if self.other_ledge > off + FLAT and self.other_top > height + FLAT:
             return -self.away  # into the end of what is beside it
-        return None
+        return self.bent if kind == "ledge" else None
 
 
 @dataclass(frozen=True)
@@ -108,8 +112,12 @@ def _ends_of(made: RunInSpace, index: int) -> Iterator[_End]:
         setting = next(each for each in made.settings if each.face is other.stretch.face)
         if float(np.linalg.norm(setting.way - own.way)) < FLAT:
             spot = own.spot(at)
-            yield _End(np.array([*spot, 0.0]), sign * np.array([*own.way, 0.0]), np.array([*own.out, 0.0]),
-                       strip.height(at), other.stretch.face.ledge, other.height(at))
+            top = strip.height(at)
+            ledge = next((part.plane.out for part in other.parts if part.plane.kind == "ledge"), None)
+            alike = ledge is None or abs(other.height(at) - top) > FLAT or any(
+                float(np.linalg.norm(part.plane.out - ledge)) < FLAT for part in strip.parts)
+            yield _End(_at(spot, top), sign * _at(own.way, 0.0), _at(own.out, 0.0), top, other.stretch.face.ledge,
+                       other.height(at), None if alike else ledge)
 
 
 class Spread:
