@@ -35,12 +35,12 @@ LEAST = 95.0
 """A card is at least this wide, so that its words stand in few lines [plotted mm]."""
 
 
-def bare(ticks: int, unit: Unit) -> str:
+def figure_of(ticks: int, unit: Unit) -> str:
     """Return a length as it stands on a pattern, which says its unit once where the unit is no mark on the figure.
 
     Examples
     --------
-    >>> bare(40, INCH), bare(914, MM)
+    >>> figure_of(40, INCH), figure_of(914, MM)
     ('2 1/2"', '914')
     """
     return inches(ticks, unit).removesuffix(" mm")
@@ -135,10 +135,10 @@ class FlatPattern:
     def _measures(self, across: Sequence[int], up: Sequence[int]) -> None:
         """Write the running measures under the pattern and to the right of it."""
         one, wide = self.one, across[-1]
-        row, _ = station_row([Note((float(x), 0.0), (0.0, 0.0), bare(x, self.unit)) for x in across],
+        row, _ = station_row([Note((float(x), 0.0), (0.0, 0.0), figure_of(x, self.unit)) for x in across],
                              level=-4 * one, one=one, low=-10 * one, high=wide + 10 * one)
         end = max(float(wide), bounds(row, one).right)  # the column stands clear of the row
-        column, _ = level_column([Note((float(wide), float(y)), (0.0, 0.0), bare(y, self.unit)) for y in up],
+        column, _ = level_column([Note((float(wide), float(y)), (0.0, 0.0), figure_of(y, self.unit)) for y in up],
                                  station=end + 4 * one, one=one)
         self.entities += [*row, *column]
 
@@ -263,7 +263,8 @@ def _card_at(plan: Plan, places: Sequence[tuple[Piece, str]], scale: int) -> Dra
     entities = FlatPattern(piece, parts_of(piece, wall), unit, one, mirrored).drawn()
     box = bounds(entities, one)
     side = "liner" if mirrored else "film"
-    lines = [f"{piece.kind}, {bare(piece.length, unit)} by {bare(piece.width, unit)}, {side} side up, top edge up; "
+    long, across = figure_of(piece.length, unit), figure_of(piece.width, unit)
+    lines = [f"{piece.kind}, {long} by {across}, {side} side up, top edge up; "
              f"measured {in_unit(unit)}from the lower left corner as cut; {scale_words(scale, unit)}",
              "; ".join(place for _, place in places)]
     room = max(LEAST, box.width / one)
