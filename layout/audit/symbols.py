@@ -155,7 +155,12 @@ def stations_to_draw(shown: Shown, plan: Written) -> list[tuple[float, float]]:
 
 
 def _says(text: str, ticks: float, unit: Unit) -> bool:
-    """Tell whether a text says a length, as a tape reads it or in inches, alone or before other words."""
+    """Tell whether a text says a length, as a tape reads it or in inches, alone or before other words.
+
+    A bare figure alone is in the millimetres of a metric job: patterns say their unit once.
+    """
+    if unit.name == "mm" and text == str(round(ticks)):
+        return True
     return any(text == length or text.startswith(length + " ")
                for length in (tape(round(ticks), unit), inches(round(ticks), unit)))
 
