@@ -76,7 +76,8 @@ class Panel:
         Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
         the sheet lies on the next face's ledge [ticks].
     end
-        Where that ledge ends over a lower footing, in the way of the sheet: a point there, and the way it looks.
+        Where that ledge ends over a lower footing, in the way of the sheet: a point there, the way it looks, and the
+        level of the lower one.
     """
 
     leg: Leg
@@ -85,7 +86,7 @@ class Panel:
     joint: tuple[float, float]
     fillet: float
     ledge: float
-    end: tuple[Vector, Vector] | None = None
+    end: tuple[Vector, Vector, float] | None = None
 
     @cached_property
     def slope(self) -> float:
@@ -193,7 +194,7 @@ class _Back:
 
     reach: float
     level: float | None
-    end: tuple[Vector, Vector] | None = None
+    end: tuple[Vector, Vector, float] | None = None
     knee: float = 0.0
     askew: bool = False
 
@@ -213,7 +214,7 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
         # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
         way = other.along if first else scaled(one.along, -1.0)
         along = max(turn.right if first else turn.left, 0.0) * math.cos(math.radians(one.span.angle))
-        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
+        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way, its), max(-along, 0.0))
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
     # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level

@@ -150,7 +150,7 @@ def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCel
                 if _meet_sloping(panels, legs[one], legs[other]):
                     shape = shape.intersection(_own_side(legs[one], legs[other], leg))
         if panel.end:
-            at, way = panel.end
+            at, way, _ = panel.end
             far = [(at[0] + x * way[1] - y * way[0], at[1] - x * way[0] - y * way[1])
                    for x, y in ((-DEEP, 0), (DEEP, 0), (DEEP, DEEP), (-DEEP, DEEP))]
             shape = shape.intersection(Polygon(far))

@@ -475,7 +475,10 @@ def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
         edge, after = stretch.over.edge, stretch.over.before.face is stretch.face
         assert edge is not None
         way = stretch.over.after.way if after else -stretch.over.before.way
+        other = stretch.over.after if after else stretch.over.before
+        lower = joint(other.face, at_right=not after)
         yield Plane(_deep(edge, 0.0), _deep(way, 0.0), "riser")
+        yield Plane(_deep(edge, lower), UP, "ledge")  # and from the foot of that on to the lower footing
         return
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face
