@@ -526,6 +526,12 @@ def test_a_quick_plan_covers_the_wall_and_is_cut(name: str) -> None:
     assert drops[-1].right >= drops[0].left + job.runs[0].length + lap
 
 
+def test_rolls_and_remnants_are_counted_in_plain_words() -> None:
+    text = (SAMPLES / "metric.yaml").read_text("utf-8")
+    told = answer(text, "job.yaml", plain(text))["figures"]["of"]
+    assert re.fullmatch(r"[1-9]\d* × 20000 mm, [1-9]\d* × 15000 mm, (1 remnant|2 remnants)", told)
+
+
 def test_what_is_wrong_is_left_out_and_the_rest_is_drawn() -> None:
     text = (SAMPLES / "basement.yaml").read_text("utf-8")
     told = plain(text)

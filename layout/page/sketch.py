@@ -97,11 +97,14 @@ def quick_figures(plan: Plan) -> dict[str, str]:
     if cutting is None:
         return {}
     where = areas(plan, cutting)
-    counts = Counter("remnants" if roll.remnant else roll.stock for roll in cutting.rolls)
+    counts = Counter(roll.stock for roll in cutting.rolls if not roll.remnant)
+    left = sum(roll.remnant for roll in cutting.rolls)
+    opened = [f"{count} × {stock}" for stock, count in counts.items()]
+    opened += [f"{left} remnant" + ("s" if left > 1 else "")] if left else []
     lost = where.cut_away + where.scrap
     share = lost / where.ordered * 100 if where.ordered else Decimal(0)
     return {
-        "rolls": str(len(cutting.rolls)), "of": ", ".join(f"{count} × {stock}" for stock, count in counts.items()),
+        "rolls": str(len(cutting.rolls)), "of": ", ".join(opened),
         "cost": "no price given" if cutting.cost is None else money(cutting.cost, plan),
         "waste": f"{share:.1f} %", "kept": f"{where.leftover_kept:,.0f} {plan.job.unit.area_name}",
         "drops": str(len(plan.drops)),
