@@ -239,12 +239,7 @@ class Concrete:
         """
         found: list[FoldedPart] = []
         if panel.end is not None:
-            at, way = panel.end
-            past = _past(motion, at, way)
-            (start, end), outline = past or (((0.0, 0.0), (1.0, 0.0)), Polygon())
-            return [*(FoldedPart("ledge", rest, motion) for rest in polygons(part.difference(outline))),
-                    *(FoldedPart("riser", over, hinge(motion, start, end, way))
-                      for over in polygons(part.intersection(outline)) if over.area > 1)]
+            return _down_the_end(part, motion, panel.end)
         index = self.legs.index(panel.leg)
         for number in (index - 1, index):
             if not 0 <= number < len(self.legs) - 1 or self.legs[number].span.corner != "inside":
@@ -252,16 +247,19 @@ class Concrete:
             first, second = self.legs[number], self.legs[number + 1]
             other = second if first is panel.leg else first
             # from the head of the ledge in the corner on: what the fillets take there is pressed in
-            corner = motion.place((float(first.span.right), part.bounds[3]))
-            ways = [("wall", 0.0, -1.0)] if first.span.angle >= 90 else []
+            corner = motion.place((float(first.span.right), panel.ledge_at(float(first.span.right))))
+            ways = [("wall", corner, -1.0)] if first.span.angle >= 90 else []
             beside = panel.right == first.span.right or panel.left == first.span.right
             if first.span.angle <= 90 and panel.ledge == math.inf and beside:
-                ways.append(("footing face", float(other.span.ledge), 1.0))
-            for on, out, sign in ways:
-                beyond = _past(motion, plus(corner, scaled(other.out, out)), scaled(other.out, sign))
+                ways.append(("footing face", other.spot(float(other.span.left), float(other.span.ledge), 0.0), 1.0))
+            for on, at, sign in ways:
+                beyond = _past(motion, at, scaled(other.out, sign))
                 if beyond is None:
                     continue
                 (start, end), outline = beyond
+                if on == "footing face":  # nearer the wall than its own edge the sheet lies on its own ledge
+                    own = _past(motion, panel.leg.spot(0.0, float(panel.leg.span.ledge), 0.0), panel.leg.out)
+                    outline = outline.intersection(own[1]) if own else outline
                 for over in polygons(part.intersection(outline)):
                     if over.area > 1:
                         found.append(FoldedPart(on, over, hinge(motion, start, end, other.out)))
@@ -330,6 +328,11 @@ class Concrete:
             if step is not None:
                 found.append(step)
         return found
+
+    def turned_back(self) -> list[float]:
+        """Return the stations at which the footing's edge turns back beside an inside corner, left to right."""
+        return [other.left for one, other in zip(self.panels, self.panels[1:], strict=False)
+                if (one.ledge == math.inf) != (other.ledge == math.inf)]
 
     def kinks(self) -> list[tuple[Panel, Panel]]:
         """Return the panels beside each change of slope that the sheet is slit for, each once, left to right."""
@@ -409,6 +412,25 @@ def _past(motion: Motion, at: Vector, way: Vector) -> tuple[SheetLine, Polygon] 
         return None
     foot = (-before * across / square, -before * up / square)
     return (foot, (foot[0] - up, foot[1] + across)), _half_plane(foot, (-up, across), (across, up))
+
+
+def _down_the_end(part: Polygon, motion: Motion, end: tuple[Vector, Vector, float]) -> list[FoldedPart]:
+    """Part what lies on a ledge that ends over a lower one: past its end it goes down that, and on to the lower one."""
+    at, way, low = end
+    past = _past(motion, at, way)
+    if past is None:
+        return [FoldedPart("ledge", part, motion)]
+    line, outline = past
+    found = [FoldedPart("ledge", rest, motion) for rest in polygons(part.difference(outline))]
+    down = hinge(motion, *line, way)
+    foot = _past(down, (at[0], at[1], low), DOWN)
+    assert foot is not None  # the end stands upright
+    line, under = foot
+    on_lower = hinge(down, *line, UP)
+    for over in polygons(part.intersection(outline)):
+        for on, shape, lies in (("riser", over.difference(under), down), ("ledge", over.intersection(under), on_lower)):
+            found += [FoldedPart(on, each, lies) for each in polygons(shape) if each.area > 1]
+    return found
 
 
 def _half_plane(at: Spot, along: Spot, toward: Spot) -> Polygon:

@@ -6,6 +6,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 
+@dataclass(frozen=True)
+class Advice:
+    """What would help, where that is said in words of its own to who writes a file, a workbook or on a page.
+
+    Parameters
+    ----------
+    about
+        What is advised, for readers with words of their own for it.
+    file, book
+        The words for who writes a job file, and for who fills in a workbook.
+    """
+
+    about: str
+    file: str
+    book: str
+
+
 @dataclass(frozen=True, order=True)
 class Fault:
     """One thing that is wrong with an input: where it is, what the rule is, what was got.
@@ -26,6 +43,8 @@ class Fault:
         The cell of a workbook, such as ``Faces!C7``; empty in other files.
     path
         The place step by step, entries of lists by their number from 0; empty when it is not known.
+    advice
+        What would help besides the hint, each reader in words of its own.
     """
 
     line: int
@@ -35,6 +54,13 @@ class Fault:
     hint: str = ""
     cell: str = ""
     path: tuple[str | int, ...] = field(default=(), compare=False)
+    advice: Advice | None = field(default=None, compare=False)
+
+    @property
+    def helps(self) -> str:
+        """The hint with the advice for the kind of file that the fault is in."""
+        own = "" if self.advice is None else self.advice.book if self.cell else self.advice.file
+        return "; ".join(words for words in (self.hint, own) if words)
 
     def text(self, file: str = "") -> str:
         """Return the fault as one plain line."""
@@ -42,7 +68,7 @@ class Fault:
         place = f"{file}:{at}: " if file and at else f"{file}: " if file else ""
         where = f"{self.where}: " if self.where else ""
         got = f" (got {self.got})" if self.got else ""
-        hint = f"; {self.hint}" if self.hint else ""
+        hint = f"; {self.helps}" if self.helps else ""
         return " ".join(f"{place}{where}{self.what}{got}{hint}".split())
 
 

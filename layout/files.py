@@ -12,6 +12,8 @@ from typing import Any
 
 from layout.errors import Fault, JobError, LayoutError
 
+MOST_PLAN_BYTES = 400_000_000
+"""Of a plan.json that is read."""
 _SURROGATE = re.compile(r"\\u[dD][89a-fA-F]")
 
 
@@ -23,7 +25,7 @@ def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
     path
         The file.
     most
-        Most bytes; no more are read than tell that there are too many.
+        Most bytes; of a larger file none is read.
     hint
         What can be done about a file that is too large.
 
@@ -37,12 +39,14 @@ def read_bytes(path: Path, most: int, *, hint: str = "") -> bytes:
         status = os.stat(path)
         if not stat.S_ISREG(status.st_mode):
             raise JobError([Fault(0, "", "must be a file, not a folder, a device or a pipe")], file)
-        with open(path, "rb") as stream:
-            data = stream.read(min(status.st_size, most) + 1)
+        data = b""
+        if status.st_size <= most:
+            with open(path, "rb") as stream:
+                data = stream.read(status.st_size + 1)  # it may have grown meanwhile
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else "no such file"
         raise JobError([Fault(0, "", f"cannot be read: {reason.lower()}")], file) from None
-    if len(data) > most:
+    if max(status.st_size, len(data)) > most:
         size = f"{most // 1_000_000} MB" if most >= 1_000_000 else f"{most // 1000} kB"
         raise JobError([Fault(0, "", f"must be at most {size}", hint=hint)], file)
     return data

@@ -113,7 +113,7 @@ def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list
     parts
         The parts of one piece; they touch but do not overlap.
     taken_up
-        A line along which motions differ by no more than this is not slit [ticks].
+        A line along which motions differ by no more than this is not slit, nor one no longer than this [ticks].
     """
     apart: list[tuple[LineString, float]] = []
     for line, one, other in _touching(parts):
@@ -123,7 +123,8 @@ def slits_between(parts: Sequence[FoldedPart], *, taken_up: float = 0.0) -> list
                 apart.append((LineString(ends), gap))
     return [
         line for line in _straight(apart)
-        if max(gap for each, gap in apart if each.distance(LineString(line)) < TOUCH) > max(taken_up, SAME)
+        if math.dist(*line) > taken_up
+        and max(gap for each, gap in apart if each.distance(LineString(line)) < TOUCH) > max(taken_up, SAME)
     ]
 
 

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from shapely.geometry import Polygon
 
-from layout.folding import Motion, Spot, Vector, cross, hinge, minus, plus, scaled
+from layout.folding import Motion, Spot, Vector, cross, dot, hinge, minus, plus, scaled
 from layout.records import FaceSpan, Profile, Wall
 from layout.shapes import along as profile_along
 from layout.shapes import footing_turn, prepared
@@ -76,7 +76,8 @@ class Panel:
         Leg of the chamfer, and how far the ledge goes out; ``math.inf`` where the footing's edge has turned away and
         the sheet lies on the next face's ledge [ticks].
     end
-        Where that ledge ends over a lower footing, in the way of the sheet: a point there, and the way it looks.
+        Where that ledge ends over a lower footing, in the way of the sheet: a point there, the way it looks, and the
+        level of the lower one.
     """
 
     leg: Leg
@@ -85,7 +86,7 @@ class Panel:
     joint: tuple[float, float]
     fillet: float
     ledge: float
-    end: tuple[Vector, Vector] | None = None
+    end: tuple[Vector, Vector, float] | None = None
 
     @cached_property
     def slope(self) -> float:
@@ -95,6 +96,11 @@ class Panel:
     def joint_at(self, station: float) -> float:
         """Return the elevation of the joint at a station [ticks]."""
         return self.joint[0] + (station - self.left) * math.tan(self.slope)
+
+    def ledge_at(self, station: float) -> float:
+        """Return how high on the developed sheet the ledge begins at a station, under the fillet [ticks]."""
+        cosine = math.cos(self.slope)
+        return self.joint_at(station) + self.fillet - math.hypot(self.fillet * cosine, self.fillet) / cosine
 
     def zones(self) -> tuple[Zone, ...]:
         """Return each surface from the top down: its name, where it begins and ends below the first fold, its motion.
@@ -182,13 +188,15 @@ class _Back:
     """How far the footing's edge stays back from an inside corner, and the level the sheet lies on there [ticks].
 
     ``end`` is where the footing ends over a lower one beside it, as in ``Panel``; nearer the corner than ``knee`` the
-    sheet meets the next wall before that [ticks].
+    sheet meets the next wall before that [ticks]. ``askew`` tells that on a slope the sheet comes to the edge's end
+    from a station beside it.
     """
 
     reach: float
     level: float | None
-    end: tuple[Vector, Vector] | None = None
+    end: tuple[Vector, Vector, float] | None = None
     knee: float = 0.0
+    askew: bool = False
 
 
 def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) -> _Back:
@@ -206,22 +214,48 @@ def _turned_back(one: Leg, other: Leg | None, footing: Profile, *, first: bool) 
         # the higher footing goes around the corner and ends square to the lower wall, where the edges meet
         way = other.along if first else scaled(one.along, -1.0)
         along = max(turn.right if first else turn.left, 0.0) * math.cos(math.radians(one.span.angle))
-        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way), max(-along, 0.0))
+        return _Back(reach, None, (one.spot(at - turn.left, one.span.ledge, own), way, its), max(-along, 0.0))
     if reach <= 0 or its < own:
         return _Back(0.0, None)  # the lower footing beside it takes nothing from the face of the higher one
     # beside a wall without a ledge all there is to lie on is the other wall's footing, which goes on level
-    return _Back(reach, its if its > own or not ledge else None)
+    level = its if its > own or not ledge else None
+    return _Back(reach, level, askew=level is None)
+
+
+def _station_at_edge(leg: Leg, piece: tuple[Spot, Spot], fillet: float, out: float) -> float:
+    """Return the station of the sheet that comes to a point of a ledge's edge.
+
+    On a ledge that slopes a plumb line of the sheet runs askew: it leaves the wall before that point, or after it.
+
+    Parameters
+    ----------
+    leg
+        The face.
+    piece
+        The ends of the straight part of its joint there.
+    fillet
+        Leg of the chamfer [ticks].
+    out
+        Station of the point [ticks].
+    """
+    (x0, y0), (x1, y1) = piece
+    panel = Panel(leg, x0, x1, (y0, y1), fillet, math.inf)
+    *_, (_, _, _, ledge) = panel.zones()
+    point = leg.spot(out, float(leg.span.ledge), panel.joint_at(out))
+    return dot(minus(point, ledge.origin), ledge.along)
 
 
 def _of_face(wall: Wall, leg: Leg, level: list[tuple[float, float]], ends: tuple[_Back, _Back]) -> list[Panel]:
     """Return the panels of one face: its footing's straight parts, parted where inside corners turn the edge back."""
     span = leg.span
-    edges = (span.left + ends[0].reach, span.right - ends[1].reach)
     fillet = float(wall.fillet if span.ledge else 0)
+    parts = [part for part in zip(level, level[1:], strict=False) if part[0][0] < part[1][0]]
+    edges = tuple(
+        _station_at_edge(leg, part, fillet, at) if end.askew and part[0][1] != part[1][1] else at
+        for end, part, at in zip(ends, (parts[0], parts[-1]), (span.left + ends[0].reach, span.right - ends[1].reach),
+                                 strict=True))
     panels: list[Panel] = []
-    for (x0, y0), (x1, y1) in zip(level, level[1:], strict=False):
-        if x0 == x1:
-            continue
+    for (x0, y0), (x1, y1) in parts:
         knees = (span.left + ends[0].knee, span.right - ends[1].knee)
         cuts = sorted({x0, x1, *(edge for edge in (*edges, *knees) if x0 < edge < x1)})
         for a, b in zip(cuts, cuts[1:], strict=False):

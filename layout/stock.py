@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from layout.errors import Fault, JobError, LayoutError
-from layout.files import read_text
+from layout.files import MOST_PLAN_BYTES, read_text
 from layout.job import read_job
 from layout.job.leftovers import PacketRoll, PacketRolls, read_packet
 from layout.job.shelf import MOST_BYTES, Book, Kept, Promise, Shelf, book_text, read_stock_book
@@ -28,8 +28,6 @@ try:
 except ImportError:  # not a POSIX system
     fcntl = None  # type: ignore[assignment]
 
-MOST_PLAN_BYTES = 400_000_000
-"""Largest plan.json of a packet that is read."""
 ProductKey = tuple[str, int]
 """A product in the yard: its name and width [ticks]."""
 

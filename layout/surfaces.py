@@ -132,7 +132,11 @@ def _rectangle(leg: Leg, left: float, right: float, out: float) -> Polygon:
 
 
 def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCell]:
-    """Yield the footing beside each stretch of wall; at a sharp inside corner it ends at the next wall."""
+    """Yield the footing beside each stretch of wall; at a sharp inside corner it ends at the next wall.
+
+    Where slopes come to an inside corner each lies on its own side of the line from the wall's corner to the
+    footing's: the flaps lie so, and neither stands over the other.
+    """
     for panel in panels:
         leg, ledge = panel.leg, float(panel.leg.span.ledge)
         if not ledge:
@@ -143,8 +147,10 @@ def _beside(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCel
             if one >= 0 and other < len(legs) and legs[one].span.corner == "inside":
                 beyond = legs[one] if other == number else legs[other]
                 shape = shape.intersection(_rectangle(beyond, beyond.span.left - FAR, beyond.span.right + FAR, FAR))
+                if _meet_sloping(panels, legs[one], legs[other]):
+                    shape = shape.intersection(_own_side(legs[one], legs[other], leg))
         if panel.end:
-            at, way = panel.end
+            at, way, _ = panel.end
             far = [(at[0] + x * way[1] - y * way[0], at[1] - x * way[0] - y * way[1])
                    for x, y in ((-DEEP, 0), (DEEP, 0), (DEEP, DEEP), (-DEEP, DEEP))]
             shape = shape.intersection(Polygon(far))
@@ -155,6 +161,29 @@ def _joints(panels: Sequence[Panel], one: Leg, other: Leg) -> tuple[float, float
     """Return the footing's levels at both sides of a corner."""
     return ([panel.joint[1] for panel in panels if panel.leg is one][-1],
             next(panel.joint[0] for panel in panels if panel.leg is other))
+
+
+def _meet_sloping(panels: Sequence[Panel], one: Leg, other: Leg) -> bool:
+    """Tell whether two ledges come to one level at an inside corner, one of them or both on a slope."""
+    before = [panel for panel in panels if panel.leg is one][-1]
+    after = next(panel for panel in panels if panel.leg is other)
+    return bool(before.joint[1] == after.joint[0] and one.span.ledge and other.span.ledge
+                and (before.slope or after.slope))
+
+
+def _own_side(one: Leg, other: Leg, leg: Leg) -> Polygon:
+    """Return what lies on one leg's side of the line between the corners of the wall and of the footing, on plan."""
+    p, q = float(one.span.ledge), float(other.span.ledge)
+    corner = one.span.right
+    edge = one.spot(corner - footing_turn(left=p, right=q, turn=one.span.angle).left, p, 0.0)
+    at = other.start
+    way = (edge[0] - at[0], edge[1] - at[1])
+    long = math.hypot(*way)
+    u = (way[0] / long * FAR, way[1] / long * FAR)
+    # from the corner outward the first leg lies to the right of the line, seen from above
+    v = (u[1], -u[0]) if leg is one else (-u[1], u[0])
+    return Polygon([(at[0] - u[0], at[1] - u[1]), (at[0] + u[0], at[1] + u[1]),
+                    (at[0] + u[0] + v[0], at[1] + u[1] + v[1]), (at[0] - u[0] + v[0], at[1] - u[1] + v[1])])
 
 
 def _at_corners(panels: Sequence[Panel], legs: Sequence[Leg]) -> Iterator[FootingCell]:

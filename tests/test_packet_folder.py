@@ -17,9 +17,11 @@ import pytest
 from helpers.crew_plan import crew_plan
 from helpers.folders import FILES, SVG, listing, write
 from layout import packet
-from layout.errors import DrawingError, LayoutError
+from layout.errors import DrawingError, JobError, LayoutError
+from layout.job import starter
 from layout.packet import folder as folder_module
 from layout.records import Finding
+from layout.revise import read_earlier
 
 
 def test_a_packet_holds_every_file_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
@@ -89,6 +91,56 @@ def test_what_is_no_packet_is_left_alone(tmp_path: Path, make: Callable[[Path], 
         write(place)
     assert (place.read_bytes() if place.is_file() else listing(place)) == before
     assert os.listdir(tmp_path) == ["p"]
+
+
+def zeros(file: Path) -> None:
+    with open(file, "wb") as out:
+        out.truncate(50_000_000_000)  # no room on the disk is taken
+
+
+def device(file: Path) -> None:
+    file.symlink_to("/dev/zero")
+
+
+def not_text(file: Path) -> None:
+    file.write_bytes(b'{"format": "\xff"}')
+
+
+def deep(file: Path) -> None:
+    file.write_bytes(b"[" * 100_000)
+
+
+def folder(file: Path) -> None:
+    file.mkdir()
+
+
+def gone(file: Path) -> None:
+    pass
+
+
+BAD_FILES = [
+    (zeros, "plan.json: must be at most 400 MB"),
+    (device, "plan.json: must be a file, not a folder, a device or a pipe"),
+    (os.mkfifo, "plan.json: must be a file, not a folder, a device or a pipe"), (folder, "plan.json: must be a file"),
+    (not_text, "plan.json:1: must be UTF-8 text"), (deep, "plan.json: must be a plan that this program wrote"),
+    (gone, "plan.json: cannot be read: no such file"),
+]
+
+
+@pytest.mark.parametrize("make, words", BAD_FILES)
+def test_a_plan_that_is_too_large_or_no_file_is_no_packet(
+    tmp_path: Path, make: Callable[[Path], None], words: str,
+) -> None:
+    """Neither to write over, nor to work from: plainly refused, and left alone."""
+    place = tmp_path / "p"
+    place.mkdir()
+    (place / "job.yaml").write_text(starter("wall"))
+    make(place / "plan.json")
+    with pytest.raises(LayoutError, match="is a folder but not a packet"):
+        write(place)
+    with pytest.raises(JobError, match=words):
+        read_earlier(place, lambda folder: ())
+    assert set(os.listdir(place)) == {"job.yaml", "plan.json"} - ({"plan.json"} if make is gone else set())
 
 
 @pytest.mark.parametrize("name", [

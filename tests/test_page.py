@@ -16,14 +16,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.errors import JobError, LayoutError
+from layout.errors import Advice, JobError, LayoutError
 from layout.job import read_job, read_job_text
 from layout.job.closing import PlanSide
 from layout.job.rewrite import Change, rewritten
 from layout.job.text import read_tree
 from layout.page.document import BLANK, Document, Refused
 from layout.page.merge import Clash, rebased
-from layout.page.reading import reading, walk_round
+from layout.page.reading import ADVICE, reading, walk_round
 from layout.page.sketch import answer, sound
 from layout.pipeline import quick_plan
 
@@ -341,6 +341,23 @@ def test_an_open_loop_names_the_box_on_the_page_not_the_words_of_a_file() -> Non
         read_job_text(text, "job.json")
 
 
+def test_a_gap_that_is_allowed_is_told_in_the_words_of_the_page() -> None:
+    sides = [{"name": str(number), "top": "8 ft", "length": each} for number, each in enumerate(
+        ("40 ft", "28 ft", "39 ft", "28 ft"))]
+    told = {"job": {"name": "J"}, "sheet": {"width": 36, "rolls": [{"length": "50 ft"}]},
+            "runs": [{"name": "A", "closed": True, "allow_gap": True, "faces": sides}]}
+    hints = [doubt["hint"] for doubt in answer(json.dumps(told), "job.json", told)["warnings"]
+             if "does not close" in doubt["what"]]
+    assert hints == ["allowed: “the gap is really there” is ticked"]
+
+
+def test_the_page_has_words_of_its_own_for_all_advice() -> None:
+    given = {each.about: each for name, module in list(sys.modules.items()) if name.startswith("layout.")
+             for each in vars(module).values() if isinstance(each, Advice)}
+    assert set(given) == set(ADVICE) and len(given) == 2
+    assert not any("allow_gap" in words or "sheet" in words for words in ADVICE.values())
+
+
 def test_a_loop_says_how_far_it_is_open_and_which_way() -> None:
     closed = run_of(*({"length": each} for each in ("40 ft", "28 ft", "40 ft", "28 ft")))
     assert closed["gap"] is None and closed["legs"][2]["end"] == [0.0, 28 * 192.0]
@@ -507,6 +524,12 @@ def test_a_quick_plan_covers_the_wall_and_is_cut(name: str) -> None:
     lap = job.rules.side_lap
     assert all(right.left <= left.right - lap for left, right in zip(drops, drops[1:], strict=False))
     assert drops[-1].right >= drops[0].left + job.runs[0].length + lap
+
+
+def test_rolls_and_remnants_are_counted_in_plain_words() -> None:
+    text = (SAMPLES / "metric.yaml").read_text("utf-8")
+    told = answer(text, "job.yaml", plain(text))["figures"]["of"]
+    assert re.fullmatch(r"[1-9]\d* × 20000 mm, [1-9]\d* × 15000 mm, (1 remnant|2 remnants)", told)
 
 
 def test_what_is_wrong_is_left_out_and_the_rest_is_drawn() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from helpers.drawing_plans import sample_plan
@@ -43,6 +45,18 @@ def test_every_cover_has_a_pattern_card_at_1_to_8_or_larger(plan: Plan) -> None:
                 assert at <= 1 or any((measure, at + off) in said for off in (-1, 0, 1))
         names = " ".join(text.text for text in texts(card)).replace("\n", " ")
         assert all(word in names for laid in piece.laid for word in laid.on.split())
+
+
+def test_a_metric_card_says_its_unit_once() -> None:
+    """And every figure on it is a whole number of it; feet and inches are marks on the figure and stay there."""
+    cards = pattern_cards(sample_plan("metric"), wide=400.0, high=240.0)
+    for card in cards:
+        assert sum(len(re.findall(r"\bmm\b", text.text)) for text in texts(card)) == 1
+        figures = [each.text for each in walk(card.entities) if isinstance(each, Dimension)]
+        assert figures and all(figure.isdigit() for figure in figures)
+    assert any("footing cover, 400 by 400," in text.text for card in cards for text in texts(card))
+    for card in pattern_cards(sample_plan("basement"), wide=400.0, high=240.0):
+        assert all(each.text.endswith('"') for each in walk(card.entities) if isinstance(each, Dimension))
 
 
 def test_nothing_of_the_concrete_hangs_below_a_detail() -> None:

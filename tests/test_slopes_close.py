@@ -6,12 +6,17 @@ is out from the wall farther down the slope, measured level. Fillet 3/4, turn-do
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
 
 from helpers.folded import folding_findings
 from helpers.packets import short_plan
+from layout.audit.asked import read_asked
+from layout.audit.concrete import build
+from layout.audit.spread import Spread
+from layout.job import echo, read_mapping
 from layout.records import Piece, Plan
 
 INCH = 16
@@ -28,7 +33,7 @@ runs:
 LEVEL, FALLS, RISES = (0, 0), (0, -13), (0, 13)
 
 
-def planned(*faces: tuple[tuple[float, float], float, str], down: float = 4) -> Plan:
+def planned(*faces: tuple[tuple[float, float], float, str], down: float | str = 4) -> Plan:
     """Plan faces of 104 in; a face is written as the heights of its joint at both ends, its ledge, its corner."""
     text, level = "", 0.0
     for number, ((first, last), ledge, corner) in enumerate(faces):
@@ -69,6 +74,29 @@ CASES = {
 @pytest.mark.parametrize("faces", CASES.values(), ids=CASES)
 def test_it_folds_and_holds(faces: tuple[tuple[tuple[float, float], float, str], ...], tmp_path: Path) -> None:
     assert [f"{each.number} {each.place}" for each in folding_findings(planned(*faces), tmp_path)] == []
+
+
+@pytest.mark.parametrize("fillet", [0, 0.75])
+@pytest.mark.parametrize(("first", "second"), [(LEVEL, RISES), (FALLS, RISES), (FALLS, LEVEL), (RISES, FALLS)])
+@pytest.mark.parametrize("ledges", [(6, 6), (10, 10), (6, 10)])
+def test_a_valley_or_a_ridge_without_a_turn_down_folds_and_holds(
+    first: tuple[float, float], second: tuple[float, float], ledges: tuple[float, float], fillet: float, tmp_path: Path,
+) -> None:
+    """A plumb edge of the first ledge comes out up to 10 / 8 in past the kink, and is bent on to the second one."""
+    plan = planned((first, ledges[0], "none"), (second, ledges[1], "none"), down=f"0, fillet: {fillet}")
+    assert [f"{each.number} {each.place}" for each in folding_findings(plan, tmp_path)] == []
+
+
+def test_the_audit_bends_what_lies_past_a_kink_on_to_the_next_ledge(tmp_path: Path) -> None:
+    """Falls 1 in 8 to 104 and rises again: 5 in out its slit is 5 / 8 in past the kink, up the second ledge."""
+    plan = planned((FALLS, 6, "none"), (RISES, 6, "none"), down="4, fillet: 0")
+    (tmp_path / "job.yaml").write_text(echo(plan.job), encoding="utf-8")
+    asked = read_asked(read_mapping(tmp_path / "job.yaml"))
+    spread = Spread(build(asked.runs[0], asked, 4 * INCH), asked)
+    angle = math.atan(1 / 8)
+    spot = (104 * INCH - 1e-6, (-13 - 5 / math.cos(angle)) * INCH)
+    lies = [104 + 5 / 8 * math.cos(angle), -5, -13 + 5 / 8 * math.sin(angle)]
+    assert spread.motion_at(spot).put(spot) / INCH == pytest.approx(lies, abs=1e-6)
 
 
 @pytest.mark.parametrize("name", ["falls to a narrower ledge", "falls to a wider ledge", "falls to an open end",

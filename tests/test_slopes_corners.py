@@ -96,3 +96,59 @@ def test_the_ear_of_a_cover_keeps_clear_of_a_flap_that_hangs_askew(second: float
     area = abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(
         ear.outline, [*ear.outline[1:], ear.outline[0]], strict=True))) / 2 / INCH ** 2
     assert area == pytest.approx(2.5 * 4 - 2.5 * 5 / 16 / 2, abs=0.02)
+
+
+# --- inside corners ----------------------------------------------------------------------------
+
+INSIDE = [
+    *((first, second, (6, 6), down, 0.75) for first, second in itertools.product((FALLS, LEVEL, RISES), repeat=2)
+      for down in (0, 4) if first or second),
+    *((first, second, ledges, 4, fillet) for first, second in ((RISES, FALLS), (FALLS, RISES), (LEVEL, RISES))
+      for ledges in ((10, 6), (6, 10), (0, 6), (10, 0)) for fillet in (0, 0.75)),
+]
+
+
+@pytest.mark.parametrize(("first", "second", "ledges", "down", "fillet"), INSIDE)
+def test_an_inside_corner_folds_and_holds(
+    first: float, second: float, ledges: tuple[float, float], down: float, fillet: float, tmp_path: Path,
+) -> None:
+    plan = short_plan(street("inside", first, second, ledges=ledges, down=down, fillet=fillet))
+    assert [f"{each.number} {each.place}" for each in folding_findings(plan, tmp_path)] == []
+
+
+@pytest.mark.parametrize(("second", "station"), [(RISES, 110.75), (LEVEL, 110), (FALLS, 109.25)])
+def test_the_sheet_is_slit_where_its_plumb_line_comes_to_the_corner_of_the_footing(
+    second: float, station: float, tmp_path: Path,
+) -> None:
+    """Ledges 6 and 6: the edges meet 6 in along the second wall, at 110, and 6 in out.
+
+    The plumb line that comes to that point leaves the wall 6 sin (atan 1 / 8) = 0.744 in up the slope.
+    """
+    text = street("inside", LEVEL, second, fillet=0)
+    plan = short_plan(text)
+    slits = {slit.start[0] / INCH for piece in plan.pieces if piece.kind == "drop" for slit in piece.slits}
+    assert slits == {98, 104, station}
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    asked = read_asked(read_mapping(tmp_path / "job.yaml"))
+    made = build(asked.runs[0], asked, 4 * INCH)
+    up = 0 if not second else math.copysign(6 * math.sin(math.atan(1 / 8)), second)
+    assert [strip.left / INCH for strip in made.strips] == pytest.approx([0, 98, 104, 110 + up])
+
+
+def test_a_flap_rides_on_the_next_ledge_that_rises(tmp_path: Path) -> None:
+    """Level before the corner at 104, 1 in 8 up after it: 9 in out along the second wall its ledge is 9 / 8 in up."""
+    (tmp_path / "job.yaml").write_text(street("inside", LEVEL, RISES, fillet=0), encoding="utf-8")
+    asked = read_asked(read_mapping(tmp_path / "job.yaml"))
+    spread = Spread(build(asked.runs[0], asked, 4 * INCH), asked)
+    spot = (103.0 * INCH, -9.0 * INCH)
+    flat = spread.motion_at(spot).put(spot)
+    places = [place / INCH for place in spread.where_it_rides(spot, flat)]
+    assert [list(place) for place in places] == [pytest.approx([103, -9, 0]), pytest.approx([103, -9, 9 / 8])]
+
+
+def test_a_flap_that_comes_into_the_next_wall_has_no_slit_of_an_eighth() -> None:
+    """Falls 1 in 8 to the corner and rises from it: both flaps turn up on the other wall along one fold each."""
+    plan = short_plan(street("inside", FALLS, RISES, ledges=(10, 6), fillet=0))
+    slits = [slit for piece in plan.pieces if piece.kind in ("drop", "corner strip") for slit in piece.slits]
+    assert slits
+    assert {slit.start[0] - slit.end[0] for slit in slits} == {0}

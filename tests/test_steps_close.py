@@ -10,9 +10,16 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from shapely.geometry import Polygon
 
 from helpers.folded import folding_findings
 from helpers.packets import short_plan
+from layout.audit.asked import read_asked
+from layout.audit.concrete import build
+from layout.audit.spread import Spread
+from layout.concrete import concrete_of
+from layout.faces import develop
+from layout.job import read_job_text, read_mapping
 from layout.records import Plan
 
 INCH = 16
@@ -148,3 +155,36 @@ def test_a_step_at_a_slight_inside_corner(angle: int, back: float, left: str, ri
     dabs = [tuple(value / INCH for value in dab.point) for dab in plan.dabs]
     for spot in ((foot, 0, 9.75), (foot, 0, 0.75), (foot, -6, 9), (foot, -6, 0), (150, 0, 9.75)):
         assert any(each == pytest.approx(spot, abs=0.002) for each in dabs)
+
+
+@pytest.mark.parametrize(("ledges", "height"), [((6, 6), 1), ((6, 6), -1), ((10, 6), 4), ((6, 10), -4), ((10, 6), -1)])
+@pytest.mark.parametrize("angle", [60, 75])
+def test_a_low_step_at_a_sharp_inside_corner(
+    ledges: tuple[float, float], height: float, angle: float, tmp_path: Path,
+) -> None:
+    """Past its end a flap of the higher footing goes down as far as that is high, and on to the lower ledge."""
+    plan = short_plan(wall(level(0, ledge=ledges[0], more=f", corner: inside, angle: {angle}"),
+                           level(height, ledge=ledges[1])))
+    assert [f"{found.number}: {found.place}: {found.found}" for found in folding_findings(plan, tmp_path)] == []
+
+
+@pytest.mark.parametrize("own_code", [True, False])
+def test_a_flap_goes_on_to_the_lower_footing_from_the_foot_of_the_end(own_code: bool, tmp_path: Path) -> None:
+    """Up 1 at an inside corner of 60 at 150, ledges 6, no fillet: the higher footing ends 6 tan 30 = 3.464 before it.
+
+    The flap of the second wall leaves the corner at 30 degrees from the way that end looks. 5 1/2 in out it is
+    5 1/2 sin 60 along that way, 1 in of it down the end, and 5 1/2 cos 60 = 2 3/4 out from the first wall.
+    """
+    text = wall(level(0, more=", corner: inside, angle: 60"), level(1), rules=", fillet: 0")
+    spot = (150 * INCH + 0.001, (1 - 5.5) * INCH)
+    if own_code:
+        (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+        asked = read_asked(read_mapping(tmp_path / "job.yaml"))
+        place = list(Spread(build(asked.runs[0], asked, 4 * INCH), asked).motion_at(spot).put(spot) / INCH)
+    else:
+        x, y = spot
+        square = Polygon([(x, y), (x, y + 2), (x + 2, y + 2), (x + 2, y)])
+        part = concrete_of(develop(read_job_text(text, "test"))[0]).parts(square)[0]
+        assert part.on == "ledge"
+        place = [value / INCH for value in part.motion.place(spot)]
+    assert place == pytest.approx([150 - 5.5 * math.sin(math.radians(60)) + 1, -2.75, 0], abs=1e-3)

@@ -15,6 +15,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
+from helpers.house import HOUSE
 from helpers.random_jobs import random_job
 from helpers.workbooks import book, changed, column, packed, parts_of, put, row_of
 from helpers.thinned import thinned
@@ -118,6 +119,55 @@ def test_a_job_with_faults_is_not_taken(tmp_path: Path) -> None:
 STARTER = read_job_text(starter("rectangle"), "")
 
 
+HOUSE_ROWS: dict[str, list[dict[str, object]]] = {
+    "Rolls": [{"length": "66'-8\"", "price": 205}],
+    "Runs": [{"name": "A", "closed": "yes"}],
+    "Faces": [{"name": name, "length": length, "top": "8'-0\"", "footing": "0", "ledge": "6", "footing depth": "12",
+               **({"corner": "inside"} if name == "North" else {})}
+              for name, length in (("South", "40'-0\""), ("East", "28'"), ("North", "16'"), ("Porch", "8'-6\""),
+                                   ("North 2", "24'"), ("West", "36'-6\""))],
+    "Points": [],
+    "Openings": [{"face": "East", "tag": "W1", "kind": "window", "left": "10'-0\"", "sill": "5'-2\"",
+                  "width": "3'-0\"", "height": "2'-0\""}],
+    "Sleeves": [{"face": "East", "tag": "P1", "at": "22'-3\"", "elevation": "2'-6\"", "diameter": 4}],
+}
+
+
+def entered(opened: Any) -> None:
+    """Enter the house as a person does who clears the example's cells and types into them, one by one."""
+    for setting, value in (("name", "Ash Row 7"), ("number", None), ("site", None), ("prepared by", None),
+                           ("sheet name", None)):
+        put("Job", setting, "value", value)(opened)
+    put("Rules", "side lap", "value", "3")(opened)
+    for name, rows in HOUSE_ROWS.items():
+        page = opened[name]
+        for cells in page.iter_rows(min_row=2):
+            for cell in cells:
+                cell.value = None
+        for row, told in enumerate(rows, 2):
+            for head, value in told.items():
+                put(name, row, head, value)(opened)
+
+
+@pytest.mark.parametrize("shape", ["ell", "rectangle", "wall"])
+def test_a_house_entered_into_the_form_is_the_job_in_yaml(shape: str, tmp_path: Path) -> None:
+    """From whichever example the form begins with; nothing of the example is left in the job."""
+    file = tmp_path / "house.xlsx"
+    run("new", str(file), "--shape", shape)
+    file.write_bytes(changed(entered, file.read_bytes()))
+    assert read_job(file) == read_job_text(HOUSE, "house.yaml")
+
+
+@pytest.mark.slow
+def test_a_house_entered_into_the_form_is_planned_as_the_job_in_yaml_is(tmp_path: Path) -> None:
+    made = []
+    for name, data in (("form.xlsx", changed(entered, book(starter("ell")))), ("job.yaml", HOUSE.encode())):
+        (tmp_path / name).write_bytes(data)
+        run("plan", str(tmp_path / name), "-o", str(tmp_path / f"of-{name}"))
+        made.append({each.name: each.read_bytes() for each in (tmp_path / f"of-{name}").iterdir() if each.is_file()})
+    assert made[0] == made[1]
+
+
 def test_lengths_may_be_numbers_or_text_in_any_unit(tmp_path: Path) -> None:
     def change(opened: Any) -> None:
         for value, name in ((268, "East"), ("22.333333 ft", "West")):
@@ -130,7 +180,7 @@ def test_lengths_may_be_numbers_or_text_in_any_unit(tmp_path: Path) -> None:
 
 def test_a_formula_counts_for_its_value(tmp_path: Path) -> None:
     parts = parts_of(book())
-    name = next(name for name in parts if name.startswith("xl/worksheets/sheet5"))
+    name = next(name for name in parts if name.startswith("xl/worksheets/sheet6"))
     old = b"<v>12</v></c>"
     assert old in parts[name]
     parts[name] = parts[name].replace(old, b"<f>6+6</f><v>12.000000000000002</v></c>", 1)
@@ -249,8 +299,8 @@ def form() -> Any:
 
 
 def test_every_sheet_of_the_form_is_there() -> None:
-    assert form().sheetnames == ["Job", "Rolls", "Rules", "Runs", "Faces", "Points", "Openings", "Sleeves", "Takeoff",
-                                 "Consumables", "Alternates", "Notes"]
+    assert form().sheetnames == ["Notes", "Job", "Rolls", "Rules", "Runs", "Faces", "Points", "Openings", "Sleeves",
+                                 "Takeoff", "Consumables", "Alternates"]
 
 
 def test_every_key_of_the_job_has_its_place() -> None:
@@ -276,7 +326,7 @@ def test_every_key_of_the_job_has_its_place() -> None:
 
 def test_heads_are_frozen_have_units_and_a_comment_each() -> None:
     opened = form()
-    for name in opened.sheetnames[:-1]:
+    for name in opened.sheetnames[1:]:
         page = opened[name]
         assert page.freeze_panes and page.freeze_panes.endswith("2")
         assert all(cell.comment and len(cell.comment.text) > 5 for cell in page[1] if cell.value), name
@@ -297,7 +347,7 @@ def test_paper_is_letter_or_a4() -> None:
 def test_on_paper_no_text_is_written_over_and_rows_are_left_to_fill_in_by_hand() -> None:
     """A line of 10-point type is 13 points high; in a column so many letters wide words wrap where they must."""
     opened = form()
-    for name in opened.sheetnames[:-1]:
+    for name in opened.sheetnames[1:]:
         page = opened[name]
         for row in page.iter_rows(1, 60):
             lines = max((len(textwrap.wrap(str(cell.value), round(page.column_dimensions[cell.column_letter].width)))

@@ -131,7 +131,7 @@ def a_million_rows() -> bytes:
     rows = "".join(f'<row r="{row}"><c r="A{row}"><v>1</v></c></row>' for row in range(1, 1_000_001))
     sheet = ('<?xml version="1.0"?><worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">'
              f"<sheetData>{rows}</sheetData></worksheet>")
-    return packed({**parts_of(book()), "xl/worksheets/sheet5.xml": sheet.encode()})
+    return packed({**parts_of(book()), "xl/worksheets/sheet6.xml": sheet.encode()})
 
 
 def locked() -> bytes:
@@ -211,10 +211,10 @@ BAD: dict[str, tuple[Made, list[str]]] = {
     "nothing": (lambda: b"", [f": {NO_BOOK}"]),
     "a text document": (lambda: packed({"word/document.xml": b"<x/>"}), [
         ": must be an .xlsx workbook; save it as .xlsx"]),
-    "a part that is missing": (without_part("xl/worksheets/sheet5.xml"), [
-        ": cannot be read as a workbook: the file is damaged (got xl/worksheets/sheet5.xml)"]),
-    "a part that is broken": (replaced("xl/worksheets/sheet5.xml", b"</row>", b"</raw>"), [
-        ": cannot be read as a workbook: the file is damaged (got xl/worksheets/sheet5.xml)"]),
+    "a part that is missing": (without_part("xl/worksheets/sheet6.xml"), [
+        ": cannot be read as a workbook: the file is damaged (got xl/worksheets/sheet6.xml)"]),
+    "a part that is broken": (replaced("xl/worksheets/sheet6.xml", b"</row>", b"</raw>"), [
+        ": cannot be read as a workbook: the file is damaged (got xl/worksheets/sheet6.xml)"]),
     "a column that is not known": (by(headed("Faces", "angle", "pitch")), [
         f":Faces!K1: is not a known column (got pitch); known here: {COLUMNS}"]),
     "a column misspelt": (by(headed("Faces", "ledge", "lege")), [
@@ -259,7 +259,7 @@ BAD: dict[str, tuple[Made, list[str]]] = {
     "a run that does not close": (by(put("Faces", "East", "length", "23'-4\"")), [
         ":Runs!B2: runs.A.closed: must be false, or the faces must close: on a plan with South drawn from left to "
         "right, West ends 1'-0\" above where South starts (got a gap of 1'-0\"); it closes with East 22'-4\", or "
-        "West 23'-4\"; a gap that is real: allow_gap: true in the run, or --allow-gap"]),
+        "West 23'-4\"; a gap that is real: yes under allow gap on the sheet Runs, or --allow-gap"]),
     "a length left out": (by(put("Faces", "East", "length", None)), [
         ":Faces!C3: runs.A.faces.East.length: must be given"]),
 }

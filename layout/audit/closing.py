@@ -179,7 +179,7 @@ def _inside(made: RunInSpace, asked: Asked, corner: FaceCorner, level: float) ->
         filled = 0.0 if next_wall.face.ledge else next(
             (strip.stretch.fillet for strip in made.strips
              if strip.stretch.face is next_wall.face and strip.left < corner.at - way * ROUNDED < strip.right), 0.0)
-        reach = min(lap, _goes_on(made, setting, corner.at + way * corner.back(left=left), way)) - INSET
+        reach = min(lap, _faced_from(made, setting, corner.at + way * corner.back(left=left), way)) - INSET
         if reach <= 0:
             continue
         for on in (INSET, reach):
@@ -201,6 +201,13 @@ def _goes_on(made: RunInSpace, setting: Setting, at: float, way: float) -> float
     """Return how far a face's footing goes on as it is from a station; 0 at its end."""
     return next((abs((strip.right if way > 0 else strip.left) - at) for strip in made.strips
                  if strip.stretch.face is setting.face and strip.left < at + way * ROUNDED < strip.right), 0.0)
+
+
+def _faced_from(made: RunInSpace, setting: Setting, at: float, way: float) -> float:
+    """Return how far from a station the first stretch of a face's footing goes that has an edge; 0 where none does."""
+    faced = [strip for strip in made.strips if strip.stretch.face is setting.face and strip.stretch.faced]
+    ends = [strip.right - at if way > 0 else at - strip.left for strip in faced]
+    return min((end for end in ends if end > ROUNDED), default=0.0)
 
 
 # --- steps -------------------------------------------------------------------------------------
@@ -312,10 +319,9 @@ def _change_of_slope(made: RunInSpace, asked: Asked, left: DevelopedBand, right:
 
 
 def _joint(made: RunInSpace, setting: Setting, x: float) -> float:
-    """Return the height of a face's joint at a station within its faced part."""
-    return next(strip.height(x) for strip in made.strips
-                if strip.stretch.face is setting.face and strip.stretch.faced
-                and strip.left - FLAT <= x <= strip.right + FLAT)
+    """Return the height of a face's joint at a station: that of its faced part there, or of the nearest one."""
+    faced = [strip for strip in made.strips if strip.stretch.face is setting.face and strip.stretch.faced]
+    return min(faced, key=lambda strip: max(strip.left - x, x - strip.right, 0.0)).height(x)
 
 
 def _setting(made: RunInSpace, strip: DevelopedBand) -> Setting:
@@ -428,6 +434,9 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
         for spot in slit_heads(shape, piece.slits):
             if piece.flat and any(each.contains(Point(spot)) for each in sealed):
                 continue
+            run = spread.made.run
+            if piece.flat and run.closed and spot[0] > run.length:  # past the seam, which may leave a gap on plan
+                spot = (spot[0] - run.length, spot[1])
             if piece.flat:  # as the sheet above it lies, which is whole
                 found.append(spread.motion_at((spot[0] - 0.01, spot[1] + ROUNDED)).put(spot))
             elif piece.parts:

@@ -391,11 +391,29 @@ def _taken(made: RunInSpace, index: int) -> tuple[
             # their footing runs on to this wall and ends square to it where the two edges meet
             level = max(own, theirs)
             raised.append((face.right - back, face.right, level) if at_right else (face.left, face.left + back, level))
+        edge = face.right - back if at_right else face.left + back
+        if back and own == theirs and face.ledge:
+            edge = _sheet_at_edge(made, index, edge, at_right=at_right)
         if at_right:
-            end = face.right - back
+            end = edge
         else:
-            start = face.left + back
+            start = edge
     return raised, start, end, downs
+
+
+def _sheet_at_edge(made: RunInSpace, index: int, at: float, *, at_right: bool) -> float:
+    """Return the station of the sheet that lies on the edge of a face's footing at a station; on a slope beside it."""
+    setting = made.settings[index]
+    face = setting.face
+    steps = [(one, other) for one, other in zip(face.footing, face.footing[1:]) if one[0] < other[0]]
+    (x0, y0), (x1, y1) = steps[-1 if at_right else 0]
+    if y0 == y1:
+        return at
+    stretch = Stretch(face, x0, x1, (y0, y1), False, made.fillet)
+    pose = Pose(_deep(setting.start - face.left * setting.way, 0.0), _deep(setting.way, 0.0), UP)
+    for plane in list(planes_of(setting, stretch))[1:]:
+        pose, _ = pose.rolled(plane)
+    return pose.back(_deep(setting.spot(at, face.ledge), stretch.height(at)))[0]
 
 
 def joint(face: AskedFace, *, at_right: bool) -> float:
@@ -457,7 +475,10 @@ def _turned_up(made: RunInSpace, stretch: Stretch) -> Iterator[Plane]:
         edge, after = stretch.over.edge, stretch.over.before.face is stretch.face
         assert edge is not None
         way = stretch.over.after.way if after else -stretch.over.before.way
+        other = stretch.over.after if after else stretch.over.before
+        lower = joint(other.face, at_right=not after)
         yield Plane(_deep(edge, 0.0), _deep(way, 0.0), "riser")
+        yield Plane(_deep(edge, lower), UP, "ledge")  # and from the foot of that on to the lower footing
         return
     for corner in made.corners:
         mine = corner.before.face is stretch.face, corner.after.face is stretch.face

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun, AskedSleeve
-from layout.audit.concrete import ENDLESS, RunInSpace, Pose, Spot, DevelopedBand
+from layout.audit.concrete import ENDLESS, FLAT, FaceCorner, RunInSpace, Pose, Spot, DevelopedBand
 from layout.audit.findings import Findings
 from layout.audit.walls import line_of, parts, value
 from layout.audit.written import WrittenLaid, WrittenPiece
@@ -51,7 +51,8 @@ class Crease:
     why
         What parts it.
     sure
-        False where it may be slit and need not: where an opening's corner is cut off by the membrane line or the joint.
+        False where it may be slit and need not: where an opening's corner is cut off by the membrane line or the
+        joint, and where a tip is turned on to a wall.
     """
 
     spots: tuple[Spot, ...]
@@ -79,10 +80,31 @@ def breaks_of(made: RunInSpace, asked: Asked) -> list[Crease]:
     for left, right in zip(made.strips, made.strips[1:]):
         if abs(left.right - right.left) < ROUNDED:
             found += _between(left.right, left, right)
+    for corner in made.corners:
+        found += _into_walls(made, corner)
     back = float(asked.rules["opening_return"])
     if back:
         found += _at_openings(made.run, asked, back, made.fillet)
     return found
+
+
+def _into_walls(made: RunInSpace, corner: FaceCorner) -> Iterator[Crease]:
+    """Yield where a flap on a falling ledge comes into a wall without one, and its tip may be slit along the edge.
+
+    A plumb end runs askew into that wall, on the ledge and on its footing's face: what turns on to the wall of the one
+    and of the other parts in the corner.
+    """
+    for setting, other, first in ((corner.before, corner.after, True), (corner.after, corner.before, False)):
+        if corner.edge is None or corner.turn >= 0 or not setting.face.ledge or other.face.ledge:
+            continue
+        for strip in made.strips:
+            end = strip.right if first else strip.left
+            if strip.stretch.face is setting.face and strip.stretch.faced and abs(end - corner.at) < FLAT:
+                spot = setting.spot(corner.at, setting.face.ledge)
+                x, y, _ = strip.parts[-1].motion.back(np.array([*spot, strip.height(corner.at)]))
+                if (end - x) * (1 if first else -1) > SAME:
+                    spots = ((x, y), (end, strip.parts[-1].begins(end)))
+                    yield Crease(spots, (0.0, 0.0), "the sheet comes into a wall", sure=False)
 
 
 def _between(x: float, left: DevelopedBand, right: DevelopedBand) -> Iterator[Crease]:

@@ -10,6 +10,7 @@ opening) and what lies under a dab.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -309,15 +310,15 @@ class Plies:
     # --- in space ------------------------------------------------------------------------------
 
     def held(
-        self, point: SpaceVec, way: SpaceVec, own: Ply, at: Spot, lap: float, slack: float = 0.0, *,
+        self, points: Sequence[SpaceVec], way: SpaceVec, own: Ply, at: Spot, lap: float, slack: float = 0.0, *,
         goes_on: bool = False,
     ) -> bool:
         """Tell whether other plies hold a point of an edge in space.
 
         Parameters
         ----------
-        point
-            A point of the edge.
+        points
+            A point of the edge, and where else it may come to lie: on another ledge beside its own.
         way
             The way into the ply there.
         own
@@ -331,12 +332,13 @@ class Plies:
         goes_on
             The concrete goes on past the edge though no sheet need: beside a riser.
         """
-        if self.dabbed(point):
+        if self.dabbed(points[0]):
             return True
         crossed = False
         reached = [False] * len(SHARES)
         half_way: list[tuple[int, _HalfWay]] = []
-        for ply, spot, turned, bound in self._there(point + way * BESIDE, way, slack):
+        there_lie = (found for point in points for found in self._there(point + way * BESIDE, way, slack))
+        for ply, spot, turned, bound in there_lie:
             if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
                 continue
             if not ply.has(spot):
@@ -472,11 +474,13 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
             at = (float(found.spots[index][0]), float(found.spots[index][1]))
             way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
-            rides = plies.spread.rides((float(spot[0]), float(spot[1])))
+            here = (float(spot[0]), float(spot[1]))
+            rides = plies.spread.rides(here)
             point = motion.put(at)
-            held = plies.held(point, way, ply, at, float(laps[index]), rides, goes_on=bool(beside[index]))
+            held = plies.held(list(plies.spread.where_it_rides(here, point)), way, ply, at, float(laps[index]), rides,
+                              goes_on=bool(beside[index]))
             loose[index] = not held and not plies.under_none(point, way, at, rides) and not (
-                plies.spread.below((float(spot[0]), float(spot[1])), plies.deep))
+                plies.spread.below(here, plies.deep))
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = edge_walk(ply, step)
@@ -489,10 +493,13 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
             point = lying.motion.put((float(spot[0]), float(spot[1])))
             way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
             points[index] = point
-            near = plies.spread.found(point, way, plies.spread.made.fillet)
-            rides = max((plies.spread.rides(there) for there, _ in near), default=0.0)
+            near = [there for there, _ in plies.spread.found(
+                point + way * BESIDE, way, max(plies.spread.made.fillet, OFF))]
+            rides = max(map(plies.spread.rides, near), default=0.0)
+            elsewhere = [each for there in near for each in itertools.islice(
+                plies.spread.where_it_rides(there, point), 1, None)]
             loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
-                point, way, ply, (float(spot[0]), float(spot[1])), plies.lap, rides)
+                [point, *elsewhere], way, ply, (float(spot[0]), float(spot[1])), plies.lap, rides)
         _note(ply, found, loose, run, book, points)
 
 

@@ -20,6 +20,8 @@ EDGE = 1.5
 """How far outside a surface a point may be and still be on it: one rounding and a half [ticks]."""
 TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
+STEEP = 0.87
+"""The same where a flap rides up a fillet: 45 degrees from level and as much as 15 of slope."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,10 @@ class Flap:
 
 @dataclass(frozen=True)
 class _End:
-    """One end of a strip's footing on a straight wall: where, which way is past it, and the footing beside it."""
+    """One end of a strip's footing on a straight wall: where, which way is past it, and the footing beside it.
+
+    ``bent`` is the way the ledge beside it faces where that goes on from the same height at another slope.
+    """
 
     at: SpaceVec
     away: SpaceVec
@@ -53,6 +58,7 @@ class _End:
     top: float
     other_ledge: float
     other_top: float
+    bent: SpaceVec | None = None
 
     def turns(self, kind: str, point: SpaceVec) -> SpaceVec | None:
         """Return which way the surface looks that sheet at a point past the end is turned on to; None where to none."""
@@ -63,7 +69,7 @@ class _End:
             return self.away  # over its own end: nothing is beside it
         if self.other_ledge > off + FLAT and self.other_top > height + FLAT:
             return -self.away  # into the end of what is beside it
-        return None
+        return self.bent if kind == "ledge" else None
 
 
 @dataclass(frozen=True)
@@ -106,8 +112,12 @@ def _ends_of(made: RunInSpace, index: int) -> Iterator[_End]:
         setting = next(each for each in made.settings if each.face is other.stretch.face)
         if float(np.linalg.norm(setting.way - own.way)) < FLAT:
             spot = own.spot(at)
-            yield _End(np.array([*spot, 0.0]), sign * np.array([*own.way, 0.0]), np.array([*own.out, 0.0]),
-                       strip.height(at), other.stretch.face.ledge, other.height(at))
+            top = strip.height(at)
+            ledge = next((part.plane.out for part in other.parts if part.plane.kind == "ledge"), None)
+            alike = ledge is None or abs(other.height(at) - top) > FLAT or any(
+                float(np.linalg.norm(part.plane.out - ledge)) < FLAT for part in strip.parts)
+            yield _End(_at(spot, top), sign * _at(own.way, 0.0), _at(own.out, 0.0), top, other.stretch.face.ledge,
+                       other.height(at), None if alike else ledge)
 
 
 class Spread:
@@ -169,16 +179,34 @@ class Spread:
         return self.ended(self.motion_at(spot).put(spot), reach)
 
     def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge at an inside corner [ticks]; 0 elsewhere.
+        """Return how far a flap lies off the ledge at an inside corner [ticks]: up a fillet; 0 elsewhere."""
+        return max(self.made.fillet, OFF) if self._flap_at(spot) else 0.0
 
-        There it goes up the next wall's fillet, and where one of the two ledges slopes they part by its fall.
+    def where_it_rides(self, spot: Spot, point: SpaceVec) -> Iterator[SpaceVec]:
+        """Yield where a point of the sheet may lie: where it is and, beside an inside corner, on the next ledge.
+
+        Where one of the two ledges slopes they part on the way out: what hangs on the lower one rides on the higher.
         """
-        strips = self.made.strips
-        for index, strip in enumerate(strips):
-            if strip.left <= spot[0] <= strip.right and not strip.stretch.faced and spot[1] < strip.height(spot[0]):
-                beside = [each.stretch for each in strips[max(index - 1, 0):index + 2] if not each.stretch.faced]
-                return self.made.fillet + max(abs(each.heights[1] - each.heights[0]) for each in beside)
-        return 0.0
+        yield point
+        strip = self._flap_at(spot)
+        for corner in self.made.corners if strip else ():
+            assert strip is not None
+            before = corner.before.face is strip.stretch.face
+            if not before and corner.after.face is not strip.stretch.face or corner.turn >= 0 or corner.at not in (
+                    strip.left, strip.right):
+                continue
+            own, other = (corner.before, corner.after) if before else (corner.after, corner.before)
+            there = [each for each in self.made.strips if each.stretch.face is other.face
+                     and corner.at in (each.left, each.right)]
+            for each in there:
+                apart = each.height(other.station(point[:2])) - strip.height(own.station(point[:2]))
+                if each.height(corner.at) == strip.height(corner.at) and abs(apart) > FLAT:
+                    yield point + apart * UP
+
+    def _flap_at(self, spot: Spot) -> DevelopedBand | None:
+        """Return the strip that a point of a flap is on which goes on past its footing's edge; None elsewhere."""
+        return next((strip for strip in self.made.strips if strip.left <= spot[0] <= strip.right
+                     and not strip.stretch.faced and spot[1] < strip.height(spot[0])), None)
 
     def found(self, point: SpaceVec, way: SpaceVec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
         """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
@@ -190,14 +218,15 @@ class Spread:
         way
             A direction in the surface there; where it leaves a surface that surface is passed over.
         slack
-            How much farther off a surface a point may be, and the direction may then leave it by 45 degrees [ticks].
+            How much farther off a surface a point may be, and the direction may then leave it as on a
+            fillet [ticks].
         """
         away = point - self._origins
         xs = np.einsum("ij,ij->i", away, self._along)
         ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF + slack) & (tilt <= (0.75 if slack else TILT)))[0]:
+        for index in np.nonzero((off <= OFF + slack) & (tilt <= (STEEP if slack else TILT)))[0]:
             motion, place, number = self._places[index]
             x, y = float(xs[index]), float(ys[index])
             if isinstance(place, Flap):

@@ -155,7 +155,12 @@ def stations_to_draw(shown: Shown, plan: Written) -> list[tuple[float, float]]:
 
 
 def _says(text: str, ticks: float, unit: Unit) -> bool:
-    """Tell whether a text says a length, as a tape reads it or in inches, alone or before other words."""
+    """Tell whether a text says a length, as a tape reads it or in inches, alone or before other words.
+
+    A bare figure alone is in the millimetres of a metric job: patterns say their unit once.
+    """
+    if unit.name == "mm" and text == str(round(ticks)):
+        return True
     return any(text == length or text.startswith(length + " ")
                for length in (tape(round(ticks), unit), inches(round(ticks), unit)))
 
@@ -357,19 +362,32 @@ def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: U
         else:
             continue
         _check_measure(entity, length, dxf, unit, book)
-    of_frames = [(spot, length, min(frames, key=lambda frame: frame.away(spot), default=None))
-                 for spot, length in stations]
+    needed = [(frame, x, along) for frame in frames for x, along in stations_to_draw(
+        Shown("", frame.run, frame.layer, 0.0, frame.run.length, 1.0), plan)]
+    shown = _dimensioned(needed, stations)
+    for number, (frame, x, along) in enumerate(needed):
+        if number not in shown:
+            book.note(925, f"elevations.dxf, {frame.layer}, " + book.at(frame.run.name, x), along, "no dimension")
     for frame in frames:
-        shown = Shown("", frame.run, frame.layer, 0.0, frame.run.length, 1.0)
-        for x, along in stations_to_draw(shown, plan):
-            if not any(abs(frame.station(spot)[0] - x) < NEAR and abs(length - along) < NEAR and nearest is frame
-                       for spot, length, nearest in of_frames):
-                book.note(925, f"elevations.dxf, {frame.layer}, " + book.at(frame.run.name, x), along, "no dimension")
         for face in frame.run.faces:
             if not any(abs(frame.station(a)[0] - face.left) < NEAR and abs(frame.station(b)[0] - face.right) < NEAR
                        for a, b in lengths):
                 book.note(925, f"elevations.dxf, {frame.layer}, run {frame.run.name}, face {face.name}",
                           face.right - face.left, "no dimension")
+
+
+def _dimensioned(needed: Sequence[tuple[_Frame, float, float]], drawn: Sequence[tuple[Spot, float]]) -> set[int]:
+    """Return which stations have a dimension of their own: each one drawn is that of one wall, the nearest first."""
+    fits = sorted((frame.away(spot), number, each)
+                  for number, (frame, x, along) in enumerate(needed) for each, (spot, length) in enumerate(drawn)
+                  if abs(length - along) < NEAR and abs(frame.station(spot)[0] - x) < NEAR)
+    found: set[int] = set()
+    used: set[int] = set()
+    for _, number, each in fits:
+        if number not in found and each not in used:
+            found.add(number)
+            used.add(each)
+    return found
 
 
 def _spot(entity: DxfEntity, code: int, per: int) -> Spot:

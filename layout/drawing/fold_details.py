@@ -17,7 +17,7 @@ from layout.drawing.folds import Eye, DrawnPly, dab_seen, eye, from_above, seen,
 from layout.drawing.model.blocks import SMALL, tag_written
 from layout.drawing.model.entities import Drawing, Entity, Polyline, Text, Vec, moved, on_wall
 from layout.drawing.model.fonts import wrapped
-from layout.drawing.patterns import FlatPattern
+from layout.drawing.patterns import FlatPattern, in_unit
 from layout.drawing.sketch import SCALE
 from layout.folding import FoldedPart, Motion, Vector, scaled
 from layout.records import MEMBRANE, Dab, Piece, Plan, Wall
@@ -199,7 +199,8 @@ class _Sheet:
         drawn = FlatPattern(piece, parts, self.plan.job.unit, self.one).drawn()
         self.entities += drawn
         top = bounds(drawn, self.one).top
-        self._heading("flat, film side up, top edge up; from the lower left corner as cut", (0.0, top + 5 * self.one))
+        words = f"flat, film side up, top edge up; {in_unit(self.plan.job.unit)}from the lower left corner as cut"
+        self._heading(words, (0.0, top + 5 * self.one))
 
     def _view(
         self, title: str, view: Eye, around: Sequence[FoldedPart], parts: Sequence[FoldedPart], dabs: Sequence[Dab],

@@ -35,6 +35,22 @@ LEAST = 95.0
 """A card is at least this wide, so that its words stand in few lines [plotted mm]."""
 
 
+def figure_of(ticks: int, unit: Unit) -> str:
+    """Return a length as it stands on a pattern, which says its unit once where the unit is no mark on the figure.
+
+    Examples
+    --------
+    >>> figure_of(40, INCH), figure_of(914, MM)
+    ('2 1/2"', '914')
+    """
+    return inches(ticks, unit).removesuffix(" mm")
+
+
+def in_unit(unit: Unit) -> str:
+    """Return the unit of bare figures as it is said once on a card, to stand before other words; nothing of inches."""
+    return "in mm " if unit.name == "mm" else ""
+
+
 def told_apart(exact: Iterable[float], drawn: Iterable[float] = ()) -> list[int]:
     """Return the places to measure along one side of a pattern: one for all that no blade can tell apart.
 
@@ -119,10 +135,10 @@ class FlatPattern:
     def _measures(self, across: Sequence[int], up: Sequence[int]) -> None:
         """Write the running measures under the pattern and to the right of it."""
         one, wide = self.one, across[-1]
-        row, _ = station_row([Note((float(x), 0.0), (0.0, 0.0), inches(x, self.unit)) for x in across],
+        row, _ = station_row([Note((float(x), 0.0), (0.0, 0.0), figure_of(x, self.unit)) for x in across],
                              level=-4 * one, one=one, low=-10 * one, high=wide + 10 * one)
         end = max(float(wide), bounds(row, one).right)  # the column stands clear of the row
-        column, _ = level_column([Note((float(wide), float(y)), (0.0, 0.0), inches(y, self.unit)) for y in up],
+        column, _ = level_column([Note((float(wide), float(y)), (0.0, 0.0), figure_of(y, self.unit)) for y in up],
                                  station=end + 4 * one, one=one)
         self.entities += [*row, *column]
 
@@ -213,7 +229,7 @@ def pattern_cards(plan: Plan, *, wide: float, high: float) -> list[Drawing]:
             for cut in roll.cuts:
                 piece = pieces.get(cut.piece)
                 if piece is not None:
-                    place = f"{piece.tag} from {roll.tag} at {tape(cut.at, plan.job.unit)}"
+                    place = f"{piece.tag} from {roll.tag} at {tape(cut.at, plan.job.unit).removesuffix(' mm')}"
                     alike.setdefault(_shape(piece), []).append((piece, place))
     return [_card(plan, places, wide, high) for places in alike.values()]
 
@@ -247,8 +263,9 @@ def _card_at(plan: Plan, places: Sequence[tuple[Piece, str]], scale: int) -> Dra
     entities = FlatPattern(piece, parts_of(piece, wall), unit, one, mirrored).drawn()
     box = bounds(entities, one)
     side = "liner" if mirrored else "film"
-    lines = [f"{piece.kind}, {inches(piece.length, unit)} by {inches(piece.width, unit)}, {side} side up, top edge up; "
-             f"measured from the lower left corner as cut; {scale_words(scale, unit)}",
+    long, across = figure_of(piece.length, unit), figure_of(piece.width, unit)
+    lines = [f"{piece.kind}, {long} by {across}, {side} side up, top edge up; "
+             f"measured {in_unit(unit)}from the lower left corner as cut; {scale_words(scale, unit)}",
              "; ".join(place for _, place in places)]
     room = max(LEAST, box.width / one)
     entities += _heading(lines, (box.left, box.top + 3 * one), room, one)

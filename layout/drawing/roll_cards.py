@@ -108,7 +108,8 @@ class _Card:
     def _heading(self) -> Text:
         unit, roll = self.plan.job.unit, self.roll
         what = f"remnant {roll.stock}" if roll.remnant else f"{roll.stock} roll"
-        words = (f"{roll.tag}   {what} of {roll.product}, {inches(roll.width, unit)} wide, {len(roll.cuts)} pieces; "
+        many = "1 piece" if len(roll.cuts) == 1 else f"{len(roll.cuts)} pieces"
+        words = (f"{roll.tag}   {what} of {roll.product}, {inches(roll.width, unit)} wide, {many}; "
                  f"each figure is measured from the roll's end; {scale_words(self.scale, unit)}")
         return Text("title", (0.0, roll.width + 4 * self.one), words, 3.0)
 

@@ -267,6 +267,7 @@ def group_name(tag: str) -> str:
 
 
 def fill_style(tone: str) -> str:
+    """Return how an area of a tone is filled."""
     colour, opacity = TONES[tone]
     return f"fill:{colour}" + (f";fill-opacity:{opacity}" if opacity < 1 else "")
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from layout.job.kind import Items, Kind
 from layout.job.lengths import Elevations, Length, Range
 from layout.job.model import JobPart
-from layout.job.part import Default, Part
+from layout.job.part import Default, Part, without_default
 from layout.job.quantities import Number, WholeNumber
 from layout.job.walk import Key, keys_of
 from layout.job.words import Choice, Day, Words, YesNo
@@ -19,8 +18,6 @@ KINDS: tuple[tuple[type[Kind], str], ...] = (
     (Words, "text"), (Day, "date"), (Choice, "choice"), (YesNo, "flag"),
 )
 """What a form calls each kind of value; every other kind is typed as text that the reader then checks."""
-_LEFT_OUT = re.compile(r" Left out: .*?; in a metric job .*", re.DOTALL)
-"""The end of a description that says a default, which a form shows in the empty field."""
 
 
 def form() -> dict[str, list[Field]]:
@@ -52,7 +49,7 @@ def _add(model: type[Part], found: dict[str, list[Field]]) -> None:
 def _field(name: str, key: Key) -> Field:
     field: Field = {
         "key": name, "label": name.replace("_", " ").capitalize(), "needed": key.info.is_required(),
-        "help": _LEFT_OUT.sub("", key.info.description or ""), "empty": _empty(key),
+        "help": without_default(key.info.description or ""), "empty": _empty(key),
     }
     if key.part is not None:
         return {**field, "kind": "parts" if key.listed else "part", "of": key.part.__name__}

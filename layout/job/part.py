@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,9 @@ class Part(BaseModel):
             if name in type(self).model_fields:
                 raise Unsound(name)
             return super().__getattr__(name)
+
+
+_LEFT_OUT = re.compile(r" Left out: .*?; in a metric job .*", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,11 @@ def default(inch: object, metric: object, description: str) -> Any:
         description=f"{description} Left out: {_said(inch)}; in a metric job {_said(metric)}.",
         json_schema_extra={"default": inch},  # type: ignore[dict-item]
     )
+
+
+def without_default(description: str) -> str:
+    """Return what a key is without what counts when it is left out."""
+    return _LEFT_OUT.sub("", description)
 
 
 def part_default(description: str) -> Any:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from layout.errors import Fault
+from layout.errors import Advice, Fault
 from layout.job.closing import PlanSide, allowed_gap, closing_gap
 from layout.job.profiles import height_stretches, exact_highest, exact_lowest, straight_stretches
 from layout.records import Face, Job, Opening, Run, Side as Way, Sleeve
@@ -37,6 +37,9 @@ TALL_OPENING = ("10 ft", "3 m")
 """An opening as high as this that reaches above its wall may be in another unit."""
 SLIM = 10
 """An opening so many times wider than high, or higher than wide, may have its sizes wrong."""
+GAP_ALLOWED = Advice("a gap that is allowed", file="allowed by allow_gap",
+                     book="allowed under allow gap on the sheet Runs")
+"""Why a run that does not close is no fault."""
 ALIKE = 3
 """Warnings of one kind told in full for each run; the others are counted."""
 
@@ -82,7 +85,8 @@ class _Doubts:
 
     # --- telling ---------------------------------------------------------------------------------
 
-    def say(self, kind: str, steps: Steps, what: str, *, got: str = "", hint: str = "") -> tuple[str, Fault]:
+    def say(self, kind: str, steps: Steps, what: str, *, got: str = "", hint: str = "",
+            advice: Advice | None = None) -> tuple[str, Fault]:
         """Return a warning at a place in the run: faces, openings and sleeves by their numbers from 0."""
         names = ["runs", self.run.name]
         path: Steps = ("runs", self.number, *steps)
@@ -95,7 +99,7 @@ class _Doubts:
             else:
                 key = step
                 names.append(key)
-        return kind, Fault(0, ".".join(names), what, got, hint, path=path)
+        return kind, Fault(0, ".".join(names), what, got, hint, path=path, advice=advice)
 
     def tape(self, ticks: int | Fraction) -> str:
         """Return a length as a person reads it off a tape."""
@@ -129,7 +133,7 @@ class _Doubts:
         gap = math.hypot(*closing_gap(sides))
         if gap > allowed_gap(sides, self.unit):
             yield self.say("gap", ("closed",), "does not close on plan", got=f"a gap of {self.tape(round(gap))}",
-                           hint="allowed by allow_gap")
+                           advice=GAP_ALLOWED)
 
     def _size(self) -> Iterator[tuple[str, Fault]]:
         """Lengths that smell of another unit."""

@@ -11,7 +11,7 @@ from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from layout.errors import Fault
+from layout.errors import Advice, Fault
 from layout.job.kind import BadValue, Flaw, Kind, ReadingContext
 from layout.job.limits import MAX_FAULTS, MAX_NAME
 from layout.job.part import Default, Part
@@ -28,13 +28,14 @@ class Faults:
     found: list[tuple[Place, Fault]] = field(default_factory=list)
     counted: dict[int, Counter[str]] = field(default_factory=dict)
 
-    def add(self, path: Path, what: str, *, got: str | None = None, hint: str = "") -> None:
+    def add(self, path: Path, what: str, *, got: str | None = None, hint: str = "",
+            advice: Advice | None = None) -> None:
         """Add a fault; ``got`` left out shows the value in the file."""
         value, place = self.root.follow(path)
         shown = (written(value) if value else "") if got is None else got
         line = 0 if place.cell else place.line
         where = named(path, self.root, self.counted)
-        self.found.append((place, Fault(line, where, what, show(shown), hint, place.cell, path)))
+        self.found.append((place, Fault(line, where, what, show(shown), hint, place.cell, path, advice)))
 
     def ordered(self) -> list[Fault]:
         """Return the faults in the order of the file, each once."""

@@ -19,7 +19,8 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
-from layout.errors import LayoutError
+from layout.errors import JobError, LayoutError
+from layout.files import MOST_PLAN_BYTES, read_bytes
 from layout.names import clean
 from layout.packet.cut_list import cut_list_csv
 from layout.packet.names import inside
@@ -140,8 +141,8 @@ def _format_of(path: Path) -> object:
     try:
         if path.is_symlink() or not path.is_file():
             return None
-        data = json.loads(path.read_bytes())
-    except (OSError, ValueError, RecursionError):
+        data = json.loads(read_bytes(path, MOST_PLAN_BYTES))
+    except (JobError, OSError, ValueError, RecursionError):
         return None
     return data.get("format") if isinstance(data, dict) else None
 

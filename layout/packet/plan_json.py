@@ -75,7 +75,7 @@ def plan_data(plan: Plan) -> dict[str, object]:
         ],
         "savings": [_plain(dict(saving)) for saving in plan.savings],
         "notes": list(plan.notes),
-        "warnings": [{"where": each.where, "what": each.what, "got": each.got, "hint": each.hint}
+        "warnings": [{"where": each.where, "what": each.what, "got": each.got, "hint": each.helps}
                      for each in plan.warnings],
     }
 

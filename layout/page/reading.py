@@ -12,14 +12,18 @@ from layout.job import look_over
 from layout.job.checks.runs import REAL_GAP
 from layout.job.closing import PlanSide, allowed_gap, closing_gap, closing_lengths, turns_round
 from layout.job.model import FacePart, JobPart, RunPart
+from layout.job.sanity import GAP_ALLOWED
 from layout.page.merge import follow
 from layout.records import MEMBRANE, Corner, FaceSpan, Wall
 from layout.units import Unit, tape
 
 MOST_SHOWN = 200
 """Faults that the page lists; it says how many more there are."""
-GAP_BOX = "a gap that is real: tick “the gap is really there”"
-"""What the page says instead of ``REAL_GAP``: it shows that box beside the run."""
+ADVICE = {
+    REAL_GAP.about: "a gap that is real: tick “the gap is really there”",
+    GAP_ALLOWED.about: "allowed: “the gap is really there” is ticked",
+}
+"""What the page says where a fault has advice: it shows that box beside the run."""
 MOST_WAYS = 3
 """Ways to close a run that are offered."""
 
@@ -54,9 +58,15 @@ def reading(text: str, file: str, plain: Any) -> dict[str, Any]:
 def _fault(fault: Fault, plain: Any) -> dict[str, Any]:
     return {
         "path": list(fault.path), "where": fault.where, "what": fault.what, "got": fault.got,
-        "hint": fault.hint.replace(REAL_GAP, GAP_BOX),
+        "hint": advised(fault),
         "empty": follow(plain, fault.path) in (None, "", []),
     }
+
+
+def advised(fault: Fault) -> str:
+    """Return what would help against a fault, in the page's words."""
+    own = ADVICE[fault.advice.about] if fault.advice else ""
+    return "; ".join(words for words in (fault.hint, own) if words)
 
 
 def _runs(part: JobPart) -> list[RunPart]:

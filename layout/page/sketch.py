@@ -22,6 +22,7 @@ from layout.job.tree import Path
 from layout.takeoff.areas import areas, field_cutting
 from layout.packet.totals import money
 from layout.page.background import NOTHING
+from layout.page.reading import advised
 from layout.pipeline import quick_plan
 from layout.readback import warnings
 from layout.records import MEMBRANE, Job, Plan
@@ -96,11 +97,14 @@ def quick_figures(plan: Plan) -> dict[str, str]:
     if cutting is None:
         return {}
     where = areas(plan, cutting)
-    counts = Counter("remnants" if roll.remnant else roll.stock for roll in cutting.rolls)
+    counts = Counter(roll.stock for roll in cutting.rolls if not roll.remnant)
+    left = sum(roll.remnant for roll in cutting.rolls)
+    opened = [f"{count} × {stock}" for stock, count in counts.items()]
+    opened += [f"{left} remnant" + ("s" if left > 1 else "")] if left else []
     lost = where.cut_away + where.scrap
     share = lost / where.ordered * 100 if where.ordered else Decimal(0)
     return {
-        "rolls": str(len(cutting.rolls)), "of": ", ".join(f"{count} × {stock}" for stock, count in counts.items()),
+        "rolls": str(len(cutting.rolls)), "of": ", ".join(opened),
         "cost": "no price given" if cutting.cost is None else money(cutting.cost, plan),
         "waste": f"{share:.1f} %", "kept": f"{where.leftover_kept:,.0f} {plan.job.unit.area_name}",
         "drops": str(len(plan.drops)),
@@ -109,7 +113,7 @@ def quick_figures(plan: Plan) -> dict[str, str]:
 
 def _warning(warning: Fault) -> dict[str, Any]:
     return {"path": list(warning.path), "where": warning.where, "what": warning.what, "got": warning.got,
-            "hint": warning.hint}
+            "hint": advised(warning)}
 
 
 def _exceptions(plan: Plan) -> list[str]:

@@ -143,6 +143,9 @@ def _notches(piece: Piece) -> Iterator[Spot]:
 def _weak(concrete: Concrete, piece: Piece, spot: Spot) -> Weak:
     """Return the point in space at which a slit or a notch of a piece ends."""
     if not piece.laid:
+        if concrete.once.closed and spot[0] > concrete.once.length:
+            # past the closing seam it lies where the run began, also where the plan leaves a gap there
+            spot = (spot[0] - concrete.once.length, spot[1])
         point = concrete.place(spot)
         return Weak("head of a slit", spot[0], point, ledge=point[2] - spot[1])
     laid = min(piece.laid, key=lambda each: Polygon(each.outline).distance(Place(spot)))

@@ -94,10 +94,7 @@ def _breaks(concrete: Concrete) -> list[tuple[float, str]]:
     found: list[tuple[float, str]] = []
     for corner in concrete.corners():
         found.append((corner.station, f"{corner.kind} corner"))
-        if corner.kind == "inside":
-            back = corner.footing
-            found += [(corner.station - back.left, "footing's inside corner"),
-                      (corner.station + back.right, "footing's inside corner")]
+    found += [(at, "footing's inside corner") for at in concrete.turned_back()]
     found += [(step.station, "footing step" if step.height else "ledge changes") for step in concrete.steps()]
     return found
 

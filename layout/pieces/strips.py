@@ -119,7 +119,7 @@ def base_strips(job: Job, wall: Wall) -> tuple[list[Piece], list[RuleException]]
     A strip ends at each corner, where the corner strip and the footing cover take over, at each step of the footing,
     where the riser cover does, and where the ledge changes. Along a sloping footing it lies in its own frame; its
     ends are cut plumb, and below the joint square to the slope where they would run past the ledge into the air, the
-    end of a wider one, or around an outside corner.
+    end of a wider one, around an outside corner or past a change of slope.
     """
     width = job.rules.base_strip
     if not width:
@@ -170,8 +170,9 @@ def _along_slope(
     plumb = math.ceil(width * abs(sine) / cosine)  # how far an end cut plumb reaches past one cut square
     concrete = concrete_of(wall)
     past_ends = concrete.past(x0, x1)
-    # around an outside corner the footing goes on level: what came past it would lie on that, bent
-    around = {corner.station % wall.length for corner in concrete.corners() if corner.kind == "outside"}
+    # around an outside corner the footing goes on level, past a kink at another slope: what came past would lie bent
+    bent: set[float] = {corner.station % wall.length for corner in concrete.corners() if corner.kind == "outside"}
+    bent |= {after.left % wall.length for _, after in concrete.kinks()}
     made: list[Piece] = []
     for left, right in stock_lengths(0, math.ceil(length), most=stock_length(job), lap=job.rules.end_lap):
         # lower left corner of the strip's own frame, in the run's
@@ -184,7 +185,7 @@ def _along_slope(
         for share in _above(wall, whole.intersection(box(x0, low, x1, high)), sleeves=False):
             for end, past in zip((x0, x1), past_ends, strict=True):
                 over = [part for each in polygons(share.intersection(past)) for part in concrete.parts(each)]
-                if over and end % wall.length in around or not all(carried(concrete, part) for part in over):
+                if over and end % wall.length in bent or not all(carried(concrete, part) for part in over):
                     share = max(polygons(share.difference(past)), key=lambda each: float(each.area))
             flat = affine_transform(share, back)
             shift = math.ceil(round(flat.bounds[0], 6))

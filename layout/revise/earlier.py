@@ -10,6 +10,7 @@ from typing import Any
 
 from layout.errors import Fault, JobError
 from layout.faces import develop
+from layout.files import MOST_PLAN_BYTES, read_text
 from layout.job import read_job
 from layout.pieces import PATCH, patch_outline
 from layout.records import (
@@ -53,8 +54,8 @@ def read_earlier(folder: Path, check: Callable[[Path], Sequence[Finding]]) -> Ba
         first = f"{found[0].number}: {found[0].place}: {found[0].what}"
         raise JobError([Fault(0, "", "must be a packet that passes the audit", first)], str(folder))
     try:
-        return _Reader(job).plan(json.loads((folder / "plan.json").read_text(encoding="utf-8")))
-    except (OSError, KeyError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError):
+        return _Reader(job).plan(json.loads(read_text(folder / "plan.json", MOST_PLAN_BYTES)))
+    except (KeyError, TypeError, ValueError, AttributeError, ArithmeticError, RecursionError):
         raise JobError([Fault(0, "", "must be a plan that this program wrote")], str(folder / "plan.json")) from None
 
 

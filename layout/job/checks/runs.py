@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from layout.errors import Advice
 from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
@@ -16,8 +17,9 @@ from layout.units import inches
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
 
-REAL_GAP = "a gap that is real: allow_gap: true in the run, or --allow-gap"
-"""What to do about a run that does not close and need not, for who writes the job file; a page has a box for it."""
+REAL_GAP = Advice("a real gap", file="a gap that is real: allow_gap: true in the run, or --allow-gap",
+                  book="a gap that is real: yes under allow gap on the sheet Runs, or --allow-gap")
+"""What to do about a run that does not close and need not."""
 
 
 def check_run(run: RunPart, spot: CheckSpot, *, allow_gap: bool = False) -> None:
@@ -108,6 +110,10 @@ def _ledges(run: RunPart, spot: CheckSpot) -> None:
             taken[(index + 1) % len(run.faces)] += max(edges.right, 0.0)
             _steps_in_corner(face, spot.at("faces", index), from_end=True, reach=edges.left)
             _steps_in_corner(after, spot.at("faces", (index + 1) % len(run.faces)), from_end=False, reach=edges.right)
+            if turn > 90 and (face.ledge or after.ledge):
+                _slopes_in_corner(face, spot.at("faces", index), from_end=True, reach=edges.left)
+                _slopes_in_corner(after, spot.at("faces", (index + 1) % len(run.faces)), from_end=False,
+                                  reach=edges.right)
     for index, face in enumerate(run.faces):
         if taken[index] > face.length + WITHIN:
             spot.at("faces", index, "length").say(
@@ -128,6 +134,42 @@ def _steps_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: 
                 f"must not step within {spot.tape(math.ceil(reach))} of an inside corner: there both walls stand on "
                 "one footing", got=f"a step {spot.tape(away)} from it",
                 hint="put the step at the corner, or farther away")
+
+
+def _slopes_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: float) -> None:
+    """No footing may slope where it is one with the next wall's at an inside corner of more than 90 degrees.
+
+    There a flap that runs askew comes into the other wall from below its fillet, and no cut lays it flat.
+    """
+    points = whole_profile(face, "footing")
+    for (x, level), (after, to) in zip(points, points[1:]):
+        away = face.length - after if from_end else x
+        if x < after and level != to and away <= max(reach, 0.0) + WITHIN:
+            spot.at("footing").say(
+                f"must be level within {spot.tape(math.ceil(max(reach, 0.0)))} of an inside corner of more than 90 "
+                "degrees: there both walls stand on one footing",
+                got=f"a slope that comes to {spot.tape(away)} from it", hint="let the slope end before the corner")
+
+
+def check_room(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
+    """Check that where the footing steps at an inside corner both its edges meet beyond the fillets."""
+    attempt(_room, job, run, spot)
+
+
+def _room(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
+    last = len(run.faces) - 1
+    for index, face in enumerate(run.faces):
+        after = run.faces[(index + 1) % len(run.faces)]
+        if face.corner != "inside" or index == last and not run.closed or not (face.ledge and after.ledge):
+            continue
+        turn = 90.0 if face.angle is None else float(face.angle)
+        edges = footing_turn(left=face.ledge, right=after.ledge, turn=turn)
+        steps = whole_profile(face, "footing")[-1][1] != whole_profile(after, "footing")[0][1]
+        if steps and min(edges.left, edges.right) < job.rules.fillet - WITHIN:
+            spot.at("faces", index, "angle").say(
+                f"must leave room for the step of the footing there: with ledges of {inches(face.ledge, spot.unit)} "
+                f"and {inches(after.ledge, spot.unit)} one of their edges ends before the fillet in the corner",
+                got=f"{turn:g} degrees", hint="make the two ledges more alike, or put the step away from the corner")
 
 
 def _ends_of_footings(run: RunPart, spot: CheckSpot) -> None:
@@ -188,11 +230,11 @@ def _closing(run: RunPart, spot: CheckSpot) -> None:
     for change in closing_lengths(sides, spot.unit)[:MOST_SHOWN]:
         told.append(" and ".join(f"{run.faces[face.index].name} {spot.tape(face.length)}" for face in change))
     hint = f"it closes with {', or '.join(told)}" if told else "no other length of one face or two closes it"
-    hint += f"{_corners_told(run, spot)}; {REAL_GAP}"
+    hint += _corners_told(run, spot)
     spot.at("closed").say(
         f"must be false, or the faces must close: on a plan with {first} drawn from left to right, {last} ends "
         f"{direction(gap, spot)} where {first} starts", got=f"a gap of {spot.tape(round(math.hypot(*gap)))}",
-        hint=hint)
+        hint=hint, advice=REAL_GAP)
 
 
 def direction(gap: tuple[float, float], spot: CheckSpot) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple
 
+from layout.errors import Advice
 from layout.job.model import FacePart
 from layout.job.part import Unsound
 from layout.job.profiles import filled
@@ -26,9 +27,9 @@ class CheckSpot(NamedTuple):
         """Return the spot further in."""
         return CheckSpot((*self.path, *steps), self.faults, self.unit)
 
-    def say(self, what: str, *, got: str | None = None, hint: str = "") -> None:
+    def say(self, what: str, *, got: str | None = None, hint: str = "", advice: Advice | None = None) -> None:
         """Tell a fault here."""
-        self.faults.add(self.path, what, got=got, hint=hint)
+        self.faults.add(self.path, what, got=got, hint=hint, advice=advice)
 
     def tape(self, ticks: int | Fraction) -> str:
         """Return a length as messages show it, rounded to a tick."""

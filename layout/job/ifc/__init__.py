@@ -183,14 +183,14 @@ def _in_model(fault: Fault, sides: Sequence[Sequence[WallSide]]) -> Fault:
     """Return a fault of the job as one of the model."""
     match = re.match(r"runs\[(\d+)\]\.faces\[(\d+)\](?:\.(openings|sleeves)\[(\d+)\])?\.?(.*)", spell(fault.path))
     if not match:
-        return Fault(0, fault.where, fault.what, fault.got, fault.hint)
+        return Fault(0, fault.where, fault.what, fault.got, fault.helps)
     side = sides[int(match[1])][int(match[2])]
     solid = side.chained.wall.solid
     if match[3] == "openings":
         solid = side.holes[int(match[4])][1] or solid
     elif match[3] == "sleeves":
         solid = side.rounds[int(match[4])][2]
-    return solid.fault(f"{match[5]} {fault.what}" if match[5] else fault.what, got=fault.got, hint=fault.hint)
+    return solid.fault(f"{match[5]} {fault.what}" if match[5] else fault.what, got=fault.got, hint=fault.helps)
 
 
 def _told(model: BuildingModel, runs: Sequence[RunDrawn], moved: Moved) -> list[str]:

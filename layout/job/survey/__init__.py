@@ -71,7 +71,7 @@ def trace_survey(path: Path, *, unit: str = "", accept_size: bool = False) -> Tr
     try:
         read_job_text(text, file)
     except JobError as error:
-        raise JobError([Fault(0, fault.where, fault.what, fault.got, fault.hint) for fault in error.faults],
+        raise JobError([Fault(0, fault.where, fault.what, fault.got, fault.helps) for fault in error.faults],
                        file) from None
     return Traced(text, (*_told(runs, table.unit.name), *table.told, *told))
 

@@ -315,7 +315,7 @@ def _in_drawing(fault: Fault, stand: Stand) -> Fault:
     elif match[3] == "sleeves" and int(match[4]) < len(wall.sleeves):
         place = wall.sleeves[int(match[4])].place
     what = f"{match[5]} {fault.what}" if match[5] else fault.what
-    return Fault(0, place.text(), what, fault.got, fault.hint)
+    return Fault(0, place.text(), what, fault.got, fault.helps)
 
 
 def _wall_at(stand: Stand, run: int, face: int) -> DrawnWall | None:

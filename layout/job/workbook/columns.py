@@ -17,7 +17,7 @@ from layout.job.kind import Items, Kind
 from layout.job.lengths import Elevations, Length, Range
 from layout.job.limits import MAX_ELEVATION
 from layout.job.model import FacePart, InfoPart, JobPart, OpeningPart, RulesPart, RunPart, SleevePart
-from layout.job.part import Default, Part
+from layout.job.part import Default, Part, without_default
 from layout.job.quantities import Amount, Number
 from layout.job.stock import RemnantPart, RollPart
 from layout.job.walk import Key, keys_of
@@ -63,8 +63,16 @@ class SheetColumn:
 
     def head(self, unit: Unit) -> str:
         """Return the heading, with the unit of bare numbers."""
-        sign = self.sign(unit)
-        return self.name.replace("_", " ") + (f" [{sign}]" if sign else "")
+        sign, words = self.sign(unit), self.name.replace("_", " ")
+        return words if not sign or sign == "money" or words.endswith(" " + sign) else f"{words} [{sign}]"
+
+    def meaning(self, unit: Unit) -> str:
+        """Return what it is, and what counts in a job of a unit when it is left out."""
+        if self.default is None:
+            return self.about
+        left_out = self.default.written(unit)
+        words = " to ".join(map(str, left_out)) if isinstance(left_out, list) else str(left_out)
+        return f"{without_default(self.about)} Left out: {words}."
 
     def sign(self, unit: Unit) -> str:
         """Return the unit of bare numbers; nothing where there is none."""

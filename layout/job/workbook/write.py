@@ -35,6 +35,8 @@ _WIDE = 60
 RowCells = Mapping[str, Value]
 NOTES = (
     "How to fill this in",
+    "Write over the example, sheet by sheet, and clear the rows that you do not need.",
+    "An empty setting counts as its meaning says; a product of the sheet Takeoff that is left empty is not bought.",
     "One row a face on the sheet Faces, from left to right as you see the wall from the soil side.",
     "A closed building goes round counter-clockwise on plan: yes under closed on the sheet Runs.",
     "Lengths are text such as 8'-4 1/2\", 100 1/2\", 7 ft, 2.44 m, 850 mm, or bare numbers in the unit of the heading.",
@@ -72,12 +74,12 @@ def write_book(root: Value) -> bytes:
     name = _held(_held(root, "job"), "name")
     book.set_properties({"title": f"Job: {' '.join(name.text.split()) if name else ''}"[:200], "created": _CREATED})
     form = _Form(book, unit)
+    form.notes()
     for sheet in sheets():
         if sheet.settings:
             form.settings(sheet, root)
         else:
             form.table(sheet, list(_rows(sheet, root)))
-    form.notes()
     book.close()
     return out.getvalue()
 
@@ -208,8 +210,8 @@ class _Form:
             elif not setting.is_text:
                 page.write_blank(row, 1, None, self.number)
             page.write_string(row, 2, setting.sign(self.unit), self.said)
-            page.write_string(row, 3, setting.about, self.said)
-            self._high(page, row, [(setting.name, 28), (setting.about, _WIDE)])
+            page.write_string(row, 3, setting.meaning(self.unit), self.said)
+            self._high(page, row, [(setting.name, 28), (setting.meaning(self.unit), _WIDE)])
             if setting.choices:
                 page.data_validation(row, 1, row, 1, {"validate": "list", "source": list(setting.choices)})
         page.freeze_panes(1, 1)
@@ -221,7 +223,7 @@ class _Form:
         heads = []
         for at, column in enumerate(sheet.columns):
             page.write_string(0, at, column.head(self.unit), self.strong if column.required else self.head)
-            page.write_comment(0, at, column.about, {"x_scale": 1.6, "y_scale": 1.2})
+            page.write_comment(0, at, column.meaning(self.unit), {"x_scale": 1.6, "y_scale": 1.2})
             texts = [_shown(row[column.name], column.kind) for row in rows if column.name in row]
             wide = min(_WIDE, max([9, len(column.head(self.unit)) // 2 + 3, *(len(str(text)) + 2 for text in texts)]))
             heads.append((column.head(self.unit), wide))
