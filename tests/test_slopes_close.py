@@ -13,6 +13,7 @@ import pytest
 
 from helpers.folded import folding_findings
 from helpers.packets import short_plan
+from helpers.thinned import thinned
 from layout.audit.asked import read_asked
 from layout.audit.concrete import build
 from layout.audit.spread import Spread
@@ -71,7 +72,7 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("faces", CASES.values(), ids=CASES)
+@pytest.mark.parametrize("faces", thinned(CASES.values()), ids=CASES)
 def test_it_folds_and_holds(faces: tuple[tuple[tuple[float, float], float, str], ...], tmp_path: Path) -> None:
     assert [f"{each.number} {each.place}" for each in folding_findings(planned(*faces), tmp_path)] == []
 

@@ -14,6 +14,7 @@ import pytest
 
 from helpers.folded import folding_findings
 from helpers.packets import short_plan
+from helpers.thinned import thinned
 from layout.audit.asked import read_asked
 from layout.audit.concrete import build
 from layout.audit.spread import Spread
@@ -58,7 +59,7 @@ OUTSIDE = [
 ]
 
 
-@pytest.mark.parametrize(("first", "second", "ledges", "down", "angle"), OUTSIDE)
+@pytest.mark.parametrize(("first", "second", "ledges", "down", "angle"), thinned(OUTSIDE, rows=True))
 def test_an_outside_corner_folds_and_holds(
     first: float, second: float, ledges: tuple[float, float], down: float, angle: float, tmp_path: Path,
 ) -> None:
@@ -108,7 +109,7 @@ INSIDE = [
 ]
 
 
-@pytest.mark.parametrize(("first", "second", "ledges", "down", "fillet"), INSIDE)
+@pytest.mark.parametrize(("first", "second", "ledges", "down", "fillet"), thinned(INSIDE, rows=True))
 def test_an_inside_corner_folds_and_holds(
     first: float, second: float, ledges: tuple[float, float], down: float, fillet: float, tmp_path: Path,
 ) -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 import pytest
 
 
-def thinned(cases: Sequence[Any], *, keep: int = 4) -> list[Any]:
-    """Return cases of one argument, all but every ``keep``-th marked slow."""
-    return [case if number % keep == 0 else pytest.param(case, marks=pytest.mark.slow)
+def thinned(cases: Iterable[Any], *, keep: int = 4, rows: bool = False) -> list[Any]:
+    """Return cases of one argument, or ``rows`` of several, all but every ``keep``-th marked slow."""
+    return [case if number % keep == 0 else pytest.param(*(case if rows else [case]), marks=pytest.mark.slow)
             for number, case in enumerate(cases)]
