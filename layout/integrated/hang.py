@@ -29,19 +29,11 @@ class Hung:
     broken: tuple[RuleException, ...] = ()
 
 
-def hang(job: Job, walls: Sequence[Wall], layouts: Sequence[Layout]) -> Hung:
-    """Cut each run's layout into pieces of sheet."""
-    drops: list[Drop] = []
-    seams: list[Seam] = []
-    pieces: list[Piece] = []
-    broken: list[RuleException] = []
-    for wall, layout in zip(walls, layouts, strict=True):
-        hung, cut_pieces = field_pieces(wall, layout.drops, layout.splits, job.rules, product=wall.layer)
-        drops += hung
-        seams += layout.seams
-        pieces += cut_pieces
-        broken += (replace(each, layer=wall.layer) for each in layout.broken)
-    return Hung(tuple(walls), tuple(drops), tuple(seams), tuple(pieces), tuple(broken))
+def hang(job: Job, wall: Wall, layout: Layout) -> Hung:
+    """Cut a run's layout into pieces of sheet."""
+    drops, pieces = field_pieces(wall, layout.drops, layout.splits, job.rules, product=wall.layer)
+    broken = tuple(replace(each, layer=wall.layer) for each in layout.broken)
+    return Hung((wall,), drops, tuple(layout.seams), pieces, broken)
 
 
 def cut_product(
@@ -75,7 +67,7 @@ def hang_board(job: Job, field: Hung, *, progress: Progress, stop: Stop) -> tupl
         layout = place(
             wall, rules, width=product.width, side_lap=rules.side_lap, prefix=f"{run.name}-B", unit=job.unit,
         )
-        part = hang(laid, [wall], [layout])
+        part = hang(laid, wall, layout)
         # a door down to the footing can leave a drop nothing to cover: such a run is laid out by hand
         if all(drop.pieces for drop in part.drops):
             parts.append(part)

@@ -178,6 +178,7 @@ class IntegratedSearch:
         """What proves the bound; None when it is by area."""
         self.tried: list[tuple[Layout, ...]] = []
         self.hung: list[list[tuple[Layout, Hung]]] = [[] for _ in walls]
+        """What hangs on each run in each of its layouts that was cut."""
         self.turns_tried = self.paired = 0
         self.work = Work(self.limits.steps)
         self.rounds = self.limits.allowed(work(walls))
@@ -372,7 +373,7 @@ class IntegratedSearch:
         for known, hung in self.hung[run]:
             if known == layout:
                 return hung
-        hung = hang(self.job, [self.walls[run]], [layout])
+        hung = hang(self.job, self.walls[run], layout)
         self.hung[run].append((layout, hung))
         return hung
 

@@ -45,7 +45,10 @@ def flat_slits(wall: Wall, outline: Ring, holes: Sequence[Ring], *, upward: bool
     twice = [replace(sleeve, x=sleeve.x + wall.length) for sleeve in wall.rounds] if wall.closed else []
     pierced = [sleeve for sleeve in (*wall.rounds, *twice)
                if sleeve.projects and frozenset(circle_ring(sleeve.x, sleeve.y, sleeve.diameter)) in rings]
-    return (*found, *(_around(sleeve, outline, _valid(outline, holes), upward=upward) for sleeve in pierced))
+    if not pierced:
+        return found
+    shape = _valid(outline, holes)
+    return (*found, *(_around(sleeve, outline, shape, upward=upward) for sleeve in pierced))
 
 
 @lru_cache(maxsize=5_000)

@@ -162,7 +162,7 @@ def place_around(job: Job, wall: Wall, stays: Sequence[Stay], taken: Collection[
     fixed = [FixedDrop(one.drop.tag, one.drop.left, one.drop.right, _boxes_of(one.pieces)) for one in stays]
     layout = place(wall, rules, width=job.sheet.width, side_lap=rules.side_lap, fixed=fixed, taken=taken,
                    prefix=wall.run, unit=job.unit)
-    hung = hang(job, [wall], [layout])
+    hung = hang(job, wall, layout)
     new = {drop.tag: [piece for piece in hung.pieces if piece.drop == drop.tag] for drop in hung.drops}
     return Placed(replace(
         hung,

@@ -106,14 +106,14 @@ def _ledges(run: RunPart, spot: CheckSpot) -> None:
                 f"{inches(after.ledge, spot.unit)}: at this angle the edge of one would end before the corner",
                 got=f"{turn:g} degrees", hint="make the two ledges more alike")
         elif corner == "inside":
+            following = (index + 1) % len(run.faces)
             taken[index] += max(edges.left, 0.0)
-            taken[(index + 1) % len(run.faces)] += max(edges.right, 0.0)
-            _steps_in_corner(face, spot.at("faces", index), from_end=True, reach=edges.left)
-            _steps_in_corner(after, spot.at("faces", (index + 1) % len(run.faces)), from_end=False, reach=edges.right)
-            if turn > 90 and (face.ledge or after.ledge):
-                _slopes_in_corner(face, spot.at("faces", index), from_end=True, reach=edges.left)
-                _slopes_in_corner(after, spot.at("faces", (index + 1) % len(run.faces)), from_end=False,
-                                  reach=edges.right)
+            taken[following] += max(edges.right, 0.0)
+            for part, number, from_end, reach in (
+                    (face, index, True, edges.left), (after, following, False, edges.right)):
+                _steps_in_corner(part, spot.at("faces", number), from_end=from_end, reach=reach)
+                if turn > 90 and (face.ledge or after.ledge):
+                    _slopes_in_corner(part, spot.at("faces", number), from_end=from_end, reach=reach)
     for index, face in enumerate(run.faces):
         if taken[index] > face.length + WITHIN:
             spot.at("faces", index, "length").say(
@@ -153,10 +153,6 @@ def _slopes_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach:
 
 def check_room(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
     """Check that where the footing steps at an inside corner both its edges meet beyond the fillets."""
-    attempt(_room, job, run, spot)
-
-
-def _room(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
     last = len(run.faces) - 1
     for index, face in enumerate(run.faces):
         after = run.faces[(index + 1) % len(run.faces)]
