@@ -1,32 +1,12 @@
 """The search against a twin that tries everything, on cases tiny enough for that."""
 
 import sys
-from random import Random
 
 import pytest
 
-from helpers.exhaustive import exhaustive
+from helpers.exhaustive import exhaustive, tiny
 from layout.rolls import Item, Problem, Stock, solve
 from layout.rolls.assemble import faults
-
-
-def tiny(seed: int) -> Problem:
-    """Return a tiny problem: at most six pieces, one or two bought lengths, some limited, perhaps a remnant."""
-    random = Random(seed)
-    width = random.choice((6, 10))
-    longest = random.randint(10, 24)
-    stocks = [Stock(longest, width, random.randint(5, 9), random.choice((None, None, 1, 2, 3)))]
-    if random.random() < 0.6:
-        stocks.append(Stock(random.randint(5, longest), width, random.randint(2, 8), random.choice((None, 1, 2))))
-    if random.random() < 0.4:
-        stocks.append(Stock(random.randint(4, 12), random.choice((width, width, width - 2)), 0, 1))
-    items = []
-    for _ in range(random.randint(1, 3)):
-        full = random.random() < 0.3
-        items.append(Item(
-            random.randint(2, longest), width if full else random.randint(1, width), random.randint(1, 2),
-            not full and random.random() < 0.5))
-    return Problem(tuple(items), tuple(stocks))
 
 
 @pytest.mark.parametrize("start", range(0, 300, 30))

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Leftover, Piece, Product, Roll
 from layout.rolls.cutaways import rooms
-from layout.rolls.fill import Inside, asking, fill
 from layout.rolls.first_come import first_come
-from layout.rolls.first_fit import cheapen, first_fit, fits, roll_opened
+from layout.rolls.first_fit import fits
 from layout.rolls.master import Master
 from layout.rolls.order import OpenPiles, in_cutting_order
 from layout.rolls.problem import Answer, Effort, Item, Leaf, Pattern, Problem, Proof, Stock
-from layout.rolls.solve import fewest_by_area, improve, solve
+from layout.rolls.small import with_small
 from layout.units import Unit, inches, tape
 
 
@@ -98,7 +96,10 @@ def best_cutting(
         return Cutting(product.name, (), _money(0, priced), _money(0, priced), 0, True, 0, {}, priced.notes)
     problem, items = gather_pieces(pieces, priced.stocks)
     _check(pieces, product, unit)
-    found = _with_small(problem, pieces, items, effort, mirrored=mirrored)
+    least = min((min(piece.length, piece.width) for piece in pieces if piece.turnable), default=0)
+    free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if least and not piece.turnable}
+    plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
+    found = with_small(problem, free, effort, plain=plain)
     if found is None:
         raise NoLayout(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
@@ -136,86 +137,6 @@ def _told(proof: Proof, problem: Problem, effort: Effort) -> Proof:
     told = proof.leaves and all(
         leaf.by in ("duals", "cost") or (leaf.by == "area" and one_width) for leaf in proof.leaves)
     return proof if told or not proof.searched else replace(proof, bound=proof.by_duals, searched="", leaves=())
-
-
-@dataclass(frozen=True)
-class Found:
-    """How pieces are cut, and what is proven.
-
-    Parameters
-    ----------
-    answer
-        The rolls; its proof is about ``proven``.
-    proven
-        The problem without small pieces, or with them where nothing could be cut out of a large one.
-    fewest
-        The least number of rolls.
-    inside
-        Small pieces within what is cut away of large ones.
-    """
-
-    answer: Answer
-    proven: Problem
-    fewest: int
-    inside: Mapping[str, Sequence[Inside]]
-
-
-def _with_small(
-    problem: Problem, pieces: Sequence[Piece], items: Sequence[int], effort: Effort, *, mirrored: bool,
-) -> Found | None:
-    """Cut the large pieces, and put the small ones (those that may be turned) where they leave room.
-
-    Small pieces get sheet of their own only when the room is too little: then all are cut together, but for those that
-    lie within what is cut away of large ones. The bound is that of the large ones alone: it holds for any way to
-    cut the small ones. Where nothing at all is cut away of these, it is that of all together when that is more.
-    """
-    demand = [item.demand for item in problem.items]
-    small = [item.demand if item.turnable else 0 for item in problem.items]
-    if not any(small) or small == demand:
-        answer = solve(problem, effort)
-        if answer is None:
-            return None
-        effort.judge(answer.cost)
-        better, fewest = improve(problem, answer)
-        return Found(better, problem, fewest, {})
-    large = asking(problem, [count - less for count, less in zip(demand, small, strict=True)])
-    answer = solve(large, effort)
-    if answer is None:
-        return None
-    effort.judge(answer.cost)
-    least = min(min(item.length, item.width) for item in problem.items if item.turnable)
-    free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if not piece.turnable}
-    better, fewest = improve(large, answer)
-    for start in (better, answer):
-        patterns = [pattern for pattern, count in start.patterns for _ in range(count)]
-        filled = fill(asking(problem, small), patterns, free)
-        if not any(filled.left):
-            if start.cost > better.cost:
-                fewest = fewest_by_area(large)
-            return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
-    inside = [inside.lay.item for each in filled.inside.values() for inside in each]
-    rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
-    rolls = first_fit(
-        asking(problem, filled.left), [i for i, count in enumerate(filled.left) for _ in range(count)],
-        _cheapest_first(problem), [roll_opened(problem, pattern) for pattern in filled.patterns])
-    known = None if rolls is None else cheapen(rest, [roll.pattern() for roll in rolls])
-    together = solve(rest, effort, known)
-    if together is None:
-        return None
-    effort.judge(together.cost)
-    better, fewest = improve(rest, together)
-    plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
-    if plain and together.proof.bound > answer.proof.bound:
-        return Found(better, rest, fewest, {})
-    return Found(replace(better, proof=answer.proof), large, min(fewest, better.rolls), filled.inside)
-
-
-def _counted(patterns: Sequence[Pattern]) -> tuple[tuple[Pattern, int], ...]:
-    return tuple(Counter(patterns).items())
-
-
-def _cheapest_first(problem: Problem) -> list[int]:
-    return sorted(range(len(problem.stocks)), key=lambda k: problem.stocks[k].cost)
 
 
 def price(product: Product) -> Priced:

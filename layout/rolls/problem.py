@@ -7,7 +7,7 @@ A piece narrower than its lane is trimmed.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -219,6 +219,9 @@ class Effort:
         Only answers of at most this cost are wanted: the search ends once none is possible.
     dearest
         Answers that cost more are of no use: they end in ``TooDear``, before pieces are put in their places.
+    accept
+        Asked of each cutting found that costs no more than is wanted; one that is refused counts as not found, and the
+        search goes on to others. Nothing is proven then.
     stop
         Asked now and then; when it says true the search ends with what it has. A time limit is a ``stop``
         that looks at a clock.
@@ -234,6 +237,7 @@ class Effort:
     boxes: int = 2000
     wanted: int | None = None
     dearest: int | None = None
+    accept: Callable[[Sequence[Pattern]], bool] | None = None
     stop: Callable[[], bool] | None = None
     work: Work | None = None
 

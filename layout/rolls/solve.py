@@ -154,6 +154,8 @@ class CuttingSearch:
         cost = cost_of_patterns(self.problem, patterns)
         if cost >= self.cost:
             return False
+        if self.effort.accept is not None and (cost >= self.least_refused or not self.effort.accept(patterns)):
+            return False
         check(self.problem, patterns)
         self.best, self.cost = list(patterns), cost
         return True
