@@ -19,7 +19,7 @@ import ezdxf
 import pytest
 from ezdxf.document import Drawing as Document
 
-from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.drawing_plans import first, sample_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
@@ -40,7 +40,7 @@ OGRINFO, LIBRECAD = shutil.which("ogrinfo"), shutil.which("librecad")
 TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
 
 
-@pytest.fixture(scope="module", params=SAMPLES)
+@pytest.fixture(scope="module", params=first("metric"))
 def plan(request: pytest.FixtureRequest) -> Plan:
     return sample_plan(request.param)
 
@@ -48,6 +48,11 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 @pytest.fixture(scope="module")
 def cad(plan: Plan) -> CadSet:
     return cad_set(plan)
+
+
+@pytest.fixture(scope="module")
+def doc(cad: CadSet, tmp_path_factory: pytest.TempPathFactory) -> Document:
+    return written(cad, tmp_path_factory.mktemp("dxf") / "x.dxf")
 
 
 def written(cad: CadSet, path: Path, **how: Any) -> Document:
@@ -79,8 +84,7 @@ def test_every_release_holds_every_piece_once(version: str, flat: bool, tmp_path
         assert doc.modelspace().query("DIMENSION") and doc.modelspace().query("HATCH")
 
 
-def test_extents_view_and_layers_are_set(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
-    doc = written(cad, tmp_path / "x.dxf")
+def test_extents_view_and_layers_are_set(doc: Document) -> None:
     low, high = doc.header["$EXTMIN"], doc.header["$EXTMAX"]
     assert all(abs(each) < 1e6 for each in (*low, *high)) and high[0] > low[0] and high[1] > low[1]
     for line in doc.modelspace().query("LWPOLYLINE LINE"):
@@ -92,9 +96,8 @@ def test_extents_view_and_layers_are_set(plan: Plan, cad: CadSet, tmp_path: Path
     assert {layer.dxf.name for layer in doc.layers} - {"0", "Defpoints"} <= used  # none is empty
 
 
-def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
+def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, doc: Document) -> None:
     """Tag, roll, length, width, order and face of every drop, as a program would extract them, against the list."""
-    doc = written(cad, tmp_path / "x.dxf")
     found = []
     for insert in doc.modelspace().query("INSERT"):
         values = {attribute.dxf.tag: attribute.dxf.text for attribute in insert.attribs}
@@ -113,8 +116,7 @@ def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, cad: CadSet, tmp_
             for tag, each in data.items() if each["KIND"] == "drop"} == {row[0]: row[1:] for row in listed}
 
 
-def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
-    doc = written(cad, tmp_path / "x.dxf")
+def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, doc: Document) -> None:
     faces = {insert.dxf.name: insert for insert in doc.modelspace().query("INSERT")
              if insert.dxf.name.startswith("FACE-")}
     layers = len({(drop.run, drop.layer) for drop in plan.drops} | {(run.name, "membrane") for run in plan.job.runs})

@@ -106,6 +106,7 @@ def test_three_walls_worked_by_hand(tmp_path: Path) -> None:
     assert digest(tmp_path / "out") == again
 
 
+@pytest.mark.slow
 def test_deliveries_are_cut_one_after_the_other(tmp_path: Path) -> None:
     """Of two deliveries the first buys a roll for 5 drops; its end of 300 in serves 3 of the second's 5."""
     jobs = tmp_path / "jobs"
@@ -165,7 +166,10 @@ def test_each_job_is_read_once_and_one_that_cannot_be_is_a_fault_of_its_own(
         (2, (f"{tmp_path / 'pipe.json'}: must be a file, not a folder, a device or a pipe",)), (0, ())]
 
 
-def test_what_is_named_is_looked_at_before_anything_is_planned(tmp_path: Path) -> None:
+def test_what_is_named_is_looked_at_before_anything_is_planned(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Cluster, "ANSWERS_WITHIN", 0.5)
     (tmp_path / "none").mkdir()
     with pytest.raises(JobError) as found:
         sources([tmp_path / "none", tmp_path / "missing.yaml"])

@@ -447,7 +447,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Feed damaged input to everything that reads a file.")
     length = parser.add_mutually_exclusive_group()
     length.add_argument("--seconds", type=float, default=60)
-    length.add_argument("--rounds", type=int, help="so many rounds instead of a time: the same cases wherever it runs")
+    length.add_argument("--rounds", type=float,
+                        help="so many rounds instead of a time: the same cases wherever it runs")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--target", choices=sorted(TARGETS), action="append")
     parser.add_argument("--found", type=Path, default=HERE / "found")
