@@ -105,7 +105,7 @@ def killed_runs(tmp_path: Path, packets: Packets, *, tries: int, seed: int) -> i
 
 
 def test_killed_a_few_times(tmp_path: Path, packets: Packets) -> None:
-    assert killed_runs(tmp_path, packets, tries=3, seed=1)
+    assert killed_runs(tmp_path, packets, tries=2, seed=1)
 
 
 @pytest.mark.slow
@@ -246,10 +246,12 @@ def test_no_name_writes_outside_the_packet(tmp_path: Path, first: int) -> None:
 
 
 @pytest.mark.parametrize("names", [
-    ("W" * 120, "12.50 ft + 3.00 ft, 1,234.00", "a\\\\(b)",
-     "proof: no layout and no cutting of it costs less than 1.00"),
-    ("הקיר 12", "الاول لا 3.00 ft", "🌊 office " + "e\u0301" * 55, "地下室の壁" * 20),
-], ids=["long and figures", "letters of the world"])
+    pytest.param(("W" * 120, "12.50 ft + 3.00 ft, 1,234.00", "a\\\\(b)",
+                  "proof: no layout and no cutting of it costs less than 1.00"),
+                 id="long and figures", marks=pytest.mark.slow),
+    pytest.param(("הקיר 12", "الاول لا 3.00 ft", "🌊 office " + "e\u0301" * 55, "地下室の壁" * 20),
+                 id="letters of the world"),
+])
 def test_no_name_makes_the_audit_reject_a_plan(tmp_path: Path, names: tuple[str, ...]) -> None:
     text = RING.read_text(encoding="utf-8")
     for old, new in zip(("One", "Two", "Three", "Four"), names, strict=True):

@@ -33,8 +33,6 @@ WIDE = (1400, 900)
 SIZES = pytest.mark.parametrize("size", [PHONE, WIDE], ids=["phone", "desk"])
 PHONE_FIRST = pytest.mark.parametrize("size", [
     pytest.param(PHONE, id="phone"), pytest.param(WIDE, id="desk", marks=pytest.mark.slow)])
-DESK_FIRST = pytest.mark.parametrize("size", [
-    pytest.param(PHONE, id="phone", marks=pytest.mark.slow), pytest.param(WIDE, id="desk")])
 
 
 class Served:
@@ -220,7 +218,8 @@ def test_a_house_entered_from_nothing_is_the_job_in_yaml(
     quiet(browser)
 
 
-@DESK_FIRST
+@SIZES
+@pytest.mark.slow
 def test_undo_and_redo_go_back_and_forth(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path, size: tuple[int, int],
 ) -> None:
@@ -361,6 +360,7 @@ def test_the_keyboard_alone_does(browser: Browser, serve: Callable[..., Served],
     quiet(browser)
 
 
+@pytest.mark.slow
 def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
     served = serve(copied(tmp_path))
     hand = open_page(browser, served, WIDE)
@@ -401,6 +401,7 @@ def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[...
         driver.switch_to.window(first)
 
 
+@pytest.mark.slow
 def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path,
 ) -> None:

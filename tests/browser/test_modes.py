@@ -255,6 +255,7 @@ def test_no_word_of_a_sketch_is_cut_off_or_lies_on_another(browser: Browser, tmp
         assert browser.run(SKETCHED) == [], tag
 
 
+@pytest.mark.slow
 def test_a_gusset_is_shown_at_its_corner_of_the_opening(browser: Browser, tmp_path: Path) -> None:
     """A ring about the very corner: a person need not read which one it is."""
     plan = sample_plan("hillside")
