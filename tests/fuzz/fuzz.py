@@ -218,12 +218,10 @@ def drawing_corpus() -> list[bytes]:
 
         for put, _, _, _ in odd.TRACED.values():
             drawings.append(odd.drawing(put, Path(folder)).read_bytes())
-        from helpers.sample_plans import sample_plan
-
         from layout import drawing
         from layout.job import echo
 
-        plan = sample_plan("basement")
+        plan = frozen_plan("nook")
         drawing.write_plan_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
         drawings.append((Path(folder) / "own.dxf").read_bytes())
     return drawings
