@@ -12,6 +12,7 @@ import subprocess
 import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ import pytest
 from ezdxf.document import Drawing as Document
 
 from helpers.drawing_plans import first, sample_plan
+from helpers.frozen import frozen_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
@@ -132,13 +134,14 @@ def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, doc:
         assert not any(each.attribs for sort in inner for each in doc.blocks.get(f"{name}-{sort}").query("INSERT"))
 
 
-@pytest.mark.slow
-def test_blocks_and_sheets_come_in_files_of_their_own(tmp_path: Path) -> None:
-    plan = sample_plan("basement")
+@pytest.mark.parametrize("plan_of", [partial(frozen_plan, "ring"), pytest.param(
+    partial(sample_plan, "basement"), marks=pytest.mark.slow)], ids=["ring", "basement"])
+def test_blocks_and_sheets_come_in_files_of_their_own(plan_of: Callable[[], Plan], tmp_path: Path) -> None:
+    plan = plan_of()
     made = drawing.files(plan, asked=DrawingOptions(flat=True, blocks=True, dxf="R2000"))
     names = {name for name in made if name.endswith(".dxf")}
     assert {name for name in names if name.startswith("blocks/")} == {
-        f"blocks/FACE-A-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
+        f"blocks/FACE-{plan.job.runs[0].name}-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
     sheets = [name for name in names if name.startswith("sheets/")]
     assert len(sheets) == len(cad_set(plan).pages)
     tags: Counter[str] = Counter()
