@@ -54,9 +54,8 @@ def drops_at_least(length: int) -> int:
     return -(-length // STEP)
 
 
-@pytest.mark.parametrize("rules", [{}, KEPT], ids=["clearances", "no-clearances"])
-@pytest.mark.parametrize("sides", [3, 4])
-@pytest.mark.parametrize("length", thinned(LENGTHS))
+@pytest.mark.parametrize(("length", "sides", "rules"), thinned([
+    (length, sides, rules) for length in LENGTHS for sides in (3, 4) for rules in ({}, KEPT)], keep=7, rows=True))
 def test_the_plan_of_a_short_closed_run_is_clean(length: int, sides: int, rules: dict[str, object]) -> None:
     plan = short_plan(closed_job(length, sides=sides, rules=rules))
     if rules is KEPT:

@@ -192,6 +192,7 @@ def test_a_folder_that_may_not_be_written_is_left_as_it_was(tmp_path: Path, pack
     assert os.listdir(place.parent) == ["packet"]
 
 
+@pytest.mark.slow
 def test_two_plans_at_once_leave_one_packet_whole(tmp_path: Path, packets: Packets) -> None:
     place, other = tmp_path / "packet", other_job(tmp_path)
     runs = [subprocess.Popen(command("plan", job, "-o", place), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
