@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import sys
+
 import pytest
 from hypothesis import settings
+
+# the tests start the command often: each start would compile all of layout/ again where bytecode is not kept
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")

@@ -11,13 +11,14 @@ from typing import Any
 import pytest
 
 from helpers.audited import face_of, job, shape_of
-from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
-from layout.audit import clearances, coverage, laps
+from helpers.packets import plan_findings, short_plan, write_tables
+from layout.audit import audit_plan, clearances, coverage, laps
 from layout.audit.asked import Asked, AskedStock, read_asked
 from layout.audit.findings import Findings
 from layout.audit.marks import Unclear
 from layout.audit.sums import first_fit_cost, least_rolls
 from layout.audit.written import WrittenDrop, WrittenPiece
+from layout.job import read_mapping
 from layout.records import Plan, RuleException
 from layout.units import INCH
 
@@ -25,12 +26,9 @@ SHEET = WrittenPiece("A-01", "drop", "membrane", "A", "Wall", "membrane", 1600, 
                      "", (), ())
 
 
-def numbers(plan: Plan, folder: Path) -> set[int]:
-    """Write a plan's packet and return the numbers that the audit finds in it."""
-    write_tables(plan, folder)
-    write_drawings(plan, folder)
-    write_rest(plan, folder)
-    return {finding.number for finding in findings(folder)}
+def numbers(plan: Plan) -> set[int]:
+    """Return the numbers that the audit finds in a plan."""
+    return {finding.number for finding in plan_findings(plan)}
 
 
 # --- laps --------------------------------------------------------------------------------------
@@ -87,12 +85,12 @@ def renamed(listed: Sequence[RuleException], rule: str) -> tuple[RuleException, 
     (lambda listed: (*listed, *renamed(listed, "corner_strip")), {402}),
 ])
 def test_a_strip_too_narrow_for_its_ledge_is_an_exception(
-    tmp_path: Path, change: Callable[[Sequence[RuleException]], tuple[RuleException, ...]], wrong: set[int],
+    change: Callable[[Sequence[RuleException]], tuple[RuleException, ...]], wrong: set[int],
 ) -> None:
     """4 in up, 6 across the ledge and 4 down less what the fillet saves is more than a strip of 12."""
     plan = short_plan(WIDE_LEDGE)
     assert [broken.rule for broken in plan.exceptions] == ["base_strip"]
-    assert numbers(replace(plan, exceptions=change(plan.exceptions)), tmp_path) == wrong
+    assert numbers(replace(plan, exceptions=change(plan.exceptions))) == wrong
 
 
 SLOPING = """
@@ -102,16 +100,16 @@ runs: [{name: A, faces: [{name: South, length: 20 ft, top: 8 ft, footing: [[0, 0
 """
 
 
-def test_a_strip_along_a_sloping_joint_is_as_long_as_the_slope(tmp_path: Path) -> None:
+def test_a_strip_along_a_sloping_joint_is_as_long_as_the_slope() -> None:
     plan = short_plan(SLOPING)
-    assert numbers(plan, tmp_path / "good") == set()
+    assert numbers(plan) == set()
     strips = [piece.tag for piece in plan.pieces if piece.kind == "base strip"]
     assert strips
     kept = tuple(piece for piece in plan.pieces if piece.tag != strips[-1])
     assert 603 in numbers(replace(plan, pieces=kept, cuttings=tuple(
         replace(cutting, rolls=tuple(replace(roll, cuts=tuple(
             cut for cut in roll.cuts if cut.piece != strips[-1])) for roll in cutting.rolls))
-        for cutting in plan.cuttings)), tmp_path / "less")
+        for cutting in plan.cuttings)))
 
 
 # --- openings, marks, sums ---------------------------------------------------------------------
@@ -165,7 +163,9 @@ def changed(folder: Path, change: Callable[[Any], object]) -> None:
 
 def test_optimal_without_a_bound(tmp_path: Path) -> None:
     plan = short_plan(WIDE_LEDGE)
-    assert numbers(plan, tmp_path) == set()
+    write_tables(plan, tmp_path)
+    assert audit_plan(tmp_path, read_mapping(tmp_path / "job.yaml")) == ()
     claim: Mapping[str, object] = {"cost_bound": None, "optimal": True}
     changed(tmp_path, lambda data: data["summary"].update(claim))
-    assert {finding.number for finding in findings(tmp_path)} == {811}
+    found = audit_plan(tmp_path, read_mapping(tmp_path / "job.yaml"))
+    assert {finding.number for finding in found} == {811}

@@ -18,7 +18,9 @@ from typing import Any
 import pytest
 
 from helpers.frozen import frozen_plan
-from helpers.packets import findings, print_lines, print_pdf, write_drawings, write_print, write_rest, write_tables
+from helpers.packets import (
+    findings, paper_findings, print_lines, print_pdf, write_drawings, write_print, write_rest, write_tables,
+)
 from helpers.thinned import thinned
 from layout.audit import FINDINGS
 from layout.records import Plan
@@ -590,7 +592,9 @@ def test_one_thing_wrong_in_the_files(broke: Broke, good: dict[str, Path], tmp_p
     folder = tmp_path / "packet"
     shutil.copytree(good[broke.packet], folder)
     broke.change(folder)
-    found = findings(folder)
+    same = all((folder / name).is_file() and (folder / name).read_bytes() == (good[broke.packet] / name).read_bytes()
+               for name in ("plan.json", "job.yaml"))
+    found = paper_findings(folder) if same else findings(folder)
     assert {finding.number for finding in found} == {broke.number}, found
     assert all(finding.what == FINDINGS[broke.number] and finding.place for finding in found)
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import pytest
 from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
+from helpers.packets import plan_findings, short_plan
 from helpers.random_jobs import random_job
 from layout.board import board_keeps, board_product, board_rules, develop_board
 from layout.drops import Layout, place
@@ -216,14 +215,11 @@ runs:
 """
 
 
-def test_a_door_down_to_the_footing_leaves_its_run_s_board_out_and_says_so(tmp_path: Path) -> None:
+def test_a_door_down_to_the_footing_leaves_its_run_s_board_out_and_says_so() -> None:
     """The membrane goes round the door; a board that a door cuts through is left to the crew, and nothing else is."""
     plan = short_plan(DOOR)
     layers = {(drop.run, drop.layer) for drop in plan.drops}
     assert layers == {("A", "membrane"), ("B", "membrane"), ("B", "drainage")}
     left_out = [note for note in plan.notes if "no drainage board is laid out" in note]
     assert len(left_out) == 1 and left_out[0].startswith("run A:") and "opening" in left_out[0]
-    write_tables(plan, tmp_path)
-    write_drawings(plan, tmp_path)
-    write_rest(plan, tmp_path)
-    assert findings(tmp_path) == ()
+    assert plan_findings(plan) == ()

@@ -13,10 +13,11 @@ import pytest
 from click.testing import CliRunner
 
 from cli import main
-from helpers.packets import findings, short_plan, write_drawings, write_rest, write_tables
+from helpers.packets import packet_findings, plan_findings, short_plan
 from helpers.thinned import thinned
 
 STEP = 536
+LENGTHS = [576, 600, 2 * STEP, 2 * STEP + 1, 3 * STEP + 1, 9 * STEP + 1]
 KEPT = {"clear_of_corner": 0, "clear_of_sleeve": 0}
 
 
@@ -53,32 +54,31 @@ def drops_at_least(length: int) -> int:
     return -(-length // STEP)
 
 
-@pytest.mark.parametrize("rules", [{}, KEPT], ids=["clearances", "no-clearances"])
-@pytest.mark.parametrize("sides", [3, 4])
-@pytest.mark.parametrize("length", thinned([576, 600, 2 * STEP, 2 * STEP + 1, 3 * STEP + 1, 9 * STEP + 1]))
-def test_the_packet_of_a_short_closed_run_is_clean(
-    length: int, sides: int, rules: dict[str, object], tmp_path: Path,
-) -> None:
+@pytest.mark.parametrize(("length", "sides", "rules"), thinned([
+    (length, sides, rules) for length in LENGTHS for sides in (3, 4) for rules in ({}, KEPT)], keep=7, rows=True))
+def test_the_plan_of_a_short_closed_run_is_clean(length: int, sides: int, rules: dict[str, object]) -> None:
     plan = short_plan(closed_job(length, sides=sides, rules=rules))
     if rules is KEPT:
         assert len(plan.drops) == drops_at_least(length)
-    write_tables(plan, tmp_path / "packet")
-    write_drawings(plan, tmp_path / "packet")
-    write_rest(plan, tmp_path / "packet")
-    assert findings(tmp_path / "packet") == ()
+    assert plan_findings(plan) == ()
 
 
-def test_the_packet_of_a_tall_short_closed_run_is_clean(tmp_path: Path) -> None:
+@pytest.mark.slow
+@pytest.mark.parametrize("sides", [3, 4])
+@pytest.mark.parametrize("length", LENGTHS)
+def test_the_papers_of_a_short_closed_run_are_clean(length: int, sides: int) -> None:
+    assert packet_findings(short_plan(closed_job(length, sides=sides, rules={}))) == ()
+
+
+def test_the_packet_of_a_tall_short_closed_run_is_clean() -> None:
     """Two drops in two pieces each lap one another on both sides."""
     plan = short_plan(closed_job(600, sides=4, rules=KEPT, height="20'"))
     assert [len(drop.pieces) for drop in plan.drops] == [2, 2]
-    write_tables(plan, tmp_path / "packet")
-    write_drawings(plan, tmp_path / "packet")
-    write_rest(plan, tmp_path / "packet")
-    assert findings(tmp_path / "packet") == ()
+    assert packet_findings(plan) == ()
 
 
-@pytest.mark.parametrize(("length", "status"), [(575, 2), (576, 0), (9 * STEP + 1, 0)])
+@pytest.mark.parametrize(("length", "status"), [
+    (575, 2), (576, 0), pytest.param(9 * STEP + 1, 0, marks=pytest.mark.slow)])
 def test_plan_writes_a_packet_or_refuses(length: int, status: int, tmp_path: Path) -> None:
     """A closed run shorter than the sheet is wide would have its one drop lie over itself more than once."""
     job = tmp_path / "job.json"

@@ -27,6 +27,8 @@ from layout.job.limits import MAX_NAME
 from layout.records import Plan
 
 LETTERS = ("W", "<&\">", "wall of the north wing ")
+MARKUP_FIRST = [letters if letters == LETTERS[1] else pytest.param(letters, marks=pytest.mark.slow)
+                for letters in LETTERS]
 
 
 @lru_cache(maxsize=None)
@@ -83,7 +85,7 @@ def test_every_name_is_whole_somewhere(letters: str) -> None:
     assert {row[0] for row in schedule_rows(plan)} == {tag for drop in plan.drops for tag in drop.pieces}
 
 
-@pytest.mark.parametrize("letters", LETTERS[:2])
+@pytest.mark.parametrize("letters", MARKUP_FIRST[:2])
 def test_a_tag_that_is_too_long_is_whole_in_its_block_and_short_beside_it(letters: str, tmp_path: Path) -> None:
     plan = named_plan(letters)
     drawing.write_plan_dxf(plan, tmp_path / "x.dxf")
@@ -97,7 +99,7 @@ def test_a_tag_that_is_too_long_is_whole_in_its_block_and_short_beside_it(letter
     assert {tag_written(tag) for tag in flat} <= texts
 
 
-@pytest.mark.parametrize("letters", LETTERS)
+@pytest.mark.parametrize("letters", MARKUP_FIRST)
 def test_roll_cards_and_pages_are_written(letters: str, tmp_path: Path) -> None:
     plan = named_plan(letters)
     cards = roll_cards(plan)
@@ -109,7 +111,7 @@ def test_roll_cards_and_pages_are_written(letters: str, tmp_path: Path) -> None:
     assert (tmp_path / "x.pdf").stat().st_size > 10_000
 
 
-@pytest.mark.parametrize("seed", [18, 59])
+@pytest.mark.parametrize("seed", [pytest.param(18, marks=pytest.mark.slow), 59])
 def test_a_run_with_a_long_name_and_a_wall_of_200_feet_is_drawn(seed: int) -> None:
     assert cad_set(short_plan(limit_job(seed))).pages
 

@@ -12,6 +12,7 @@ import subprocess
 import zlib
 from collections import Counter
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,8 @@ import ezdxf
 import pytest
 from ezdxf.document import Drawing as Document
 
-from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.drawing_plans import first, sample_plan
+from helpers.frozen import frozen_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import VERSIONS, write_dxf
@@ -40,7 +42,7 @@ OGRINFO, LIBRECAD = shutil.which("ogrinfo"), shutil.which("librecad")
 TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
 
 
-@pytest.fixture(scope="module", params=SAMPLES)
+@pytest.fixture(scope="module", params=first("metric"))
 def plan(request: pytest.FixtureRequest) -> Plan:
     return sample_plan(request.param)
 
@@ -48,6 +50,11 @@ def plan(request: pytest.FixtureRequest) -> Plan:
 @pytest.fixture(scope="module")
 def cad(plan: Plan) -> CadSet:
     return cad_set(plan)
+
+
+@pytest.fixture(scope="module")
+def doc(cad: CadSet, tmp_path_factory: pytest.TempPathFactory) -> Document:
+    return written(cad, tmp_path_factory.mktemp("dxf") / "x.dxf")
 
 
 def written(cad: CadSet, path: Path, **how: Any) -> Document:
@@ -79,8 +86,7 @@ def test_every_release_holds_every_piece_once(version: str, flat: bool, tmp_path
         assert doc.modelspace().query("DIMENSION") and doc.modelspace().query("HATCH")
 
 
-def test_extents_view_and_layers_are_set(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
-    doc = written(cad, tmp_path / "x.dxf")
+def test_extents_view_and_layers_are_set(doc: Document) -> None:
     low, high = doc.header["$EXTMIN"], doc.header["$EXTMAX"]
     assert all(abs(each) < 1e6 for each in (*low, *high)) and high[0] > low[0] and high[1] > low[1]
     for line in doc.modelspace().query("LWPOLYLINE LINE"):
@@ -92,9 +98,8 @@ def test_extents_view_and_layers_are_set(plan: Plan, cad: CadSet, tmp_path: Path
     assert {layer.dxf.name for layer in doc.layers} - {"0", "Defpoints"} <= used  # none is empty
 
 
-def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
+def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, doc: Document) -> None:
     """Tag, roll, length, width, order and face of every drop, as a program would extract them, against the list."""
-    doc = written(cad, tmp_path / "x.dxf")
     found = []
     for insert in doc.modelspace().query("INSERT"):
         values = {attribute.dxf.tag: attribute.dxf.text for attribute in insert.attribs}
@@ -113,8 +118,7 @@ def test_attributes_give_the_drops_of_the_cut_list(plan: Plan, cad: CadSet, tmp_
             for tag, each in data.items() if each["KIND"] == "drop"} == {row[0]: row[1:] for row in listed}
 
 
-def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad: CadSet, tmp_path: Path) -> None:
-    doc = written(cad, tmp_path / "x.dxf")
+def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, doc: Document) -> None:
     faces = {insert.dxf.name: insert for insert in doc.modelspace().query("INSERT")
              if insert.dxf.name.startswith("FACE-")}
     layers = len({(drop.run, drop.layer) for drop in plan.drops} | {(run.name, "membrane") for run in plan.job.runs})
@@ -130,13 +134,14 @@ def test_each_face_is_one_block_with_its_base_at_its_lower_left(plan: Plan, cad:
         assert not any(each.attribs for sort in inner for each in doc.blocks.get(f"{name}-{sort}").query("INSERT"))
 
 
-@pytest.mark.slow
-def test_blocks_and_sheets_come_in_files_of_their_own(tmp_path: Path) -> None:
-    plan = sample_plan("basement")
+@pytest.mark.parametrize("plan_of", [partial(frozen_plan, "ring"), pytest.param(
+    partial(sample_plan, "basement"), marks=pytest.mark.slow)], ids=["ring", "basement"])
+def test_blocks_and_sheets_come_in_files_of_their_own(plan_of: Callable[[], Plan], tmp_path: Path) -> None:
+    plan = plan_of()
     made = drawing.files(plan, asked=DrawingOptions(flat=True, blocks=True, dxf="R2000"))
     names = {name for name in made if name.endswith(".dxf")}
     assert {name for name in names if name.startswith("blocks/")} == {
-        f"blocks/FACE-A-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
+        f"blocks/FACE-{plan.job.runs[0].name}-{face.name.upper()}.dxf" for face in plan.job.runs[0].faces}
     sheets = [name for name in names if name.startswith("sheets/")]
     assert len(sheets) == len(cad_set(plan).pages)
     tags: Counter[str] = Counter()
@@ -242,7 +247,7 @@ def test_gdal_counts_tags_dimensions_and_hatch_lines_as_they_were_written(sample
 
 @pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
 def test_gdal_reads_the_text_of_a_flat_file_with_sheets(tmp_path: Path) -> None:
-    cad, path = cad_set(sample_plan("hillside")), tmp_path / "x.dxf"
+    cad, path = cad_set(sample_plan("metric")), tmp_path / "x.dxf"
     write_dxf(cad, path, version="R2018", flat=True)
     # it reads the sheet that is open too
     sheet = [part for part in plain(cad.pages[0].entities, one=1.0) if isinstance(part, Text) and part.text]

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
-from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 
+from helpers.packets import packet_findings, plan_findings
 from helpers.shed import earlier
 from layout.errors import NoLayout
 from layout.job import read_job_text
 from layout.packet.sequence import hanging
 from layout.integrated import quiet
-from layout.pipeline import write_packet
 from layout.records import Cut, Piece, Plan, Roll
 from layout.revise import Done, BaselinePlan, FieldWork, Options, Revised, after, read_field
 from layout.revise.earlier import SPARE
@@ -151,8 +149,8 @@ def check_nothing_is_wasted(plan: Plan, done: Done, before: BaselinePlan) -> Non
                 assert not fits(by_tag[cut.piece], length, width), (cut.piece, tag)
 
 
-def run(seed: int) -> str:
-    """Run one story; return the refusal, or nothing."""
+def run(seed: int, *, papers: bool) -> str:
+    """Run one story, the papers of its packet audited where asked; return the refusal, or nothing."""
     one = story(seed)
     _, before = earlier(JOB)
     try:
@@ -160,9 +158,8 @@ def run(seed: int) -> str:
     except NoLayout as error:
         assert "What would make it possible:" in str(error), str(error)
         return str(error)
-    with TemporaryDirectory() as folder:
-        findings = write_packet(made.plan, Path(folder) / "p")
-        assert findings == (), [(one.number, one.place, one.what, one.needed, one.found) for one in findings[:4]]
+    findings = (packet_findings if papers else plan_findings)(made.plan)
+    assert findings == (), [(one.number, one.place, one.what, one.needed, one.found) for one in findings[:4]]
     check_nothing_is_wasted(made.plan, made.done, before)
     assert field.done.hung - {piece.tag for piece in made.plan.pieces if piece.layer == SPARE} <= made.done.hung | {
         tag for tag in field.done.hung if tag not in {piece.tag for piece in made.plan.pieces}}
@@ -171,10 +168,10 @@ def run(seed: int) -> str:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_story_ends_well(seed: int) -> None:
-    run(seed)
+    run(seed, papers=seed == 0)
 
 
 @pytest.mark.slow
 def test_sixty_stories_end_well_and_few_are_refused() -> None:
-    refused = {seed: words for seed in range(STORIES) if (words := run(seed))}
+    refused = {seed: words for seed in range(STORIES) if (words := run(seed, papers=seed % 3 == 0))}
     assert len(refused) <= MOST_REFUSED * STORIES, refused

@@ -156,6 +156,7 @@ def test_half_an_inch_of_turn_down_inside_its_range_saves_rolls() -> None:
     assert len(IntegratedSearch(fixed, develop(fixed)).run().sheet.rolls) == 3
 
 
+@pytest.mark.slow
 def test_without_prices_the_trial_that_opens_the_least_length_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Remnants are there already: what is cut from them counts for nothing."""
     made: list[tuple[int, int]] = []

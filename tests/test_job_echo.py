@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
+from helpers.thinned import thinned
 from layout.errors import JobError
 from layout.job import SHAPES, echo, read_job, read_job_text, schema, starter
 from layout.job.kind import ReadingContext
@@ -165,8 +166,8 @@ def test_starter_has_examples() -> None:
     assert all(len(examples(shape, metric)) > 15 for shape, metric in STARTERS)
 
 
-@pytest.mark.parametrize(("shape", "metric", "line"), [
-    (shape, metric, line) for shape, metric in STARTERS for line in examples(shape, metric)])
+@pytest.mark.parametrize(("shape", "metric", "line"), thinned([
+    (shape, metric, line) for shape, metric in STARTERS for line in examples(shape, metric)], rows=True))
 def test_each_example_in_the_starter_may_be_used(shape: str, metric: bool, line: str) -> None:
     plain = starter(shape, metric=metric)
     key = line.split(":")[0].strip("# -{")

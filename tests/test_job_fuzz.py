@@ -23,6 +23,8 @@ MOST_SECONDS = 5.0
 """Longest that one text may take [seconds of processor time]."""
 
 calm = settings(deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+brief = settings(calm, max_examples=30)
+"""For what reads whole samples or plans; ``test_random_damage_many_times`` goes on where these end."""
 
 
 def take(text: str, *, file: str = "job.yaml") -> Job | None:
@@ -91,7 +93,7 @@ def spots(node: Any) -> list[tuple[Any, Any]]:
 TREES = [YAML(typ="safe", pure=True).load(text) for text in SAMPLES]
 
 
-@calm
+@brief
 @given(st.data())
 def test_any_value_anywhere_in_a_good_job(data: st.DataObject) -> None:
     """One to three values of a sample are replaced, taken out or doubled: the rest of the file is still read."""
@@ -112,7 +114,7 @@ def test_any_value_anywhere_in_a_good_job(data: st.DataObject) -> None:
         assert read_job_text(echo(job), "") == job
 
 
-@calm
+@brief
 @given(st.sampled_from(SAMPLES), st.data())
 def test_any_damage_to_the_text_of_a_good_job(text: str, data: st.DataObject) -> None:
     for _ in range(data.draw(st.integers(1, 4))):
@@ -124,7 +126,7 @@ def test_any_damage_to_the_text_of_a_good_job(text: str, data: st.DataObject) ->
         assert read_job_text(echo(job), "") == job
 
 
-@calm
+@brief
 @given(st.lists(st.tuples(st.integers(0, 480), st.integers(-40, 40)), min_size=1, max_size=6), st.integers(60, 100))
 def test_any_profile_reads_back(points: list[tuple[int, int]], top: int) -> None:
     footing = [list(point) for point in sorted(points, key=lambda point: point[0])]

@@ -19,7 +19,8 @@ SLOW = 1.5
 GIGABYTE = 1024.0
 
 
-@pytest.mark.parametrize("name", JOBS)
+@pytest.mark.parametrize("name", [pytest.param(name, marks=pytest.mark.slow) if name == "points" else name
+                                  for name in JOBS])
 def test_a_job_at_a_limit_is_read(name: str) -> None:
     job = read_job_text(JOBS[name](), "job.json")
     faces = [face for run in job.runs for face in run.faces]

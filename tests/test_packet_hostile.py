@@ -45,7 +45,8 @@ def job_text(name: str) -> str:
     return text.getvalue()
 
 
-@pytest.fixture(scope="module", params=sorted(NAMES))
+@pytest.fixture(scope="module", params=[
+    pytest.param(name, marks=() if name == "formula" else pytest.mark.slow) for name in sorted(NAMES)])
 def packed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Plan, Path]:
     """A packet of a job with one kind of name, and nothing beside it."""
     name = NAMES[request.param]

@@ -24,6 +24,7 @@ from layout.page.guard import MOST_BODY, Guard  # noqa: E402
 from layout.page.server import Session  # noqa: E402
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples"
+RING = Path(__file__).resolve().parent / "data" / "ring.yaml"
 PORT, TOKEN = 4321, "T0ken_of-this-test"
 HOST, OWN = "127.0.0.1:4321", "http://127.0.0.1:4321"
 Answer = tuple[int, dict[str, str], bytes]
@@ -325,7 +326,7 @@ def test_an_answer_nobody_waits_for_is_given_up(monkeypatch: pytest.MonkeyPatch)
 def test_the_processes_answer_and_plan_what_they_are_sent(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The two processes' own work, done in this one, so that it is measured what of it is run."""
     monkeypatch.setattr(signal, "signal", lambda number, handler: None)
-    text = (SAMPLES / "basement.yaml").read_text("utf-8")
+    text = RING.read_text("utf-8")
     plain = read_tree(text)[0].plain()
     ours, theirs = multiprocessing.Pipe()
     work = threading.Thread(target=background.answer_sketches, args=(theirs,))

@@ -34,7 +34,7 @@ for name in READY:
     importlib.import_module(name)
 before = set(sys.modules)
 from layout.together.work import Finish, JobFile, plan_one, write_one
-job = Path(sys.argv[1], "samples", "basement.yaml")
+job = Path(sys.argv[1], "tests", "data", "nook.yaml")
 planned = plan_one(JobFile(job.name, job.name, job.read_bytes()))
 done = write_one(Finish(planned.packed, {kind: need.alone for kind, need in planned.needs.items()}, {}, {}, ()))
 print(len(done.files) > 10, sorted(name for name in set(sys.modules) - before if name.startswith("layout")))

@@ -36,9 +36,13 @@ def tree(problem: Problem, target: int) -> tuple[Tree, int]:
     return Tree(master, pool, target, TREE_ALONE, "every pattern"), len(pool)
 
 
-def test_a_tree_finds_the_least_and_proves_that_there_is_no_less() -> None:
+@pytest.mark.parametrize(("cases", "least_found", "least_proven", "least_branched"), [
+    (30, 24, 5, 2), pytest.param(150, 121, 26, 11, marks=pytest.mark.slow)])
+def test_a_tree_finds_the_least_and_proves_that_there_is_no_less(
+    cases: int, least_found: int, least_proven: int, least_branched: int,
+) -> None:
     found = proven = branched = 0
-    for seed in range(150):
+    for seed in range(cases):
         problem = case(seed)
         least = solve(problem, Effort())
         assert least is not None and least.optimal
@@ -56,7 +60,7 @@ def test_a_tree_finds_the_least_and_proves_that_there_is_no_less() -> None:
             assert closed.patterns is None, seed
             proven += closed.least == least.cost
             branched += below.nodes > 1
-    assert found > 120 and proven > 25 and branched > 10
+    assert found >= least_found and proven >= least_proven and branched >= least_branched
 
 
 @pytest.mark.parametrize("seed", [61, 84, 94, 128])

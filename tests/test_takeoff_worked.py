@@ -213,9 +213,14 @@ def cells(book: openpyxl.Workbook, sheet: str) -> dict[str, dict[str, object]]:
     return {str(row[0]): dict(zip(map(str, rows[head]), row)) for row in rows[head + 1:] if row[0]}
 
 
+@pytest.fixture(scope="module")
+def book(packet: Path, tmp_path_factory: pytest.TempPathFactory) -> openpyxl.Workbook:
+    """The workbook as a spreadsheet program works it out."""
+    return recalculated(packet / "cut-list.xlsx", tmp_path_factory.mktemp("office"))
+
+
 @needs_office
-def test_workbook_recalculated_line_by_line(packet: Path, tmp_path: Path) -> None:
-    book = recalculated(packet / "cut-list.xlsx", tmp_path)
+def test_workbook_recalculated_line_by_line(book: openpyxl.Workbook) -> None:
     rows = cells(book, "Takeoff")
     for item, net, order, price, cost in LINES:
         row = rows[item]
@@ -230,8 +235,7 @@ def test_workbook_recalculated_line_by_line(packet: Path, tmp_path: Path) -> Non
 
 
 @needs_office
-def test_every_formula_gives_the_value_it_carries(packet: Path, tmp_path: Path) -> None:
-    book = recalculated(packet / "cut-list.xlsx", tmp_path)
+def test_every_formula_gives_the_value_it_carries(packet: Path, book: openpyxl.Workbook) -> None:
     found = formulas(packet / "cut-list.xlsx")
     assert len(found) > 60
     for sheet, cell, stored in found:
@@ -241,6 +245,7 @@ def test_every_formula_gives_the_value_it_carries(packet: Path, tmp_path: Path) 
 
 
 @needs_office
+@pytest.mark.slow
 def test_a_price_that_is_changed_reaches_the_total(packet: Path, tmp_path: Path) -> None:
     """Rolls at 215 for 205: materials 770, markup 115.93, tax 61.60, total 770 + 389.30 + 115.93 + 61.60."""
     book = openpyxl.load_workbook(packet / "cut-list.xlsx")

@@ -106,6 +106,25 @@ def test_three_walls_worked_by_hand(tmp_path: Path) -> None:
     assert digest(tmp_path / "out") == again
 
 
+def test_a_long_roll_is_dealt_to_two_walls_of_which_each_would_take_a_short_one(tmp_path: Path) -> None:
+    """Five drops and three, of 100 in: alone a roll of 600 in each, 320, and the end of the first holds one drop more.
+
+    3 x 36 - 2 x 2 1/2 = 103 in. All eight are just a roll of 800 in, 205: one roll must hold them, or two cost 320.
+    """
+    jobs = tmp_path / "jobs"
+    sheet = {"name": "yard sheet", "width": 36, "rolls": [{"length": 800, "price": 205}, {"length": 600, "price": 160}]}
+    wall(jobs, "first", 170, "2026-05-01", sheet=sheet)
+    wall(jobs, "second", 103, "2026-05-11", sheet=sheet)
+    status, out, err = run("plan", str(jobs), "--together", "-o", str(tmp_path / "out"), "--workers", "1")
+    assert (status, err) == (0, "")
+    assert "yard sheet: 1 rolls for 205.00; one by one 2 rolls for 320.00: 115.00 saved" in out
+    check_promises(tmp_path / "out")
+    second = json.loads((tmp_path / "out" / "second-packet" / "plan.json").read_text(encoding="utf-8"))
+    roll, = second["rolls"]
+    assert (roll["remnant"], roll["length"]) == (True, 300.0) and len(roll["cuts"]) == 3
+
+
+@pytest.mark.slow
 def test_deliveries_are_cut_one_after_the_other(tmp_path: Path) -> None:
     """Of two deliveries the first buys a roll for 5 drops; its end of 300 in serves 3 of the second's 5."""
     jobs = tmp_path / "jobs"
@@ -165,7 +184,10 @@ def test_each_job_is_read_once_and_one_that_cannot_be_is_a_fault_of_its_own(
         (2, (f"{tmp_path / 'pipe.json'}: must be a file, not a folder, a device or a pipe",)), (0, ())]
 
 
-def test_what_is_named_is_looked_at_before_anything_is_planned(tmp_path: Path) -> None:
+def test_what_is_named_is_looked_at_before_anything_is_planned(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Cluster, "ANSWERS_WITHIN", 0.5)
     (tmp_path / "none").mkdir()
     with pytest.raises(JobError) as found:
         sources([tmp_path / "none", tmp_path / "missing.yaml"])

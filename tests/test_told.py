@@ -48,7 +48,7 @@ def first_roll() -> Roll:
 
 # --- pieces --------------------------------------------------------------------------------------
 
-def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste(tmp_path: Path) -> None:
+def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste() -> None:
     roll = first_roll()
     tags = [cut.piece for cut in roll.cuts]
     made = again(cut=(roll.tag,), spoilt=(tags[1],))
@@ -60,11 +60,11 @@ def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste(tmp_p
     old, new = places(earlier()[0])[tags[1]], here[tags[1]]
     assert new[0] != old[0] or new[1] >= old[1] + old[3] or new[1] + new[3] <= old[1]  # type: ignore[operator]
     assert any(words == f"recut: {tags[1]}, whose sheet is spoilt" for words in made.words)
-    sound(made, tmp_path)
+    sound(made, papers=True)
 
 
 @pytest.mark.slow
-def test_a_piece_cut_too_large_is_trimmed_and_one_cut_too_small_serves_elsewhere(tmp_path: Path) -> None:
+def test_a_piece_cut_too_large_is_trimmed_and_one_cut_too_small_serves_elsewhere() -> None:
     """Run B's drops are 12 in shorter than run A's: one of A's cut 11 in short is long enough for one of them."""
     plan, _ = earlier()
     roll = first_roll()
@@ -76,8 +76,8 @@ def test_a_piece_cut_too_large_is_trimmed_and_one_cut_too_small_serves_elsewhere
     assert tag not in smaller.done.cut
     served = [words for words in smaller.words if f"is made of the piece cut as {tag}.wrong" in words]
     assert len(served) == 1 and served[0].startswith("B-")
-    for made, name in ((larger, "larger"), (smaller, "smaller")):
-        sound(made, tmp_path / name)
+    for made in (larger, smaller):
+        sound(made, papers=True)
 
 
 def test_a_piece_that_hangs_where_another_of_its_shape_belongs_is_that_one() -> None:
@@ -98,7 +98,7 @@ def test_a_piece_that_hangs_where_nothing_belongs_is_refused_with_a_way_out() ->
 
 # --- rolls and stock -----------------------------------------------------------------------------
 
-def test_a_short_roll_is_cut_no_further_than_it_reaches(tmp_path: Path) -> None:
+def test_a_short_roll_is_cut_no_further_than_it_reaches() -> None:
     """The first roll is 30'-0" long and nothing is cut of it but its first drop of 8'-7 9/16"."""
     roll = first_roll()
     made = again(cut=(roll.cuts[0].piece,), rolls=(f"{roll.tag}=short:30'-0\"",))
@@ -109,10 +109,10 @@ def test_a_short_roll_is_cut_no_further_than_it_reaches(tmp_path: Path) -> None:
     assert next(piece for piece in made.plan.pieces if piece.tag == waste[0].piece).kind == MISSING
     assert all(cut.at + cut.length <= 30 * FOOT for cut in now.cuts if cut not in waste)
     assert len(now.cuts) > 2  # what is left of it is used
-    sound(made, tmp_path)
+    sound(made)
 
 
-def test_a_damaged_stretch_is_cut_around(tmp_path: Path) -> None:
+def test_a_damaged_stretch_is_cut_around() -> None:
     roll = first_roll()
     made = again(cut=(roll.cuts[0].piece,), rolls=(f"{roll.tag}=damaged:20'-0\":22'-0\"",))
     now = roll_of(made.plan, roll.tag)
@@ -120,37 +120,37 @@ def test_a_damaged_stretch_is_cut_around(tmp_path: Path) -> None:
     assert (bad.at, bad.length) == (20 * FOOT, 2 * FOOT)
     assert next(piece for piece in made.plan.pieces if piece.tag == bad.piece).kind == DAMAGED
     assert all(cut.at + cut.length <= bad.at or cut.at >= bad.at + bad.length for cut in now.cuts if cut is not bad)
-    sound(made, tmp_path)
+    sound(made)
 
 
-def test_of_a_lost_roll_only_what_is_cut_stays(tmp_path: Path) -> None:
+def test_of_a_lost_roll_only_what_is_cut_stays() -> None:
     roll = first_roll()
     kept = roll.cuts[0].piece
     made = again(cut=(kept,), rolls=(f"{roll.tag}=lost",))
     assert {cut.piece for cut in roll_of(made.plan, roll.tag).cuts} == {kept, f"{roll.tag}-lost"}
-    sound(made, tmp_path)
+    sound(made)
 
 
 @pytest.mark.slow
-def test_with_fewer_rolls_delivered_it_is_planned_all_the_same_and_says_how_many_must_come(tmp_path: Path) -> None:
+def test_with_fewer_rolls_delivered_it_is_planned_all_the_same_and_says_how_many_must_come() -> None:
     made = again(delivered=("66'-8\"=1",))
     count = sum(roll.length == 800 * 16 for roll in made.plan.cuttings[0].rolls)
     assert f"delivered: 1 of 66'-8\" are not enough: {count - 1} more must come" in made.words
     with pytest.raises(JobError, match="must be at least the 1 that are opened"):
         again(cut=(first_roll().tag,), delivered=("66'-8\"=0",))
-    sound(made, tmp_path)
+    sound(made, papers=True)
 
 
 @pytest.mark.slow
-def test_a_remnant_that_was_found_is_used_before_a_roll_is_opened(tmp_path: Path) -> None:
+def test_a_remnant_that_was_found_is_used_before_a_roll_is_opened() -> None:
     made = again(cut=("A-01",), remnants=("K7=18'-0\"x36\"",))
     used = [roll for roll in made.plan.cuttings[0].rolls if roll.remnant]
     assert [roll.stock for roll in used] == ["K7"] and len(used[0].cuts) >= 2
-    sound(made, tmp_path)
+    sound(made, papers=True)
 
 
 @pytest.mark.slow
-def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more(tmp_path: Path) -> None:
+def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more() -> None:
     """A drop of the one roll that is opened is spoilt, and a remnant was found that holds it and nothing more."""
     plan, _ = earlier()
     roll = next(roll for roll in plan.cuttings[0].rolls
@@ -164,7 +164,7 @@ def test_rolls_not_opened_yet_stay_as_they_are_listed_where_that_takes_no_more(t
     assert len(others) >= 2
     for before in others:
         assert roll_of(made.plan, before.tag) == before
-    sound(made, tmp_path)
+    sound(made, papers=True)
 
 
 @pytest.mark.slow

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
 import ezdxf
 import pytest
 
+from helpers.frozen import frozen_plan
 from helpers.random_jobs import random_job
 from helpers.sample_plans import NAMES, sample_plan
 from layout import drawing
@@ -18,6 +20,19 @@ from layout.job import echo, read_job_text
 from layout.job.trace import trace
 from layout.pipeline import make_plan
 from layout.records import Plan
+
+
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Path]:
+    """The plan of a small job with everything that a drawing can carry, and its drawing."""
+    plan = frozen_plan("nook")
+    return plan, drawn(plan, tmp_path_factory.mktemp("once"))
+
+
+@pytest.fixture
+def small(once: tuple[Plan, Path], tmp_path: Path) -> tuple[Plan, Path]:
+    """The same, with a drawing that may be changed."""
+    return once[0], Path(shutil.copy(once[1], tmp_path / "elevations.dxf"))
 
 
 def drawn(plan: Plan, tmp_path: Path, **how: Any) -> Path:
@@ -33,7 +48,8 @@ def outlines(document: Any) -> list[Any]:
     return [line for space in spaces for line in space.query("LWPOLYLINE") if line.has_xdata("LAPWRIGHT_WALL")]
 
 
-@pytest.mark.parametrize("name", [*NAMES[:3], *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES[3:])])
+@pytest.mark.parametrize("name", [name if name == "metric" else pytest.param(name, marks=pytest.mark.slow)
+                                  for name in NAMES])
 def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     plan = sample_plan(name)
     made = trace(drawn(plan, tmp_path))
@@ -41,15 +57,15 @@ def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     assert "every wall is drawn as it was planned" in made.told
 
 
-@pytest.mark.parametrize("seed", [*range(3), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(3, 10))])
+@pytest.mark.parametrize("seed", range(10))
 @pytest.mark.slow
 def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int) -> None:
     job = read_job_text(random_job(seed), str(seed))
     plan = make_plan(job, stop=lambda: True)
     back = read_job_text(trace(drawn(plan, tmp_path)).text, "traced")
     assert back == job
-    again = make_plan(back, stop=lambda: True)
-    assert again == plan
+    if seed % 3 == 0:
+        assert make_plan(back, stop=lambda: True) == plan
 
 
 def test_names_that_no_extended_data_holds(tmp_path: Path) -> None:
@@ -66,13 +82,12 @@ def test_names_that_no_extended_data_holds(tmp_path: Path) -> None:
 def test_an_office_s_own_layers_come_back_too(tmp_path: Path) -> None:
     mapping = tmp_path / "layers.csv"
     mapping.write_text("use,name\nwall,K-1\nfooting,K-2\ngrade,K-3\nopening,K-4\nsleeve,K-5\n", encoding="utf-8")
-    plan = sample_plan("hillside")
+    plan = frozen_plan("nook")
     assert read_job_text(trace(drawn(plan, tmp_path, asked=DrawingOptions(mapping))).text, "t") == plan.job
 
 
-def test_what_is_changed_in_the_drawing_is_taken_and_told(tmp_path: Path) -> None:
-    plan = sample_plan("basement")
-    path = drawn(plan, tmp_path)
+def test_what_is_changed_in_the_drawing_is_taken_and_told(small: tuple[Plan, Path]) -> None:
+    plan, path = small
     document = ezdxf.readfile(path)  # type: ignore[attr-defined]
     sleeve = next(circle for space in (document.modelspace(), *document.blocks) for circle in space.query("CIRCLE")
                   if circle.dxf.layer == "Z-WALL-PENE-N")
@@ -87,9 +102,8 @@ def test_what_is_changed_in_the_drawing_is_taken_and_told(tmp_path: Path) -> Non
     assert any(line.endswith(f"not as it was planned: {changed[0]}") for line in made.told)
 
 
-def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(tmp_path: Path) -> None:
-    plan = sample_plan("basement")
-    path = drawn(plan, tmp_path)
+def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(small: tuple[Plan, Path]) -> None:
+    _, path = small
     document = ezdxf.readfile(path)  # type: ignore[attr-defined]
     first, second, *_ = outlines(document)
     second.set_xdata("LAPWRIGHT_WALL", first.get_xdata("LAPWRIGHT_WALL"))
@@ -101,10 +115,9 @@ def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(tmp_path: Path) -
     assert any("run A, East: must be in the drawing" in line for line in lines)
 
 
-def test_a_carried_job_that_was_cut_short_is_not_read(tmp_path: Path) -> None:
+def test_a_carried_job_that_was_cut_short_is_not_read(once: tuple[Plan, Path], small: tuple[Plan, Path]) -> None:
     """The drawing is then read as any other: its key plan and sections are on layers of walls, and are told."""
-    plan = sample_plan("basement")
-    path = drawn(plan, tmp_path)
+    (_, whole), (_, path) = once, small
     document = ezdxf.readfile(path)  # type: ignore[attr-defined]
     record = document.rootdict["LAPWRIGHT"]
     record.reset([(tag.code, tag.value) for tag in list(record.tags)[:-1]])
@@ -112,14 +125,14 @@ def test_a_carried_job_that_was_cut_short_is_not_read(tmp_path: Path) -> None:
     with pytest.raises(JobError):
         trace(path)
     with pytest.raises(JobError):
-        trace(drawn(plan, tmp_path), fresh=True)
+        trace(whole, fresh=True)
 
 
-@pytest.mark.parametrize("how", [{}, {"xscale": -1.0}], ids=["moved", "mirrored"])
-def test_walls_put_into_a_block_and_moved_come_back(tmp_path: Path, how: dict[str, float]) -> None:
+@pytest.mark.parametrize("how", [
+    pytest.param({}, id="moved"), pytest.param({"xscale": -1.0}, id="mirrored", marks=pytest.mark.slow)])
+def test_walls_put_into_a_block_and_moved_come_back(small: tuple[Plan, Path], how: dict[str, float]) -> None:
     """Whoever draws the faces as blocks, or moves them in CAD, moves their marks too; mirrored they are others."""
-    plan = sample_plan("hillside")
-    path = drawn(plan, tmp_path)
+    plan, path = small
     document: Any = ezdxf.readfile(path)  # type: ignore[attr-defined]
     space = document.modelspace()
     block = document.blocks.new("WALLS")

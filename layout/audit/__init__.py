@@ -25,7 +25,7 @@ from layout.audit.findings import FINDINGS, Findings
 from layout.audit.written import Written, read_written
 from layout.records import Finding
 
-__all__ = ["FINDINGS", "audit", "audit_sealed"]
+__all__ = ["FINDINGS", "audit", "audit_papers", "audit_plan", "audit_sealed"]
 
 
 def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -41,13 +41,39 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     Returns
     -------
     tuple
-        Findings in the order of their families; empty when the packet is sound. After a finding that leaves nothing
-        to work with (a file that cannot be read, names that lead nowhere) the checks that need it are not made.
+        What is wrong with the plan, then with its papers; empty when the packet is sound. After a finding that leaves
+        nothing to work with (a file that cannot be read, names that lead nowhere) the checks that need it are not made.
 
     Notes
     -----
     Everything is compared in whole ticks, and areas to ``walls.SPECK`` square ticks; see ``findings.FINDINGS``.
     """
+    return _audited(folder, job)
+
+
+def audit_plan(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet's plan.json alone: no other file of it is read, or need be there."""
+    return _audited(folder, job, of_papers=False)
+
+
+def audit_papers(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet's papers, whose plan.json is known to be sound."""
+    return _audited(folder, job, of_plan=False)
+
+
+def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
+    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
+    found = audit(folder, job)
+    if found:
+        return found
+    book = Findings(read_asked(job).unit)
+    sealed.check_sealed(folder, book)
+    return book.findings()
+
+
+def _audited(
+    folder: Path, job: Mapping[str, Any], *, of_plan: bool = True, of_papers: bool = True,
+) -> tuple[Finding, ...]:
     asked = read_asked(job)
     book = Findings(asked.unit)
     try:
@@ -61,6 +87,15 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     coverage.check_outlines(plan, book)
     if book.findings():
         return book.findings()
+    if of_plan:
+        _check_plan(plan, asked, book)
+    if of_papers:
+        _check_papers(folder, plan, asked, book)
+    return book.findings()
+
+
+def _check_plan(plan: Written, asked: Asked, book: Findings) -> None:
+    """Check what hangs, what is cut, what it costs and what is claimed."""
     membrane = coverage.hung_shapes(plan, asked)
     _check_walls(plan, asked, membrane, book)
     reinforcing.check_rectangles(plan, asked, book)
@@ -70,31 +105,15 @@ def audit(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
     sums.check_sums(plan, asked, book)
     certificates.check_certificates(plan, asked, book)
     papers.check_marks(plan, asked, book)
-    _check_papers(folder, plan, asked, book)
     bill.check_bill(plan, asked, book)
     if not book.has_any((301, 302, 709)):  # quantities are counted from seams and rolls
         quantities.check_quantities(plan, asked, book)
-    bill_papers.check_bill_papers(folder, plan, asked, book)
-    drawings.check_dxf(folder, plan, asked, book)
-    drawings.check_svgs(folder, plan, asked, book)
-    drawings.check_roll_cards(folder, plan, asked, book)
     for one in membrane:
         folds.check_folds(plan, one, asked, book)
-    return book.findings()
-
-
-def audit_sealed(folder: Path, job: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Return what is wrong with a packet as ``audit`` does; where nothing is, also which files were changed since."""
-    found = audit(folder, job)
-    if found:
-        return found
-    book = Findings(read_asked(job).unit)
-    sealed.check_sealed(folder, book)
-    return book.findings()
 
 
 def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
-    """Check tables, page and print."""
+    """Check tables, page, print and drawings."""
     tucks = page.tuck_words(plan)
     days = dates.cover_by(plan, asked)
     digest = papers.digest_of(plan, asked)
@@ -106,6 +125,10 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> 
     told = {(date.run, date.face): date.cover_by for date in plan.dates}
     page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
     printed.check_pdf(folder, plan, digest, book)
+    bill_papers.check_bill_papers(folder, plan, asked, book)
+    drawings.check_dxf(folder, plan, asked, book)
+    drawings.check_svgs(folder, plan, asked, book)
+    drawings.check_roll_cards(folder, plan, asked, book)
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], book: Findings) -> None:

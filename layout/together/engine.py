@@ -188,6 +188,9 @@ class Cluster:
         When Dask is not installed or the scheduler does not answer.
     """
 
+    ANSWERS_WITHIN = 15
+    """How long a scheduler may take to answer [s]."""
+
     def __init__(self, address: str) -> None:
         try:
             import distributed
@@ -195,7 +198,7 @@ class Cluster:
             raise LayoutError("a scheduler needs Dask: install lapwright[cluster]") from None
         try:
             self._dask: Any = distributed
-            self._client: Any = self._dask.Client(address, timeout="15s", set_as_default=False)
+            self._client: Any = self._dask.Client(address, timeout=self.ANSWERS_WITHIN, set_as_default=False)
         except (OSError, ValueError, TimeoutError) as error:
             raise LayoutError(f"{address}: the scheduler does not answer: {error}") from None
 

@@ -33,8 +33,6 @@ WIDE = (1400, 900)
 SIZES = pytest.mark.parametrize("size", [PHONE, WIDE], ids=["phone", "desk"])
 PHONE_FIRST = pytest.mark.parametrize("size", [
     pytest.param(PHONE, id="phone"), pytest.param(WIDE, id="desk", marks=pytest.mark.slow)])
-DESK_FIRST = pytest.mark.parametrize("size", [
-    pytest.param(PHONE, id="phone", marks=pytest.mark.slow), pytest.param(WIDE, id="desk")])
 
 
 class Served:
@@ -220,7 +218,8 @@ def test_a_house_entered_from_nothing_is_the_job_in_yaml(
     quiet(browser)
 
 
-@DESK_FIRST
+@SIZES
+@pytest.mark.slow
 def test_undo_and_redo_go_back_and_forth(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path, size: tuple[int, int],
 ) -> None:
@@ -284,10 +283,16 @@ def test_a_loop_that_does_not_close_is_said_with_its_gap(
     quiet(browser)
 
 
-@SIZES
+@pytest.mark.parametrize(("size", "height"), [
+    pytest.param(PHONE, 4000, id="phone, tall"),
+    pytest.param(PHONE, PHONE[1], id="phone", marks=pytest.mark.slow),
+    pytest.param(WIDE, 4000, id="desk, tall", marks=pytest.mark.slow),
+    pytest.param(WIDE, WIDE[1], id="desk", marks=pytest.mark.slow),
+])
 def test_the_page_is_accessible(
-    browser: Browser, serve: Callable[..., Served], axe: str, tmp_path: Path, size: tuple[int, int],
+    browser: Browser, serve: Callable[..., Served], axe: str, tmp_path: Path, size: tuple[int, int], height: int,
 ) -> None:
+    """What a bar at the edge happens to lie over is measured on the tall screen, where it lies over nothing."""
     hand = open_page(browser, serve(copied(tmp_path)), size)
     hand.says("#figures", "waste")
     browser.driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})  # for the checker's script, not the page's
@@ -299,20 +304,18 @@ def test_the_page_is_accessible(
     hand.type("runs.0.faces.1.sleeves.0.at", "nowhere")
     hand.says('[id="e:runs.0.faces.1.sleeves.0.at"]', "must be a length")
     found = []
-    for height in {size[1], 4000}:
-        # whatever a bar at the edge happens to lie over is measured on the tall screen, where it lies over nothing
-        browser.size(size[0], height)
-        rules = {"target-size": {"enabled": height == 4000}}
-        for tab in ("walls", "job", "sheet", "rules", "takeoff", "packet"):
-            hand.click(f"#tab-{tab}")
-            for view in ("plan", "face"):
-                if size == PHONE:
-                    hand.click(f'.views [data-view="{view}"]')
-                result = browser.driver.execute_async_script(
-                    "const done = arguments[1]; axe.run(document, {rules: arguments[0], runOnly: ['wcag2a', 'wcag2aa', "
-                    "'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
-                    ".then(r => done(r.violations), e => done([{id: String(e), nodes: []}]))", rules)
-                found += [(tab, view, each["id"], [node["html"] for node in each["nodes"]]) for each in result]
+    browser.size(size[0], height)
+    rules = {"target-size": {"enabled": height == 4000}}
+    for tab in ("walls", "job", "sheet", "rules", "takeoff", "packet"):
+        hand.click(f"#tab-{tab}")
+        for view in ("plan", "face") if size == PHONE and tab == "walls" else ("plan",):
+            if size == PHONE:
+                hand.click(f'.views [data-view="{view}"]')
+            result = browser.driver.execute_async_script(
+                "const done = arguments[1]; axe.run(document, {rules: arguments[0], runOnly: ['wcag2a', 'wcag2aa', "
+                "'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+                ".then(r => done(r.violations), e => done([{id: String(e), nodes: []}]))", rules)
+            found += [(tab, view, each["id"], [node["html"] for node in each["nodes"]]) for each in result]
     browser.driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": False})
     assert found == []
 
@@ -357,6 +360,7 @@ def test_the_keyboard_alone_does(browser: Browser, serve: Callable[..., Served],
     quiet(browser)
 
 
+@pytest.mark.slow
 def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[..., Served], tmp_path: Path) -> None:
     served = serve(copied(tmp_path))
     hand = open_page(browser, served, WIDE)
@@ -397,6 +401,7 @@ def test_two_tabs_on_one_file_lose_nothing(browser: Browser, serve: Callable[...
         driver.switch_to.window(first)
 
 
+@pytest.mark.slow
 def test_a_file_changed_on_disk_is_not_overwritten_in_silence(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path,
 ) -> None:

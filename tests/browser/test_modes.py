@@ -17,7 +17,7 @@ import segno
 
 from helpers.chromium import PHONE, Browser
 from helpers.crew_plan import crew_plan
-from helpers.modes import ALL, LYING, SIZES, WIDE, touch_until
+from helpers.modes import ALL, LYING, SIZES, UPRIGHT_FIRST, WIDE, touch_until
 from helpers.phone import click, shows, svgs, wait
 from helpers.sample_plans import sample_plan
 from layout import packet
@@ -32,7 +32,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 @pytest.fixture(scope="session")
 def plan() -> Plan:
-    return make_plan(read_job(SAMPLES / "basement.yaml"), stop=lambda: True)
+    return sample_plan("basement")
 
 
 @pytest.fixture(scope="session")
@@ -133,7 +133,7 @@ def test_a_drop_never_goes_on_before_the_one_it_laps_over(plan: Plan) -> None:
             assert at[before] < at[piece.tag]
 
 
-@ALL
+@UPRIGHT_FIRST
 def test_out_of_turn_it_stops_and_asks_why(
     browser: Browser, small_page: Path, forget: Callable[[Path], None], size: tuple[int, int],
 ) -> None:
@@ -158,7 +158,7 @@ def test_out_of_turn_it_stops_and_asks_why(
     browser.assert_quiet(small_page)
 
 
-@ALL
+@UPRIGHT_FIRST
 def test_the_wall_and_what_must_be_on_first_are_seen_before_how_it_folds(
     browser: Browser, tmp_path: Path, forget: Callable[[Path], None], size: tuple[int, int],
 ) -> None:
@@ -188,8 +188,10 @@ def test_the_wall_and_what_must_be_on_first_are_seen_before_how_it_folds(
     assert len(browser.visible(".needs .not")) == len(lacking) - 1
 
 
-@ALL
-@pytest.mark.parametrize("theme", ["sun", "dark"])
+@pytest.mark.parametrize(("size", "theme"), [
+    pytest.param(size, theme, id=f"{theme}-{name}",
+                 marks=() if (name, theme) in (("upright", "sun"), ("lying", "dark")) else pytest.mark.slow)
+    for name, size in SIZES.items() for theme in ("sun", "dark")])
 def test_what_is_touched_in_the_screens_is_64_px_and_nothing_is_cut_off(
     browser: Browser, small_page: Path, size: tuple[int, int], theme: str,
 ) -> None:
@@ -253,6 +255,7 @@ def test_no_word_of_a_sketch_is_cut_off_or_lies_on_another(browser: Browser, tmp
         assert browser.run(SKETCHED) == [], tag
 
 
+@pytest.mark.slow
 def test_a_gusset_is_shown_at_its_corner_of_the_opening(browser: Browser, tmp_path: Path) -> None:
     """A ring about the very corner: a person need not read which one it is."""
     plan = sample_plan("hillside")
@@ -301,7 +304,7 @@ CONTRAST = """
 """
 
 
-@ALL
+@UPRIGHT_FIRST
 def test_in_sun_everything_stands_out_seven_to_one(browser: Browser, small_page: Path, size: tuple[int, int]) -> None:
     browser.size(*size)
     for place in ("#cut:A-02", "#hang:A-02", "#hang:A-C1", "#cut", "#hang", "#more"):

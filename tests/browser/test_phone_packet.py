@@ -12,20 +12,20 @@ import pytest
 from helpers.chromium import DESK, PHONE, Browser
 from helpers.crew_plan import crew_plan
 from helpers.phone import click, shows, svgs, wait
+from helpers.sample_plans import sample_plan
 from layout import packet
-from layout.job import read_job
-from layout.pipeline import make_plan
 from layout.records import Plan
 
 pytestmark = pytest.mark.browser
-SIZES = pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+PHONE_FIRST = pytest.mark.parametrize("size", [
+    pytest.param(PHONE, id="phone"), pytest.param(DESK, id="desk", marks=pytest.mark.slow)])
 VIEWS = ("wall", "cut", "hang", "pieces", "work", "more")
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 
 @pytest.fixture(scope="session")
 def plan() -> Plan:
-    return make_plan(read_job(SAMPLES / "basement.yaml"))
+    return sample_plan("basement")
 
 
 @pytest.fixture(scope="session")
@@ -45,7 +45,7 @@ def small_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def long_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    plan = make_plan(read_job(SAMPLES / "long-wall.yaml"), stop=lambda: True)
+    plan = sample_plan("long-wall")
     assert len([drop for drop in plan.drops if drop.layer == "membrane"]) >= 250
     path = tmp_path_factory.mktemp("packet") / "packet.html"
     path.write_text(packet.html(plan, svgs(plan)), "utf-8")
@@ -78,8 +78,12 @@ def settled(browser: Browser) -> None:
         "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 100)));")
 
 
-@SIZES
-@pytest.mark.parametrize("where", [".strip", ".elevation.on"])
+@pytest.mark.parametrize(("where", "size"), [
+    pytest.param(".strip", PHONE, id=".strip-phone"),
+    pytest.param(".strip", DESK, id=".strip-desk", marks=pytest.mark.slow),
+    pytest.param(".elevation.on", PHONE, id=".elevation.on-phone", marks=pytest.mark.slow),
+    pytest.param(".elevation.on", DESK, id=".elevation.on-desk"),
+])
 def test_tap_tick_reload_and_export(
     browser: Browser, page: Path, plan: Plan, forget: Callable[[Path], None], size: tuple[int, int], where: str,
 ) -> None:
@@ -133,7 +137,7 @@ def _file(browser: Browser) -> str:
     return str(browser.run("return JSON.parse(document.getElementById('packet-data').textContent).file"))
 
 
-@SIZES
+@PHONE_FIRST
 def test_counts_follow_the_ticks(
     browser: Browser, page: Path, forget: Callable[[Path], None], size: tuple[int, int],
 ) -> None:
@@ -153,7 +157,7 @@ def test_counts_follow_the_ticks(
     browser.assert_quiet(page)
 
 
-@SIZES
+@PHONE_FIRST
 def test_find_by_tag_and_by_scanned_code(browser: Browser, page: Path, size: tuple[int, int]) -> None:
     browser.size(*size)
     for typed in ("a-03", "packet.html#piece-A-03"):
@@ -178,7 +182,7 @@ def test_a_code_opens_its_piece(browser: Browser, page: Path) -> None:
     assert isinstance(box, (int, float)) and 0 < box < 500
 
 
-@SIZES
+@PHONE_FIRST
 def test_a_progress_file_is_read_back(
     browser: Browser, page: Path, tmp_path: Path, forget: Callable[[Path], None], size: tuple[int, int],
 ) -> None:
@@ -307,7 +311,7 @@ def check_with_axe(browser: Browser, page: Path, axe: str, size: tuple[int, int]
         assert serious == [], view
 
 
-@SIZES
+@PHONE_FIRST
 def test_what_is_touched_is_large_enough(browser: Browser, page: Path, size: tuple[int, int]) -> None:
     """44 px each way, the size that the web's accessibility guidelines ask for at their highest level."""
     browser.size(*size)

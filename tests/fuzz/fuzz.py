@@ -218,12 +218,10 @@ def drawing_corpus() -> list[bytes]:
 
         for put, _, _, _ in odd.TRACED.values():
             drawings.append(odd.drawing(put, Path(folder)).read_bytes())
-        from helpers.sample_plans import sample_plan
-
         from layout import drawing
         from layout.job import echo
 
-        plan = sample_plan("basement")
+        plan = frozen_plan("nook")
         drawing.write_plan_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
         drawings.append((Path(folder) / "own.dxf").read_bytes())
     return drawings
@@ -447,7 +445,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Feed damaged input to everything that reads a file.")
     length = parser.add_mutually_exclusive_group()
     length.add_argument("--seconds", type=float, default=60)
-    length.add_argument("--rounds", type=int, help="so many rounds instead of a time: the same cases wherever it runs")
+    length.add_argument("--rounds", type=float,
+                        help="so many rounds instead of a time: the same cases wherever it runs")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--target", choices=sorted(TARGETS), action="append")
     parser.add_argument("--found", type=Path, default=HERE / "found")

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from pathlib import Path
+import pytest
 
-from layout.job import read_job
-from layout.pipeline import make_plan
-from layout.records import Plan
+from helpers.sample_plans import sample_plan
 
+__all__ = ["SAMPLES", "first", "sample_plan"]
 SAMPLES = ("basement", "hillside", "metric", "long-wall")
-FOLDER = Path(__file__).resolve().parents[2] / "samples"
 
 
-@lru_cache(maxsize=None)
-def sample_plan(name: str) -> Plan:
-    """Return the plan of a sample, its searches cut short: sound, though perhaps not the best."""
-    return make_plan(read_job(FOLDER / f"{name}.yaml"), stop=lambda: True)
+def first(sample: str) -> list[object]:
+    """Return the samples as cases, all but one for the slow tests: where each is dear."""
+    return [name if name == sample else pytest.param(name, marks=pytest.mark.slow) for name in SAMPLES]

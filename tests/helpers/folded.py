@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from helpers.packets import short_plan, write_tables
+from helpers.packets import short_plan, write_data
 from layout.audit import coverage, folds
 from layout.audit.asked import read_asked
 from layout.audit.findings import Findings
@@ -21,7 +21,7 @@ def folded(text: str, folder: Path) -> Iterable[Finding]:
 
 def folding_findings(plan: Plan, folder: Path) -> Iterable[Finding]:
     """Write a plan and return what the audit's folding finds in it."""
-    write_tables(plan, folder)
+    write_data(plan, folder)
     asked = read_asked(read_mapping(folder / "job.yaml"))
     written = read_written(folder, asked.unit)
     book = Findings(asked.unit)

@@ -10,6 +10,7 @@ import importlib
 import json
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,7 @@ def thaw(value: Any) -> Any:
     return kind(**{key: thaw(item) for key, item in value.items() if key in known})
 
 
+@lru_cache(maxsize=None)
 def frozen_plan(name: str) -> Plan:
     """Return the plan kept under a name, its takeoff counted anew."""
     plan = thaw(json.loads((DATA / f"{name}-plan.json").read_text(encoding="utf-8")))

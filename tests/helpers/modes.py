@@ -11,6 +11,9 @@ from helpers.chromium import PHONE, Browser
 LYING, WIDE = (844, 390), (1400, 900)
 SIZES = {"upright": PHONE, "lying": LYING, "desk": WIDE}
 ALL = pytest.mark.parametrize("size", SIZES.values(), ids=list(SIZES))
+UPRIGHT_FIRST = pytest.mark.parametrize("size", [
+    pytest.param(size, id=name, marks=() if name == "upright" else pytest.mark.slow) for name, size in SIZES.items()])
+"""The default tests hold the phone upright, the slow ones every other way."""
 
 
 def touch(browser: Browser, selector: str) -> None:

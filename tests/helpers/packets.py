@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from layout import audit, drawing, packet
 from layout.drawing.model.entities import PAPERS, Page, Text
@@ -26,11 +27,16 @@ def counted_again(plan: Plan) -> Plan:
     return take_off(replace(plan, notes=()))
 
 
-def write_tables(plan: Plan, folder: Path) -> None:
-    """Write what the packet says in numbers and words."""
+def write_data(plan: Plan, folder: Path) -> None:
+    """Write the job and the plan as programs read them."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "job.yaml").write_text(echo(plan.job), encoding="utf-8")
     (folder / "plan.json").write_text(packet.plan_json(plan), encoding="utf-8")
+
+
+def write_tables(plan: Plan, folder: Path) -> None:
+    """Write what the packet says in numbers and words."""
+    write_data(plan, folder)
     (folder / "cut-list.csv").write_text(packet.cut_list_csv(plan), encoding="utf-8")
     (folder / "takeoff.csv").write_text(packet.takeoff_csv(plan), encoding="utf-8")
     (folder / "order.csv").write_text(packet.order_csv(plan.order), encoding="utf-8")
@@ -96,3 +102,26 @@ def print_pdf(lines: Sequence[str], folder: Path) -> None:
 def findings(folder: Path) -> tuple[Finding, ...]:
     """Return what the audit finds in a packet."""
     return audit.audit(folder, read_mapping(folder / "job.yaml"))
+
+
+def paper_findings(folder: Path) -> tuple[Finding, ...]:
+    """Return what the audit finds in the papers of a packet whose plan.json is sound."""
+    return audit.audit_papers(folder, read_mapping(folder / "job.yaml"))
+
+
+def plan_findings(plan: Plan) -> tuple[Finding, ...]:
+    """Return what the audit finds in a plan's plan.json alone: no table, drawing or page is written or looked at."""
+    with TemporaryDirectory() as folder:
+        place = Path(folder)
+        write_data(plan, place)
+        return audit.audit_plan(place, read_mapping(place / "job.yaml"))
+
+
+def packet_findings(plan: Plan) -> tuple[Finding, ...]:
+    """Return what the audit finds in the packet of a plan, of whose PDF only what it reads is written."""
+    with TemporaryDirectory() as folder:
+        place = Path(folder)
+        write_tables(plan, place)
+        write_drawings(plan, place)
+        write_rest(plan, place)
+        return findings(place)

@@ -6,10 +6,9 @@ from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from helpers.packets import short_plan, write_tables
+from helpers.packets import packet_findings, plan_findings, short_plan, write_tables
 from layout.job import read_job_text
 from layout.integrated import never, quiet
-from layout.pipeline import write_packet
 from layout.records import Job, Plan
 from layout.revise import BaselinePlan, Revised, read_done, read_earlier, renew
 
@@ -61,9 +60,9 @@ def again(text: str, *, cut: tuple[str, ...] = (), hung: tuple[str, ...] = ()) -
     return renew(before, read_done(before, None, cut=cut, hung=hung), job(text), progress=quiet, stop=never)
 
 
-def sound(made: Revised, folder: Path) -> None:
-    """Assert that the packet of a new plan passes the audit, and that what was cut is where it was cut."""
-    assert write_packet(made.plan, folder / "revised") == ()
+def sound(made: Revised, *, papers: bool = False) -> None:
+    """Assert that a new plan passes the audit, and where asked the papers of its packet too."""
+    assert (packet_findings if papers else plan_findings)(made.plan) == ()
 
 
 def places(plan: Plan) -> dict[str, tuple[object, ...]]:

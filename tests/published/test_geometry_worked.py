@@ -8,13 +8,15 @@ the current edition.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 
 from layout.job import read_job_text
 from layout.pieces.collars import net_area
-from layout.pipeline import make_plan
+from layout.integrated import never
+from layout.pipeline import at_once, make_plan
 from layout.records import Plan
 from layout.shapes import open_area, ring_area
 
@@ -23,8 +25,8 @@ SQUARE = INCH * INCH
 
 
 def planned(faces: str, *, closed: bool, rules: str = "fillet: 0, turn_down: 4, base_strip: 18",
-            rolls: str = "[{length: 66'-8\", price: 205}]") -> Plan:
-    """Plan one run of faces."""
+            rolls: str = "[{length: 66'-8\", price: 205}]", stop: Callable[[], bool] = never) -> Plan:
+    """Plan one run of faces; the search for fewer rolls may be stopped."""
     text = f"""
 job: {{name: Worked}}
 units: in
@@ -36,7 +38,7 @@ runs:
     faces:
 {faces}
 """
-    return make_plan(read_job_text(text, "worked.yaml"))
+    return make_plan(read_job_text(text, "worked.yaml"), stop=stop)
 
 
 def face(name: str, length: str, corner: str = "outside", more: str = "") -> str:
@@ -60,7 +62,8 @@ def test_6_4_building_480_by_360() -> None:
     assert (wall, ledge, faces) == (161_280, 10_224, 6_912)
     assert wall + ledge + faces == 178_416
     assert 1680 * (96 + 6 + 4) == 178_080
-    plan = planned(face("South", "480") + face("East", "360") + face("North", "480") + face("West", "360"), closed=True)
+    plan = planned(face("South", "480") + face("East", "360") + face("North", "480") + face("West", "360"), closed=True,
+                   stop=at_once)
     # square feet to the tenth: 178,080 / 144 = 1236.67 and 336 / 144 = 2.33
     assert figure(plan, "wall, ledge and footing face to cover") == Decimal("1236.7")
     assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.3")
@@ -75,7 +78,7 @@ def test_6_4_outside_less_inside_corners_is_four() -> None:
     # in plan: 480 east, 360 north, 240 west, 120 south to the inside corner, 240 west, 240 south
     plan = planned(
         face("Base", "480") + face("Right", "360") + face("Head", "240") + face("Court", "120", "inside")
-        + face("Wing", "240") + face("Left", "240"), closed=True,
+        + face("Wing", "240") + face("Left", "240"), closed=True, stop=at_once,
     )
     assert figure(plan, "footing corners open under flat drops, closed by covers") == Decimal("2.9")  # 420 / 144
     assert figure(plan, "sheet doubled at inside footing corners") == Decimal("0.6")  # 84 / 144
