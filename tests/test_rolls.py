@@ -142,17 +142,17 @@ def test_small_squares_vanish_into_the_end_of_a_roll() -> None:
 
 def test_small_pieces_in_dearer_rolls_cost_what_those_rolls_cost(monkeypatch: pytest.MonkeyPatch) -> None:
     # two of 50 fill a roll of 100 for 10; two of 60 for 14, found first, have room for squares
-    cutting_module = import_module("layout.rolls.cutting")
-    solve = cutting_module.solve
+    small_module = import_module("layout.rolls.small")
+    solve = small_module.solve
 
     def dear_first(problem: Problem, effort: Effort) -> Answer:
-        monkeypatch.setattr(cutting_module, "solve", solve)
+        monkeypatch.setattr(small_module, "solve", solve)
         without = replace(problem, stocks=(replace(problem.stocks[0], count=0), *problem.stocks[1:]))
         answer: Answer = replace(solve(without, effort), proof=solve(problem, effort).proof)
         return answer
 
-    monkeypatch.setattr(cutting_module, "solve", dear_first)
-    monkeypatch.setattr(cutting_module, "improve", lambda problem, answer: (solve(problem, Effort()), 1))
+    monkeypatch.setattr(small_module, "solve", dear_first)
+    monkeypatch.setattr(small_module, "improve", lambda problem, answer: (solve(problem, Effort()), 1))
     wanted = pieces(2, 50) + pieces(2, 10, 10, name="C", turnable=True)
     done = cutting(wanted, sheet(roll(100, "10"), roll(60, "7")))
     assert (done.cost, done.bound, done.optimal) == (14, 10, False)
