@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from layout.rolls.cutaways import Room
 from layout.rolls.fill import Filled, Inside, asking, fill
 from layout.rolls.first_fit import cheapen, cost_of_patterns, first_fit, fits, roll_opened
-from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem
+from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Work
 from layout.rolls.solve import fewest_by_area, improve, solve
 from layout.rolls.tidy import gather_scrap
 
@@ -17,6 +17,10 @@ MOST_LANES = 3
 """Lanes for small pieces that are cut as if they were one piece each: more are hardly ever easier to place."""
 DIVES = 4
 """Dives for a cutting of large pieces that leaves room: each finds another one."""
+MOST_PIECES = 400
+"""Large pieces that are cut once more for the sake of small ones: of more, some roll nearly always leaves room."""
+MOST_STEPS = 20_000
+"""Steps of the simplex method that all these cuttings take at most."""
 SHARE = 4
 """One of these cuttings takes at most one of so many parts of the work that is left."""
 MOST_GROWN = 3
@@ -100,8 +104,11 @@ def with_small(
             if start.cost > better.cost:
                 fewest = fewest_by_area(large)
             return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
-    if effort.wanted is None or answer.cost <= effort.wanted:
-        laned = in_lanes(large, asked, filled.left, free, replace(effort, wanted=answer.cost))
+    if large.pieces <= MOST_PIECES and (effort.wanted is None or answer.cost <= effort.wanted):
+        allowed = Work(MOST_STEPS if effort.work is None else min(MOST_STEPS, effort.work.left))
+        given = allowed.left
+        laned = in_lanes(large, asked, filled.left, free, replace(effort, wanted=answer.cost, work=allowed))
+        effort.spend(given - allowed.left)
         if laned is not None:
             cut = replace(
                 answer, patterns=_counted(laned.patterns), cost=cost_of_patterns(problem, laned.patterns))
@@ -184,11 +191,10 @@ def _with_lanes(
                 best = filled
         return best is not None and not any(best.left)
 
-    allowed = effort.work and effort.work.share(SHARE)
-    given = allowed.left if allowed else 0
+    allowed = effort.work.share(SHARE) if effort.work else Work(MOST_STEPS)
+    given = allowed.left
     solve(problem, replace(effort, accept=accept, dives=max(effort.dives, DIVES), work=allowed))
-    if allowed:
-        effort.spend(given - allowed.left)
+    effort.spend(given - allowed.left)
     return best
 
 
