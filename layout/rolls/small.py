@@ -152,9 +152,10 @@ def in_lanes(
         Rolls with all pieces; None where none were found.
     """
     laned = list(left)
-    for _ in range(MOST_GROWN):
+    for grown in range(MOST_GROWN):
         least = laned
-        for count in (*range(1, min(MOST_LANES, sum(laned)) + 1), 0):
+        counts = [*range(1, min(MOST_LANES, sum(laned)) + 1), *([] if grown else [0])]
+        for count in counts:
             if effort.stopped():
                 return None
             filled = _with_lanes(large, small, laned if count else [0] * len(laned), count, free, effort)
