@@ -25,6 +25,7 @@ from layout.faces import develop  # noqa: E402
 from layout.job import read_job_text  # noqa: E402
 from layout.integrated import search as integrated  # noqa: E402
 from layout.integrated.market import Market  # noqa: E402
+from layout.rolls import small  # noqa: E402
 
 EFFORTS = {
     "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "listing of patterns": {"mip_patterns": 0},
@@ -51,8 +52,8 @@ def without(device: str) -> Iterator[None]:
     elif device == "layouts of each turn":
         with patch.object(integrated.IntegratedSearch, "_better", lambda self, best, _: best):
             yield
-    elif device == "choices at the end":
-        with patch.object(integrated.IntegratedSearch, "_from_known", lambda self, best, *_: best):
+    elif device == "lanes of small pieces":
+        with patch.object(small, "in_lanes", lambda *_: None):
             yield
     elif device == "rooms":
         with patch.object(integrated, "rooms_beside", lambda *_: []):
@@ -62,7 +63,7 @@ def without(device: str) -> Iterator[None]:
 
 
 DEVICES = (
-    *EFFORTS, "pairing", "market", "layouts mostly taken", "layouts of each turn", "choices at the end", "rooms",
+    *EFFORTS, "pairing", "market", "layouts mostly taken", "layouts of each turn", "lanes of small pieces", "rooms",
 )
 
 
