@@ -118,6 +118,9 @@ def main() -> None:
             print(f"{count} jobs, {given.workers} workers: {wall:.1f} s of the wall, "
                   f"{every:.1f} s of processor, {own:.1f} s of them in this process, "
                   f"{memory / 1e6:,.0f} MB, {failed} failed")
+            for line in report.lines:
+                if line.status:
+                    print(f"  {line.file}: {line.status}: " + "; ".join(line.faults[:3]))
             for _, lot in report.lots:
                 print(f"  {lot.product.name}: {lot.rolls:,} rolls for {lot.cost:,}; one by one {lot.alone:,}; at least "
                       f"{lot.bound:,}")
