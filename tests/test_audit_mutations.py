@@ -24,7 +24,7 @@ from helpers.plan_changes import (
     top_raised, wall_with, with_cut, with_cutting, with_drop, with_exceptions, with_piece, with_roll, with_seam,
     without_empty, without_piece,
 )
-from helpers.thinned import thinned
+from helpers.thinned import slow_where, thinned
 from layout.audit import FINDINGS
 from layout.records import Finding, Plan
 
@@ -55,8 +55,8 @@ def packet_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Packe
     return write
 
 
-@pytest.mark.parametrize("name", [pytest.param(name, marks=pytest.mark.slow) if name == "nook" else name
-                                  for name in NAMES])  # test_audit_papers changes a good nook
+# test_audit_papers changes a good nook
+@pytest.mark.parametrize("name", slow_where(lambda name: name == "nook", NAMES))
 def test_good_packets_are_clean(packet_of: Callable[[str], Packet], name: str) -> None:
     assert findings(packet_of(name).folder) == ()
 

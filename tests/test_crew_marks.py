@@ -9,6 +9,7 @@ import pytest
 
 from helpers.crew_plan import crew_plan, t
 from helpers.sample_plans import NAMES, sample_plan
+from helpers.thinned import slow_where
 from layout.marks import LyingPiece, sheet
 from layout.packet.crew import crew_marks
 from layout.records import Piece, Point
@@ -93,8 +94,7 @@ def lengths(words: Sequence[str]) -> list[str]:
     return [word for word in words if "down" in word or "along 0" in word]
 
 
-@pytest.mark.parametrize("name", [name if name == "metric" else pytest.param(name, marks=pytest.mark.slow)
-                                  for name in NAMES])
+@pytest.mark.parametrize("name", slow_where(lambda name: name != "metric", NAMES))
 def test_no_chain_of_right_and_down(name: str) -> None:
     plan = sample_plan(name)
     for piece in plan.pieces:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from helpers.limit_jobs import limit_job
 from helpers.packets import short_plan
+from helpers.thinned import slow_where
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import face_elevations
@@ -27,8 +28,7 @@ from layout.job.limits import MAX_NAME
 from layout.records import Plan
 
 LETTERS = ("W", "<&\">", "wall of the north wing ")
-MARKUP_FIRST = [letters if letters == LETTERS[1] else pytest.param(letters, marks=pytest.mark.slow)
-                for letters in LETTERS]
+MARKUP_FIRST = slow_where(lambda letters: letters != LETTERS[1], LETTERS)
 
 
 @lru_cache(maxsize=None)
@@ -111,7 +111,7 @@ def test_roll_cards_and_pages_are_written(letters: str, tmp_path: Path) -> None:
     assert (tmp_path / "x.pdf").stat().st_size > 10_000
 
 
-@pytest.mark.parametrize("seed", [pytest.param(18, marks=pytest.mark.slow), 59])
+@pytest.mark.parametrize("seed", slow_where(lambda seed: seed == 18, [18, 59]))
 def test_a_run_with_a_long_name_and_a_wall_of_200_feet_is_drawn(seed: int) -> None:
     assert cad_set(short_plan(limit_job(seed))).pages
 

@@ -11,6 +11,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent / "bench"))
 
 from limits import JOBS, measure  # noqa: E402  (the benchmark beside the tests)
 
+from helpers.thinned import slow_where  # noqa: E402
 from layout.job import limits, read_job_text  # noqa: E402
 
 MINUTE = 60.0
@@ -19,8 +20,7 @@ SLOW = 1.5
 GIGABYTE = 1024.0
 
 
-@pytest.mark.parametrize("name", [pytest.param(name, marks=pytest.mark.slow) if name == "points" else name
-                                  for name in JOBS])
+@pytest.mark.parametrize("name", slow_where(lambda name: name == "points", JOBS))
 def test_a_job_at_a_limit_is_read(name: str) -> None:
     job = read_job_text(JOBS[name](), "job.json")
     faces = [face for run in job.runs for face in run.faces]

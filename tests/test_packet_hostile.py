@@ -14,6 +14,7 @@ import openpyxl
 import pytest
 from ruamel.yaml import YAML
 
+from helpers.thinned import slow_where
 from layout.errors import JobError
 from layout.job import read_job_text
 from layout.pipeline import make_plan, write_packet
@@ -45,8 +46,7 @@ def job_text(name: str) -> str:
     return text.getvalue()
 
 
-@pytest.fixture(scope="module", params=[
-    pytest.param(name, marks=() if name == "formula" else pytest.mark.slow) for name in sorted(NAMES)])
+@pytest.fixture(scope="module", params=slow_where(lambda name: name != "formula", sorted(NAMES)))
 def packed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Plan, Path]:
     """A packet of a job with one kind of name, and nothing beside it."""
     name = NAMES[request.param]

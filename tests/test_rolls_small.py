@@ -51,11 +51,11 @@ def test_with_small_pieces_apart_every_piece_is_cut_and_no_bound_is_too_high(sta
     for seed in range(start, start + 40):
         problem = tiny(seed)
         best = exhaustive(problem)
-        found = with_small(problem, {}, Effort(), plain=True)
+        found = with_small(problem, dict, Effort(), plain=True)
         if best is None or found is None:
             assert best is None or solve(problem) is not None
             continue
-        patterns = [pattern for pattern, count in found.answer.patterns for _ in range(count)]
+        patterns = found.answer.opened
         assert not faults(problem, patterns), seed
         assert cost_of_patterns(problem, patterns) == found.answer.cost
         assert found.answer.proof.bound <= best <= found.answer.cost, seed

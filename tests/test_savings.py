@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from helpers.integrated_jobs import integrated_job
+from helpers.thinned import slow_where
 from layout.errors import NoLayout
 from layout.faces import develop
 from layout.job import echo, read_job_text
@@ -214,8 +215,7 @@ def test_a_change_whose_plan_saves_nothing_or_breaks_more_is_not_named() -> None
     assert savings(job, broken, breaking, most=9) == ()
 
 
-@pytest.mark.parametrize("seed", [pytest.param(seed, marks=pytest.mark.slow) if seed in (1, 2, 4) else seed
-                                  for seed in range(6)])
+@pytest.mark.parametrize("seed", slow_where(lambda seed: seed in (1, 2, 4), range(6)))
 def test_every_change_is_a_job_that_could_be_written_down(seed: int) -> None:
     job = read_job_text(integrated_job(seed), "seeded")
     plan = decide(job, develop(job), progress=lambda words: None, stop=lambda: True)

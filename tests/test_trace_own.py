@@ -13,6 +13,7 @@ import pytest
 from helpers.frozen import frozen_plan
 from helpers.random_jobs import random_job
 from helpers.sample_plans import NAMES, sample_plan
+from helpers.thinned import slow_where
 from layout import drawing
 from layout.drawing.options import DrawingOptions
 from layout.errors import JobError
@@ -48,8 +49,7 @@ def outlines(document: Any) -> list[Any]:
     return [line for space in spaces for line in space.query("LWPOLYLINE") if line.has_xdata("LAPWRIGHT_WALL")]
 
 
-@pytest.mark.parametrize("name", [name if name == "metric" else pytest.param(name, marks=pytest.mark.slow)
-                                  for name in NAMES])
+@pytest.mark.parametrize("name", slow_where(lambda name: name != "metric", NAMES))
 def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     plan = sample_plan(name)
     made = trace(drawn(plan, tmp_path))

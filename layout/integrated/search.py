@@ -357,15 +357,9 @@ class IntegratedSearch:
         self.tried.append(layouts)
         field = joined_runs([self._hung(run, layout) for run, layout in enumerate(layouts)])
         strips, broken = self.reinforcing
-        allowed = self.work.share(SHARE)
-        given = allowed.left
-        try:
+        with replace(effort, work=self.work).limited(self.limits.steps, SHARE) as limited:
             sheet = cut_product(
-                self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop,
-                effort=replace(effort, work=allowed),
-            )
-        finally:
-            self.work.take(given - allowed.left)
+                self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop, effort=limited)
         return Trial(layouts, field, strips, broken, sheet)
 
     def _hung(self, run: int, layout: Layout) -> Hung:

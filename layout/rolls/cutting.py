@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from layout.errors import NoLayout
 from layout.records import Cutting, Leftover, Piece, Product, Roll
-from layout.rolls.cutaways import rooms
+from layout.rolls.cutaways import Room, rooms
 from layout.rolls.first_come import first_come
 from layout.rolls.first_fit import fits
 from layout.rolls.master import Master
@@ -97,7 +97,10 @@ def best_cutting(
     problem, items = gather_pieces(pieces, priced.stocks)
     _check(pieces, product, unit)
     least = min((min(piece.length, piece.width) for piece in pieces if piece.turnable), default=0)
-    free = {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if least and not piece.turnable}
+
+    def free() -> dict[str, tuple[Room, ...]]:
+        return {piece.tag: rooms(piece, mirrored=mirrored, least=least) for piece in pieces if not piece.turnable}
+
     plain = all(len(piece.outline) <= 4 and not piece.holes for piece in pieces if not piece.turnable)
     found = with_small(problem, free, effort, plain=plain)
     if found is None:
@@ -105,15 +108,14 @@ def best_cutting(
             f"the rolls of {product.name} on hand cannot hold all {len(pieces)} pieces; "
             "raise on_hand or add a roll length")
     answer = replace(found.answer, proof=_told(found.answer.proof, found.proven, effort))
-    rolls = [pattern for pattern, count in answer.patterns for _ in range(count)]
     notes = list(priced.notes)
     if answer.stopped:
         notes.append(f"The search for fewer rolls of {product.name} was cut short; the bound stands.")
     return Cutting(
         product=product.name,
         rolls=_opened(
-            problem, rolls, OpenPiles(pieces, items, found.inside), product, unit=unit, keep_remnant=keep_remnant,
-            prefix=prefix),
+            problem, answer.opened, OpenPiles(pieces, items, found.inside), product, unit=unit,
+            keep_remnant=keep_remnant, prefix=prefix),
         cost=_money(answer.cost, priced),
         bound=_money(answer.proof.bound, priced),
         rolls_bound=found.fewest,

@@ -7,8 +7,10 @@ A piece narrower than its lane is trimmed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import Literal
 
 
@@ -176,6 +178,16 @@ class Answer:
         """Rolls opened."""
         return sum(count for _, count in self.patterns)
 
+    @property
+    def opened(self) -> list[Pattern]:
+        """One pattern for each roll."""
+        return [pattern for pattern, count in self.patterns for _ in range(count)]
+
+
+def rolls_by_pattern(patterns: Sequence[Pattern]) -> tuple[tuple[Pattern, int], ...]:
+    """Return different patterns, and how many rolls are cut by each."""
+    return tuple(Counter(patterns).items())
+
 
 @dataclass
 class Work:
@@ -186,10 +198,6 @@ class Work:
     def take(self, steps: int) -> None:
         """Count work that was done."""
         self.left -= steps
-
-    def share(self, part: int) -> Work:
-        """Return an allowance of one of so many parts of what is left."""
-        return Work(max(0, self.left // part))
 
 
 class TooDear(Exception):
@@ -258,3 +266,13 @@ class Effort:
         """Count work that was done."""
         if self.work is not None:
             self.work.take(steps)
+
+    @contextmanager
+    def limited(self, most: int, part: int = 1) -> Iterator[Effort]:
+        """Give an effort of at most so many steps, and of one of so many parts of what is left; count what it took."""
+        given = max(0, most if self.work is None else min(most, self.work.left // part))
+        allowed = Work(given)
+        try:
+            yield replace(self, work=allowed)
+        finally:
+            self.spend(given - allowed.left)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layout.rolls.cutaways import Room
 from layout.rolls.fill import Filled, Inside, asking, fill
 from layout.rolls.first_fit import cheapen, cost_of_patterns, first_fit, fits, roll_opened
-from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, Work
+from layout.rolls.problem import Answer, CutBlock, Effort, Item, Lay, Pattern, Problem, rolls_by_pattern
 from layout.rolls.solve import fewest_by_area, improve, solve
 from layout.rolls.tidy import gather_scrap
 
@@ -59,7 +58,7 @@ class SmallLane:
 
 
 def with_small(
-    problem: Problem, free: Mapping[str, Sequence[Room]], effort: Effort, *, plain: bool,
+    problem: Problem, rooms: Callable[[], Mapping[str, Sequence[Room]]], effort: Effort, *, plain: bool,
 ) -> Found | None:
     """Cut the large pieces, and put the small ones (those that may be turned) where they leave room.
 
@@ -67,8 +66,8 @@ def with_small(
     ----------
     problem
         All pieces.
-    free
-        By its tag, what is cut away of each large piece.
+    rooms
+        Tells by its tag what is cut away of each large piece; asked once the large ones are cut.
     effort
         How far to search.
     plain
@@ -97,21 +96,19 @@ def with_small(
         return None
     effort.judge(answer.cost)
     better, fewest = improve(large, answer)
-    asked = asking(problem, small)
+    asked, free = asking(problem, small), rooms()
     for start in (better, answer):
-        filled = fill(asked, _rolls(start), free)
+        filled = fill(asked, start.opened, free)
         if not any(filled.left):
             if start.cost > better.cost:
                 fewest = fewest_by_area(large)
-            return Found(replace(start, patterns=_counted(filled.patterns)), large, fewest, filled.inside)
+            return Found(replace(start, patterns=rolls_by_pattern(filled.patterns)), large, fewest, filled.inside)
     if large.pieces <= MOST_PIECES and (effort.wanted is None or answer.cost <= effort.wanted):
-        allowed = Work(MOST_STEPS if effort.work is None else min(MOST_STEPS, effort.work.left))
-        given = allowed.left
-        laned = in_lanes(large, asked, filled.left, free, replace(effort, wanted=answer.cost, work=allowed))
-        effort.spend(given - allowed.left)
+        with effort.limited(MOST_STEPS) as limited:
+            laned = in_lanes(large, asked, filled.left, free, replace(limited, wanted=answer.cost))
         if laned is not None:
             cut = replace(
-                answer, patterns=_counted(laned.patterns), cost=cost_of_patterns(problem, laned.patterns))
+                answer, patterns=rolls_by_pattern(laned.patterns), cost=cost_of_patterns(problem, laned.patterns))
             return Found(cut, large, min(fewest, cut.rolls), laned.inside)
     inside = [inside.lay.item for each in filled.inside.values() for inside in each]
     rest = asking(problem, [count - inside.count(i) for i, count in enumerate(demand)])
@@ -153,7 +150,7 @@ def in_lanes(
     """
     laned = list(left)
     for grown in range(MOST_GROWN):
-        least = laned
+        nearest: Filled | None = None
         counts = [*range(1, min(MOST_LANES, sum(laned)) + 1), *([] if grown else [0])]
         for count in counts:
             if effort.stopped():
@@ -163,11 +160,11 @@ def in_lanes(
                 continue
             if not any(filled.left):
                 return filled
-            if count and (least is laned or sum(filled.left) < sum(least)):
-                least = list(filled.left)
-        if least is laned:
+            if count and (nearest is None or sum(filled.left) < sum(nearest.left)):
+                nearest = filled
+        if nearest is None:
             return None
-        laned = [one + more for one, more in zip(laned, least, strict=True)]
+        laned = [one + more for one, more in zip(laned, nearest.left, strict=True)]
     return None
 
 
@@ -192,10 +189,8 @@ def _with_lanes(
                 best = filled
         return best is not None and not any(best.left)
 
-    allowed = effort.work.share(SHARE) if effort.work else Work(MOST_STEPS)
-    given = allowed.left
-    solve(problem, replace(effort, accept=accept, dives=max(effort.dives, DIVES), work=allowed))
-    effort.spend(given - allowed.left)
+    with effort.limited(MOST_STEPS, SHARE) as limited:
+        solve(problem, replace(limited, accept=accept, dives=max(effort.dives, DIVES)))
     return best
 
 
@@ -214,7 +209,7 @@ def lanes_of(small: Problem, counts: Sequence[int], lanes: int) -> list[SmallLan
     reached = 0
     for lay in lays:
         length = sizes[lay][0]
-        if parts[-1] and 2 * (reached + length // 2) * lanes > 2 * total * len(parts):
+        if parts[-1] and (reached + length // 2) * lanes > total * len(parts):
             parts.append([])
         parts[-1].append(lay)
         reached += length
@@ -231,11 +226,3 @@ def _spread(pattern: Pattern, first: int, lanes: Sequence[SmallLane]) -> Pattern
             tuple(each for lay in lays for each in (lanes[lay.item - first].lays if lay.item >= first else (lay,)))
             for lays in block.lanes)))
         for block in pattern.blocks), reverse=True)))
-
-
-def _rolls(answer: Answer) -> list[Pattern]:
-    return [pattern for pattern, count in answer.patterns for _ in range(count)]
-
-
-def _counted(patterns: Sequence[Pattern]) -> tuple[tuple[Pattern, int], ...]:
-    return tuple(Counter(patterns).items())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -13,7 +12,7 @@ from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
 from layout.rolls.first_fit import quick_answer, cost_of_patterns
 from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
-from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof
+from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof, rolls_by_pattern
 from layout.rolls.tidy import fewer_patterns, gather_scrap, rolls_by_cost
 from layout.rolls.whole import Closer, close
 
@@ -63,10 +62,9 @@ def improve(problem: Problem, answer: Answer) -> tuple[Answer, int]:
     tuple of Answer and int
         An answer that costs no more, and the least number of rolls proven at that cost.
     """
-    patterns = [pattern for pattern, count in answer.patterns for _ in range(count)]
-    patterns = fewer_patterns(gather_scrap(problem, patterns))
+    patterns = fewer_patterns(gather_scrap(problem, answer.opened))
     check(problem, patterns)
-    better = replace(answer, patterns=tuple(Counter(patterns).items()), cost=cost_of_patterns(problem, patterns))
+    better = replace(answer, patterns=rolls_by_pattern(patterns), cost=cost_of_patterns(problem, patterns))
     return better, min(max(rolls_by_cost(problem, answer.cost), fewest_by_area(problem)), len(patterns))
 
 
@@ -222,5 +220,4 @@ class CuttingSearch:
         """Return the best cutting with what is proven."""
         if self.best is None:
             return None
-        counts = Counter(self.best)
-        return Answer(tuple(counts.items()), self.cost, self.proof, self.stopped)
+        return Answer(rolls_by_pattern(self.best), self.cost, self.proof, self.stopped)
