@@ -71,12 +71,6 @@ def middle_of(browser: Browser, selector: str) -> tuple[float, float]:
     return place[0], place[1]
 
 
-def painted(browser: Browser) -> None:
-    """Wait until what is laid out is on the screen."""
-    browser.driver.execute_async_script(
-        "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(done));")
-
-
 def settled(browser: Browser) -> None:
     """Wait until what was scrolled or resized is on the screen: a finger lands on what is shown, not on what is laid
     out, and a window that opens at its own scale moves what is in it."""
@@ -258,7 +252,7 @@ def test_a_drawing_pans_and_pinches(browser: Browser, page: Path) -> None:
         fingers("touchStart", (x, y))
         for step in range(1, 8):
             fingers("touchMove", (x - 12 * step, y))
-            painted(browser)
+            settled(browser)
         fingers("touchEnd")
 
     until(swipe, f"{look.replace('.toJSON()', '.x')} < {before['x'] - 40}")
@@ -270,7 +264,7 @@ def test_a_drawing_pans_and_pinches(browser: Browser, page: Path) -> None:
         fingers("touchStart", (x - 30, y), (x + 30, y))
         for step in range(1, 8):
             fingers("touchMove", (x - 30 - 6 * step, y), (x + 30 + 6 * step, y))
-            painted(browser)
+            settled(browser)
         fingers("touchEnd")
 
     until(pinch, f"{look.replace('.toJSON()', '.width')} > {panned['width'] * 1.5}")
