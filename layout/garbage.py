@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 
-SELDOM = (100_000, 50, 50)
+SELDOM = (1_000_000, 50, 50)
 
 
 def seldom() -> None:
