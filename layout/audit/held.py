@@ -107,20 +107,12 @@ class Ply:
 
     def parted(self, starts: Array, ends: Array) -> Bools:
         """Tell of each way from a start to an end whether a slit of the ply crosses it."""
-        crossed = np.zeros(len(starts), dtype=bool)
-        for ax, ay, bx, by in self.slits:
-            one = _side(ax, ay, bx, by, starts)
-            other = _side(ax, ay, bx, by, ends)
-            sx, sy, ex, ey = starts[:, 0], starts[:, 1], ends[:, 0], ends[:, 1]
-            first = (ex - sx) * (ay - sy) - (ey - sy) * (ax - sx)
-            second = (ex - sx) * (by - sy) - (ey - sy) * (bx - sx)
-            crossed |= (one * other < 0) & (first * second <= 0)
+        ax, ay, bx, by = self.slits.T[:, :, None]
+        (sx, sy), (ex, ey) = starts.T, ends.T
+        one, other = ((bx - ax) * (y - ay) - (by - ay) * (x - ax) for x, y in ((sx, sy), (ex, ey)))
+        first, second = ((ex - sx) * (y - sy) - (ey - sy) * (x - sx) for x, y in ((ax, ay), (bx, by)))
+        crossed: Bools = ((one * other < 0) & (first * second <= 0)).any(axis=0)
         return crossed
-
-
-def _side(ax: float, ay: float, bx: float, by: float, spots: Array) -> Array:
-    side: Array = (bx - ax) * (spots[:, 1] - ay) - (by - ay) * (spots[:, 0] - ax)
-    return side
 
 
 def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+from shapely.ops import unary_union
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
 from layout.drawing.wallview import VisiblePiece, Shape, WallView, rings
-from layout.records import MEMBRANE, Dab, Piece, Profile
+from layout.records import MEMBRANE, Dab, Piece, Profile, Seam
 from layout.shapes import along, polygons
 from layout.units import inches, tape
 
@@ -73,15 +76,25 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
         inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
         inside += _slits(view, seen)
         entities.append(PieceGroup(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
+    too_low: dict[Seam, list[Shape]] = defaultdict(list)
+    marked = set[Seam]()
     for lap in view.laps:
         if lap.seam is None:
             continue
         rightward = lap.seam.over == lap.seam.left
-        entities += _over_marks(lap.shape, rightward=rightward, one=one)
+        marks = _over_marks(lap.shape, rightward=rightward, one=one)
+        entities += marks
+        if marks:
+            marked.add(lap.seam)
+        else:
+            too_low[lap.seam].append(lap.shape)
         if lap.seam.tuck:
             left, bottom, right, top = lap.bounds
             x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
+    for seam in (seam for seam in too_low if seam not in marked):
+        # each of its pieces is too low, but the seam as a whole may have room
+        entities += _over_marks(unary_union(too_low[seam]), rightward=seam.over == seam.left, one=one)
     return entities
 
 

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -35,6 +36,8 @@ CHECKED_AT_ONCE = 50_000
 """Costs that are checked so in one go; only memory and speed depend on it."""
 SEGMENT = 1536
 """Positions between two looks for rows that have become the same."""
+WAYS_A_CLASS = 6000
+"""Ways to reach left edges that are compared one by one in the time that a class of left edges takes."""
 MOST_CLASSES = 96
 """Classes of edges between which costs are worked at once; only speed depends on it."""
 SHORTEST_BLOCK = 96
@@ -197,75 +200,17 @@ class StretchSearch:
         before
             Costs of left edges from ``start - step`` to ``stop - 1 - least``.
         """
-        best = self._ordinary(before, start, stop)
-        return np.minimum(best, self._sharing(before, start, stop)) if self.worths.widest else best
-
-    def _ordinary(self, before: CostArray, start: int, stop: int) -> CostArray:
-        """Return the least cost of reaching left edges by ordinary laps of wide drops.
-
-        Parameters
-        ----------
-        before
-            Costs of left edges from ``start - step`` to ``stop - 1 - least``.
-        """
-        step, lap, kind = self.sheet.step, self.sheet.side_lap, self.stretch.kind
-        size, window = stop - start, step - self.sheet.least + 1
-        to_kinds = kind[start + lap - 1:stop + lap - 1]
-        first, last = int(kind[max(start - step, 0)]), int(to_kinds[-1])
-        if first == last:
-            even: CostArray = np.minimum(sliding_least(before, window, size) + ODD, before[:, :size])
-            return even + self.worths.same_class(first)
-        earlier = np.maximum(np.arange(start - step, start - step + before.shape[1]), 0)
-        from_kinds = kind[earlier].astype(np.int64)
-        lefts, rights = np.arange(first, int(from_kinds[-1]) + 1), np.arange(int(to_kinds[0]), last + 1)
-        drops = self.worths.drops(lefts, rights)
-        to = to_kinds - to_kinds[0]
-        straight = before[:, :size] + drops[from_kinds[:size] - first, to]
-        if size > window:
-            near = np.arange(size)[:, None] + np.arange(window)
-            least = (before[:, near] + drops[from_kinds[near] - first, to[:, None]]).min(axis=2)
-        else:
-            least = _least_by_class(before, from_kinds - first, drops, to, window)
-        best: CostArray = np.minimum(least + ODD, straight)
-        return best
-
-    def _sharing(self, before: CostArray, start: int, stop: int) -> CostArray:
-        """Return the least cost of reaching left edges by ordinary laps of drops that share a roll's width.
-
-        Parameters
-        ----------
-        before
-            As for ``_ordinary``.
-        """
-        kind, lap, size = self.stretch.kind, self.sheet.side_lap, stop - start
-        narrowest, widest = self.sheet.narrowest, self.worths.widest
-        spacings = np.arange(widest - lap, narrowest - lap - 1, -1)
-        nearest, farthest_back = self.sheet.step - narrowest + lap, self.sheet.step - widest + lap
-        near = before[:, farthest_back:nearest + size]
-        first, last = int(kind[max(start - self.sheet.step, 0)]), int(kind[stop - 1 + lap - 1])
-        if first == last:
-            # the price falls by one part of the width with each tick that the left edge moves right
-            part, besides = self.worths.same_class_parts(first)
-            place = np.arange(near.shape[1])
-            least = sliding_least(near - part * place, len(spacings), size)
-            widths = spacings[0] + lap + np.arange(size)
-            even: CostArray = least + (besides + part * widths + ODD)
-            return even
-        to_kinds = kind[start + lap - 1:stop + lap - 1]
-        farthest = start - int(spacings[0])
-        from_kinds = kind[np.maximum(np.arange(farthest, farthest + near.shape[1]), 0)]
-        lowest, highest = int(from_kinds[0]), int(to_kinds[0])
-        lefts, rights = np.arange(lowest, int(from_kinds[-1]) + 1), np.arange(highest, int(to_kinds[-1]) + 1)
-        drops = self.worths.drops(lefts, rights)
-        # a row for each class of right edge, and of it the window of each left edge to reach
-        rows = to_kinds - highest, np.arange(size)
-        parts, each = (
-            sliding_window_view(by_kind[from_kinds - lowest].T, len(spacings), axis=1)[rows]
-            for by_kind in self.worths.parts(drops)
-        )
-        costs = each + parts * (lap + spacings)
-        windows = sliding_window_view(near, len(spacings), axis=1)
-        best: CostArray = (windows + costs).min(axis=2) + ODD
+        sheet, kind, size, widest = self.sheet, self.stretch.kind, stop - start, self.worths.widest
+        kinds = kind[np.maximum(np.arange(start - sheet.step, stop - sheet.least), 0)]
+        to = kind[start + sheet.side_lap - 1:stop + sheet.side_lap - 1]
+        drops = self.worths.between(int(kinds[0]), int(kinds[-1]), int(to[0]), int(to[-1]))
+        kinds, to = kinds - kinds[0], to - to[0]
+        best: CostArray = np.minimum(_least_by_class(before, kinds, drops, to) + ODD,
+                                     before[:, :size] + drops[kinds[:size], to])
+        if widest:  # a drop that shares a roll's width starts nearer
+            near = slice(sheet.width - widest, sheet.width - sheet.narrowest + size)
+            least = _least_by_width(before[:, near], kinds[near], self.worths.parts(drops), to, widest)
+            np.minimum(best, least + ODD, out=best)
         return best
 
     @cached_property
@@ -406,39 +351,88 @@ class StretchSearch:
         return -left, right
 
 
-def _least_by_class(
-    before: CostArray, from_kinds: IntArray, drops: RealArray, to: IntArray, window: int,
-) -> CostArray:
+def _least_by_class(before: CostArray, kinds: IntArray, drops: RealArray, to: IntArray) -> CostArray:
     """Return the least cost of reaching each of some left edges from a window of those before it.
 
     Parameters
     ----------
     before
-        Costs of the left edges before, one row each start.
-    from_kinds
+        Costs of the left edges before, one row each start; the first window begins with the first.
+    kinds
         Their classes, as rows of ``drops``.
     drops
         Costs of drops, by the classes of both edges.
     to
         For each left edge to reach, the class of the right edge before it, as a column of ``drops``.
-    window
-        How many left edges each can be reached from, the first of ``before`` for the first; no fewer than ``to``.
 
     Notes
     -----
     All windows share a middle, which is needed only by its least cost in each class. Before it the windows lose left
     edges one by one, after it they gain them: running minima, one for each class of right edge.
     """
-    size, rows = len(to), np.arange(len(to))
-    head, tail = slice(0, size), slice(window - 1, window - 1 + size)
-    leaving = before[:, None, head] + drops[from_kinds[head]].T
+    size, window = len(to), before.shape[1] - len(to) + 1
+    if drops.size == 1:
+        return sliding_least(before, window, size) + drops
+    if size > window:
+        near = np.arange(size)[:, None] + np.arange(window)
+        least: CostArray = (before[:, near] + drops[kinds[near], to[:, None]]).min(axis=2)
+        return least
+    rows, head, middle, tail = np.arange(size), slice(0, size), slice(size - 1, window), slice(window - 1, None)
+    leaving = before[:, None, head] + drops[kinds[head]].T
     leaving = np.minimum.accumulate(leaving[:, :, ::-1], axis=2)[:, :, ::-1][:, to, rows]
-    joining = np.minimum.accumulate(before[:, None, tail] + drops[from_kinds[tail]].T, axis=2)[:, to, rows]
-    middle = before[:, size - 1:window]
-    changes = np.flatnonzero(np.diff(from_kinds[size - 1:window], prepend=-1))
-    by_class = np.minimum.reduceat(middle, changes, axis=1)
-    always = (by_class[:, :, None] + drops[from_kinds[size - 1 + changes]]).min(axis=1)[:, to]
-    least: CostArray = np.minimum(np.minimum(leaving, joining), always)
+    joining = np.minimum.accumulate(before[:, None, tail] + drops[kinds[tail]].T, axis=2)[:, to, rows]
+    changes = np.flatnonzero(np.diff(kinds[middle], prepend=-1))
+    by_class = np.minimum.reduceat(before[:, middle], changes, axis=1)
+    always = (by_class[:, :, None] + drops[kinds[size - 1 + changes]]).min(axis=1)[:, to]
+    least = np.minimum(np.minimum(leaving, joining), always)
+    return least
+
+
+def _least_by_width(
+    near: CostArray, kinds: IntArray, worths: tuple[RealArray, RealArray], to: IntArray, widest: int,
+) -> CostArray:
+    """Return the same as ``_least_by_class`` for drops that cost their part of a roll's width.
+
+    Parameters
+    ----------
+    near, kinds, to
+        As for that.
+    worths
+        What each tick of width adds to the cost of a drop, and what else it costs, by the classes of both edges.
+    widest
+        Width of the drop from the first left edge of a window [ticks].
+
+    Notes
+    -----
+    The price falls by one part of the width with each tick that a left edge moves right. What a class holds of a
+    window, if it is no longer than that, is its beginning or its end: running minima again. Many classes take longer
+    to go through than all ways, one by one.
+    """
+    parts, each = worths
+    size, window = len(to), near.shape[1] - len(to) + 1
+    if parts.size == 1:
+        falling = sliding_least(near - parts * np.arange(near.shape[1]), window, size)
+        return falling + (each + parts * (widest + np.arange(size)))
+    cuts = sorted({*(np.flatnonzero(np.diff(kinds)) + 1).tolist(), *range(0, len(kinds), window), len(kinds)})
+    if len(cuts) * WAYS_A_CLASS > len(near) * size * window:
+        each, parts = (sliding_window_view(by_kind[kinds].T, window, axis=1)[to, np.arange(size)]
+                       for by_kind in (each, parts))
+        costs = each + parts * (widest - np.arange(window))
+        least: CostArray = (sliding_window_view(near, window, axis=1) + costs).min(axis=2)
+        return least
+    least = np.full((len(near), size), NEVER)
+    for first, stop in pairwise(cuts):
+        kind, low, high = kinds[first], max(first - window + 1, 0), min(stop, size)
+        part = parts[kind, to[low]:to[high - 1] + 1, None]
+        ways = near[:, None, first:stop] - part * np.arange(first, stop)
+        early, late = np.arange(low, min(first, high)), np.arange(max(first, low), high)
+        for at, run, place in (early, ways, np.minimum(early + window, stop) - 1 - first), \
+                              (late, ways[:, :, ::-1], stop - 1 - late):
+            if len(at):
+                found = np.minimum.accumulate(run, axis=2)[:, to[at] - to[low], place]
+                found += each[kind, to[at]] + parts[kind, to[at]] * (widest + at)
+                here = least[:, at[0]:at[-1] + 1]
+                np.minimum(here, found, out=here)
     return least
 
 
