@@ -259,6 +259,7 @@ def in_small_parts(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the search cut small walls into blocks and segments as it would long ones."""
     monkeypatch.setattr(search_module, "SHORTEST_BLOCK", (1, 3, 96)[seed % 3])
     monkeypatch.setattr(search_module, "SEGMENT", (4, 7, 1536, 11, 5)[seed % 5])
+    monkeypatch.setattr(search_module, "WAYS_A_CLASS", (0, 6000)[seed % 2])
 
 
 def test_two_pieces_may_be_worth_less_than_one() -> None:
