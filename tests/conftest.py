@@ -38,3 +38,8 @@ def pytest_collection_finish() -> None:
     gc.freeze()
     seldom()
     gc.enable()
+
+
+def pytest_sessionfinish() -> None:
+    """Look through nothing at the end, when all memory is given back."""
+    gc.freeze()
