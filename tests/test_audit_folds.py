@@ -65,8 +65,10 @@ def wrong(plan: Plan) -> set[int]:
     return numbers(plan_findings(counted_again(plan)))
 
 
-def test_the_yard_is_clean(yard: Plan) -> None:
-    assert numbers(packet_findings(counted_again(yard))) == set()
+@pytest.mark.parametrize("look", [
+    pytest.param(plan_findings, id="plan"), pytest.param(packet_findings, id="papers", marks=pytest.mark.slow)])
+def test_the_yard_is_clean(look: Callable[[Plan], tuple[Finding, ...]], yard: Plan) -> None:
+    assert numbers(look(counted_again(yard))) == set()
 
 
 # --- changes -----------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ def damage(first: int, cases: int) -> None:
 
 
 def test_damaged_files_are_refused_plainly() -> None:
-    damage(0, 50)
+    damage(190, 25)  # among them files of every kind
 
 
 @pytest.mark.slow

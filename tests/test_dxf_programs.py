@@ -246,8 +246,11 @@ def test_gdal_counts_tags_dimensions_and_hatch_lines_as_they_were_written(sample
 
 
 @pytest.mark.skipif(not OGRINFO, reason="needs GDAL's ogrinfo")
-def test_gdal_reads_the_text_of_a_flat_file_with_sheets(tmp_path: Path) -> None:
-    cad, path = cad_set(sample_plan("metric")), tmp_path / "x.dxf"
+@pytest.mark.parametrize("plan_of", [
+    pytest.param(partial(frozen_plan, "ring"), id="ring"),
+    pytest.param(partial(sample_plan, "metric"), id="metric", marks=pytest.mark.slow)])
+def test_gdal_reads_the_text_of_a_flat_file_with_sheets(plan_of: Callable[[], Plan], tmp_path: Path) -> None:
+    cad, path = cad_set(plan_of()), tmp_path / "x.dxf"
     write_dxf(cad, path, version="R2018", flat=True)
     # it reads the sheet that is open too
     sheet = [part for part in plain(cad.pages[0].entities, one=1.0) if isinstance(part, Text) and part.text]

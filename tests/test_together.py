@@ -101,9 +101,6 @@ def test_three_walls_worked_by_hand(tmp_path: Path) -> None:
         line, = csv.DictReader(file)
     assert (line["buy"], line["cost"], line["needed_by"]) == ("2", "410.00", "2026-05-01")
     check_promises(tmp_path / "out")
-    again = digest(tmp_path / "out")
-    assert run("plan", str(jobs), "--together", "-o", str(tmp_path / "out"), "--workers", "1")[0] == 0
-    assert digest(tmp_path / "out") == again
 
 
 def test_a_long_roll_is_dealt_to_two_walls_of_which_each_would_take_a_short_one(tmp_path: Path) -> None:
@@ -216,6 +213,7 @@ def test_jobs_together_take_from_the_stock_book_once(tmp_path: Path) -> None:
     book.write_text("""
 products: [{name: yard sheet, width: 36, rolls: [{length: 800, on_hand: 1}], remnants: [{tag: K1, length: 210}]}]
 """, encoding="utf-8")
+    written = set()
     for _ in range(2):  # the second time their own promises are theirs to use
         status, out, err = run("plan", str(jobs), "--together", "--stock", str(book), "--take", "-o",
                                str(tmp_path / "out"), "--workers", "1")
@@ -225,6 +223,8 @@ products: [{name: yard sheet, width: 36, rolls: [{length: 800, on_hand: 1}], rem
         with open(tmp_path / "out" / "order.csv", encoding="utf-8", newline="") as file:
             rolls = [row for row in csv.DictReader(file) if row["unit"] == "roll"]
         assert [(row["need"], row["stock"], row["buy"]) for row in rolls] == [("1", "1", "0")]
+        written.add(digest(tmp_path / "out"))
+    assert len(written) == 1
     check_promises(tmp_path / "out")
 
 

@@ -253,6 +253,7 @@ def test_a_grid_of_blocks_without_end(tmp_path: Path) -> None:
     assert "block references written out" in faults_of(saved(document, tmp_path))[0]
 
 
+@pytest.mark.slow
 def test_a_heap_of_lines_at_one_point(tmp_path: Path) -> None:
     document = sheet()
     for number in range(5000):
@@ -307,6 +308,7 @@ def test_damaged_drawings(tmp_path: Path, seed: int) -> None:
         told_or_traced(path)
 
 
+@pytest.mark.slow
 def test_a_million_entities(tmp_path: Path) -> None:
     path = tmp_path / "heap.dxf"
     path.write_bytes(b"0\nSECTION\n2\nENTITIES\n" + b"0\nLINE\n8\nWALL\n10\n0\n20\n0\n11\n9\n21\n9\n" * 1_000_000)

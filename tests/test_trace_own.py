@@ -13,7 +13,6 @@ import pytest
 from helpers.frozen import frozen_plan
 from helpers.random_jobs import random_job
 from helpers.sample_plans import NAMES, sample_plan
-from helpers.thinned import slow_where
 from layout import drawing
 from layout.drawing.options import DrawingOptions
 from layout.errors import JobError
@@ -21,6 +20,9 @@ from layout.job import echo, read_job_text
 from layout.job.trace import trace
 from layout.pipeline import make_plan
 from layout.records import Plan
+
+
+RING = Path(__file__).resolve().parent / "data" / "ring.yaml"
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +51,15 @@ def outlines(document: Any) -> list[Any]:
     return [line for space in spaces for line in space.query("LWPOLYLINE") if line.has_xdata("LAPWRIGHT_WALL")]
 
 
-@pytest.mark.parametrize("name", slow_where(lambda name: name != "metric", NAMES))
+def test_a_job_with_everything_comes_back_whole(once: tuple[Plan, Path]) -> None:
+    plan, path = once
+    made = trace(path)
+    assert read_job_text(made.text, "nook") == plan.job
+    assert "every wall is drawn as it was planned" in made.told
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.slow
 def test_the_samples_come_back_whole(tmp_path: Path, name: str) -> None:
     plan = sample_plan(name)
     made = trace(drawn(plan, tmp_path))
@@ -69,8 +79,7 @@ def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int
 
 
 def test_names_that_no_extended_data_holds(tmp_path: Path) -> None:
-    text = random_job(0)
-    job = read_job_text(text, "0")
+    job = read_job_text(RING.read_text(encoding="utf-8"), "ring")
     long = "Süd ^J %%d \\U+00e9 " + "ü" * 100
     name = job.runs[0].faces[0].name
     job = read_job_text(echo(job).replace(f"name: {name}", f"name: {json.dumps(long)}", 1), "long")

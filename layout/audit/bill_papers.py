@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from html.parser import HTMLParser
@@ -162,6 +163,9 @@ def _check_areas(cells: CellGrid, title: int, product: str, summary: Summary, bo
 
 # --- the page ----------------------------------------------------------------------------------
 
+_TABLE = re.compile(r"<table\b.*?(?:</table>|\Z)", re.DOTALL)
+
+
 class _Tables(HTMLParser):
     """Collects the rows of every table of a page as text."""
 
@@ -196,7 +200,8 @@ def _check_page(folder: Path, plan: Written, book: Findings) -> None:
         return  # noted with the page
     needed = [line for line in plan.takeoff if line.get("group") in ("material", "weight")]
     reader = _Tables()
-    reader.feed(text)
+    for markup in _TABLE.findall(text):
+        reader.feed(markup)
     table = next((rows for rows in reader.tables if rows and {"item", "order"} <= set(rows[0])), None)
     if needed and (table is None or len(table) - 1 != len(needed)):
         book.note(942, "packet.html", f"{len(needed)} lines", "none" if table is None else f"{len(table) - 1}")

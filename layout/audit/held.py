@@ -107,20 +107,14 @@ class Ply:
 
     def parted(self, starts: Array, ends: Array) -> Bools:
         """Tell of each way from a start to an end whether a slit of the ply crosses it."""
-        crossed = np.zeros(len(starts), dtype=bool)
-        for ax, ay, bx, by in self.slits:
-            one = _side(ax, ay, bx, by, starts)
-            other = _side(ax, ay, bx, by, ends)
-            sx, sy, ex, ey = starts[:, 0], starts[:, 1], ends[:, 0], ends[:, 1]
-            first = (ex - sx) * (ay - sy) - (ey - sy) * (ax - sx)
-            second = (ex - sx) * (by - sy) - (ey - sy) * (bx - sx)
-            crossed |= (one * other < 0) & (first * second <= 0)
+        if not len(self.slits):
+            return np.zeros(len(starts), dtype=bool)
+        ax, ay, bx, by = self.slits.T[:, :, None]
+        (sx, sy), (ex, ey) = starts.T, ends.T
+        one, other = ((bx - ax) * (y - ay) - (by - ay) * (x - ax) for x, y in ((sx, sy), (ex, ey)))
+        first, second = ((ex - sx) * (y - sy) - (ey - sy) * (x - sx) for x, y in ((ax, ay), (bx, by)))
+        crossed: Bools = ((one * other < 0) & (first * second <= 0)).any(axis=0)
         return crossed
-
-
-def _side(ax: float, ay: float, bx: float, by: float, spots: Array) -> Array:
-    side: Array = (bx - ax) * (spots[:, 1] - ay) - (by - ay) * (spots[:, 0] - ax)
-    return side
 
 
 def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:
@@ -129,7 +123,7 @@ def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:
 
 def _reaches(ply: Ply, start: Spot, end: Spot) -> bool:
     """Tell whether a ply that is at a point is at another one too, and no slit is between."""
-    return ply.has(end) and not (len(ply.slits) and bool(ply.parted(np.array([start]), np.array([end]))[0]))
+    return ply.has(end) and not ply.parted(np.array([start]), np.array([end]))[0]
 
 
 def edge_walk(ply: Ply, step: float) -> Walk:
@@ -287,7 +281,7 @@ class Plies:
             crossed |= here
             for number, probe in enumerate(probes):
                 there = here & other.holds(probe)
-                if there.any() and len(other.slits):
+                if there.any():
                     there &= ~other.parted(inner, probe)
                 reached[number] |= there
         for other in self.near(box):  # what laps those plies half way there holds on: its own edge is walked too
@@ -295,7 +289,7 @@ class Plies:
                 on = reached[half] & ~reached[number]
                 if on.any() and not (other.piece is ply.piece and other.by == ply.by):
                     there = on & other.holds(probes[half]) & other.holds(probes[number])
-                    if there.any() and len(other.slits):
+                    if there.any():
                         there &= ~other.parted(probes[half], probes[number])
                     reached[number] |= there
         held = crossed
@@ -344,11 +338,12 @@ class Plies:
             if not ply.has(spot):
                 continue
             crossed = True
-            for number, share in enumerate(SHARES):
+            ends = [_ahead(spot, turned, share * lap - BESIDE) for share in SHARES]
+            parted = ply.parted(np.array([spot] * len(ends)), np.array(ends))
+            for number, end in enumerate(ends):
                 if reached[number] and number in HALVES:
                     continue
-                end = _ahead(spot, turned, share * lap - BESIDE)
-                there = _reaches(ply, spot, end)
+                there = ply.has(end) and not parted[number]
                 if there and number in HALVES.values():
                     half_way.append((number, _HalfWay(ply, end, turned, bound)))
                 reached[number] = reached[number] or there or (

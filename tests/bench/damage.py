@@ -19,7 +19,7 @@ import sys
 import tempfile
 import traceback
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,7 @@ from helpers.packets import write_drawings, write_rest, write_tables  # noqa: E4
 
 from layout import packet  # noqa: E402
 from layout.errors import LayoutError  # noqa: E402
+from layout.garbage import seldom  # noqa: E402
 from layout.job import read_job  # noqa: E402
 from layout.job.survey import trace_survey  # noqa: E402
 from layout.job.trace import trace  # noqa: E402
@@ -80,7 +81,7 @@ def earlier() -> BaselinePlan:
 
 
 @cache
-def corpus(kind: str) -> list[bytes]:
+def corpus(kind: str) -> Sequence[bytes]:
     """Return good files of a kind."""
     if kind == "progress":
         tags = [piece.tag for piece in earlier().pieces]
@@ -288,6 +289,7 @@ def main() -> int:
     asked.add_argument("--from", type=int, default=0, dest="first")
     asked.add_argument("--only", choices=CASES, default="")
     given = asked.parse_args()
+    seldom()
     counts: Counter[str] = Counter()
     for number, kind, outcome in run(given.seed, range(given.first, given.first + given.cases), given.only):
         if broken(outcome):

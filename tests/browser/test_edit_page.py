@@ -284,11 +284,10 @@ def test_a_loop_that_does_not_close_is_said_with_its_gap(
 
 
 @pytest.mark.parametrize(("size", "height"), [
-    pytest.param(PHONE, 4000, id="phone, tall"),
-    pytest.param(PHONE, PHONE[1], id="phone", marks=pytest.mark.slow),
-    pytest.param(WIDE, 4000, id="desk, tall", marks=pytest.mark.slow),
-    pytest.param(WIDE, WIDE[1], id="desk", marks=pytest.mark.slow),
+    pytest.param(PHONE, 4000, id="phone, tall"), pytest.param(PHONE, PHONE[1], id="phone"),
+    pytest.param(WIDE, 4000, id="desk, tall"), pytest.param(WIDE, WIDE[1], id="desk"),
 ])
+@pytest.mark.slow
 def test_the_page_is_accessible(
     browser: Browser, serve: Callable[..., Served], axe: str, tmp_path: Path, size: tuple[int, int], height: int,
 ) -> None:

@@ -24,10 +24,11 @@ import time
 import traceback
 import zipfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Iterator
+from typing import Any, Iterator
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
@@ -35,6 +36,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from helpers.frozen import frozen_plan  # noqa: E402  (found beside the tests when run as a script)
 from layout.errors import JobError  # noqa: E402  (found beside the tests when run as a script)
+from layout.garbage import seldom  # noqa: E402  (found beside the tests when run as a script)
 from layout.units import UNITS, read_length  # noqa: E402
 
 MOST_SECONDS = 5
@@ -68,7 +70,7 @@ def at_most(seconds: int) -> Iterator[None]:
         signal.signal(signal.SIGALRM, before)
 
 
-def damaged(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+def damaged(data: bytes, rng: random.Random, others: Sequence[bytes]) -> bytes:
     """Return some bytes changed in a few places: cut, doubled, swapped, overwritten, joined with another file."""
     for _ in range(rng.choice((1, 1, 1, 2, 3, 8))):
         place, length = rng.randrange(len(data) + 1), rng.choice((1, 1, 2, 8, 64, 512))
@@ -103,6 +105,22 @@ def damaged(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
 
 
 # --- what is fed -------------------------------------------------------------------------------
+
+class Corpus(Sequence[bytes]):
+    """Good files, each made when it is first asked for."""
+
+    def __init__(self, makers: Iterable[Callable[[], bytes]]) -> None:
+        self.makers = list(makers)
+        self.made: dict[int, bytes] = {}
+
+    def __len__(self) -> int:
+        return len(self.makers)
+
+    def __getitem__(self, index: Any) -> Any:
+        if index not in self.made:
+            self.made[index] = self.makers[index]()
+        return self.made[index]
+
 
 def job_corpus() -> list[bytes]:
     """Return job files good and bad."""
@@ -179,7 +197,7 @@ def feed_packet(data: bytes, work: Path) -> None:
         shutil.copyfile(GOOD / chosen, folder / chosen)
 
 
-def damaged_values(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+def damaged_values(data: bytes, rng: random.Random, others: Sequence[bytes]) -> bytes:
     """Return a packet's file changed: plan.json mostly in its values, so that it is still JSON."""
     name, _, content = data.partition(b"\x00")
     if name != b"plan.json" or rng.random() < 0.2:
@@ -201,30 +219,47 @@ def damaged_values(data: bytes, rng: random.Random, others: list[bytes]) -> byte
     return name + b"\x00" + json.dumps(plan).encode()
 
 
-def drawing_corpus() -> list[bytes]:
+def drawing_corpus() -> Sequence[bytes]:
     """Return wall elevations drawn in the ways a drafter might."""
+    from helpers import odd_drawings
+    from helpers.trace_drawings import Style
+
+    styles = (Style(), Style(lines=True), Style(footing="ring"), Style(footing="line"))
+    return Corpus([
+        *(partial(_drafted, name, style) for name in ("basement", "metric") for style in styles),
+        *(partial(_odd, put) for put, _, _, _ in odd_drawings.TRACED.values()), _own_drawing,
+    ])
+
+
+def _drafted(name: str, style: Any) -> bytes:
+    """Return a sample's walls as a drafter draws them."""
+    from helpers.trace_drawings import draw
     from layout.job import read_job
-    from helpers.trace_drawings import Style, draw
 
-    drawings = []
     with tempfile.TemporaryDirectory() as folder:
-        for name in ("basement", "metric"):
-            job = read_job(ROOT / "samples" / f"{name}.yaml")
-            for number, style in enumerate((Style(), Style(lines=True), Style(footing="ring"), Style(footing="line"))):
-                path = Path(folder) / f"{name}-{number}.dxf"
-                draw(job, path, style)
-                drawings.append(path.read_bytes())
-        from helpers import odd_drawings as odd
+        path = Path(folder) / "drafted.dxf"
+        draw(read_job(ROOT / "samples" / f"{name}.yaml"), path, style)
+        return path.read_bytes()
 
-        for put, _, _, _ in odd.TRACED.values():
-            drawings.append(odd.drawing(put, Path(folder)).read_bytes())
-        from layout import drawing
-        from layout.job import echo
 
-        plan = frozen_plan("nook")
-        drawing.write_plan_dxf(plan, Path(folder) / "own.dxf", carried=echo(plan.job))
-        drawings.append((Path(folder) / "own.dxf").read_bytes())
-    return drawings
+def _odd(put: Any) -> bytes:
+    """Return an odd drawing."""
+    from helpers.odd_drawings import drawing
+
+    with tempfile.TemporaryDirectory() as folder:
+        return drawing(put, Path(folder)).read_bytes()
+
+
+def _own_drawing() -> bytes:
+    """Return a drawing of ours, which carries its job."""
+    from layout import drawing
+    from layout.job import echo
+
+    plan = frozen_plan("nook")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "own.dxf"
+        drawing.write_plan_dxf(plan, path, carried=echo(plan.job))
+        return path.read_bytes()
 
 
 def survey_corpus() -> list[bytes]:
@@ -287,7 +322,7 @@ def feed_drawing(data: bytes, work: Path) -> None:
         assert error.lines()
 
 
-def damaged_drawing(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+def damaged_drawing(data: bytes, rng: random.Random, others: Sequence[bytes]) -> bytes:
     """Return a drawing changed mostly in its values, pair by pair, so that more of it is still one."""
     if rng.random() < 0.2:
         return damaged(data, rng, others)
@@ -314,12 +349,11 @@ def damaged_drawing(data: bytes, rng: random.Random, others: list[bytes]) -> byt
 def progress_corpus() -> list[bytes]:
     """Return progress files of a good packet."""
     global EARLIER
-    from layout.pipeline import audit_folder
     from layout.revise import Done, progress_json, read_earlier
 
     if GOOD == Path():
         packet_corpus()
-    EARLIER = read_earlier(GOOD, audit_folder)
+    EARLIER = read_earlier(GOOD, lambda folder: ())
     plan = frozen_plan("bank")
     tags = [piece.tag for piece in plan.pieces]
     return [progress_json(plan, Done(frozenset(tags[:count]), frozenset(tags[:count // 2]))).encode()
@@ -342,16 +376,17 @@ def feed_progress(data: bytes, work: Path) -> None:
         assert error.lines()
 
 
-def book_corpus() -> list[bytes]:
+def book_corpus() -> Sequence[bytes]:
     """Return jobs as workbooks."""
-    from layout.job import SHAPES, echo, read_job, starter, as_file
+    from layout.job import SHAPES, as_file, echo, read_job, starter
 
-    texts = [starter(shape, metric=metric) for shape in SHAPES for metric in (False, True)]
-    texts += [echo(read_job(path)) for path in sorted((ROOT / "samples").glob("*.yaml"))]
-    return [as_file(text, Path("job.xlsx")) for text in texts]
+    texts: list[Callable[[], str]] = [
+        partial(starter, shape, metric=metric) for shape in SHAPES for metric in (False, True)]
+    texts += [lambda path=path: echo(read_job(path)) for path in sorted((ROOT / "samples").glob("*.yaml"))]
+    return Corpus([lambda text=text: as_file(text(), Path("job.xlsx")) for text in texts])
 
 
-def damaged_book(data: bytes, rng: random.Random, others: list[bytes]) -> bytes:
+def damaged_book(data: bytes, rng: random.Random, others: Sequence[bytes]) -> bytes:
     """Return a workbook changed mostly in one of its parts, so that more of it is still one."""
     if rng.random() < 0.2:
         return damaged(data, rng, others)
@@ -395,8 +430,8 @@ def feed_book(data: bytes, work: Path) -> None:
 
 
 Feed = Callable[[bytes, Path], None]
-Damage = Callable[[bytes, random.Random, list[bytes]], bytes]
-TARGETS: dict[str, tuple[Callable[[], list[bytes]], Damage, Feed]] = {
+Damage = Callable[[bytes, random.Random, Sequence[bytes]], bytes]
+TARGETS: dict[str, tuple[Callable[[], Sequence[bytes]], Damage, Feed]] = {
     "job": (job_corpus, damaged, feed_job),
     "workbook": (book_corpus, damaged_book, feed_book),
     "length": (length_corpus, damaged, feed_length),
@@ -452,6 +487,7 @@ def main() -> int:
     parser.add_argument("--found", type=Path, default=HERE / "found")
     asked = parser.parse_args()
     logging.disable(logging.CRITICAL)
+    seldom()
     targets = asked.target or sorted(TARGETS)
     import layout.pipeline  # noqa: F401  (what it takes up is there before the limit is set)
 
