@@ -219,6 +219,11 @@ def area_together(shapes: Iterable[Sequence[Sequence[tuple[float, float]]]]) -> 
     return float(unary_union([Polygon(rings[0], rings[1:]).buffer(0) for rings in shapes]).area)
 
 
+def united(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
+    """Return what lies in any of some shapes as one shape."""
+    return unary_union(list(shapes))
+
+
 def must_cover(wall: Wall, left: int, right: int) -> BaseGeometry:
     """Return what the layer must cover between two stations: the band less openings and sleeves.
 

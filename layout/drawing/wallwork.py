@@ -6,13 +6,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely.ops import unary_union
-
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
 from layout.drawing.wallview import VisiblePiece, Shape, WallView, rings
 from layout.records import MEMBRANE, Dab, Piece, Profile, Seam
-from layout.shapes import along, polygons
+from layout.shapes import along, polygons, united
 from layout.units import inches, tape
 
 LAYER_OF_KIND = {
@@ -94,7 +92,7 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             entities.append(Line("closing", (x, bottom), (x, top)))
     for seam in (seam for seam in too_low if seam not in marked):
         # each of its pieces is too low, but the seam as a whole may have room
-        entities += _over_marks(unary_union(too_low[seam]), rightward=seam.over == seam.left, one=one)
+        entities += _over_marks(united(too_low[seam]), rightward=seam.over == seam.left, one=one)
     return entities
 
 
