@@ -109,7 +109,8 @@ def limit_rows() -> list[list[str]]:
         ["runs, faces", f"{most.MAX_RUNS} runs; {most.MAX_FACES} faces together, each {most.MIN_FACE_LENGTH} to "
          f"{most.MAX_FACE_LENGTH} long and {most.MAX_WALL_HEIGHT} high"],
         ["openings, sleeves", f"{most.MAX_FEATURES_A_FACE} of each on one face; {most.MAX_FEATURES:,} together; "
-         f"sleeves of {most.MIN_SLEEVE} and more; slots in a wall top {most.MIN_SLOT} wide and more"],
+         f"sleeves of {most.MIN_SLEEVE} and more; slots in a wall top, and faces past inside corners, {most.MIN_SLOT} "
+         "wide and more"],
         ["points", f"{most.MAX_POINTS} in one profile; {most.MAX_POINTS_TOGETHER:,} in all profiles, lows and highs "
          "together"],
         ["drops, pieces", f"about {most.MAX_DROPS:,} drops, hung in about {most.MAX_PIECES:,} pieces"],

@@ -169,3 +169,30 @@ def test_optimal_without_a_bound(tmp_path: Path) -> None:
     changed(tmp_path, lambda data: data["summary"].update(claim))
     found = audit_plan(tmp_path, read_mapping(tmp_path / "job.yaml"))
     assert {finding.number for finding in found} == {811}
+
+
+# --- little room at corners --------------------------------------------------------------------
+
+def cornered(*faces: dict[str, object], **rules: object) -> str:
+    """Return a job of one open run of walls 6 ft high on ledges of 6 in."""
+    each = [{"name": f"F{number}", "top": 72, "ledge": 6, **face} for number, face in enumerate(faces)]
+    return json.dumps({
+        "job": {"name": "Corner"}, "rules": rules, "sheet": {"width": 36, "rolls": [{"length": "66'-8\""}]},
+        "runs": [{"name": "A", "flow": "right", "faces": each}],
+    })
+
+
+@pytest.mark.parametrize("faces", [
+    # the footing of the first takes 6 in of the second: a side lap is left at the end of a run, else half an inch
+    ({"length": 100, "corner": "inside"}, {"length": 8.5}),
+    ({"length": 100, "corner": "inside"}, {"length": 6.5, "corner": "outside"}, {"length": 100}),
+    ({"length": 100, "corner": "inside"}, {"length": 12.5, "corner": "inside"}, {"length": 100}),
+], ids=["return", "pier", "court"])
+def test_as_little_as_may_be_left_past_an_inside_corner_is_closed(faces: Sequence[dict[str, object]]) -> None:
+    assert numbers(short_plan(cornered(*faces))) == set()
+
+
+@pytest.mark.parametrize("fillet", [4.5, "5 15/16\""])
+def test_a_fillet_nearly_as_wide_as_the_ledge_leaves_the_cover_of_a_corner_whole(fillet: float | str) -> None:
+    plan = short_plan(cornered({"length": 60, "corner": "outside"}, {"length": 60}, fillet=fillet))
+    assert numbers(plan) == set()

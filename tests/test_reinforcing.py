@@ -217,6 +217,20 @@ def test_collar_wider_than_the_sheet_comes_in_lapping_parts() -> None:
     assert all(part.width <= 36 * INCH for part in parts)
 
 
+def test_the_far_parts_of_a_vast_collar_go_with_the_wall_they_lie_on() -> None:
+    """A collar 10 ft past a sleeve 4 ft from the end of its wall: 2 ft past the end is within a sheet, 5 ft is not."""
+    job = job_of("""\
+      - {name: South, length: 8', top: 12', corner: none,
+         sleeves: [{tag: P, at: 4', elevation: 6', diameter: 4}]}
+      - {name: North, length: 20', top: 12'}
+""", rules="collar_reach: 120")
+    wall, = develop(job)
+    parts = [piece for piece in reinforce(job, [wall], (), ())[0] if piece.kind == "collar"]
+    edges = {piece.tag: min(x for x, _ in piece.outline) - 96 * INCH for piece in parts}
+    assert {piece.face for piece in parts} == {"South", "North"}
+    assert all((piece.face == "North") == (edges[piece.tag] > 36 * INCH) for piece in parts)
+
+
 def test_collar_is_trimmed_at_the_top() -> None:
     pieces, _, _ = reinforced(job_of(face("South", more=sleeves(("P1", 100, 92, 4)))))
     collar, = of_kind(pieces, "collar")

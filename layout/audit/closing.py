@@ -141,8 +141,9 @@ def _outside(made: RunInSpace, asked: Asked, corner: FaceCorner, joints: tuple[f
     p, q = before.face.ledge, after.face.ledge
     lap, f, t = float(asked.rules["cover_lap"]), made.fillet, made.turn_down
     level = max(joint for joint, ledge in zip(joints, (p, q)) if ledge)
-    middle = (before.spot(corner.at, p) + after.spot(corner.at, q) + 2 * edge) / 4
-    points = [_at(middle, level), _at(edge + (corner.spot - edge) * 0.02, level)]
+    within = min(0.25, (1 - f / min(ledge for ledge in (p, q) if ledge)) / 2)  # past the fillet, on the level ledge
+    middle = edge + within * (before.spot(corner.at, p) + after.spot(corner.at, q) - 2 * edge)
+    points = [_at(middle, level), _at(edge + (corner.spot - edge) * min(0.02, within), level)]
     even = joints[0] == joints[1] or not (p and q)
     sides = ((before, p, -1.0, even or joints[0] > joints[1]), (after, q, 1.0, even or joints[1] > joints[0]))
     for setting, ledge, way, full in sides:

@@ -58,7 +58,8 @@ MAX_FACE_LENGTH = "5280 ft"
 MIN_FACE_LENGTH = "1 in"
 MIN_SLEEVE = "1/4 in"
 MIN_SLOT = "1/2 in"
-"""Less is no face, no pipe that a hole can be cut for, and no slot in a wall top."""
+"""Less is no face, no pipe that a hole can be cut for, and no slot in a wall top; so much of a face lies past the
+footings of its inside corners."""
 
 MAX_WALL_HEIGHT = "200 ft"
 """Greatest height of a wall top over its footing."""

@@ -47,7 +47,10 @@ def opening_corners(job: Job, wall: Wall, reach: int) -> list[Piece]:
 
 
 def _pieces(job: Job, wall: Wall, kind: PieceKind, x: int, y: int, half: int, tag: str) -> list[Piece]:
-    """Return the square piece centred on a point of the wall, in as many parts as it takes."""
+    """Return the square piece centred on a point of the wall, in as many parts as it takes.
+
+    They go with the point's face, but for those that lie more than a sheet's width past it.
+    """
     stretch = repeated(wall)
     if wall.closed and x < half:
         x += wall.length
@@ -62,9 +65,15 @@ def _pieces(job: Job, wall: Wall, kind: PieceKind, x: int, y: int, half: int, ta
     most = largest(job.sheet, job.rules)
     shapes = [part for whole in polygons(square) for part in halves(whole, most, job.rules)]
     pierced = [part for shape in shapes for part in polygons(shape.difference(_holes(through)))]
-    face = face_at(stretch, x).name
+    home = face_at(stretch, x)
+
+    def face(shape: Polygon) -> str:
+        first, _, last, _ = shape.bounds
+        far = max(home.left - last, first - home.right) > job.sheet.width
+        return (face_at(stretch, int(first + last) // 2) if far else home).name
+
     return [
-        piece(kind, shape, tag=tag + letter, face=face, wall=wall, rounds=through)
+        piece(kind, shape, tag=tag + letter, face=face(shape), wall=wall, rounds=through)
         for letter, shape in zip(letters(len(pierced)), pierced, strict=True)
     ]
 

@@ -6,7 +6,7 @@ from layout.job.checks.extras import check_extras
 from layout.job.checks.faces import check_face
 from layout.job.checks.meant import check_meant
 from layout.job.checks.names import check_names
-from layout.job.checks.runs import check_room, check_round, check_run
+from layout.job.checks.runs import check_ledges, check_room, check_round, check_run
 from layout.job.checks.sheet import check_sheet
 from layout.job.checks.spot import CheckSpot, attempt
 from layout.job.model import JobPart, RunPart
@@ -43,6 +43,7 @@ def _runs(job: JobPart, spot: CheckSpot, allow_gap: bool) -> None:
         here = spot.at("runs", index)
         check_run(run, here, allow_gap=allow_gap)
         attempt(check_round, job, run, here)
+        attempt(check_ledges, job, run, here)
         attempt(check_room, job, run, here)
         attempt(_faces, job, run, here)
 

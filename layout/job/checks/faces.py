@@ -72,8 +72,8 @@ def _wall_height(face: FacePart, spot: CheckSpot) -> None:
 
 
 def _fillet(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
-    if 0 < face.ledge < job.rules.fillet:
-        spot.at("ledge").say(f"must be 0, or at least the fillet, {inches(job.rules.fillet, spot.unit)}",
+    if 0 < face.ledge <= job.rules.fillet:
+        spot.at("ledge").say(f"must be 0, or more than the fillet, {inches(job.rules.fillet, spot.unit)}",
                              got=inches(face.ledge, spot.unit))
 
 

@@ -9,10 +9,11 @@ from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
+from layout.job.limits import MIN_SLOT
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.job.part import Unsound
 from layout.shapes import footing_turn
-from layout.units import inches
+from layout.units import inches, read_length, round_ticks
 
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
@@ -32,7 +33,6 @@ def check_run(run: RunPart, spot: CheckSpot, *, allow_gap: bool = False) -> None
     attempt(_turning, run, spot)
     if not allow_gap:
         attempt(_closing, run, spot)
-    attempt(_ledges, run, spot)
     attempt(_ends_of_footings, run, spot)
 
 
@@ -89,8 +89,8 @@ def _lows_and_highs(run: RunPart, spot: CheckSpot) -> None:
             spot.at(name, index).say("must have a low between it and the high before it")
 
 
-def _ledges(run: RunPart, spot: CheckSpot) -> None:
-    """At every corner the footing's edges must meet, and no face may be shorter than its corners take from it."""
+def check_ledges(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
+    """At every corner the footing's edges must meet, and corners must leave enough of each face to lap or cut."""
     last = len(run.faces) - 1
     taken = [0.0] * len(run.faces)
     for index, face in enumerate(run.faces):
@@ -119,6 +119,15 @@ def _ledges(run: RunPart, spot: CheckSpot) -> None:
             spot.at("faces", index, "length").say(
                 f"must be more than the footings at its inside corners take from it, "
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
+        elif taken[index] > WITHIN:
+            ends = not run.closed and (index == last or index == 0)
+            least = job.rules.side_lap if ends else round_ticks(read_length(MIN_SLOT, spot.unit), "down")
+            if face.length < taken[index] + least - WITHIN:
+                spot.at("faces", index, "length").say(
+                    f"must be at least {inches(least, spot.unit)} more than the footings at its inside corners take "
+                    f"from it, {spot.tape(math.ceil(taken[index]))}: "
+                    + ("so much laps past the corner" if ends else "no sheet can be cut to less"),
+                    got=spot.tape(face.length))
 
 
 def _steps_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: float) -> None:
