@@ -133,6 +133,14 @@ def test_narrow_base_strip_is_an_exception_with_its_cures() -> None:
                          "or rip it from sheet (2 of 14\" from its width)")
 
 
+def test_a_strip_above_a_low_wall_is_left_out() -> None:
+    """A strip 1 in wide that ends 4 in up the wall begins 3 in up, which is as high as the wall is anywhere."""
+    pieces, _, _ = reinforced(job_of("""\
+      - {name: South, length: 40, ledge: 24, top: [[0, 2], [26, 2], [26, 3], [34, 3], [34, 2], [40, 2]]}
+""", rules="base_strip: 1, base_strip_up: 4"))
+    assert of_kind(pieces, "base strip") == []
+
+
 def test_base_strips_come_in_stock_lengths_with_laps() -> None:
     job = job_of(face("South", length="40'-0\""), rules="corner_strip: 0, roll_end: 0")
     pieces, _, _ = reinforced(job)

@@ -284,7 +284,8 @@ def _above(wall: Wall, strip: Polygon, *, sleeves: bool = True) -> list[Polygon]
     """Return a strip trimmed at the membrane line, with the openings, and the sleeves, that it meets cut out."""
     left, bottom, right, _ = (round(edge) for edge in strip.bounds)
     line = [(x, float(y)) for x, y in along(wall.top, left, right)]
-    under = Polygon([*line, (right, bottom - 1), (left, bottom - 1)])
+    low = min(bottom, *(y for _, y in line)) - 1
+    under = Polygon([*line, (right, low), (left, low)])
     cutouts = [hole_polygon(h) for h in wall.holes if h.left < right and h.right > left]
     cutouts += [round_polygon(r) for r in wall.rounds
                 if sleeves and r.x - r.diameter < right and r.x + r.diameter > left]
