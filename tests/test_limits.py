@@ -11,7 +11,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent / "bench"))
 
 from limits import JOBS, measure  # noqa: E402  (the benchmark beside the tests)
 
+from helpers.limit_jobs import limit_job  # noqa: E402
+from helpers.packets import packet_findings, short_plan  # noqa: E402
 from helpers.thinned import slow_where  # noqa: E402
+from layout.errors import JobError  # noqa: E402
 from layout.job import limits, read_job_text  # noqa: E402
 
 MINUTE = 60.0
@@ -31,6 +34,23 @@ def test_a_job_at_a_limit_is_read(name: str) -> None:
         "stock": (len(job.sheet.rolls), len(job.sheet.remnants)) == (limits.MAX_ROLLS, limits.MAX_REMNANTS),
     }
     assert reached.get(name, True)
+
+
+@pytest.mark.parametrize("seed", slow_where(lambda seed: seed != 416, [
+    141,  # a fillet nearly as wide as the ledge
+    246,  # a collar that reaches 19 ft
+    320,  # a strip higher up than the wall
+    416,  # a drop that laps cover wholly
+]))
+def test_a_job_near_limits_that_was_once_too_much_is_clean(seed: int) -> None:
+    assert packet_findings(short_plan(limit_job(seed))) == ()
+
+
+@pytest.mark.parametrize("seed", [134, 225])
+def test_a_job_near_limits_that_cannot_be_closed_is_refused(seed: int) -> None:
+    """Less than a side lap is left past an inside corner at the end of a run."""
+    with pytest.raises(JobError, match="so much laps past the corner"):
+        read_job_text(limit_job(seed), "job.json")
 
 
 @pytest.mark.slow
