@@ -157,6 +157,8 @@ def edge_walk(ply: Ply, step: float) -> Walk:
         normal = ((ay - by) / length, (bx - ax) / length)
         along((ax, ay), (bx, by), normal)
         along((ax, ay), (bx, by), (-normal[0], -normal[1]))
+    if not edges:  # all are too short to hold
+        return Walk(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, dtype=np.int64))
     return Walk(np.concatenate(spots), np.concatenate(ways), np.concatenate(edges))
 
 
