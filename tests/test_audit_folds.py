@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import pytest
 from shapely.geometry import Polygon, box
 
-from helpers.packets import counted_again, packet_findings, plan_findings, short_plan
+from helpers.packets import LOOKS, Look, counted_again, packet_findings, plan_findings, short_plan
 from helpers.plan_changes import alone, both, with_piece
 from helpers.thinned import thinned
 from layout.audit import FINDINGS
@@ -65,9 +65,8 @@ def wrong(plan: Plan) -> set[int]:
     return numbers(plan_findings(counted_again(plan)))
 
 
-@pytest.mark.parametrize("look", [
-    pytest.param(plan_findings, id="plan"), pytest.param(packet_findings, id="papers", marks=pytest.mark.slow)])
-def test_the_yard_is_clean(look: Callable[[Plan], tuple[Finding, ...]], yard: Plan) -> None:
+@pytest.mark.parametrize("look", LOOKS)
+def test_the_yard_is_clean(look: Look, yard: Plan) -> None:
     assert numbers(look(counted_again(yard))) == set()
 
 

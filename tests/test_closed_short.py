@@ -7,16 +7,14 @@ n x 536 ticks. Each face sees both ends of a drop that goes round it.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from cli import main
-from helpers.packets import packet_findings, plan_findings, short_plan
+from helpers.packets import LOOKS, Look, packet_findings, plan_findings, short_plan
 from helpers.thinned import thinned
-from layout.records import Finding, Plan
 
 STEP = 536
 LENGTHS = [576, 600, 2 * STEP, 2 * STEP + 1, 3 * STEP + 1, 9 * STEP + 1]
@@ -72,9 +70,8 @@ def test_the_papers_of_a_short_closed_run_are_clean(length: int, sides: int) -> 
     assert packet_findings(short_plan(closed_job(length, sides=sides, rules={}))) == ()
 
 
-@pytest.mark.parametrize("look", [
-    pytest.param(plan_findings, id="plan"), pytest.param(packet_findings, id="papers", marks=pytest.mark.slow)])
-def test_the_packet_of_a_tall_short_closed_run_is_clean(look: Callable[[Plan], tuple[Finding, ...]]) -> None:
+@pytest.mark.parametrize("look", LOOKS)
+def test_the_packet_of_a_tall_short_closed_run_is_clean(look: Look) -> None:
     """Two drops in two pieces each lap one another on both sides."""
     plan = short_plan(closed_job(600, sides=4, rules=KEPT, height="20'"))
     assert [len(drop.pieces) for drop in plan.drops] == [2, 2]

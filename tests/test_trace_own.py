@@ -22,9 +22,6 @@ from layout.pipeline import make_plan
 from layout.records import Plan
 
 
-RING = Path(__file__).resolve().parent / "data" / "ring.yaml"
-
-
 @pytest.fixture(scope="module")
 def once(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Path]:
     """The plan of a small job with everything that a drawing can carry, and its drawing."""
@@ -79,7 +76,7 @@ def test_random_jobs_come_back_whole_and_plan_the_same(tmp_path: Path, seed: int
 
 
 def test_names_that_no_extended_data_holds(tmp_path: Path) -> None:
-    job = read_job_text(RING.read_text(encoding="utf-8"), "ring")
+    job = frozen_plan("ring").job
     long = "Süd ^J %%d \\U+00e9 " + "ü" * 100
     name = job.runs[0].faces[0].name
     job = read_job_text(echo(job).replace(f"name: {name}", f"name: {json.dumps(long)}", 1), "long")

@@ -286,8 +286,6 @@ def _clear(notes: FaceNotes, seen: VisiblePiece) -> tuple[Holds, Box]:
     """Return what may hold the labels of a drop: its own part less its laps."""
     shape = seen.part
     for lap in notes.laps_of[seen.piece.tag]:
-        if shape.is_empty:  # GEOS stops where lines are cut out of nothing
-            break
         shape = shape.difference(lap)
     return _within_part(shape)
 

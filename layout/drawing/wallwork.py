@@ -90,9 +90,9 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             left, bottom, right, top = lap.bounds
             x = right if rightward else left
             entities.append(Line("closing", (x, bottom), (x, top)))
-    for seam in (seam for seam in too_low if seam not in marked):
-        # each of its pieces is too low, but the seam as a whole may have room
-        entities += _over_marks(united(too_low[seam]), rightward=seam.over == seam.left, one=one)
+    for seam, laps in too_low.items():
+        if seam not in marked:  # each of its pieces is too low, but the seam as a whole may have room
+            entities += _over_marks(united(laps), rightward=seam.over == seam.left, one=one)
     return entities
 
 

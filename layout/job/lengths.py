@@ -57,11 +57,11 @@ class Length(Kind):
         if not self.signed and exact < 0:
             return "must be at least 0"
         if told.sure:
-            most = _bound(self.most, told.unit)
+            most = limit_ticks(self.most, told.unit)
             if abs(exact) > most:
                 within = "within" if self.signed else "at most"
                 return f"must be {within} {tape(most, told.unit)}"
-            least = max(1, _bound(self.least or "0", told.unit))
+            least = max(1, limit_ticks(self.least or "0", told.unit))
             if self.above and round_ticks(exact, self.toward) < least:
                 return f"must be at least {tape(least, told.unit)}"
         return ""
@@ -111,7 +111,7 @@ OpeningSize = Annotated[int, Length("down", above=True, most=MAX_FACE_LENGTH)]
 
 
 @cache
-def _bound(text: str, unit: Unit) -> int:
+def limit_ticks(text: str, unit: Unit) -> int:
     """Return a limit in ticks."""
     return round_ticks(read_length(text, unit), "down")
 

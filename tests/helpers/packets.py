@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+
+import pytest
 
 from layout import audit, drawing, packet
 from layout.drawing.model.entities import PAPERS, Page, Text
@@ -125,3 +127,10 @@ def packet_findings(plan: Plan) -> tuple[Finding, ...]:
         write_drawings(plan, place)
         write_rest(plan, place)
         return findings(place)
+
+
+Look = Callable[[Plan], tuple[Finding, ...]]
+LOOKS = (
+    pytest.param(plan_findings, id="plan"), pytest.param(packet_findings, id="papers", marks=pytest.mark.slow),
+)
+"""What the audit finds in a plan: in its plan.json, and, among the slow tests, in its papers too."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from layout.job.checks.features import check_features
 from layout.job.checks.spot import CheckSpot, attempt, whole_profile
+from layout.job.lengths import limit_ticks
 from layout.job.limits import MAX_WALL_HEIGHT, MIN_FACE_LENGTH, MIN_SLOT
 from layout.job.model import FacePart, JobPart
 from layout.job.profiles import height_stretches
-from layout.units import inches, read_length, round_ticks
+from layout.units import inches
 
 
 def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
@@ -26,7 +27,7 @@ def check_face(job: JobPart, face: FacePart, spot: CheckSpot) -> None:
 
 def _length(face: FacePart, spot: CheckSpot) -> None:
     """Tell a face too short for anything to hang on."""
-    least = round_ticks(read_length(MIN_FACE_LENGTH, spot.unit), "down")
+    least = limit_ticks(MIN_FACE_LENGTH, spot.unit)
     if face.length < least:
         spot.at("length").say(f"must be at least {spot.tape(least)}")
 
@@ -45,7 +46,7 @@ def _profile_ends(face: FacePart, spot: CheckSpot) -> None:
 
 def _slots(face: FacePart, spot: CheckSpot) -> None:
     """Tell slots in the wall top that are too narrow to cut sheet to."""
-    least = round_ticks(read_length(MIN_SLOT, spot.unit), "down")
+    least = limit_ticks(MIN_SLOT, spot.unit)
     points = face.top
     for index in range(1, len(points) - 1):
         (left, before), (_, low) = points[index - 1], points[index]
@@ -58,7 +59,7 @@ def _slots(face: FacePart, spot: CheckSpot) -> None:
 
 def _wall_height(face: FacePart, spot: CheckSpot) -> None:
     top, footing = whole_profile(face, "top"), whole_profile(face, "footing")
-    most = round_ticks(read_length(MAX_WALL_HEIGHT, spot.unit), "down")
+    most = limit_ticks(MAX_WALL_HEIGHT, spot.unit)
     for left, right, start, end in height_stretches(top, footing):
         low_at = left if start <= end else right
         if min(start, end) < 0 or start == end == 0:

@@ -9,11 +9,12 @@ from layout.job.checks.spot import CheckSpot, attempt, whole_profile
 from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
+from layout.job.lengths import limit_ticks
 from layout.job.limits import MIN_SLOT
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.job.part import Unsound
 from layout.shapes import footing_turn
-from layout.units import inches, read_length, round_ticks
+from layout.units import inches
 
 WITHIN = 1e-6
 """Less than this is the last bits of floating point [ticks]."""
@@ -121,7 +122,7 @@ def check_ledges(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
                 f"{spot.tape(math.ceil(taken[index]))}: they overlap there", got=spot.tape(face.length))
         elif taken[index] > WITHIN:
             ends = not run.closed and (index == last or index == 0)
-            least = job.rules.side_lap if ends else round_ticks(read_length(MIN_SLOT, spot.unit), "down")
+            least = job.rules.side_lap if ends else limit_ticks(MIN_SLOT, spot.unit)
             if face.length < taken[index] + least - WITHIN:
                 spot.at("faces", index, "length").say(
                     f"must be at least {inches(least, spot.unit)} more than the footings at its inside corners take "
