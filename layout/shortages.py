@@ -13,7 +13,7 @@ from layout.rolls import Effort
 
 MOST_PIECES = 600
 """Pieces of a product up to which other lengths are tried."""
-QUICK = Effort(rounds=200, laned=0, dives=1, mip_patterns=1_000, mip_nodes=50, boxes=4)
+QUICK = Effort(rounds=200, laned=0, dives=1, boxes=4)
 """How far pieces are cut for an answer to what would do instead."""
 
 

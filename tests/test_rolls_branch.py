@@ -7,15 +7,13 @@ from random import Random
 
 import pytest
 from helpers import tree as tree_of_programs
+from helpers.pool import gather_columns
 from helpers.tree import Tree, close_by_tree
+from helpers.whole import solve_closing
 
 from layout.rolls import Effort, Item, Problem, Stock, solve
 from layout.rolls.assemble import faults
 from layout.rolls.master import Master
-from layout.rolls.pool import gather_columns
-
-TREE_ALONE = replace(Effort(), mip_patterns=0)
-"""No node is given to an integer program: the tree cuts and branches to the end."""
 
 
 def case(seed: int) -> Problem:
@@ -27,13 +25,16 @@ def case(seed: int) -> Problem:
 
 
 def tree(problem: Problem, target: int) -> tuple[Tree, int]:
-    """Return a tree over every pattern that a cutting of a cost could use, and how many there are."""
+    """Return a tree over every pattern that a cutting of a cost could use, and how many there are.
+
+    No node is given to an integer program: the tree cuts and branches to the end.
+    """
     master = Master(problem)
-    state = master.solve(rounds=5000, effort=TREE_ALONE)
+    state = master.solve(rounds=5000, effort=Effort())
     assert state.priced is not None
     pool = gather_columns(master, [state.priced], target, 500_000)
     assert pool is not None
-    return Tree(master, pool, target, TREE_ALONE, "every pattern"), len(pool)
+    return Tree(master, pool, target, Effort(), "every pattern", at_once=0), len(pool)
 
 
 @pytest.mark.parametrize(("cases", "least_found", "least_proven", "least_branched"), [
@@ -63,11 +64,28 @@ def test_a_tree_finds_the_least_and_proves_that_there_is_no_less(
     assert found >= least_found and proven >= least_proven and branched >= least_branched
 
 
-@pytest.mark.parametrize("seed", [61, 84, 94, 128])
-def test_closing_by_the_tree_gives_the_same_answer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("seed", [7, 25, 61, 84, 94, 128])
+def test_closing_by_the_tree_finds_the_least_and_nothing_below(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     problem = case(seed)
-    usual = solve(problem, Effort())
+    least = solve(problem)
+    assert least is not None and least.optimal
     monkeypatch.setattr(tree_of_programs, "FEW", 0)
-    by_tree = solve(problem, Effort(), closer=close_by_tree)
-    assert usual is not None and by_tree is not None
-    assert (by_tree.cost, by_tree.optimal) == (usual.cost, True)
+    master = Master(problem)
+    state = master.solve(rounds=5000)
+    assert state.priced is not None and state.proof is not None
+    closed = close_by_tree(master, state.priced, least.cost, Effort())
+    assert closed.patterns is not None and faults(problem, closed.patterns) == []
+    assert sum(problem.stocks[pattern.stock].cost for pattern in closed.patterns) == least.cost
+    if state.proof.bound < least.cost:
+        below = close_by_tree(master, state.priced, state.proof.bound, Effort())
+        assert below.patterns is None and below.least == state.proof.bound + 1
+
+
+def test_a_gap_is_closed_where_rolls_are_of_one_kind() -> None:
+    # without dives first fit stands: one roll more than the bound
+    for seed in (0, 12, 19):
+        sized = case(seed)
+        problem = Problem(tuple(replace(item, demand=2 * item.demand) for item in sized.items), sized.stocks[:1])
+        alone, closed = solve(problem, Effort(dives=0)), solve_closing(problem, Effort(dives=0))
+        assert alone is not None and not alone.optimal
+        assert closed is not None and closed.optimal and closed.cost == alone.proof.bound

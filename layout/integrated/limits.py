@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from layout.rolls import Effort
 
-FIRST = Effort(rounds=400, laned=0, dives=1, mip_patterns=4_000, mip_nodes=500, boxes=24)
+FIRST = Effort(rounds=400, laned=0, dives=1, boxes=24)
 """How far the first layouts are cut, and the best ones in the end. Of 159 cuttings column generation closed 120, dives
 14 and branching on roll counts 19."""
-TRIAL = Effort(rounds=400, laned=0, dives=1, mip_patterns=2_000, mip_nodes=200, boxes=4)
+TRIAL = Effort(rounds=400, laned=0, dives=1, boxes=4)
 """How far layouts are cut that are only tried: the linear program mostly tells whether they can cost less."""
 
 

@@ -8,30 +8,18 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import reduce
 from math import floor, gcd
 
 from layout.rolls.dive import dive
-from layout.rolls.master import Master, PricedDuals, RollColumn, MasterState
+from layout.rolls.master import Master, RollColumn, MasterState
 from layout.rolls.problem import RollBounds, Effort, Leaf, Pattern, Problem, Proof
-from layout.rolls.whole import Closer
 
 NEARLY = 1e-6
 NEVER = 1 << 62
 """The bound of counts that cannot hold the pieces at all."""
 Take = Callable[[list[Pattern] | None], bool]
-
-
-@dataclass(frozen=True)
-class CountPoint:
-    """Whole roll counts at which no cutting was found easily: their cost, and the problem of cutting from just them."""
-
-    total: int
-    box: RollBounds
-    inner: Master
-    priced: PricedDuals
-    target: int
 
 
 class CountSearch:
@@ -49,15 +37,14 @@ class CountSearch:
         Limits.
     """
 
-    def __init__(self, master: Master, cost: int, take: Take, effort: Effort, closer: Closer) -> None:
-        self.master, self.closer = master, closer
+    def __init__(self, master: Master, cost: int, take: Take, effort: Effort) -> None:
+        self.master = master
         self.cost = cost
         self.take = take
         self.effort = effort
         self.bought = [k for k, stock in enumerate(master.problem.stocks) if stock.cost]
         self.heap: list[tuple[int, int, RollBounds, Proof]] = []
         self.leaves: list[Leaf] = []
-        self.hard: list[CountPoint] = []
         self.visited = 0
         self.pushed = 0
 
@@ -79,24 +66,8 @@ class CountSearch:
                 self._visit(box, known)
         finally:
             self.master.confine(RollBounds.whole(self.master.problem))
-        self._settle()
         self.leaves += [Leaf(box, "duals", known.bound, known) for _, _, box, known in self.heap]
-        self.leaves += [Leaf(point.box, "cost", point.total) for point in self.hard]
         return min([self.cost, *(leaf.bound for leaf in self.leaves)]), tuple(self.leaves)
-
-    def _settle(self) -> None:
-        """Settle the points at which no cutting was found easily, the cheapest first; stop at one that stays open."""
-        self.hard.sort(key=lambda point: point.total)
-        while self.hard and self.hard[0].total < self.cost and not self.effort.stopped():
-            point = self.hard[0]
-            closed = self.closer(point.inner, point.priced, point.target, self.effort)
-            if self._better(closed.patterns):
-                self.leaves.append(Leaf(point.box, "cost", point.total))
-            elif closed.least is not None and not point.inner.laned:
-                self.leaves.append(Leaf(point.box, "search", NEVER))
-            else:
-                return
-            self.hard.pop(0)
 
     def _push(self, box: RollBounds, proof: Proof) -> None:
         self.pushed += 1
@@ -147,7 +118,7 @@ class CountSearch:
             self._reach(total, point, counts)
 
     def _reach(self, total: int, box: RollBounds, counts: dict[int, int]) -> None:
-        """Look whether so many rolls, and the free stock, can hold the pieces; what stays open is settled later.
+        """Look whether so many rolls, and the free stock, can hold the pieces.
 
         Cost says nothing any more once the counts are fixed, so the rolls' area stands for it: what can be cut at all
         is cut from the least area, and whatever that leaves is room to spare.
@@ -162,13 +133,10 @@ class CountSearch:
         if state.proof is not None and state.proof.bound > target:
             self.leaves.append(Leaf(box, "area", NEVER, state.proof))
             return
-        found = any(
-            self._better(dive(inner, target, seed=seed, effort=self.effort))
-            for seed in range(self.effort.dives))
-        if found or state.priced is None:
-            self.leaves.append(Leaf(box, "cost", total))
-        else:
-            self.hard.append(CountPoint(total, box, inner, state.priced, target))
+        self.leaves.append(Leaf(box, "cost", total))
+        for seed in range(self.effort.dives):
+            if self._better(dive(inner, target, seed=seed, effort=self.effort)):
+                break
 
     def _better(self, patterns: list[Pattern] | None) -> bool:
         """Take a cutting; return whether it is the best now."""

@@ -314,20 +314,6 @@ class Master:
         worth = proven(self.problem, self.scale, priced.duals, priced.values, self.box)
         return self.totals.at_least(max(0, -(-worth // self.scale)))
 
-    def slack(self, priced: PricedDuals, target: int) -> int:
-        """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
-        return target * self.scale - proven(self.problem, self.scale, priced.duals, priced.values, self.box)
-
-    def enough(self, priced: PricedDuals, k: int, slack: int) -> int:
-        """Return the least worth of a pattern of a stock that falls short by no more than ``slack``.
-
-        The bound already counts the least or most rolls of a stock at what its best pattern leaves or gains; such a
-        stock's patterns fall short of that best one, others of their cost.
-        """
-        price = self.problem.stocks[k].cost * self.scale
-        value = priced.values[k]
-        return (value if self.box.least[k] else max(price, value)) - slack
-
     # --- column generation ---------------------------------------------------------------------
 
     def generate(self, priced: PricedDuals, duals: Floats) -> int:

@@ -146,7 +146,6 @@ class Leaf:
     by
         ``duals``: the proof holds within the box. ``cost``: so many rolls cost that much. ``area``: with the area of
         each roll for its cost, the proof asks for more than there is, so these counts cannot hold the pieces.
-        ``search``: every pattern that fits was tried; nothing smaller than that search proves it.
     bound
         The least cost within the box.
     proof
@@ -154,7 +153,7 @@ class Leaf:
     """
 
     box: RollBounds
-    by: Literal["duals", "cost", "area", "search"]
+    by: Literal["duals", "cost", "area"]
     bound: int
     proof: Proof | None = None
 
@@ -217,10 +216,6 @@ class Effort:
         knows lanes of one piece only.
     dives
         Seeded dives for a better answer.
-    mip_patterns
-        Most patterns listed, and given to one integer program, to settle what is left of the gap.
-    mip_nodes
-        Nodes of one integer program.
     boxes
         Boxes of roll counts, where several lengths have prices.
     wanted
@@ -240,8 +235,6 @@ class Effort:
     rounds: int = 5000
     laned: int = 200
     dives: int = 12
-    mip_patterns: int = 12_000
-    mip_nodes: int = 20_000
     boxes: int = 2000
     wanted: int | None = None
     dearest: int | None = None

@@ -11,10 +11,9 @@ from layout.rolls.counts import CountSearch
 from layout.rolls.dive import dive
 from layout.rolls.few import FEW, every_way
 from layout.rolls.first_fit import quick_answer, cost_of_patterns
-from layout.rolls.master import Master, PricedDuals, MasterState, columns_of
+from layout.rolls.master import Master, columns_of
 from layout.rolls.problem import Answer, Effort, Pattern, Problem, Proof, rolls_by_pattern
 from layout.rolls.tidy import fewer_patterns, gather_scrap, rolls_by_cost
-from layout.rolls.whole import Closer, close
 
 VAST = 250_000
 """Kinds of piece times kinds of stock past which each linear program takes very long: hundreds of remnants."""
@@ -23,7 +22,7 @@ VAST_ROUNDS = 60
 
 
 def solve(
-    problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None, closer: Closer = close,
+    problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None,
 ) -> Answer | None:
     """Cut the items at the least cost and prove it.
 
@@ -35,8 +34,6 @@ def solve(
         How far to search.
     known
         An answer to start from, if there is one.
-    closer
-        What settles a gap that is left.
 
     Returns
     -------
@@ -45,11 +42,11 @@ def solve(
 
     Notes
     -----
-    First-fit decreasing gives the first answer and column generation the first bound; dives, then a list of every
-    pattern that a better answer could use, close what is left between them. Whatever is returned was checked in
-    whole numbers.
+    First-fit decreasing gives the first answer and column generation the first bound; dives, then branching on how
+    many rolls of each length are opened, close what is left between them. Whatever is returned was checked in whole
+    numbers.
     """
-    search = CuttingSearch(problem, effort, known, closer)
+    search = CuttingSearch(problem, effort, known)
     search.run()
     return search.answer()
 
@@ -100,10 +97,8 @@ def within_reach(problem: Problem, effort: Effort) -> Effort:
 class CuttingSearch:
     """One search under way: the best cutting, the best proof, and the master program."""
 
-    def __init__(
-        self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None, closer: Closer = close,
-    ) -> None:
-        self.problem, self.closer = problem, closer
+    def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
+        self.problem = problem
         self.effort = within_reach(problem, effort)
         self.master = Master(problem, cross_cut=effort.laned > 0)
         self.best: list[Pattern] | None = None
@@ -113,7 +108,6 @@ class CuttingSearch:
         self.stopped = False
         self.known = known
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0, 0)
-        self.state = MasterState()
 
     @property
     def open(self) -> bool:
@@ -133,8 +127,7 @@ class CuttingSearch:
             return
         for column in columns_of(self.master, self.best or []):
             self.master.add(column)
-        several = len(self.problem.stocks) > 1
-        stages = [self._bound, self._dive, self._count if several else self._close]
+        stages = [self._bound, self._dive, self._count]
         if self.problem.pieces <= FEW:
             stages = [self._bound, self._every_way]
         for stage in stages:
@@ -160,13 +153,8 @@ class CuttingSearch:
 
     def _bound(self) -> None:
         """Column generation."""
-        self.state = self.master.solve(rounds=self.effort.rounds, target=self.least_refused, effort=self.effort)
-        if self.state.proof is not None:
-            self.raise_bound(self.state.proof)
-
-    def raise_bound(self, proof: Proof) -> None:
-        """Keep a proof when it proves more."""
-        if proof.bound > self.proof.bound:
+        proof = self.master.solve(rounds=self.effort.rounds, target=self.least_refused, effort=self.effort).proof
+        if proof is not None and proof.bound > self.proof.bound:
             self.proof = proof
 
     def _dive(self) -> None:
@@ -179,35 +167,13 @@ class CuttingSearch:
             self.take(dive(self.master, target, seed=seed, effort=self.effort))
 
     def _count(self) -> None:
-        """Branch on how many rolls of each length are opened."""
-        least, leaves = CountSearch(self.master, self.cost, self.take, self.effort, self.closer).run(self.proof)
+        """Branch on how many rolls of each length are opened, where there are several."""
+        if len(self.problem.stocks) < 2:
+            return
+        least, leaves = CountSearch(self.master, self.cost, self.take, self.effort).run(self.proof)
         if least > self.proof.bound:
             how = f"{len(leaves)} boxes of roll counts"
             self.proof = replace(self.proof, bound=least, searched=how, leaves=leaves)
-
-    def _close(self) -> None:
-        """Settle one target after another until the bound meets the answer or none can be settled."""
-        if self.state.priced is None:
-            self.state = self.master.solve(rounds=self.effort.rounds, effort=self.effort)
-        while self.open and self.state.priced is not None and not self.effort.stopped():
-            if not any(self._settle(target, self.state.priced) for target in self._targets()):
-                return
-
-    def _targets(self) -> list[int]:
-        """Return the costs to settle, the most telling first: just below the best, halfway, and the bound."""
-        top, low = self.cost - 1, self.proof.bound
-        return sorted({max(low, top), low + (top - low) // 2, low + (top - low) // 8, low}, reverse=True)
-
-    def _settle(self, target: int, priced: PricedDuals) -> bool:
-        """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
-        closed = self.closer(self.master, priced, target, self.effort)
-        better = self.take(closed.patterns)
-        if closed.least is not None and not self.master.laned:
-            bound = min(self.master.totals.at_least(closed.least), self.cost)
-            if bound > self.proof.bound:
-                self.proof = replace(self.proof, bound=bound, searched=closed.how)
-                return True
-        return better
 
     def _every_way(self) -> None:
         """Cut a few pieces every way there is."""

@@ -18,7 +18,7 @@ from layout.rolls.totals import Totals
 
 MOST_SIZES, MOST_RECUTS = 24, 8
 """Pieces of no more sizes than this are cut again for a guess, and no more often."""
-GUESS = Effort(rounds=200, laned=0, dives=1, mip_patterns=500, mip_nodes=50, boxes=8)
+GUESS = Effort(rounds=200, laned=0, dives=1, boxes=8)
 """How far pieces are cut for a guess."""
 
 Lengths = Mapping[str, int]

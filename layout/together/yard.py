@@ -23,9 +23,9 @@ from layout.together.stock import Free, Lot, Served, Wanted, Yard, outlay_on_rol
 
 MOST_PIECES = 1200
 """Pieces that are cut as one problem; a larger delivery is parted into runs of jobs with no more."""
-EACH = Effort(rounds=400, dives=2, mip_patterns=2_000, mip_nodes=200, boxes=24)
+EACH = Effort(rounds=400, dives=2, boxes=24)
 """How far one job is cut from the yard."""
-WHOLE = Effort(rounds=600, dives=1, mip_patterns=4_000, mip_nodes=300, boxes=60)
+WHOLE = Effort(rounds=600, dives=1, boxes=60)
 """How far all pieces of a delivery are cut as one."""
 
 

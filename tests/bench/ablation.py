@@ -27,9 +27,7 @@ from layout.integrated import search as integrated  # noqa: E402
 from layout.integrated.market import Market  # noqa: E402
 from layout.rolls import small  # noqa: E402
 
-EFFORTS = {
-    "dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}, "listing of patterns": {"mip_patterns": 0},
-}
+EFFORTS = {"dives": {"dives": 0}, "branching on roll counts": {"boxes": 0}}
 """Devices of the cutting: what an effort is without them."""
 
 

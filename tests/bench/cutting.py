@@ -19,9 +19,9 @@ from typing import Any
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from helpers.tree import close_by_tree  # noqa: E402  (found only once the path is set)
+from helpers.tree import solve_by_tree  # noqa: E402  (found only once the path is set)
 
-from layout.rolls import Effort, Item, Problem, Stock, solve  # noqa: E402  (found only once the path is set)
+from layout.rolls import Effort, Item, Problem, Stock  # noqa: E402  (found only once the path is set)
 
 
 def run(instance: dict[str, Any], limit: float) -> dict[str, Any]:
@@ -29,7 +29,7 @@ def run(instance: dict[str, Any], limit: float) -> dict[str, Any]:
     items = tuple(Item(length, 1, count) for length, count in zip(instance["lengths"], instance["demand"]))
     problem = Problem(items, (Stock(instance["stock"], 1, 1),))
     start = time.process_time()
-    answer = solve(problem, Effort(stop=lambda: time.process_time() - start > limit), closer=close_by_tree)
+    answer = solve_by_tree(problem, Effort(stop=lambda: time.process_time() - start > limit))
     seconds = time.process_time() - start
     assert answer is not None
     result = {

@@ -18,8 +18,6 @@ from typing import Any
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
-from helpers.tree import close_by_tree  # noqa: E402  (found only once the path is set)
-
 from layout.rolls import Effort, Item, Problem, Stock, solve  # noqa: E402  (found only once the path is set)
 
 WIDTH = 36 * 16
@@ -79,7 +77,7 @@ def run(seed: int, *, narrow: bool, limit: float) -> dict[str, Any]:
     """Solve one job and return what is proven of it."""
     problem = job(seed, narrow=narrow)
     start = time.process_time()
-    answer = solve(problem, Effort(stop=lambda: time.process_time() - start > limit), closer=close_by_tree)
+    answer = solve(problem, Effort(stop=lambda: time.process_time() - start > limit))
     seconds = time.process_time() - start
     assert answer is not None and answer.proof.bound <= answer.cost
     return {

@@ -16,13 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from helpers.pool import Pool, Whole, gather_columns, slack
+from helpers.whole import MOST_PATTERNS, Closed, row_limits, solve_closing, solve_pool
+
 from layout.errors import SolverError
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import Pool, Whole, gather_columns
-from layout.rolls.problem import Effort
-from layout.rolls.whole import Closed, row_limits, solve_pool
+from layout.rolls.problem import Answer, Effort, Problem
 
 FEW = 1500
 """Columns that one integer program settles at once; when there are more it pays to look for duals that leave fewer."""
@@ -117,11 +118,13 @@ class Bound:
 class Tree:
     """A depth-first search for a cutting of at most ``target`` over a pool."""
 
-    def __init__(self, master: Master, pool: Pool, target: int, effort: Effort, how: str) -> None:
+    def __init__(
+        self, master: Master, pool: Pool, target: int, effort: Effort, how: str, at_once: int = MOST_PATTERNS,
+    ) -> None:
         self.master = master
         self.target = target
         self.effort = effort
-        self.how = how
+        self.how, self.at_once = how, at_once
         self.limits = row_limits(master)
         self.item_rows = np.array(master.item_row)
         self.demand = np.array([item.demand for item in master.problem.items], dtype=np.int64)
@@ -152,7 +155,7 @@ class Tree:
             found = self._integral(node, held, values)
             if found is not None:
                 return found
-            if len(node.pool) <= self.effort.mip_patterns // 4:
+            if len(node.pool) <= self.at_once // 4:
                 closed = solve_pool(self.master, node.pool, self.target, self.effort, self.how)
                 if closed.patterns is not None:
                     return closed
@@ -418,10 +421,10 @@ def close_by_tree(master: Master, priced: PricedDuals, target: int, effort: Effo
     Parameters
     ----------
     master, priced, target, effort
-        As for ``layout.rolls.whole.close``.
+        As for ``whole.close``.
     """
     quick = target > master.proof(priced).bound
-    pool = gather_columns(master, [priced], target, effort.mip_patterns)
+    pool = gather_columns(master, [priced], target, MOST_PATTERNS)
     if pool is None and quick:
         return Closed()
     if pool is None or len(pool) > FEW and not quick:
@@ -433,7 +436,7 @@ def close_by_tree(master: Master, priced: PricedDuals, target: int, effort: Effo
         return solve_pool(master, pool, target, effort, how)
     tree = Tree(master, pool, target, effort, how)
     closed = tree.run(FEW_BRANCHES)
-    if closed.patterns is None and closed.least is None and len(pool) <= effort.mip_patterns:
+    if closed.patterns is None and closed.least is None and len(pool) <= MOST_PATTERNS:
         closed = solve_pool(master, pool, target, effort, how)
     if closed.patterns is None and closed.least is None:
         closed = tree.run(BRANCHES)
@@ -455,10 +458,10 @@ def tilted(master: Master, target: int, effort: Effort) -> list[PricedDuals]:
             priced = None if effort.stopped() else tilt(master, share, less, effort)
             if priced is None:
                 return duals
-            slack = master.slack(master.shrink(priced), target)
-            if TILTED * unit < slack < MOST_SLACK * unit:
+            short = slack(master, master.shrink(priced), target)
+            if TILTED * unit < short < MOST_SLACK * unit:
                 duals.append(priced)
-            if slack > TILTED * unit:
+            if short > TILTED * unit:
                 break
     return duals
 
@@ -477,3 +480,8 @@ def tilt(master: Master, share: float, less: float, effort: Effort) -> PricedDua
     finally:
         for row, item in zip(master.item_row, master.problem.items):
             master.program.bound_row(row, lower=item.demand, upper=INFINITY)
+
+
+def solve_by_tree(problem: Problem, effort: Effort = Effort()) -> Answer | None:
+    """Cut the items at the least cost and close what gap is left by a tree; None when the stock cannot hold them."""
+    return solve_closing(problem, effort, close_by_tree)

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from helpers.tree import close_by_tree
+from helpers.tree import solve_by_tree
 from layout.rolls import Item, Problem, Stock, solve
 from layout.rolls.first_fit import quick_answer
 
@@ -53,7 +53,7 @@ def test_first_fit_decreasing_is_as_published(instance: dict[str, Any]) -> None:
 
 def proven(instance: dict[str, Any]) -> None:
     """Check that an instance is proven, and against its published optimum; a tree settles the hard ones."""
-    answer = solve(problem(instance), closer=close_by_tree)
+    answer = solve_by_tree(problem(instance))
     assert answer is not None
     assert answer.cost == answer.proof.bound == instance["optimum"]
 

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from helpers.pool import Pool, gather_columns
 
 from layout.milp import INFINITY, IntegerAnswer, Program
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
-from layout.rolls.pool import Pool, gather_columns
-from layout.rolls.problem import Effort, Pattern
+from layout.rolls.problem import Answer, Effort, Pattern, Problem
+from layout.rolls.solve import CuttingSearch
 
 INTEGER_STEPS = 3
 """Steps of a linear program that one of an integer program takes as long as, about, with all that is tried between."""
+MOST_PATTERNS = 12_000
+"""Most patterns listed, and given to one integer program."""
+MOST_NODES = 20_000
+"""Nodes of one integer program."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +68,7 @@ def _solve(
     dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
     program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
     answer = program.solve_integer(
-        nodes=effort.mip_nodes, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
+        nodes=MOST_NODES, step=float(master.totals.step), cutoff=float(target), stop=effort.stop)
     effort.spend(INTEGER_STEPS * program.steps)
     return answer
 
@@ -77,10 +83,6 @@ def row_limits(master: Master) -> list[tuple[float, float]]:
     return limits
 
 
-Closer = Callable[[Master, PricedDuals, int, Effort], Closed]
-"""What looks for a cutting of at most a cost, or proves that there is none: ``close``, or a dearer search."""
-
-
 def close(master: Master, priced: PricedDuals, target: int, effort: Effort) -> Closed:
     """Look for a cutting of at most ``target`` over every pattern one could use, or prove that there is none.
 
@@ -93,9 +95,54 @@ def close(master: Master, priced: PricedDuals, target: int, effort: Effort) -> C
     target
         The most that a better answer may cost.
     effort
-        Limits on the patterns listed and on the nodes of the integer program.
+        Its ``stop`` ends the integer program.
     """
-    pool = gather_columns(master, [priced], target, effort.mip_patterns)
+    pool = gather_columns(master, [priced], target, MOST_PATTERNS)
     if pool is None:
         return Closed()
     return solve_pool(master, pool, target, effort, f"all {len(pool)} patterns that an answer of {target} could use")
+
+
+Closer = Callable[[Master, PricedDuals, int, Effort], Closed]
+"""What looks for a cutting of at most a cost, or proves that there is none: ``close``, or a dearer search."""
+
+
+class ClosingSearch(CuttingSearch):
+    """The search for a cutting with one stage more: where rolls are of one kind, what is left of the gap is closed."""
+
+    def __init__(self, problem: Problem, effort: Effort, closer: Closer) -> None:
+        super().__init__(problem, effort)
+        self.closer = closer
+
+    def run(self) -> None:
+        """Search, then settle one target after another until the bound meets the answer or none can be settled."""
+        super().run()
+        if len(self.problem.stocks) > 1 or not self.open or self.effort.stopped():
+            return
+        priced = self.master.solve(rounds=self.effort.rounds, effort=self.effort).priced
+        while self.open and priced is not None and not self.effort.stopped():
+            if not any(self._settle(target, priced) for target in self._targets()):
+                return
+
+    def _targets(self) -> list[int]:
+        """Return the costs to settle, the most telling first: just below the best, halfway, and the bound."""
+        top, low = self.cost - 1, self.proof.bound
+        return sorted({max(low, top), low + (top - low) // 2, low + (top - low) // 8, low}, reverse=True)
+
+    def _settle(self, target: int, priced: PricedDuals) -> bool:
+        """Find a cutting of at most ``target`` or prove that there is none; return whether either was done."""
+        closed = self.closer(self.master, priced, target, self.effort)
+        better = self.take(closed.patterns)
+        if closed.least is not None and not self.master.laned:
+            bound = min(self.master.totals.at_least(closed.least), self.cost)
+            if bound > self.proof.bound:
+                self.proof = replace(self.proof, bound=bound, searched=closed.how)
+                return True
+        return better
+
+
+def solve_closing(problem: Problem, effort: Effort = Effort(), closer: Closer = close) -> Answer | None:
+    """Cut the items at the least cost and close what gap is left; None when the stock cannot hold the pieces."""
+    search = ClosingSearch(problem, effort, closer)
+    search.run()
+    return search.answer()

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from layout.rolls.blocks import Lane
 from layout.rolls.listing import Lister, Listing
-from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths
+from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths, proven
 
 Whole = NDArray[np.int64]
 
@@ -88,7 +88,7 @@ def gather_columns(master: Master, duals: Sequence[PricedDuals], target: int, mo
     Only columns to which nothing can be added are listed: making more than is asked is allowed.
     """
     shrunk = [master.shrink(priced) for priced in duals]
-    slacks = [master.slack(priced, target) for priced in shrunk]
+    slacks = [slack(master, priced, target) for priced in shrunk]
     parts: list[Pool] = []
     for number, lane in enumerate(master.lanes):
         for group, listing, elements in _listings(master, number, lane, shrunk, slacks, most):
@@ -97,6 +97,22 @@ def gather_columns(master: Master, duals: Sequence[PricedDuals], target: int, mo
             parts.append(_pool(master, group, listing, elements))
             most -= len(listing)
     return _joined(parts)
+
+
+def slack(master: Master, priced: PricedDuals, target: int) -> int:
+    """Return how far the patterns of an answer of cost ``target`` may fall short together [cost x scale]."""
+    return target * master.scale - proven(master.problem, master.scale, priced.duals, priced.values, master.box)
+
+
+def _enough(master: Master, priced: PricedDuals, k: int, short: int) -> int:
+    """Return the least worth of a pattern of a stock that falls short by no more than ``short``.
+
+    The bound already counts the least or most rolls of a stock at what its best pattern leaves or gains; such a
+    stock's patterns fall short of that best one, others of their cost.
+    """
+    price = master.problem.stocks[k].cost * master.scale
+    value = priced.values[k]
+    return (value if master.box.least[k] else max(price, value)) - short
 
 
 def _listings(
@@ -110,7 +126,7 @@ def _listings(
         stock = master.problem.stocks[k]
         if master.box.most[k] == 0:
             continue
-        least = [master.enough(priced, k, slack) for priced, slack in zip(duals, slacks)]
+        least = [_enough(master, priced, k, short) for priced, short in zip(duals, slacks)]
         listing = lister.patterns(stock.length, least, most)
         found.append((ColumnGroup(number, k, None), listing, list(range(len(lane.parts)))))
         if listing is None:
@@ -124,7 +140,7 @@ def _listings(
             [[priced.duals[lane.ways[way].item] for way in ways] for priced in duals],
             [master.problem.items[lane.ways[way].item].demand for way in ways],
             lane.width)
-        least = [priced.rips[number][slot].worth - slack for priced, slack in zip(duals, slacks)]
+        least = [priced.rips[number][slot].worth - short for priced, short in zip(duals, slacks)]
         listing = across.patterns(lane.width, least, most)
         if listing is None:
             return [*found, (ColumnGroup(number, None, slot), None, ways)]
