@@ -12,7 +12,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent / "bench"))
 from limits import JOBS, measure  # noqa: E402  (the benchmark beside the tests)
 
 from helpers.limit_jobs import limit_job  # noqa: E402
-from helpers.packets import packet_findings, short_plan  # noqa: E402
+from helpers.packets import packet_findings, plan_findings, short_plan  # noqa: E402
+from helpers.plan_changes import lowered_top, shrunk  # noqa: E402
 from helpers.thinned import slow_where  # noqa: E402
 from layout.errors import JobError  # noqa: E402
 from layout.job import limits, read_job_text  # noqa: E402
@@ -36,15 +37,25 @@ def test_a_job_at_a_limit_is_read(name: str) -> None:
     assert reached.get(name, True)
 
 
-@pytest.mark.parametrize("seed", slow_where(lambda seed: seed in (246, 416, 747), [
+@pytest.mark.parametrize("seed", slow_where(lambda seed: seed in (246, 416, 747, 1301), [
     141,  # a fillet nearly as wide as the ledge
     246,  # a collar that reaches 19 ft
     320,  # a strip higher up than the wall
     416,  # a drop that laps cover wholly
     747,  # a piece of one tick by one
+    1301,  # an end lap that goes on where a window is
 ]))
 def test_a_job_near_limits_that_was_once_too_much_is_clean(seed: int) -> None:
     assert packet_findings(short_plan(limit_job(seed))) == ()
+
+
+@pytest.mark.slow
+def test_an_end_lap_that_goes_on_where_a_window_is_is_held_to_the_rule() -> None:
+    """One tick less of the lower piece than in the plan that is clean."""
+    plan = short_plan(limit_job(1301))
+    tag = next(drop.pieces[-1] for drop in plan.drops if len(drop.pieces) == 3 and drop.tag.endswith("-03"))
+    shorter = shrunk(tag, lowered_top(1))(plan)
+    assert 306 in {finding.number for finding in plan_findings(shorter)}
 
 
 @pytest.mark.parametrize("seed", [134, 225])

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from shapely import get_coordinates
 from shapely.affinity import translate
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -150,6 +150,9 @@ def check_end_laps(plan: Written, hung: HungLayer, asked: Asked, book: Findings)
     laps: list[EndLap] = []
     walls = hung.walls()
     discs = ShapeIndex(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
+    openings = ShapeIndex(shifted([
+        box(opening.left, opening.bottom, opening.right, opening.top)
+        for face in hung.run.faces for opening in face.openings], hung.run))
     for drop in drops_of(plan, hung.run.name, asked.layer):
         tags = [tag for tag in drop.pieces]
         if len(tags) < 2:
@@ -159,7 +162,7 @@ def check_end_laps(plan: Written, hung: HungLayer, asked: Asked, book: Findings)
         laps += end_laps_of(hung, drop)
         needed = walls.within(window(drop.left, drop.right))
         outlines = {tag: _uncut(hung, tag, discs) for tag in tags}
-        _check_columns(hung, drop, outlines, needed, asked.rules["end_lap"], book)
+        _check_columns(hung, drop, outlines, needed, openings, asked.rules["end_lap"], book)
     return laps
 
 
@@ -172,10 +175,13 @@ def _uncut(hung: HungLayer, tag: str, discs: ShapeIndex) -> BaseGeometry:
 
 
 def _check_columns(
-    hung: HungLayer, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry, least: float,
-    book: Findings,
+    hung: HungLayer, drop: WrittenDrop, outlines: Mapping[str, BaseGeometry], needed: BaseGeometry,
+    openings: ShapeIndex, least: float, book: Findings,
 ) -> None:
-    """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap."""
+    """Walk a drop's columns: where wall goes on below an upper piece, both sheets cover the whole lap.
+
+    An upper piece that ends at the head of an opening reaches as far as it would without it: the lap goes on there.
+    """
     edges = sorted({x for shape in outlines.values() for x, _ in get_coordinates(shape)})
     meeting = {frozenset(pair) for pair in combinations(outlines, 2) if _meet(*(hung.shapes[tag] for tag in pair))}
     worst: dict[tuple[str, str], tuple[float, float]] = {}
@@ -192,7 +198,8 @@ def _check_columns(
                 continue
             if foot > low + 1 and drop.pieces.index(upper) > drop.pieces.index(lower):
                 turned.add(f"{upper} before {lower}")
-            lap = head - foot
+            at_head = [hole.bounds[1] for hole in openings.to(Point(x, foot)) if abs(hole.bounds[3] - foot) < 1]
+            lap = head - (max(min(at_head), outlines[upper].bounds[1]) if at_head else foot)
             if lap >= least or lap >= worst.get((upper, lower), (least, 0))[0]:
                 continue
             below = needed.intersection(box(left, -FAR, right, foot)).difference(outlines[upper])
