@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -95,20 +96,33 @@ def price_table(
     single = np.zeros(min(longest, max(tallest, 0)) + 1, dtype=np.int64)
     heights = np.arange(1, len(single), dtype=np.int64)
     single[1:] = np.asarray(price(cut_lengths(heights, rules)), dtype=np.int64) * (width if share else 1)
+    prices, pieces = _columns(single.tobytes(), longest, rules.end_lap, tallest)
+    return PriceTable(prices, pieces, single, longest, rules.end_lap, width, share)
+
+
+@lru_cache(maxsize=32)
+def _columns(single: bytes, longest: int, lap: int, tallest: int) -> tuple[IntArray, IntArray]:
+    """Return the least price of each column and its pieces, from the prices of single pieces by height.
+
+    Runs are placed many times at one price: their columns are priced once. Nobody may change what is returned.
+    """
+    one = np.frombuffer(single, dtype=np.int64)
     prices = np.zeros(tallest + 1, dtype=np.int64)
     pieces = np.zeros(tallest + 1, dtype=np.int64)
-    prices[:len(single)] = single[:tallest + 1]
-    pieces[1:len(single)] = 1
-    for height in range(len(single), tallest + 1):
+    prices[:len(one)] = one[:tallest + 1]
+    pieces[1:len(one)] = 1
+    for height in range(len(one), tallest + 1):
         # the lowest piece takes x, what hangs above it laps it
-        rest_pieces = int(pieces[height - longest + rules.end_lap])
-        lowest = height - _tallest_in(rest_pieces, longest, rules.end_lap) + rules.end_lap
+        rest_pieces = int(pieces[height - longest + lap])
+        lowest = height - _tallest_in(rest_pieces, longest, lap) + lap
         x = np.arange(lowest, longest + 1)
-        prices[height] = (single[x] + prices[height - x + rules.end_lap]).min()
+        prices[height] = (one[x] + prices[height - x + lap]).min()
         pieces[height] = rest_pieces + 1
     # two pieces may be worth less than one: a lower column then costs no more than a higher one, as which it can hang
     prices = np.minimum.accumulate(prices[::-1])[::-1]
-    return PriceTable(prices, pieces, single, longest, rules.end_lap, width, share)
+    for array in (prices, pieces):
+        array.flags.writeable = False
+    return prices, pieces
 
 
 def _tallest_in(count: int, longest: int, lap: int) -> int:

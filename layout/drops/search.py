@@ -296,9 +296,12 @@ class StretchSearch:
 
     # --- backward ------------------------------------------------------------------------------
 
-    def last_drop(self, costs: CostArray, left: int, right: int) -> complex:
-        """Return the least cost of what ends with a drop between two positions; see ``walk_back`` for ``costs``."""
-        return complex(costs[left]) + float(self.worths.costs(np.array([left]), np.array([right]))[0])
+    def last_drops(self, costs: CostArray, lefts: IntArray, right: int) -> CostArray:
+        """Return the least costs of what ends with a drop from each of some positions to one; for ``costs`` see
+        ``walk_back``.
+        """
+        totals: CostArray = costs[lefts] + self.worths.costs(lefts, np.full(len(lefts), right))
+        return totals
 
     def walk_back(
         self, costs: CostArray, starts: CostArray, end: int, right: int | None = None,

@@ -209,7 +209,6 @@ class IntegratedSearch:
         self._learn(known, market, best.layouts)
         idle = 0
         proving, measure = market.by_length(), None
-        unit = 1 if market.sharing.widest else market.sharing.width
         for turn in range(self.rounds):
             if self.stop() or idle >= self.limits.patience:
                 break
@@ -218,8 +217,7 @@ class IntegratedSearch:
             if turn:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
-            layouts = tuple(self.place(wall, worth) for wall in self.walls)
-            least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
+            layouts, least = self._weighed(market, worth)
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
                 bound = market.bound(worth, asked)
@@ -266,7 +264,7 @@ class IntegratedSearch:
             for share in widths:
                 if self.stop():
                     return best
-                layouts = tuple(self.place(wall, worth, share) for wall in self.walls)
+                layouts = tuple(self.place(wall, worth, share, LOOSE) for wall in self.walls)
                 self._learn(known, market, layouts)
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
@@ -333,15 +331,32 @@ class IntegratedSearch:
             return best
         return min(best, trial, key=lambda trial: trial.rank)
 
-    def place(self, wall: Wall, worth: Worth | None, share: int = 0) -> Layout:
+    def place(self, wall: Wall, worth: Worth | None, share: int = 0, rough: int = CLOSE) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
             return _shortest(wall, job.rules, job.sheet.width, job.unit, self.rough)
         return place(
             wall, job.rules, width=job.sheet.width, side_lap=job.rules.side_lap, prefix=wall.run, unit=job.unit,
-            price=worth.of, share=share or sharing(job).widest, rough=LOOSE if share else CLOSE,
+            price=worth.of, share=share or sharing(job).widest, rough=rough,
         )
+
+    def _weighed(self, market: Market, worth: Worth) -> tuple[tuple[Layout, ...], list[int | None]]:
+        """Return a layout of each run at some worth, and the least worth of any.
+
+        The starting points of closed runs are looked at no more closely than it takes to tell what the worth proves.
+        """
+        unit = 1 if market.sharing.widest else market.sharing.width
+        layouts: list[Layout] = []
+        for rough in range(LOOSE, CLOSE + 1):
+            layouts = [layouts[run] if layouts and not wall.closed else self.place(wall, worth, rough=rough)
+                       for run, wall in enumerate(self.walls)]
+            least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
+            proven = market.bound(worth, market.asked(worth, [worths or 0 for worths in least]))
+            if market.bound(worth, market.asked(worth, [each.cost.price * unit for each in layouts])) <= max(
+                    self.bound, 0 if None in least else proven):
+                break
+        return tuple(layouts), least
 
     def _least(self, wall: Wall, layout: Layout, unit: int) -> int | None:
         """Return the least worth of any layout of a run, in so many ticks of width; None when none was proven."""
