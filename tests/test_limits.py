@@ -58,10 +58,14 @@ def test_an_end_lap_that_goes_on_where_a_window_is_is_held_to_the_rule() -> None
     assert 306 in {finding.number for finding in plan_findings(shorter)}
 
 
-@pytest.mark.parametrize("seed", [134, 225])
-def test_a_job_near_limits_that_cannot_be_closed_is_refused(seed: int) -> None:
-    """Less than a side lap is left past an inside corner at the end of a run."""
-    with pytest.raises(JobError, match="so much laps past the corner"):
+@pytest.mark.parametrize(("seed", "why"), [
+    (134, "so much laps past the corner"),
+    (225, "so much laps past the corner"),
+    (1508, "so much holds the cover of the corner"),
+])
+def test_a_job_near_limits_that_cannot_be_closed_is_refused(seed: int, why: str) -> None:
+    """Too little is left past a corner at the end of a run."""
+    with pytest.raises(JobError, match=why):
         read_job_text(limit_job(seed), "job.json")
 
 

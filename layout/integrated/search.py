@@ -35,8 +35,10 @@ Stop = Callable[[], bool]
 
 SLOPING, CLOSED = 8, 4
 """What a sloping tick, and a tick of a closed run, counts for more than another one."""
-CLOSE, LOOSE = 4, 1
-"""How closely the starting points of closed runs are looked at: for a bound, and for a layout only."""
+LOOSE, FAIR, CLOSE = 1, 2, 4
+"""How closely the starting points of closed runs are looked at: for one layout of many, for a good one, and at most,
+for a bound.
+"""
 FEW = 2
 """For each so many rounds of the search one of pairing is made."""
 BEST_PAIRINGS = 5
@@ -217,7 +219,7 @@ class IntegratedSearch:
             if turn:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
-            layouts, least = self._weighed(market, worth)
+            layouts, least = self._weighed(market, worth, FAIR if turn else CLOSE)
             if None not in least:
                 asked = market.asked(worth, [worths or 0 for worths in least])
                 bound = market.bound(worth, asked)
@@ -264,7 +266,7 @@ class IntegratedSearch:
             for share in widths:
                 if self.stop():
                     return best
-                layouts = tuple(self.place(wall, worth, share, LOOSE) for wall in self.walls)
+                layouts = tuple(self.place(wall, worth, share) for wall in self.walls)
                 self._learn(known, market, layouts)
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
@@ -331,7 +333,7 @@ class IntegratedSearch:
             return best
         return min(best, trial, key=lambda trial: trial.rank)
 
-    def place(self, wall: Wall, worth: Worth | None, share: int = 0, rough: int = CLOSE) -> Layout:
+    def place(self, wall: Wall, worth: Worth | None, share: int = 0, rough: int = LOOSE) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
         job = self.job
         if worth is None:
@@ -341,14 +343,17 @@ class IntegratedSearch:
             price=worth.of, share=share or sharing(job).widest, rough=rough,
         )
 
-    def _weighed(self, market: Market, worth: Worth) -> tuple[tuple[Layout, ...], list[int | None]]:
+    def _weighed(
+        self, market: Market, worth: Worth, close: int,
+    ) -> tuple[tuple[Layout, ...], list[int | None]]:
         """Return a layout of each run at some worth, and the least worth of any.
 
-        The starting points of closed runs are looked at no more closely than it takes to tell what the worth proves.
+        The starting points of closed runs are looked at so closely, and more so only as far as it takes to tell what
+        the worth proves.
         """
         unit = 1 if market.sharing.widest else market.sharing.width
         layouts: list[Layout] = []
-        for rough in range(LOOSE, CLOSE + 1):
+        for rough in range(close, CLOSE + 1):
             layouts = [layouts[run] if layouts and not wall.closed else self.place(wall, worth, rough=rough)
                        for run, wall in enumerate(self.walls)]
             least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]

@@ -61,6 +61,9 @@ MIN_SLOT = "1/2 in"
 """Less is no face, no pipe that a hole can be cut for, and no slot in a wall top; so much of a face lies past the
 footings of its inside corners."""
 
+MIN_HOLD = "1 1/4 in"
+"""At a run's end past an outside corner where the ledge changes, the cover is held by no less."""
+
 MAX_WALL_HEIGHT = "200 ft"
 """Greatest height of a wall top over its footing."""
 

@@ -10,7 +10,7 @@ from layout.job.closing import (
     MOST_SHOWN, PlanSide, allowed_gap, closing_corners, closing_gap, closing_lengths, turned_in_all, turns_round,
 )
 from layout.job.lengths import limit_ticks
-from layout.job.limits import MIN_SLOT
+from layout.job.limits import MIN_HOLD, MIN_SLOT
 from layout.job.model import FacePart, JobPart, RunPart
 from layout.job.part import Unsound
 from layout.shapes import footing_turn
@@ -106,6 +106,8 @@ def check_ledges(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
                 f"must suit the ledges beside the corner, {inches(face.ledge, spot.unit)} and "
                 f"{inches(after.ledge, spot.unit)}: at this angle the edge of one would end before the corner",
                 got=f"{turn:g} degrees", hint="make the two ledges more alike")
+        elif corner == "outside" and abs(face.ledge - after.ledge) > WITHIN:
+            _holding(run, spot, index)
         elif corner == "inside":
             following = (index + 1) % len(run.faces)
             taken[index] += max(edges.left, 0.0)
@@ -129,6 +131,17 @@ def check_ledges(job: JobPart, run: RunPart, spot: CheckSpot) -> None:
                     f"from it, {spot.tape(math.ceil(taken[index]))}: "
                     + ("so much laps past the corner" if ends else "no sheet can be cut to less"),
                     got=spot.tape(face.length))
+
+
+def _holding(run: RunPart, spot: CheckSpot, index: int) -> None:
+    """At a run's end past an outside corner where the ledge changes, there is wall enough to hold the cover."""
+    ends = () if run.closed else {0, len(run.faces) - 1}.intersection((index, index + 1))
+    least = limit_ticks(MIN_HOLD, spot.unit)
+    for number in sorted(ends):
+        if run.faces[number].length < least - WITHIN:
+            spot.at("faces", number, "length").say(
+                f"must be at least {inches(least, spot.unit)} at the end of a run past an outside corner where the "
+                f"ledge changes: so much holds the cover of the corner", got=spot.tape(run.faces[number].length))
 
 
 def _steps_in_corner(face: FacePart, spot: CheckSpot, *, from_end: bool, reach: float) -> None:
