@@ -233,9 +233,9 @@ class IntegratedSearch:
             if not self._open(best):
                 break
             self._learn(known, market, layouts)
-            if turn < self.limits.paired_turns:
-                best = self._paired(best, known, market, worth)
             best = self._better(best, layouts)
+            if turn < self.limits.paired_turns and self._open(best):
+                best = self._paired(best, known, market, worth)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         for worth in (market.settle(), market.by_length()):
             if self._open(best) and not self.stop():
