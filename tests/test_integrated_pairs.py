@@ -144,14 +144,14 @@ def test_a_run_whose_narrow_drops_are_narrow_enough_is_not_placed_again(
     walls = [wall for wall in develop(job) if not wall.closed]
     search = IntegratedSearch(job, walls)
     shared, placing = sharing(job), search.place
-    worth = search._market(search.first()).by_length()
+    worth = Worth(np.arange(13_000, dtype=np.int64), 1)
     spared = 0
     for wall in walls:
         placed = {shared.widest: placing(wall, worth)}
         widths = widths_to_try(shared, 9)
         again = []
         monkeypatch.setattr(search, "place", lambda *asked: again.append(asked[2]) or placing(*asked))
-        found = [search._narrower(wall, worth, share, placed) for share in widths]
+        found = [search.narrower(wall, worth, share, placed) for share in widths]
         spared += len(widths) - len(again)
         for share, layout in zip(widths, found, strict=True):
             fresh = placing(wall, worth, share)
