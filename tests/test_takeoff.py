@@ -142,7 +142,7 @@ runs:
 @lru_cache(maxsize=None)
 def small(rules: str = "", extra: str = "") -> Plan:
     text = SMALL.replace("RULES", rules).replace("EXTRA", extra)
-    return make_plan(read_job_text(text, "small.yaml"))
+    return make_plan(read_job_text(text, "small.yaml"), stop=lambda: True)
 
 
 def lines(plan: Plan) -> dict[str, Quantity]:

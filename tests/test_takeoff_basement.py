@@ -47,13 +47,13 @@ delivery: {rolls_a_pallet: 20, pallet_weight_lb: 45}
 
 @pytest.fixture(scope="module")
 def sample() -> Plan:
-    return make_plan(read_job_text(SAMPLE.read_text(encoding="utf-8"), "basement.yaml"))
+    return make_plan(read_job_text(SAMPLE.read_text(encoding="utf-8"), "basement.yaml"), stop=lambda: True)
 
 
 @pytest.fixture(scope="module")
 def full() -> Plan:
     text = SAMPLE.read_text(encoding="utf-8").replace("tax: 6.25", "tax: 6.25, markup: 12")
-    return make_plan(read_job_text(text + FULL, "basement.yaml"))
+    return make_plan(read_job_text(text + FULL, "basement.yaml"), stop=lambda: True)
 
 
 def rows(plan: Plan) -> list[dict[str, str]]:
