@@ -77,7 +77,7 @@ def _to_the_end(search: StretchSearch, starts: CostArray, length: int) -> list[B
         return None
     costs = search.sweep(starts, last)[0]
     firsts = np.arange(max(length - sheet.width, 0), last + 1)
-    totals = np.array([search.last_drop(costs, int(left), length) for left in firsts])
+    totals = costs[firsts] + search.worths.costs(firsts, np.full(len(firsts), length))
     choice = int(np.flatnonzero(totals == totals.min())[-1])  # rather rip the last drop than crowd it
     if not np.isfinite(totals[choice].real):
         return None

@@ -62,6 +62,8 @@ class StretchSearch:
         """False once costs spread so far that their order is no longer certain."""
         self.searched = 0
         """Left edges whose least costs were found, over all rows."""
+        self.passing: dict[Span, tuple[IntArray, int, CostArray]] = {}
+        """By opening, the drops that reach just past it."""
 
     # --- forward -------------------------------------------------------------------------------
 
@@ -201,14 +203,26 @@ class StretchSearch:
             Costs of left edges from ``start - step`` to ``stop - 1 - least``.
         """
         sheet, kind, size, widest = self.sheet, self.stretch.kind, stop - start, self.worths.widest
-        kinds = kind[np.maximum(np.arange(start - sheet.step, stop - sheet.least), 0)]
+        # a drop that shares a roll's width starts nearer
+        near = slice(sheet.width - widest, sheet.width - sheet.narrowest + size)
         to = kind[start + sheet.side_lap - 1:stop + sheet.side_lap - 1]
-        drops = self.worths.between(int(kinds[0]), int(kinds[-1]), int(to[0]), int(to[-1]))
+        first = int(kind[max(start - sheet.step, 0)])
+        best: CostArray
+        if first == to[-1]:
+            cost = self.worths.same_class(first)
+            best = np.minimum(sliding_least(before, before.shape[1] - size + 1, size) + (cost + ODD),
+                              before[:, :size] + cost)
+            if widest:
+                part, each = self.worths.same_class_parts(first)
+                rising = part * np.arange(near.stop - near.start)
+                least = sliding_least(before[:, near] - rising, len(rising) - size + 1, size)
+                np.minimum(best, least + (rising[:size] + (part * widest + each + ODD)), out=best)
+            return best
+        kinds = kind[np.maximum(np.arange(start - sheet.step, stop - sheet.least), 0)]
+        drops = self.worths.drops(np.arange(first, kinds[-1] + 1), np.arange(to[0], to[-1] + 1))
         kinds, to = kinds - kinds[0], to - to[0]
-        best: CostArray = np.minimum(_least_by_class(before, kinds, drops, to) + ODD,
-                                     before[:, :size] + drops[kinds[:size], to])
-        if widest:  # a drop that shares a roll's width starts nearer
-            near = slice(sheet.width - widest, sheet.width - sheet.narrowest + size)
+        best = np.minimum(_least_by_class(before, kinds, drops, to) + ODD, before[:, :size] + drops[kinds[:size], to])
+        if widest:
             least = _least_by_width(before[:, near], kinds[near], self.worths.parts(drops), to, widest)
             np.minimum(best, least + ODD, out=best)
         return best
@@ -248,7 +262,7 @@ class StretchSearch:
 
         ``now`` are the costs known of the left edges from ``start`` on, ``costs`` those of all up to there.
         """
-        lefts, end = self._passing(span)
+        lefts, end, ended = self._passing(span)
         stop = start + best.shape[1]
         lefts = lefts[lefts < stop]
         targets = np.arange(max(start, int(lefts[0]) + 1), min(stop, end - self.sheet.side_lap + 1)) \
@@ -258,16 +272,21 @@ class StretchSearch:
         values = costs[:, lefts - stop]
         inside = lefts[lefts >= start]
         values[:, len(lefts) - len(inside):] = now[:, inside - start]
-        ends = np.full(len(lefts), end)
-        least = np.minimum.accumulate(values + (self.worths.ended(lefts, ends) + ODD), axis=1)
+        least = np.minimum.accumulate(values + (ended[:len(lefts)] + ODD), axis=1)
         nearest = np.minimum(targets - 1 - lefts[0], len(lefts) - 1)
         here = targets - start
         best[:, here] = np.minimum(best[:, here], least[:, nearest] + to_seam[here])
 
-    def _passing(self, span: Span) -> tuple[IntArray, int]:
-        """Return the left edges from which a drop can reach just past an opening it starts in, and where it ends."""
-        end = span.right + 1
-        return np.arange(max(span.left, end - self.sheet.width, 0), end - self.sheet.narrowest + 1), end
+    def _passing(self, span: Span) -> tuple[IntArray, int, CostArray]:
+        """Return the left edges from which a drop can reach just past an opening it starts in, where it ends, and what
+        it costs from each of them.
+        """
+        if span not in self.passing:
+            end = span.right + 1
+            lefts: IntArray = np.arange(max(span.left, end - self.sheet.width, 0), end - self.sheet.narrowest + 1)
+            ended = self.worths.ended(lefts, np.full(len(lefts), end)) if len(lefts) else np.empty(0, dtype=complex)
+            self.passing[span] = lefts, end, ended
+        return self.passing[span]
 
     def _worth_passing(self, start: int, stop: int) -> list[Span]:
         """Return the openings between two positions beside which one piece may be worth less than two."""
@@ -295,10 +314,6 @@ class StretchSearch:
         return self.worths.column(top - span.top) + self.worths.column(span.bottom - bottom)
 
     # --- backward ------------------------------------------------------------------------------
-
-    def last_drop(self, costs: CostArray, left: int, right: int) -> complex:
-        """Return the least cost of what ends with a drop between two positions; see ``walk_back`` for ``costs``."""
-        return complex(costs[left]) + float(self.worths.costs(np.array([left]), np.array([right]))[0])
 
     def walk_back(
         self, costs: CostArray, starts: CostArray, end: int, right: int | None = None,
@@ -333,15 +348,16 @@ class StretchSearch:
         sheet = self.sheet
         stop = min(end, len(costs))
         lefts = np.arange(max(end - sheet.step, 0), stop)
-        ways = [(lefts, np.maximum(end + sheet.side_lap, lefts + sheet.narrowest))] if len(lefts) else []
+        rights = np.maximum(end + sheet.side_lap, lefts + sheet.narrowest)
+        ways = [(lefts, rights, self.worths.ended(lefts, rights))] if len(lefts) else []
         for span in self._worth_passing(end - sheet.width, end):
-            lefts, past = self._passing(span)
+            lefts, past, ended = self._passing(span)
             lefts = lefts[lefts < stop]
             if len(lefts) and end + sheet.side_lap <= past:
-                ways.append((lefts, np.full(len(lefts), past)))
+                ways.append((lefts, np.full(len(lefts), past), ended[:len(lefts)]))
         found = []
-        for lefts, rights in ways:
-            totals = costs[lefts] + self.worths.ended(lefts, rights) + np.where(end - lefts == sheet.step, 0, ODD)
+        for lefts, rights, ended in ways:
+            totals = costs[lefts] + ended + np.where(end - lefts == sheet.step, 0, ODD)
             least = np.flatnonzero(totals == totals.min())
             at = least[np.lexsort((rights[least], -lefts[least]))[0]]
             found.append((totals[at].real, totals[at].imag, -int(lefts[at]), int(rights[at])))
@@ -371,8 +387,6 @@ def _least_by_class(before: CostArray, kinds: IntArray, drops: RealArray, to: In
     edges one by one, after it they gain them: running minima, one for each class of right edge.
     """
     size, window = len(to), before.shape[1] - len(to) + 1
-    if drops.size == 1:
-        return sliding_least(before, window, size) + drops
     if size > window:
         near = np.arange(size)[:, None] + np.arange(window)
         least: CostArray = (before[:, near] + drops[kinds[near], to[:, None]]).min(axis=2)
@@ -410,9 +424,6 @@ def _least_by_width(
     """
     parts, each = worths
     size, window = len(to), near.shape[1] - len(to) + 1
-    if parts.size == 1:
-        falling = sliding_least(near - parts * np.arange(near.shape[1]), window, size)
-        return falling + (each + parts * (widest + np.arange(size)))
     cuts = sorted({*(np.flatnonzero(np.diff(kinds)) + 1).tolist(), *range(0, len(kinds), window), len(kinds)})
     if len(cuts) * WAYS_A_CLASS > len(near) * size * window:
         each, parts = (sliding_window_view(by_kind[kinds].T, window, axis=1)[to, np.arange(size)]

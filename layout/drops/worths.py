@@ -105,12 +105,6 @@ class Worths:
             costs = np.where(narrow, np.minimum(each[rows] + parts[rows] * widths, costs), costs)
         return costs
 
-    def between(self, first: int, last: int, lowest: int, highest: int) -> RealArray:
-        """Return the costs of wide drops from classes ``first`` to ``last`` to classes ``lowest`` to ``highest``."""
-        if first == highest:
-            return self._within[first:first + 1, None]
-        return self.drops(np.arange(first, last + 1), np.arange(lowest, highest + 1))
-
     def drops(self, lefts: IntArray, rights: IntArray) -> RealArray:
         """Return the costs of wide drops, by the classes of their edges."""
         return drop_costs(self.stretch, self.packed, lefts=lefts, rights=rights)

@@ -234,7 +234,7 @@ class IntegratedSearch:
                 break
             self._learn(known, market, layouts)
             if turn < self.limits.paired_turns:
-                best = self._paired(best, known, market, worth)
+                best = self._paired(best, known, market, worth, layouts)
             best = self._better(best, layouts)
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         for worth in (market.settle(), market.by_length()):
@@ -256,18 +256,22 @@ class IntegratedSearch:
         for each, layout in zip(known, layouts, strict=True):
             each.learn(market, layout, wants_of(layout, self.job.rules))
 
-    def _paired(self, best: Trial, known: Sequence[Known], market: Market, worth: Worth) -> Trial:
-        """Try layouts with other widths of narrow drops, so that those of different runs fit side by side."""
+    def _paired(
+        self, best: Trial, known: Sequence[Known], market: Market, worth: Worth, layouts: Sequence[Layout],
+    ) -> Trial:
+        """Try layouts with other widths of narrow drops than those placed, so that those of different runs fit side by
+        side."""
         self._tell("pairing narrow drops", best)
         shared = sharing(self.job)
         most = min(self.limits.widths, self.rounds)
         widths, tried = widths_to_try(shared, most), set[int]()
+        placed = [{shared.widest: layout} for layout in layouts]
         for _ in range(min(self.limits.pair_rounds, self.rounds // FEW)):
             for share in widths:
                 if self.stop():
                     return best
-                layouts = tuple(self.place(wall, worth, share) for wall in self.walls)
-                self._learn(known, market, layouts)
+                self._learn(known, market, [
+                    self._narrower(wall, worth, share, there) for wall, there in zip(self.walls, placed, strict=True)])
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
             if not self._open(best):
@@ -276,6 +280,18 @@ class IntegratedSearch:
             beside = rooms_beside(pairings.shares, pairings.choices[:BEST_PAIRINGS], shared)
             widths = [width for width in beside if width not in tried][:most]
         return best
+
+    def _narrower(self, wall: Wall, worth: Worth, share: int, placed: dict[int, Layout]) -> Layout:
+        """Return the layout of a run whose narrow drops are at most ``share`` wide.
+
+        One placed for wider narrow drops is the best here too where all of its own are so narrow.
+        """
+        for wider, layout in placed.items():
+            widths = [drop.right - drop.left for drop in layout.drops]
+            if share <= wider and not any(share < width <= wider for width in widths):
+                return layout
+        placed[share] = self.place(wall, worth, share)
+        return placed[share]
 
     def _pairings(self, known: Sequence[Known], worth: Worth) -> Pairings:
         """Return the known layouts that break no more rules than they must, and the best choices among them."""

@@ -52,6 +52,10 @@ class Lane:
         return tuple(sorted(slots, key=lambda number: self.parts[number].length))
 
 
+RipState = tuple[int, int, tuple[tuple[int, int], ...]]
+"""Width that is ripped off a block, what the pieces are worth, and how many lie each way."""
+
+
 @dataclass(frozen=True)
 class Rip:
     """How one block is ripped: how many pieces lie each way, and what they are worth."""
@@ -120,44 +124,33 @@ def rip_worths(lane: Lane, duals: Sequence[int], demand: Sequence[int]) -> Mappi
     bounded by its demand over the whole block, both ways counted together.
     """
     best: dict[int, Rip] = {}
-    slots = lane.slots
-    if not slots:
-        return best
-    # Pareto states: (width used, worth, ways); an item whose two ways are both there is bounded jointly when read off
-    states: list[tuple[int, int, tuple[tuple[int, int], ...]]] = [(0, 0, ())]
+    # an item whose two ways are both there is bounded jointly when read off
+    states: list[RipState] = [(0, 0, ())]
     number = 0
-    order = list(lane.ways)
-    for slot in slots:
-        while number < len(order) and order[number].length <= lane.parts[slot].length:
-            states = _with_way(states, number, order, duals, demand, lane.width)
+    for slot in lane.slots:
+        while number < len(lane.ways) and lane.ways[number].length <= lane.parts[slot].length:
+            way = lane.ways[number]
+            if duals[way.item] > 0:
+                states = _with_way(states, number, way, duals[way.item], demand[way.item], lane.width)
             number += 1
-        worth, ways = max((state[1], state[2]) for state in states)
+        _, worth, ways = states[-1]
         best[slot] = Rip(ways, worth)
     return best
 
 
 def _with_way(
-    states: list[tuple[int, int, tuple[tuple[int, int], ...]]],
-    number: int,
-    order: Sequence[Way],
-    duals: Sequence[int],
-    demand: Sequence[int],
-    width: int,
-) -> list[tuple[int, int, tuple[tuple[int, int], ...]]]:
+    states: Sequence[RipState], number: int, way: Way, dual: int, demand: int, width: int,
+) -> list[RipState]:
     """Return the undominated states after any number of pieces lying one more way."""
-    way = order[number]
-    if duals[way.item] <= 0:
-        return states
-    grown = list(states)
+    grown = {used: (worth, ways) for used, worth, ways in states}
     for used, worth, ways in states:
-        most = min(demand[way.item], (width - used) // way.width)
-        for count in range(1, most + 1):
-            grown.append((used + count * way.width, worth + count * duals[way.item], (*ways, (number, count))))
-    grown.sort(key=lambda state: (state[0], -state[1]))
-    kept = []
-    top = -1
-    for state in grown:
-        if state[1] > top:
-            kept.append(state)
-            top = state[1]
+        for count in range(1, min(demand, (width - used) // way.width) + 1):
+            wider, more = used + count * way.width, worth + count * dual
+            if wider not in grown or grown[wider][0] < more:
+                grown[wider] = more, (*ways, (number, count))
+    kept: list[RipState] = []
+    for used in sorted(grown):
+        worth, ways = grown[used]
+        if not kept or worth > kept[-1][1]:
+            kept.append((used, worth, ways))
     return kept

@@ -5,9 +5,9 @@ Values are whole numbers (duals scaled and floored), so what is said of a patter
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import reduce
+from functools import lru_cache, reduce
 from math import gcd
 
 import numpy as np
@@ -52,6 +52,8 @@ class Knapsack:
         self.lengths = [length // self.grain for length in lengths]
         self.ends = np.array([roll // self.grain for roll in rolls])
         self.capacity = int(self.ends.max())
+        self.split = lru_cache(maxsize=None)(self._split)
+        self.grown = np.empty(self.capacity + 1, dtype=np.int64)
 
     def price(self, values: Sequence[int], bounds: Sequence[int], first: int = 0) -> Table:
         """Return what every length of roll is worth.
@@ -70,34 +72,39 @@ class Knapsack:
         taken: list[NDArray[np.bool_]] = []
         prefixes: list[Whole] = []
         for chunk in self._chunks(values, bounds, first):
-            worth = table[:-chunk.span] + chunk.count * values[chunk.part]
             tail = table[chunk.span:]
+            worth = np.add(table[:-chunk.span], chunk.count * values[chunk.part], out=self.grown[chunk.span:])
             better = worth > tail
             np.maximum(tail, worth, out=tail)
             chunks.append(chunk)
             taken.append(better)
             prefixes.append(table[self.ends])
-        return Table(self.grain, table, self.ends, chunks, taken, prefixes)
+        return Table(self.grain, table, self.ends, chunks, taken, prefixes, min(self.lengths, default=0))
 
-    def _chunks(self, values: Sequence[int], bounds: Sequence[int], first: int) -> list[Chunk]:
-        """Split each part's bound into 1, 2, 4, … so that every count up to it can be made."""
-        chunks = []
-        for place in range(len(self.lengths)):
-            part = (place + first) % len(self.lengths)
-            length = self.lengths[part]
-            left = min(bounds[part], self.capacity // length) if values[part] > 0 else 0
-            count = 1
-            while left > 0:
-                count = min(count, left)
-                chunks.append(Chunk(part, count, count * length))
-                left -= count
-                count *= 2
+    def _chunks(self, values: Sequence[int], bounds: Sequence[int], first: int) -> Iterator[Chunk]:
+        """Give the chunks of all parts that are worth anything, from one part on round to the one before it."""
+        for part in (*range(first, len(self.lengths)), *range(first)):
+            if values[part] > 0:
+                yield from self.split(part, bounds[part])
+
+    def _split(self, part: int, bound: int) -> list[Chunk]:
+        """Split a part's bound into 1, 2, 4, … so that every count up to it can be made."""
+        length = self.lengths[part]
+        chunks, left, count = [], min(bound, self.capacity // length), 1
+        while left > 0:
+            count = min(count, left)
+            chunks.append(Chunk(part, count, count * length))
+            left -= count
+            count *= 2
         return chunks
 
 
 @dataclass(frozen=True)
 class Table:
-    """What every length of roll is worth under one set of values, and the parts that make that worth."""
+    """What every length of roll is worth under one set of values, and the parts that make that worth.
+
+    ``least`` is the length of the shortest part [grains].
+    """
 
     grain: int
     worth: Whole
@@ -105,6 +112,7 @@ class Table:
     chunks: list[Chunk]
     taken: list[NDArray[np.bool_]]
     prefixes: list[Whole]
+    least: int
 
     def value(self, length: int) -> int:
         """Return the worth of the best pattern in a roll of the length [ticks]; exact."""
@@ -144,6 +152,8 @@ class Table:
         """Return the best pattern of the first chunks in a room [grains] as count by part."""
         counts: PartCounts = {}
         for number in range(chunks - 1, -1, -1):
+            if room < self.least:
+                break
             chunk = self.chunks[number]
             if chunk.span <= room and self.taken[number][room - chunk.span]:
                 counts[chunk.part] = counts.get(chunk.part, 0) + chunk.count
