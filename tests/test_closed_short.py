@@ -55,7 +55,7 @@ def drops_at_least(length: int) -> int:
 
 
 @pytest.mark.parametrize(("length", "sides", "rules"), thinned([
-    (length, sides, rules) for length in LENGTHS for sides in (3, 4) for rules in ({}, KEPT)], keep=7, rows=True))
+    (length, sides, rules) for length in LENGTHS for sides in (3, 4) for rules in ({}, KEPT)], keep=14, rows=True))
 def test_the_plan_of_a_short_closed_run_is_clean(length: int, sides: int, rules: dict[str, object]) -> None:
     plan = short_plan(closed_job(length, sides=sides, rules=rules))
     if rules is KEPT:
