@@ -47,7 +47,7 @@ delivery: {rolls_a_pallet: 20, pallet_weight_lb: 45}
 
 @pytest.fixture(scope="module")
 def sample() -> Plan:
-    return make_plan(read_job_text(SAMPLE.read_text(encoding="utf-8"), "basement.yaml"), stop=lambda: True)
+    return make_plan(read_job_text(SAMPLE.read_text(encoding="utf-8"), "basement.yaml"))
 
 
 @pytest.fixture(scope="module")
