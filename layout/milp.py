@@ -1,13 +1,12 @@
-"""The only door to the LP and MILP solver (HiGHS): build a program, solve it, and hear what is really known.
+"""The only door to the LP solver (HiGHS): build a program, solve it, and hear what is really known.
 
 Answers are floating point. Whoever needs a whole number or a proof checks it in integers.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
 
 import highspy
 import numpy as np
@@ -16,45 +15,19 @@ from numpy.typing import NDArray
 from layout.errors import SolverError
 
 INFINITY = float(highspy.kHighsInf)
-Status = Literal["optimal", "infeasible", "stopped"]
 Floats = NDArray[np.float64]
 
-# a program in which no column can be worth less than this is solved to the last whole unit
-_TIGHT = 1e-9
 # HiGHS's numbers for its two simplex methods
 _DUAL, _PRIMAL = 1, 4
 
 
 @dataclass(frozen=True)
 class LinearAnswer:
-    """An optimal point of a linear program: objective, column values, row duals and column reduced costs."""
+    """An optimal point of a linear program: objective, column values and row duals."""
 
     objective: float
     columns: Floats
     duals: Floats
-    reduced: Floats
-
-
-@dataclass(frozen=True)
-class IntegerAnswer:
-    """What an integer program ended with.
-
-    Parameters
-    ----------
-    status
-        ``optimal`` and ``infeasible`` are the solver's claims; ``stopped`` says that a limit ended the search.
-    objective
-        Of the best point found; None when there is none.
-    columns
-        The best point, rounded to whole numbers where columns are integer; empty when there is none.
-    bound
-        The solver's lower bound.
-    """
-
-    status: Status
-    objective: float | None
-    columns: Floats
-    bound: float
 
 
 class _Quiet(highspy.Highs):
@@ -73,19 +46,10 @@ class _Quiet(highspy.Highs):
 
 
 class Program:
-    """A program to minimise, with columns and rows added as they are found; one solver instance throughout.
+    """A program to minimise, with columns and rows added as they are found; one solver instance throughout."""
 
-    Parameters
-    ----------
-    steps
-        Most steps of the simplex method in one solution of it as a linear program, twice over; no limit when None.
-    """
-
-    def __init__(self, steps: int | None = None) -> None:
+    def __init__(self) -> None:
         self._solver = _Quiet()
-        self._integers: list[int] = []
-        if steps is not None:
-            self._solver.setOptionValue("simplex_iteration_limit", steps)
 
     @property
     def columns(self) -> int:
@@ -99,7 +63,7 @@ class Program:
 
     @property
     def steps(self) -> int:
-        """Steps of the simplex method that the last solution took, all nodes of an integer program together."""
+        """Steps of the simplex method that the last solution took."""
         return max(0, int(self._solver.getInfo().simplex_iteration_count))
 
     def add_row(
@@ -117,16 +81,11 @@ class Program:
         *,
         lower: float = 0.0,
         upper: float = INFINITY,
-        integer: bool = False,
     ) -> int:
         """Add a column with its entries (row numbers, values) and return its number."""
         _accepted(self._solver.addCol(
             float(cost), float(lower), float(upper), len(indices), _ints(indices), _floats(values)))
-        column = self.columns - 1
-        if integer:
-            _accepted(self._solver.changeColIntegrality(column, highspy.HighsVarType.kInteger))
-            self._integers.append(column)
-        return column
+        return self.columns - 1
 
     def bound_column(self, column: int, *, lower: float, upper: float) -> None:
         """Change the bounds of a column."""
@@ -159,7 +118,6 @@ class Program:
                     float(self._solver.getObjectiveValue()),
                     np.array(point.col_value),
                     np.array(point.row_dual),
-                    np.array(point.col_dual),
                 )
             if status == highspy.HighsModelStatus.kInfeasible:
                 return None
@@ -167,56 +125,6 @@ class Program:
                 self._solver.clearSolver()
                 self._solver.setOptionValue("simplex_strategy", _DUAL)
         raise SolverError(f"the linear program was not solved: {self._solver.modelStatusToString(status)}")
-
-    def solve_integer(
-        self,
-        *,
-        nodes: int,
-        step: float,
-        cutoff: float | None = None,
-        stop: Callable[[], bool] | None = None,
-    ) -> IntegerAnswer:
-        """Solve the program with its integer columns.
-
-        Parameters
-        ----------
-        nodes
-            Most nodes of the search tree.
-        step
-            Objectives of different answers differ by at least this much.
-        cutoff
-            Only answers of at most this objective are wanted.
-        stop
-            Asked now and then; true ends the search.
-        """
-        self._solver.setOptionValue("simplex_strategy", _DUAL)
-        self._solver.setOptionValue("mip_max_nodes", nodes)
-        self._solver.setOptionValue("mip_rel_gap", 0.0)
-        self._solver.setOptionValue("mip_abs_gap", max(_TIGHT, step * (1 - 1e-6)))
-        if cutoff is not None:
-            self._solver.setOptionValue("objective_bound", cutoff + step / 2)
-        if stop is not None:
-            self._listen(stop)
-        self._solver.run()
-        status = self._solver.getModelStatus()
-        info = self._solver.getInfo()
-        if status == highspy.HighsModelStatus.kInfeasible:
-            return IntegerAnswer("infeasible", None, np.zeros(0), INFINITY)
-        found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-        point = np.array(self._solver.getSolution().col_value) if found else np.zeros(0)
-        if found:
-            point[self._integers] = np.rint(point[self._integers])
-        ended: Status = "optimal" if found and status == highspy.HighsModelStatus.kOptimal else "stopped"
-        objective = float(info.objective_function_value) if found else None
-        return IntegerAnswer(ended, objective, point, float(info.mip_dual_bound))
-
-    def _listen(self, stop: Callable[[], bool]) -> None:
-        """Let the caller end the search of an integer program."""
-        def heard(event: Any) -> None:
-            if stop():
-                event.interrupt()
-        self._solver.enableCallbacks()
-        self._solver.cbMipInterrupt.subscribe(heard)
 
 
 def _ints(values: Sequence[int]) -> NDArray[np.int32]:

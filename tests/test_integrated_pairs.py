@@ -15,7 +15,7 @@ from layout.job import read_job_text
 from layout.integrated import pairs
 from layout.integrated.market import Sharing, Want, Worth
 from layout.integrated.pairs import Share, best_choices, rooms_beside, taken, widths_to_try
-from layout.integrated.search import IntegratedSearch
+from layout.integrated.search import IntegratedSearch, sharing
 
 WIDTH = 36
 SHARING = Sharing(width=WIDTH, narrowest=12)
@@ -134,3 +134,26 @@ def test_seeded_jobs_are_never_dearer_than_one_after_the_other_and_most_are_prov
         proven += search.proven(best)
         cheaper += best.sheet.cost < apart
     assert proven >= 12 and cheaper >= 5
+
+
+@pytest.mark.parametrize("seed", [3, 6])
+def test_a_run_whose_narrow_drops_are_narrow_enough_is_not_placed_again(
+    seed: int, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job = read_job_text(integrated_job(seed), f"seed-{seed}.json")
+    walls = [wall for wall in develop(job) if not wall.closed]
+    search = IntegratedSearch(job, walls)
+    shared, placing = sharing(job), search.place
+    worth = Worth(np.arange(13_000, dtype=np.int64), 1)
+    spared = 0
+    for wall in walls:
+        placed = {shared.widest: placing(wall, worth)}
+        widths = widths_to_try(shared, 9)
+        again = []
+        monkeypatch.setattr(search, "place", lambda *asked: again.append(asked[2]) or placing(*asked))
+        found = [search.narrower(wall, worth, share, placed) for share in widths]
+        spared += len(widths) - len(again)
+        for share, layout in zip(widths, found, strict=True):
+            fresh = placing(wall, worth, share)
+            assert (layout.drops, layout.splits, layout.cost) == (fresh.drops, fresh.splits, fresh.cost)
+    assert spared > len(walls)  # more than the widest of each, which is there

@@ -1,16 +1,17 @@
 """The solver's door: what it says is optimal, infeasible or stopped is just that."""
 
 import pytest
+from helpers.integer import IntegerProgram
 
 from layout.milp import INFINITY, Program
 
 
-def knapsack() -> Program:
+def knapsack() -> IntegerProgram:
     """Return: at most 10 of weights 6, 5, 5 with worths 8, 5, 5; the linear optimum takes 6 and four fifths of a 5."""
-    program = Program()
+    program = IntegerProgram()
     program.add_row(-INFINITY, 10)
     for weight, worth in ((6, 8), (5, 5), (5, 5)):
-        program.add_column(-worth, [0], [weight], upper=1, integer=True)
+        program.add_integer(-worth, [0], [weight], upper=1)
     return program
 
 
@@ -58,22 +59,22 @@ def test_integer_optimum_of_a_worked_knapsack() -> None:
 
 
 def test_integer_infeasible_is_said() -> None:
-    program = Program()
+    program = IntegerProgram()
     program.add_row(3, 3)
-    program.add_column(1, [0], [2], upper=5, integer=True)
+    program.add_integer(1, [0], [2], upper=5)
     answer = program.solve_integer(nodes=100, step=1)
     assert answer.status == "infeasible"
     assert answer.objective is None
 
 
 def test_stop_ends_the_search_and_the_status_says_so() -> None:
-    program = Program()
+    program = IntegerProgram()
     count = 40
     for row in range(count):
         program.add_row(-INFINITY, 900 + row)
     for column in range(120):
         values = [(column * 37 + row * 101) % 293 + 1 for row in range(count)]
-        program.add_column(-(100 + column * 61 % 97), list(range(count)), values, upper=3, integer=True)
+        program.add_integer(-(100 + column * 61 % 97), list(range(count)), values, upper=3)
     answer = program.solve_integer(nodes=10**6, step=1, stop=lambda: True)
     assert answer.status == "stopped"
 

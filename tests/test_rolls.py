@@ -11,7 +11,8 @@ from layout.errors import NoLayout
 from layout.records import Cutting, Piece, Product, Remnant, RollStock
 from layout.rolls import Effort, Work, best_cutting
 from layout.rolls.master import NEW_A_ROUND, Master
-from layout.rolls.problem import Answer, Item, Problem, Stock
+from layout.rolls.problem import Answer, CutBlock, Item, Lay, Pattern, Problem, Stock
+from layout.rolls.tidy import fewer_patterns
 from layout.units import INCH, MM
 
 WIDTH = 36 * 16
@@ -300,3 +301,15 @@ def test_hundreds_of_remnants_bring_few_columns_each() -> None:
         assert answer is not None
         new = master.generate(master.price(master.whole_duals(answer.duals)), answer.duals)
         assert 1 < new <= most
+
+
+def test_two_rolls_are_cut_alike_where_that_leaves_as_much() -> None:
+    # 40 + 40 + 5 + 5 and 45 + 45 are 90 each; so are 45 + 40 + 5 twice
+    long, middle, short = (CutBlock(length, ((Lay(item),),)) for item, length in enumerate((45, 40, 5)))
+    rolls = [Pattern(0, (middle, middle, short, short)), Pattern(0, (long, long))]
+    assert fewer_patterns(rolls) == [Pattern(0, (long, middle, short))] * 2
+    # of one of them there are two: not all three can be cut alike
+    assert sorted(fewer_patterns([*rolls, rolls[1]])) == sorted([*rolls, rolls[1]])
+    # an odd number of a block cannot be dealt to two rolls
+    odd = [Pattern(0, (middle, short)), Pattern(0, (long,))]
+    assert sorted(fewer_patterns(odd)) == sorted(odd)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from layout.drops.columns import columns
 from layout.drops.costs import Goals
 from layout.drops.place import Layout, bands_of, judge, price_table_for, sheet_for
-from layout.drops.prices import PriceOf, length_price
+from layout.drops.prices import length_price
 from layout.records import Rules, Wall
 from layout.units import Unit, tape
 
 
-def chalk_line(wall: Wall, rules: Rules, *, width: int, side_lap: int, price: PriceOf = length_price) -> Goals:
+def chalk_line(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Goals:
     """Return what a run costs by habit: full sheets at the least lap from the left end of each face.
 
     The last sheet of a face is turned around the corner and the next face starts over at its left end; faces that meet
@@ -18,11 +18,11 @@ def chalk_line(wall: Wall, rules: Rules, *, width: int, side_lap: int, price: Pr
 
     Parameters
     ----------
-    wall, rules, width, side_lap, price
+    wall, rules, width, side_lap
         As for ``place``.
     """
     sheet = sheet_for(wall, rules, width=width, side_lap=side_lap)
-    table = price_table_for(wall, rules, price, width=width)
+    table = price_table_for(wall, rules, length_price, width=width)
     starts = [0] + [face.right for face in wall.faces[:-1] if face.corner != "none"]
     edges: list[tuple[int, int]] = []
     for start, end in zip(starts, [*starts[1:], wall.length], strict=True):

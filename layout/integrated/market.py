@@ -333,7 +333,7 @@ def least_cover(asked: int, yields: Sequence[Yield]) -> int:
     --------
     Three of the first and the remnant are worth 32 and cost 24; two, one of the second and the remnant 29 for 22.
 
-    >>> cover(28, [Yield(10, 8, None), Yield(7, 6, None), Yield(2, 0, 1)])
+    >>> least_cover(28, [Yield(10, 8, None), Yield(7, 6, None), Yield(2, 0, 1)])
     22
     """
     useful = [each for each in yields if each.worth > 0]

@@ -271,7 +271,7 @@ class IntegratedSearch:
                 if self.stop():
                     return best
                 self._learn(known, market, [
-                    self._narrower(wall, worth, share, there) for wall, there in zip(self.walls, placed, strict=True)])
+                    self.narrower(wall, worth, share, there) for wall, there in zip(self.walls, placed, strict=True)])
             pairings = self._pairings(known, worth)
             best = self._side_by_side(best, pairings, market, worth)
             if not self._open(best):
@@ -281,7 +281,7 @@ class IntegratedSearch:
             widths = [width for width in beside if width not in tried][:most]
         return best
 
-    def _narrower(self, wall: Wall, worth: Worth, share: int, placed: dict[int, Layout]) -> Layout:
+    def narrower(self, wall: Wall, worth: Worth, share: int, placed: dict[int, Layout]) -> Layout:
         """Return the layout of a run whose narrow drops are at most ``share`` wide.
 
         One placed for wider narrow drops is the best here too where all of its own are so narrow.

@@ -11,9 +11,7 @@ from layout.rolls.problem import Lay, Pattern, Problem
 MasterColumns = Sequence[MasterColumn] | Mapping[int, MasterColumn]
 
 
-def complete(
-    master: Master, columns: MasterColumns, counts: Mapping[int, int], *, only: bool = False,
-) -> list[Pattern] | None:
+def complete(master: Master, columns: MasterColumns, counts: Mapping[int, int]) -> list[Pattern] | None:
     """Return rolls cut by the columns chosen, with every piece that is still missing put in by first fit.
 
     Parameters
@@ -24,8 +22,6 @@ def complete(
         The columns to choose from.
     counts
         How often each is used, by its place; rips are put into the slots of the rolls, longest first.
-    only
-        Leave out the pieces that are still missing.
 
     Returns
     -------
@@ -42,11 +38,10 @@ def complete(
         problem.stocks)
     pieces = list(decreasing(missing))
     order = sorted(range(len(problem.stocks)), key=lambda k: (problem.stocks[k].cost > 0, -problem.stocks[k].length))
-    filled = first_fit(problem, pieces, order, opened) if pieces and not only else opened
+    filled = first_fit(problem, pieces, order, opened) if pieces else opened
     if filled is None:
         return None
-    patterns = [pattern for pattern in (roll.pattern() for roll in filled) if pattern.blocks]
-    return patterns if only else cheapen(problem, patterns)
+    return cheapen(problem, [pattern for pattern in (roll.pattern() for roll in filled) if pattern.blocks])
 
 
 def _open(master: Master, column: RollColumn, left: list[int]) -> OpenRoll:

@@ -61,13 +61,12 @@ Whole = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class PricedDuals:
-    """One set of whole duals priced: by lane the rips and the roll table, and the bound they prove."""
+    """One set of whole duals priced: by lane the rips and the roll table, by stock what its best roll is worth."""
 
     duals: tuple[int, ...]
     rips: tuple[dict[int, Rip], ...]
     tables: tuple[Table | LongTable, ...]
     values: tuple[int, ...]
-    worth: int
 
 
 class LanedRoll(NamedTuple):
@@ -248,8 +247,7 @@ class Master:
                 values[k] = table.value(self.problem.stocks[k].length)
             rips.append(rip)
             tables.append(table)
-        worth = sum(dual * count for dual, count in zip(duals, wanted))
-        return PricedDuals(duals, tuple(rips), tuple(tables), tuple(values), worth)
+        return PricedDuals(duals, tuple(rips), tuple(tables), tuple(values))
 
     def shrink(self, priced: PricedDuals) -> PricedDuals:
         """Return duals shrunk until no roll without limit is worth more than it costs, priced again."""

@@ -21,11 +21,9 @@ class Totals:
     ----------
     problem
         Its stocks' costs and counts.
-    ceiling
-        Totals past this need not be told apart, only their common divisor is used there.
     """
 
-    def __init__(self, problem: Problem, ceiling: int = 0) -> None:
+    def __init__(self, problem: Problem) -> None:
         self.costs = sorted({stock.cost for stock in problem.stocks if stock.cost})
         self.limits: dict[int, int | None] = {}
         for stock in problem.stocks:
@@ -36,8 +34,6 @@ class Totals:
         self.step = reduce(gcd, self.costs, 0) or 1
         self._table = np.zeros(1, dtype=bool)
         self._table[0] = True
-        if ceiling:
-            self._list(ceiling // self.step + 1)
 
     def at_least(self, total: int) -> int:
         """Return the least total that can occur and is no less than ``total``."""

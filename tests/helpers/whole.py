@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from helpers.integer import IntegerAnswer, IntegerProgram
 from helpers.pool import Pool, gather_columns
 
-from layout.milp import INFINITY, IntegerAnswer, Program
+from layout.milp import INFINITY
 from layout.rolls.assemble import complete
 from layout.rolls.master import Master, PricedDuals
 from layout.rolls.problem import Answer, Effort, Pattern, Problem
@@ -60,11 +61,11 @@ def _solve(
     master: Master, columns: list[tuple[int, list[int], list[float]]], target: int, effort: Effort,
 ) -> IntegerAnswer:
     """Solve an integer program over columns given as cost, rows and values."""
-    program = Program()
+    program = IntegerProgram()
     for lower, upper in row_limits(master):
         program.add_row(lower, upper)
     for cost, rows, values in columns:
-        program.add_column(float(cost), rows, values, upper=master.problem.pieces, integer=True)
+        program.add_integer(float(cost), rows, values, upper=master.problem.pieces)
     dear = [place for place, (cost, _, _) in enumerate(columns) if cost]
     program.add_row(-INFINITY, target, dear, [float(columns[place][0]) for place in dear])
     answer = program.solve_integer(
