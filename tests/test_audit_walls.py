@@ -84,7 +84,7 @@ def clean(text: str, folder: Path) -> Any:
     assert not found, (text, [f"{each.number} {each.place}: {each.found}" for each in found])
 
 
-@settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(text=walls())
 def test_random_walls_fold(text: str, tmp_path: Path) -> None:
     clean(text, tmp_path)

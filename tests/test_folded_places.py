@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from helpers.folded import folded
-from helpers.thinned import thinned
 
 JOB = """
 job: {{name: Places}}
@@ -64,7 +63,7 @@ PLACES = {
 }
 
 
-@pytest.mark.parametrize("name", thinned(PLACES, keep=2))
+@pytest.mark.parametrize("name", PLACES)
 def test_the_place_is_closed(name: str, tmp_path: Path) -> None:
     assert [f"{each.number} {each.place}" for each in folded(JOB.format(rules="", faces=PLACES[name]), tmp_path)] == []
 

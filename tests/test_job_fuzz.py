@@ -13,7 +13,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from helpers.thinned import thinned
 from layout.errors import JobError
 from layout.job import echo, limits, read_job, read_job_text, starter
 from layout.records import Job
@@ -173,7 +172,7 @@ def bombs() -> dict[str, str]:
     }
 
 
-@pytest.mark.parametrize("name", thinned(bombs(), keep=2))
+@pytest.mark.parametrize("name", bombs())
 def test_bombs_are_told_in_time(name: str) -> None:
     take(bombs()[name])
     take(bombs()[name], file="job.json")

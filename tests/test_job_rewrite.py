@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.thinned import thinned
 from layout.errors import LayoutError
 from layout.job import read_job_text
 from layout.job.form import form
@@ -142,12 +141,12 @@ runs:
 """
 
 
-@pytest.mark.parametrize("value", thinned([
+@pytest.mark.parametrize("value", [
     "yes", "no", "true", "null", "~", "1", "1.5", "1e3", "0x10", "2026-05-04", "a: b", "a #b", "- a", "[a", "{a", "*a",
     "&a", "!a", "%a", "@a", "`a", "'", '"', "'a'", '"a"', "41'-4\"", "2 1/2", "", " a ", "a, b", "é – ½", "a\\n", "|",
     ">",
     0, -3, 2.5, 1e-7, True, False, None, [], {}, [[0, "8'"], [1, 2]],
-], keep=2))
+])
 @pytest.mark.parametrize("path", [("job", "name"), ("runs", 0, "faces", 0, "name"), ("runs", 0, "faces", 1, "top"),
                                   ("job", "site"), ("runs", 0, "faces", 0, "grade")])
 def test_every_value_is_written_so_that_it_reads_back(path: tuple[str | int, ...], value: object) -> None:

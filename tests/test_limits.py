@@ -36,7 +36,7 @@ def test_a_job_at_a_limit_is_read(name: str) -> None:
     assert reached.get(name, True)
 
 
-@pytest.mark.parametrize("seed", slow_where(lambda seed: seed in (141, 246, 416, 747), [
+@pytest.mark.parametrize("seed", slow_where(lambda seed: seed in (246, 416, 747), [
     141,  # a fillet nearly as wide as the ledge
     246,  # a collar that reaches 19 ft
     320,  # a strip higher up than the wall

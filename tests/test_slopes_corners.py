@@ -59,7 +59,7 @@ OUTSIDE = [
 ]
 
 
-@pytest.mark.parametrize(("first", "second", "ledges", "down", "angle"), thinned(OUTSIDE, keep=12, rows=True))
+@pytest.mark.parametrize(("first", "second", "ledges", "down", "angle"), thinned(OUTSIDE, keep=6, rows=True))
 def test_an_outside_corner_folds_and_holds(
     first: float, second: float, ledges: tuple[float, float], down: float, angle: float, tmp_path: Path,
 ) -> None:
@@ -109,7 +109,7 @@ INSIDE = [
 ]
 
 
-@pytest.mark.parametrize(("first", "second", "ledges", "down", "fillet"), thinned(INSIDE, keep=12, rows=True))
+@pytest.mark.parametrize(("first", "second", "ledges", "down", "fillet"), thinned(INSIDE, keep=6, rows=True))
 def test_an_inside_corner_folds_and_holds(
     first: float, second: float, ledges: tuple[float, float], down: float, fillet: float, tmp_path: Path,
 ) -> None:

@@ -80,7 +80,7 @@ WALLS = {
 }
 
 
-@pytest.mark.parametrize("text", thinned(WALLS.values(), keep=7), ids=WALLS)
+@pytest.mark.parametrize("text", thinned(WALLS.values()), ids=WALLS)
 def test_it_folds_and_holds(text: str, tmp_path: Path) -> None:
     plan = short_plan(text)
     assert [f"{found.number}: {found.place}: {found.found}" for found in folding_findings(plan, tmp_path)] == []
@@ -160,7 +160,7 @@ def test_a_step_at_a_slight_inside_corner(angle: int, back: float, left: str, ri
 
 @pytest.mark.parametrize(("ledges", "height"), thinned(
     [((6, 6), 1), ((6, 6), -1), ((10, 6), 4), ((6, 10), -4), ((10, 6), -1)], keep=2, rows=True))
-@pytest.mark.parametrize("angle", [60, pytest.param(75, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("angle", [60, 75])
 def test_a_low_step_at_a_sharp_inside_corner(
     ledges: tuple[float, float], height: float, angle: float, tmp_path: Path,
 ) -> None:

@@ -142,7 +142,7 @@ runs:
 @lru_cache(maxsize=None)
 def small(rules: str = "", extra: str = "") -> Plan:
     text = SMALL.replace("RULES", rules).replace("EXTRA", extra)
-    return make_plan(read_job_text(text, "small.yaml"), stop=lambda: True)
+    return make_plan(read_job_text(text, "small.yaml"))
 
 
 def lines(plan: Plan) -> dict[str, Quantity]:

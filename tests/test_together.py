@@ -103,7 +103,6 @@ def test_three_walls_worked_by_hand(tmp_path: Path) -> None:
     check_promises(tmp_path / "out")
 
 
-@pytest.mark.slow
 def test_a_long_roll_is_dealt_to_two_walls_of_which_each_would_take_a_short_one(tmp_path: Path) -> None:
     """Five drops and three, of 100 in: alone a roll of 600 in each, 320, and the end of the first holds one drop more.
 
