@@ -21,6 +21,7 @@ import cli
 from helpers.drawn_walls import RULES, SIDE_LAP, WIDTH, walls
 from helpers.random_jobs import random_job
 from helpers.thinned import thinned
+from layout import processes
 from layout.coursed import Coursed, lay_job, piece_lengths
 from layout.courses import Coursing, lay_courses
 from layout.courses.broken import too_near_ends
@@ -405,6 +406,12 @@ def test_an_end_lap_is_listed_when_a_tick_too_near(place: int, listed: list[int]
 
 
 # --- in the comparison -------------------------------------------------------------------------
+
+@pytest.fixture(autouse=True)
+def here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Compare in this process: to begin others takes longer than all these small jobs."""
+    monkeypatch.setattr(processes, "cores", lambda: 1)
+
 
 @pytest.fixture()
 def job_file(tmp_path: Path) -> Path:

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.thinned import slow_where
 from layout.drawing.elevations import Elevation, elevation, face_elevations, scale_words, strip
 from layout.drawing.listing import listing, overlapping, texts
 from layout.drawing.model.blocks import BLOCKS
@@ -24,7 +25,7 @@ from layout.units import INCH, MM, tape
 Faces = dict[tuple[str, str, str], Elevation]
 
 
-@pytest.fixture(scope="module", params=SAMPLES)
+@pytest.fixture(scope="module", params=slow_where(lambda name: name == "metric", SAMPLES))
 def plan(request: pytest.FixtureRequest) -> Plan:
     return sample_plan(request.param)
 

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.drawing_plans import SMALL_FIRST, drawn_plan, sample_plan
 from helpers.drawn_labels import advance, of_drawing, of_page
 from helpers.packets import short_plan
 from helpers.random_jobs import random_job
-from helpers.thinned import thinned
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.elevations import drawn_faces, face_elevations, strip
@@ -60,9 +59,9 @@ def faults(plan: Plan, paper: str = "") -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("name", thinned(SAMPLES))
+@pytest.mark.parametrize("name", SMALL_FIRST)
 def test_no_label_of_a_sample_is_struck_or_covered(name: str) -> None:
-    assert faults(sample_plan(name)) == []
+    assert faults(drawn_plan(name)) == []
 
 
 @pytest.mark.parametrize(("name", "paper"), [

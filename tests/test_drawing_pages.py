@@ -9,6 +9,7 @@ import pytest
 from shapely.geometry import LineString, box
 
 from helpers.drawing_plans import SAMPLES, sample_plan
+from helpers.sample_plans import SAMPLES as PLACE
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.details import details
@@ -21,6 +22,8 @@ from layout.drawing.roll_cards import cards_of, roll_cards
 from layout.drawing.sheets import windows
 from layout.drawing.tables import Column, fitted, table_pages
 from layout.drawing.titles import foot_high, scale_bar
+from layout.faces import develop
+from layout.job import read_job
 from layout.packet.checks import check_rows
 from layout.records import Plan
 from layout.units import INCH
@@ -184,7 +187,7 @@ def test_a_scale_bar_is_as_long_as_it_says() -> None:
 def test_a_closed_right_angled_run_closes_on_the_key_plan() -> None:
     """Faces of the basement and the hillside house, walked around, come back to where they began."""
     for name in ("basement", "hillside"):
-        walked = legs(sample_plan(name).walls[0])
+        walked = legs(develop(read_job(PLACE / f"{name}.yaml"))[0])
         assert math.dist(walked[0].start, walked[-1].end) < 16  # an inch, at most: the surveys' own rounding
         area = sum(leg.start[0] * leg.end[1] - leg.end[0] * leg.start[1] for leg in walked)
         assert area > 0  # counter-clockwise: the soil lies to the right of one who walks the run

@@ -33,14 +33,18 @@ def upstream(wall: Wall, middle: float) -> str:
     return "left" if wall.slopes[-1][2] == "right" else "right"
 
 
-@settings(max_examples=60, deadline=None)
-@given(walls())
-def test_every_wall_is_covered_and_shingled(wall: Wall) -> None:
+def sound(wall: Wall) -> None:
+    """Place drops on a wall and check the layout."""
     layout = place(wall, RULES, width=WIDTH, side_lap=SIDE_LAP, prefix="A")
     check_edges(wall, layout)
     check_cover(wall, layout)
     check_end_laps(layout)
     check_water(wall, layout)
+
+
+test_every_wall_is_covered_and_shingled = settings(max_examples=20, deadline=None)(given(walls())(sound))
+test_sixty_walls_are_covered_and_shingled = pytest.mark.slow(
+    settings(max_examples=60, deadline=None)(given(walls())(sound)))
 
 
 @pytest.mark.parametrize("side", ["left", "right"])

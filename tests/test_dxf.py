@@ -15,7 +15,7 @@ import pytest
 from ezdxf.document import Drawing as Document
 
 from helpers.crew_plan import crew_plan
-from helpers.drawing_plans import first, sample_plan
+from helpers.drawing_plans import SMALL_FIRST, drawn_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
 from layout.drawing.dxf import write_dxf
@@ -32,9 +32,9 @@ NAME = re.compile(r"[A-Z]{1,2}-[A-Z0-9]{4}(-[A-Z0-9]{4}){0,2}(-[NEDFTMXAS1-9])?"
 """Discipline, major group, up to two minor groups, status: AIA CAD Layer Guidelines in the US National CAD Standard."""
 
 
-@pytest.fixture(scope="module", params=first("basement"))
+@pytest.fixture(scope="module", params=SMALL_FIRST)
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return sample_plan(request.param)
+    return drawn_plan(request.param)
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ import ezdxf
 import pytest
 from ezdxf.document import Drawing as Document
 
-from helpers.drawing_plans import first, sample_plan
+from helpers.drawing_plans import SMALL_FIRST, drawn_plan, sample_plan
 from helpers.frozen import frozen_plan
 from layout import drawing
 from layout.drawing.cad_sheets import cad_set
@@ -42,9 +42,9 @@ OGRINFO, LIBRECAD = shutil.which("ogrinfo"), shutil.which("librecad")
 TAGGED = ("TAG", "TAG-UP", "MARK", "MARK-UP")
 
 
-@pytest.fixture(scope="module", params=first("metric"))
+@pytest.fixture(scope="module", params=SMALL_FIRST)
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return sample_plan(request.param)
+    return drawn_plan(request.param)
 
 
 @pytest.fixture(scope="module")

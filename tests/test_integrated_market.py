@@ -105,18 +105,6 @@ def test_a_bound_by_worths_in_figures() -> None:
     assert proven(program.settle()) == 16
 
 
-def test_the_layouts_that_the_program_takes_most_of() -> None:
-    """Two runs of two layouts: with 40 needed besides, 60 and 60 + 40 fill two rolls; with 61 a third is begun."""
-    program = Market(Terms((Stock(100, 36, 9),), SHARING, 2, (Want(40, 36, 1),)))
-    assert program.mostly() == (0, 0)
-    program.add_layout(0, [Want(61, 36, 1)])
-    program.add_layout(0, [Want(60, 36, 1)])
-    program.add_layout(1, [Want(55, 36, 1), Want(46, 36, 1)])
-    program.add_layout(1, [Want(60, 36, 1), Want(40, 36, 1)])
-    program.settle()
-    assert program.mostly() == (1, 1)
-
-
 @pytest.mark.parametrize("seed", thinned(range(60)))
 def test_the_area_of_a_wall_against_shapely(seed: int) -> None:
     some = random_wall(random.Random(seed), closed=False)

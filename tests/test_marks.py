@@ -163,13 +163,16 @@ TRIANGLES = st.lists(st.tuples(st.integers(-4, 40), st.integers(-4, 100)), min_s
 CIRCLES = st.tuples(st.integers(-4, 40), st.integers(-4, 100), st.integers(3, 20))
 
 
-@settings(max_examples=300, deadline=None)
-@given(boxes=st.lists(BOXES, max_size=3), triangles=st.lists(TRIANGLES, max_size=2),
-       circles=st.lists(CIRCLES, max_size=2), spare=st.integers(0, 3), unit=st.sampled_from([INCH, MM]))
-def test_any_piece_rebuilds_from_its_text(
+PIECES = given(
+    boxes=st.lists(BOXES, max_size=3), triangles=st.lists(TRIANGLES, max_size=2), circles=st.lists(CIRCLES, max_size=2),
+    spare=st.integers(0, 3), unit=st.sampled_from([INCH, MM]))
+
+
+def rebuilds(
     boxes: list[tuple[int, int, int, int]], triangles: list[list[tuple[int, int]]],
     circles: list[tuple[int, int, int]], spare: int, unit: Unit,
 ) -> None:
+    """Cut shapes out of a sheet, say what is left in words, and check that the words give it back."""
     shape: BaseGeometry = Polygon(SQUARE)
     for x, y, wide, high in boxes:
         shape = shape.difference(Polygon([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)]))
@@ -192,3 +195,8 @@ def test_any_piece_rebuilds_from_its_text(
     if of.width > of.length:
         return
     assert_rebuilds(of, unit)
+
+
+test_any_piece_rebuilds_from_its_text = settings(max_examples=80, deadline=None)(PIECES(rebuilds))
+test_three_hundred_pieces_rebuild_from_their_texts = pytest.mark.slow(
+    settings(max_examples=300, deadline=None)(PIECES(rebuilds)))

@@ -28,11 +28,12 @@ def test_steep_corners_stay_covered(corners: list[tuple[float, float]]) -> None:
     assert covers(Polygon(corners))
 
 
-def test_any_outline_is_covered() -> None:
+@pytest.mark.parametrize("shapes", [100, pytest.param(400, marks=pytest.mark.slow)])
+def test_any_outline_is_covered(shapes: int) -> None:
     """Corners on ticks and off them, shapes a few ticks wide and over a hundred inches high."""
     chance = random.Random(5)
     tried = 0
-    while tried < 400:
+    while tried < shapes:
         corners = [(chance.randint(0, 30) + chance.choice((0, 0, chance.random())),
                     chance.choice((chance.randint(0, 30), chance.randint(0, 2000)))
                     + chance.choice((0, 0, chance.random()))) for _ in range(chance.choice((3, 4, 5)))]

@@ -226,7 +226,7 @@ def test_a_tab_is_told_what_happens_until_the_server_leaves(tmp_path: Path) -> N
         await until(lambda: told)
         await client.post("edit", {"base": 1, "changes": [length(0, "38'-7\"")]})
         await until(lambda: told[-1]["revision"] == 2)
-        (tmp_path / "job.yaml").write_bytes((SAMPLES / "hillside.yaml").read_bytes())
+        (tmp_path / "job.yaml").write_bytes(RING.read_bytes())
         await until(lambda: told[-1]["revision"] == 3)
         assert "Another program changed the file" in told[-1]["told"][1]
         await until(lambda: told[-1]["answered"] == 3)

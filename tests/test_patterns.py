@@ -7,6 +7,7 @@ import re
 import pytest
 
 from helpers.drawing_plans import sample_plan
+from helpers.frozen import frozen_plan
 from helpers.packets import short_plan
 from layout.drawing.fold_details import fold_details
 from layout.drawing.listing import overlapping, texts
@@ -61,7 +62,7 @@ def test_a_metric_card_says_its_unit_once() -> None:
 
 def test_nothing_of_the_concrete_hangs_below_a_detail() -> None:
     """The sill of a window is not drawn under the gusset at its head."""
-    for each in fold_details(sample_plan("hillside")):
+    for each in fold_details(frozen_plan("nook")):
         drawn = [entity for entity in walk(each.drawing.entities)
                  if isinstance(entity, Polyline) and entity.layer in ("beyond", "cover")]
         groups = _touching(drawn)

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from helpers.crew_plan import crew_plan
-from helpers.drawing_plans import first, sample_plan
+from helpers.drawing_plans import SMALL_FIRST, drawn_plan
 from layout import drawing
 from layout.drawing.listing import page_texts
 from layout.drawing.model.entities import PAPERS, Box, Drawing, Page, Text, View
@@ -32,9 +32,9 @@ from layout.units import INCH
 PDFTOTEXT = shutil.which("pdftotext")
 
 
-@pytest.fixture(scope="module", params=first("basement"))
+@pytest.fixture(scope="module", params=SMALL_FIRST)
 def plan(request: pytest.FixtureRequest) -> Plan:
-    return sample_plan(request.param)
+    return drawn_plan(request.param)
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from layout.together import Cores
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -23,6 +25,7 @@ def run(script: Path, *arguments: str) -> str:
     return done.stdout
 
 
+@pytest.mark.slow
 def test_planning_and_writing_import_nothing_that_was_not_imported_before(tmp_path: Path) -> None:
     script = tmp_path / "script.py"
     script.write_text("""

@@ -19,7 +19,7 @@ from helpers.packets import packet_findings, plan_findings, short_plan  # noqa: 
 from helpers.random_jobs import random_job  # noqa: E402
 from layout.errors import NoLayout  # noqa: E402  (found beside the tests when run as a script)
 
-WHOLE, SHORT = 5004, (5003, 5005)
+WHOLE, SHORT = 5004, (5003, pytest.param(5005, marks=pytest.mark.slow))
 ONCE_WRONG = (24, 119, 153, 169, 307, 2038, 3117, 3589, 6775, 20073, 20181, 20215, 20405, 20919, 30033)
 """Seeds whose jobs found something that was wrong, in the plan or in the audit."""
 LONG = range(80)

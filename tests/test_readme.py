@@ -30,6 +30,7 @@ def printed(*words: str) -> str:
     return run.output
 
 
+@pytest.mark.slow
 def test_the_printed_example_is_what_plan_prints(tmp_path: Path) -> None:
     shown = re.search(r"samples/basement\.yaml` prints:\n\n```text\n(.*?)\n```", README, re.S)
     assert shown is not None

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 import cli
 from helpers.packets import plan_findings, short_plan, write_tables
-from helpers.shed import JOB, again, earlier, job, places, sound
+from helpers.shed import JOB, PAPERS, again, earlier, job, places, sound
 from layout.drawing.model.entities import Text
 from layout.drawing.titles import revision_rows
 from layout.errors import JobError, NoLayout
@@ -104,7 +104,7 @@ def test_a_tall_wall_is_covered_past_hung_drops_with_end_laps() -> None:
     sound(made, papers=True)
 
 
-def patched(made: Revised, drop: Piece, sleeve_at: int, old_at: int) -> None:
+def patched(made: Revised, drop: Piece, sleeve_at: int, old_at: int, *, papers: bool) -> None:
     """Assert that a drop stays with a hole for the sleeve where it is now and a patch over the hole it had.
 
     By hand: the sleeve is 4 in across and a patch goes 6 in past it all round (collar_reach), so it is 16 in square;
@@ -119,19 +119,20 @@ def patched(made: Revised, drop: Piece, sleeve_at: int, old_at: int) -> None:
     assert (patch.length, patch.width) == (16 * 16, 16 * 16)
     assert any(f"{drop.tag} stays: cut the new hole into it" in words and patch.tag in words for words in made.words)
     assert patch.tag not in made.done.cut
-    sound(made, papers=True)
+    sound(made, papers=papers)
 
 
 SLEEVE, NEARER = 24 * 192 + (8 * 12 + 4) * 16, 24 * 192 + (8 * 12 + 9) * 16
 NEAR = JOB.replace("at: 8'-4\"", "at: 8'-9\"")
 
 
-def test_a_hung_drop_whose_sleeve_moved_gets_a_patch_and_a_new_hole() -> None:
+@PAPERS
+def test_a_hung_drop_whose_sleeve_moved_gets_a_patch_and_a_new_hole(papers: bool) -> None:
     plan, _ = earlier()
     drop = next(piece for piece in plan.pieces if piece.kind == "drop" and piece.sleeves)
     made = again(NEAR, hung=(drop.tag,))
     assert drop.tag in made.done.hung
-    patched(made, drop, NEARER, SLEEVE)
+    patched(made, drop, NEARER, SLEEVE, papers=papers)
 
 
 def test_the_audit_finds_a_hole_that_no_patch_closes() -> None:
@@ -175,7 +176,7 @@ def test_a_cut_drop_whose_sleeve_moved_is_patched_where_that_takes_less_sheet() 
     around = tuple(one.tag for one in plan.drops if one.run == "A")
     made = again(NEAR, cut=around)
     assert [piece.tag for piece in made.plan.pieces if piece.kind == SPARE] == []
-    patched(made, drop, NEARER, SLEEVE)
+    patched(made, drop, NEARER, SLEEVE, papers=True)
 
 
 def test_a_wall_that_grew_gets_an_extension_strip_beside_the_one_that_hangs() -> None:

@@ -54,6 +54,7 @@ def differing(job: Path, tmp_path: Path, places: list[dict[str, str]]) -> list[s
     return sorted({name for other in others for name in {*first, *other} if first.get(name) != other.get(name)})
 
 
+@pytest.mark.slow
 def test_a_small_job_twice(tmp_path: Path) -> None:
     assert differing(ROOT / "tests" / "data" / "ring.yaml", tmp_path, PLACES[:2]) == []
 

@@ -53,7 +53,7 @@ def sample() -> Plan:
 @pytest.fixture(scope="module")
 def full() -> Plan:
     text = SAMPLE.read_text(encoding="utf-8").replace("tax: 6.25", "tax: 6.25, markup: 12")
-    return make_plan(read_job_text(text + FULL, "basement.yaml"))
+    return make_plan(read_job_text(text + FULL, "basement.yaml"), stop=lambda: True)
 
 
 def rows(plan: Plan) -> list[dict[str, str]]:

@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 import cli
 from helpers.packets import short_plan
-from helpers.shed import JOB, earlier, job, places, sound
+from helpers.shed import JOB, PAPERS, earlier, job, places, sound
 from layout.errors import JobError, NoLayout
 from layout.integrated import quiet
 from layout.pipeline import write_packet
@@ -48,7 +48,8 @@ def first_roll() -> Roll:
 
 # --- pieces --------------------------------------------------------------------------------------
 
-def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste() -> None:
+@PAPERS
+def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste(papers: bool) -> None:
     roll = first_roll()
     tags = [cut.piece for cut in roll.cuts]
     made = again(cut=(roll.tag,), spoilt=(tags[1],))
@@ -60,7 +61,7 @@ def test_a_spoilt_piece_is_cut_again_from_other_sheet_and_its_own_is_waste() -> 
     old, new = places(earlier()[0])[tags[1]], here[tags[1]]
     assert new[0] != old[0] or new[1] >= old[1] + old[3] or new[1] + new[3] <= old[1]  # type: ignore[operator]
     assert any(words == f"recut: {tags[1]}, whose sheet is spoilt" for words in made.words)
-    sound(made, papers=True)
+    sound(made, papers=papers)
 
 
 @pytest.mark.slow

@@ -31,8 +31,14 @@ def once(tmp_path_factory: pytest.TempPathFactory) -> tuple[Plan, Path]:
 
 @pytest.fixture
 def small(once: tuple[Plan, Path], tmp_path: Path) -> tuple[Plan, Path]:
-    """The same, with a drawing that may be changed."""
+    """The job with everything, and a drawing of it that may be changed."""
     return once[0], Path(shutil.copy(once[1], tmp_path / "elevations.dxf"))
+
+
+@pytest.fixture
+def walls(tmp_path: Path) -> Path:
+    """The drawing of a smaller job, four walls with nothing in them, which may be changed."""
+    return drawn(frozen_plan("ring"), tmp_path)
 
 
 def drawn(plan: Plan, tmp_path: Path, **how: Any) -> Path:
@@ -108,17 +114,16 @@ def test_what_is_changed_in_the_drawing_is_taken_and_told(small: tuple[Plan, Pat
     assert any(line.endswith(f"not as it was planned: {changed[0]}") for line in made.told)
 
 
-def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(small: tuple[Plan, Path]) -> None:
-    _, path = small
-    document = ezdxf.readfile(path)  # type: ignore[attr-defined]
+def test_a_wall_that_is_gone_and_one_that_is_copied_are_faults(walls: Path) -> None:
+    document = ezdxf.readfile(walls)  # type: ignore[attr-defined]
     first, second, *_ = outlines(document)
     second.set_xdata("LAPWRIGHT_WALL", first.get_xdata("LAPWRIGHT_WALL"))
-    document.saveas(path)
+    document.saveas(walls)
     with pytest.raises(JobError) as caught:
-        trace(path)
+        trace(walls)
     lines = caught.value.lines()
-    assert any("run A, South: must be drawn once" in line for line in lines)
-    assert any("run A, East: must be in the drawing" in line for line in lines)
+    assert any("run R, One: must be drawn once" in line for line in lines)
+    assert any("run R, Two: must be in the drawing" in line for line in lines)
 
 
 def test_a_carried_job_that_was_cut_short_is_not_read(once: tuple[Plan, Path], small: tuple[Plan, Path]) -> None:

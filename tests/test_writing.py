@@ -275,7 +275,7 @@ def test_no_name_writes_outside_the_packet(tmp_path: Path, first: int) -> None:
                   "proof: no layout and no cutting of it costs less than 1.00"),
                  id="long and figures", marks=pytest.mark.slow),
     pytest.param(("הקיר 12", "الاول لا 3.00 ft", "🌊 office " + "e\u0301" * 55, "地下室の壁" * 20),
-                 id="letters of the world"),
+                 id="letters of the world", marks=pytest.mark.slow),
 ])
 def test_no_name_makes_the_audit_reject_a_plan(tmp_path: Path, names: tuple[str, ...]) -> None:
     text = RING.read_text(encoding="utf-8")

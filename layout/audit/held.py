@@ -49,6 +49,8 @@ SHARES = (1.0, 0.5, -0.5, -1.0)
 """Probes go such parts of the lap into the ply and out of it."""
 HALVES = {0: 1, 3: 2}
 """Of each whole probe, the one that goes half as far."""
+WHOLE = (False,) * len(SHARES)
+"""Of each probe on sheet without slits, whether a slit crosses it."""
 SHORTEST = 2
 """So many points in a row must be loose: a single one, an inch at most, is where roundings meet."""
 
@@ -223,6 +225,7 @@ class Plies:
         self._walls = [shape.buffer(0.01).difference(cut)
                        for shape in shifted([shape for _, shape in hung.needed], hung.run)]
         self._ground = unary_union(list(spread.made.footings()))
+        shapely.prepare(self._walls)
         self._wall_tree = STRtree(self._walls)
         # how far past an edge of the concrete sheet is looked for; end laps lie on the wall, far from most of them
         self.deep = max((face.ledge for face in hung.run.faces), default=0.0) * 3 + hung.turn_down + 2 * self.lap
@@ -237,10 +240,13 @@ class Plies:
         """Tell of each point of the developed sheet whether sheet must be there."""
         found = np.zeros(len(spots), dtype=bool)
         for index in self._wall_tree.query(box, "intersects"):
-            wall = self._walls[index]
-            shapely.prepare(wall)
-            found |= shapely.contains_xy(wall, spots[:, 0], spots[:, 1])
+            found |= shapely.contains_xy(self._walls[index], spots[:, 0], spots[:, 1])
         return found
+
+    def belongs_at(self, spot: Spot) -> bool:
+        """Tell of one point what ``belongs`` tells of many."""
+        return any(shapely.contains_xy(self._walls[index], *spot)
+                   for index in self._wall_tree.query(shapely.Point(spot), "intersects"))
 
     def dabbed(self, point: SpaceVec) -> bool:
         """Tell whether a dab lies over a point in space."""
@@ -341,7 +347,7 @@ class Plies:
                 continue
             crossed = True
             ends = [_ahead(spot, turned, share * lap - BESIDE) for share in SHARES]
-            parted = ply.parted(np.array([spot] * len(ends)), np.array(ends))
+            parted = ply.parted(np.array([spot] * len(ends)), np.array(ends)) if len(ply.slits) else WHOLE
             for number, end in enumerate(ends):
                 if reached[number] and number in HALVES:
                     continue
@@ -394,8 +400,7 @@ class Plies:
     def _past(self, ply: Ply, motion: Pose | None, spot: Spot) -> bool:
         """Tell whether a point off a ply lies past an end of the membrane."""
         if motion is None:
-            here = np.array([spot])
-            return not self.belongs(here, shapely.box(spot[0] - 1, spot[1] - 1, spot[0] + 1, spot[1] + 1))[0]
+            return not self.belongs_at(spot)
         lying = self._part_at(ply, spot)
         if lying.laid.on in ("jamb", "head", "sill"):
             return self._inner_ends(lying.motion.put(spot))
@@ -427,13 +432,12 @@ class Plies:
                  for spot, (ahead, up) in self.spread.found(point, way, slack) if math.dist(at, spot) > 4 * OFF]
         return bool(found) and all(
             past[1] > self.spread.made.height(spot[0]) - EDGE
-            and not self.belongs(np.array([past]), shapely.Point(past).buffer(1))[0] for spot, past in found)
+            and not self.belongs_at(past) for spot, past in found)
 
     def _none_at(self, point: SpaceVec, way: SpaceVec) -> bool:
         """Tell whether a point in space is on the developed sheet, and where none need be."""
         spots = [spot for spot, _ in self.spread.found(point, way)]
-        return bool(spots) and not any(
-            self.belongs(np.array([spot]), shapely.Point(spot).buffer(1))[0] for spot in spots)
+        return bool(spots) and not any(map(self.belongs_at, spots))
 
     def _inner_ends(self, point: SpaceVec) -> bool:
         """Tell whether a point in an opening is past the inner end of what turns in."""
@@ -484,9 +488,10 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
         loose = np.zeros(len(found.spots), dtype=bool)
         points: dict[int, SpaceVec] = {}
         parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]
+        inside = shapely.points(found.spots + found.ways * BESIDE)
+        nearest = np.argmin([shapely.distance(each.outline, inside) for each in parts], axis=0).tolist()
         for index, (spot, inward) in enumerate(zip(found.spots, found.ways)):
-            inside = spot + inward * BESIDE
-            lying = min(parts, key=lambda each: each.outline.distance(shapely.Point(inside)))
+            lying = parts[nearest[index]]
             point = lying.motion.put((float(spot[0]), float(spot[1])))
             way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
             points[index] = point

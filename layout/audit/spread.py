@@ -141,8 +141,6 @@ class Spread:
             (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
         ] + [(flap.motion, flap, 0) for flap in self.flaps]
         self._origins = np.array([motion.origin for motion, _, _ in self._places])
-        self._along = np.array([motion.along for motion, _, _ in self._places])
-        self._up = np.array([motion.up for motion, _, _ in self._places])
         self._out = np.array([motion.out for motion, _, _ in self._places])
 
     def motion_at(self, spot: Spot) -> Pose:
@@ -222,20 +220,18 @@ class Spread:
             fillet [ticks].
         """
         away = point - self._origins
-        xs = np.einsum("ij,ij->i", away, self._along)
-        ys = np.einsum("ij,ij->i", away, self._up)
         off = np.abs(np.einsum("ij,ij->i", away, self._out))
         tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF + slack) & (tilt <= (STEEP if slack else TILT)))[0]:
+        for index in np.nonzero((off <= OFF + slack) & (tilt <= (STEEP if slack else TILT)))[0].tolist():
             motion, place, number = self._places[index]
-            x, y = float(xs[index]), float(ys[index])
+            x, y = float(away[index] @ motion.along), float(away[index] @ motion.up)
             if isinstance(place, Flap):
                 inside = place.holds(x, y)
             else:
                 inside = place.left - EDGE <= x <= place.right + EDGE and self._on_part(place, number, x, y)
             if inside:
                 ahead, up = float(way @ motion.along), float(way @ motion.up)
-                long = float(np.hypot(ahead, up))
+                long = math.hypot(ahead, up)
                 yield (x, y), (ahead / long, up / long)
 
     def _on_part(self, strip: DevelopedBand, number: int, x: float, y: float) -> bool:

@@ -139,14 +139,12 @@ class Market:
         self.scale = max(1, (1 << WORTH_BITS) // self.dearest)
         self.totals = Totals(Problem((), self.stocks))
         self.program = Program()
-        self.answer: LinearAnswer | None = None
         self.run_row = [self.program.add_row(1, INFINITY) for _ in range(self.terms.runs)]
         self.stock_row = {
             k: self.program.add_row(-INFINITY, stock.count)
             for k, stock in enumerate(self.stocks) if stock.count is not None
         }
         self.length_row: dict[int, int] = {}
-        self.layout_columns: list[tuple[int, int, int]] = []
         self.needed: dict[int, float] = {}
         self.known: set[tuple[int, tuple[Want, ...]]] = set()
         self.patterns: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
@@ -177,18 +175,8 @@ class Market:
             if share:
                 asked[want.length] = asked.get(want.length, 0.0) + want.count * share / self.sharing.width
         rows = [self._row(length) for length in asked]
-        self.layout_columns.append((self.program.columns, run, sum(known == run for known, _ in self.known) - 1))
         self.program.add_column(0.0, [self.run_row[run], *rows], [1.0, *(-amount for amount in asked.values())])
         return True
-
-    def mostly(self) -> tuple[int, ...]:
-        """Return one layout a run, by its number in the order they were added: what the program last took most of."""
-        chosen, part = [0] * self.terms.runs, [0.0] * self.terms.runs
-        if self.answer is not None:
-            for column, run, number in self.layout_columns:
-                if column < len(self.answer.columns) and self.answer.columns[column] > part[run]:
-                    chosen[run], part[run] = number, float(self.answer.columns[column])
-        return tuple(chosen)
 
     def by_length(self) -> Worth:
         """Return lengths as their own worth: the bound is then by area alone, good where rolls are filled well."""
@@ -210,7 +198,6 @@ class Market:
             answer = self.program.solve_linear()
             if answer is None:
                 break
-            self.answer = answer
             values = self._whole(answer, lengths)
             priced = knapsack.price(values, most)
             table = priced.worth[np.arange(self.longest + 1) // knapsack.grain]

@@ -239,7 +239,6 @@ class IntegratedSearch:
             idle = idle + 1 if (self.bound, best.rank) == before else 0
         for worth in (market.settle(), market.by_length()):
             if self._open(best) and not self.stop():
-                best = self._mostly(best, market, known)
                 best = self._side_by_side(best, self._pairings(known, worth), market, worth)
         if best.layouts != first and not best.sheet.optimal and not self.stop():
             best = min(best, self.cut(best.layouts, FIRST), key=lambda trial: trial.rank)
@@ -327,10 +326,6 @@ class IntegratedSearch:
         stocks = self.stock.stocks
         least = least_cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
-
-    def _mostly(self, best: Trial, market: Market, known: Sequence[Known]) -> Trial:
-        """Try the layouts that the linear program takes most of."""
-        return self._better(best, tuple(each.layouts[i] for each, i in zip(known, market.mostly(), strict=True)))
 
     def _better(self, best: Trial, layouts: tuple[Layout, ...]) -> Trial:
         """Return the better of the best trial and another set of layouts, cut when it is worth trying."""

@@ -44,9 +44,6 @@ def without(device: str) -> Iterator[None]:
     elif device == "market":
         with patch.object(Market, "settle", Market.by_length):
             yield
-    elif device == "layouts mostly taken":
-        with patch.object(integrated.IntegratedSearch, "_mostly", lambda self, best, *_: best):
-            yield
     elif device == "layouts of each turn":
         with patch.object(integrated.IntegratedSearch, "_better", lambda self, best, _: best):
             yield
@@ -61,7 +58,7 @@ def without(device: str) -> Iterator[None]:
 
 
 DEVICES = (
-    *EFFORTS, "pairing", "market", "layouts mostly taken", "layouts of each turn", "lanes of small pieces", "rooms",
+    *EFFORTS, "pairing", "market", "layouts of each turn", "lanes of small pieces", "rooms",
 )
 
 

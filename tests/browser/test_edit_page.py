@@ -264,6 +264,7 @@ def test_a_fault_is_said_at_its_field(
     quiet(browser)
 
 
+@pytest.mark.slow
 def test_a_loop_that_does_not_close_is_said_with_its_gap(
     browser: Browser, serve: Callable[..., Served], tmp_path: Path,
 ) -> None:

@@ -190,7 +190,7 @@ def test_the_wall_and_what_must_be_on_first_are_seen_before_how_it_folds(
 
 @pytest.mark.parametrize(("size", "theme"), [
     pytest.param(size, theme, id=f"{theme}-{name}",
-                 marks=() if (name, theme) in (("upright", "sun"), ("lying", "dark")) else pytest.mark.slow)
+                 marks=() if (name, theme) == ("upright", "sun") else pytest.mark.slow)
     for name, size in SIZES.items() for theme in ("sun", "dark")])
 def test_what_is_touched_in_the_screens_is_64_px_and_nothing_is_cut_off(
     browser: Browser, small_page: Path, size: tuple[int, int], theme: str,
@@ -236,6 +236,7 @@ SKETCHED = """
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["metric", "hillside"])
 def test_no_word_of_a_sketch_is_cut_off_or_lies_on_another(browser: Browser, tmp_path: Path, name: str) -> None:
     """Every kind of piece, the longest and the shortest of each, in both units."""

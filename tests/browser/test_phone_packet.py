@@ -311,6 +311,7 @@ def check_with_axe(browser: Browser, page: Path, axe: str, size: tuple[int, int]
         assert serious == [], view
 
 
+@pytest.mark.slow
 @PHONE_FIRST
 def test_what_is_touched_is_large_enough(browser: Browser, page: Path, size: tuple[int, int]) -> None:
     """44 px each way, the size that the web's accessibility guidelines ask for at their highest level."""

@@ -1,4 +1,4 @@
-"""A bounded share of fuzzing, the same cases on every machine: a fifth of a round, twelve in the long tests."""
+"""A bounded share of fuzzing among the long tests, the same cases on every machine: a fifth of a round, and twelve."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ def fuzz(tmp_path: Path, *, rounds: float, seed: int) -> None:
     assert "cases" in done.stdout
 
 
+@pytest.mark.slow
 def test_a_fifth_of_a_round(tmp_path: Path) -> None:
     fuzz(tmp_path, rounds=0.2, seed=1)
 

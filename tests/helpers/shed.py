@@ -6,6 +6,8 @@ from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import pytest
+
 from helpers.packets import packet_findings, plan_findings, short_plan, write_tables
 from layout.job import read_job_text
 from layout.integrated import never, quiet
@@ -39,6 +41,11 @@ runs:
       - {name: S, length: 9'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
       - {name: E, length: 7'-0", top: 7'-0", ledge: 4, footing_depth: 12, corner: outside}
 """
+
+
+PAPERS = pytest.mark.parametrize(
+    "papers", [pytest.param(False, id="plan"), pytest.param(True, id="papers", marks=pytest.mark.slow)])
+"""Whether a new plan's papers are audited too."""
 
 
 @lru_cache(maxsize=None)

@@ -23,7 +23,7 @@ BPPLIB = json.loads((DATA / "bpplib.json").read_text())["instances"]
 # one or two of each class, the quickest to prove
 QUICK = (
     "Falkenauer_u120_01", "Falkenauer_t60_02", "N1C1W2_Q", "N1W1B2R4", "Waescher_TEST0022", "Schwerin1_BPP13",
-    "Hard28_BPP814", "BPP_100_120_0.1_0.8_5", "csAA125_10",
+    "Hard28_BPP814", "BPP_100_120_0.1_0.8_5",
 )
 FIRST_FIT = {"paper reels": 82, "Chvatal chapter 13": 485, "17-unit boards": 19, "OR-Library binpack1 u120_00": 49}
 
