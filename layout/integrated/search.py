@@ -258,8 +258,10 @@ class IntegratedSearch:
     def _paired(
         self, best: Trial, known: Sequence[Known], market: Market, worth: Worth, layouts: Sequence[Layout],
     ) -> Trial:
-        """Try layouts with other widths of narrow drops than those placed, so that those of different runs fit side by
-        side."""
+        """Try layouts with other widths of narrow drops, so that those of different runs fit side by side.
+
+        ``layouts`` are those placed at this worth.
+        """
         self._tell("pairing narrow drops", best)
         shared = sharing(self.job)
         most = min(self.limits.widths, self.rounds)
