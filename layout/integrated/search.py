@@ -220,12 +220,12 @@ class IntegratedSearch:
                 # half way to the program's worths often proves more than they do while few layouts are known
                 worth = market.settle() if turn % 2 else market.between(proving, market.settle())
             layouts, least = self._weighed(market, worth, FAIR if turn else CLOSE)
-            if None not in least:
-                asked = market.asked(worth, [worths or 0 for worths in least])
+            if least is not None:
+                asked = market.asked(worth, least)
                 bound = market.bound(worth, asked)
                 if bound > self.bound:
                     self.bound, self.claim = bound, (market, Claim(worth, tuple(
-                        RunLeast(wall.run, wall.closed, self.violations[wall.run], worths or 0)
+                        RunLeast(wall.run, wall.closed, self.violations[wall.run], worths)
                         for wall, worths in zip(self.walls, least, strict=True))))
                 found = market.measure(worth, asked)
                 if measure is None or found > measure:
@@ -356,10 +356,8 @@ class IntegratedSearch:
             price=worth.of, share=share or sharing(job).widest, rough=rough,
         )
 
-    def _weighed(
-        self, market: Market, worth: Worth, close: int,
-    ) -> tuple[tuple[Layout, ...], list[int | None]]:
-        """Return a layout of each run at some worth, and the least worth of any.
+    def _weighed(self, market: Market, worth: Worth, close: int) -> tuple[tuple[Layout, ...], list[int] | None]:
+        """Return a layout of each run at some worth, and the least worth of any; None where that is not proven.
 
         The starting points of closed runs are looked at so closely, and more so only as far as it takes to tell what
         the worth proves.
@@ -369,10 +367,10 @@ class IntegratedSearch:
         for rough in range(close, CLOSE + 1):
             layouts = [layouts[run] if layouts and not wall.closed else self.place(wall, worth, rough=rough)
                        for run, wall in enumerate(self.walls)]
-            least = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
-            proven = market.bound(worth, market.asked(worth, [worths or 0 for worths in least]))
-            if market.bound(worth, market.asked(worth, [each.cost.price * unit for each in layouts])) <= max(
-                    self.bound, 0 if None in least else proven):
+            found = [self._least(wall, layout, unit) for wall, layout in zip(self.walls, layouts, strict=True)]
+            least = None if None in found else [worths for worths in found if worths is not None]
+            proven = self.bound if least is None else max(self.bound, market.bound(worth, market.asked(worth, least)))
+            if market.bound(worth, market.asked(worth, [each.cost.price * unit for each in layouts])) <= proven:
                 break
         return tuple(layouts), least
 
