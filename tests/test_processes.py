@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+from multiprocessing import forkserver
 from pathlib import Path
 
 import pytest
@@ -86,4 +87,29 @@ def test_the_process_that_others_are_forked_from_may_be_killed(tmp_path: Path) -
     found = dict(engine.each(orphaned, 6, lambda number: (number, marker, os.getpid())))
     engine.close()
     assert os.path.exists(marker)
+    assert found == {number: 2 * number for number in range(6)}
+
+
+def doubled(number: int) -> int:
+    """Return twice a number."""
+    return 2 * number
+
+
+@pytest.mark.parametrize("stopped", [ConnectionRefusedError, BrokenPipeError, EOFError])
+@pytest.mark.parametrize("times", [1, 2])
+def test_the_process_that_others_are_forked_from_may_be_ending_while_one_is_begun(
+    stopped: type[Exception], times: int, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    connect, left = forkserver.connect_to_new_process, [stopped("it is ending")] * times
+
+    def ending(files: list[int]) -> tuple[int, int]:
+        if left:
+            raise left.pop()
+        return connect(files)
+
+    monkeypatch.setattr(forkserver, "connect_to_new_process", ending)
+    engine = Cores(2)
+    found = dict(engine.each(doubled, 6, int))
+    engine.close()
+    assert not left
     assert found == {number: 2 * number for number in range(6)}

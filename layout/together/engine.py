@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -16,6 +17,9 @@ Result = TypeVar("Result")
 
 TRIES = 3
 """Times that a task is begun whose worker is stopped from outside before it is given up."""
+ENDING = 0.2
+"""How long the process that others are forked from is waited for while it is being stopped [s]: it answers no more once
+its files are closed, and is begun again only when the system has done with it, most often within a millisecond."""
 TASKS_A_WORKER = 64
 """Tasks after which a process is started afresh, so that none grows for ever."""
 AHEAD = 2
@@ -127,7 +131,9 @@ class Cores:
                     break
                 try:
                     running[pool.submit(work, task(number))] = number
-                except BrokenProcessPool:
+                except (BrokenProcessPool, ConnectionError, EOFError) as stopped:
+                    if not isinstance(stopped, BrokenProcessPool):
+                        time.sleep(ENDING)
                     queue.broken([number, *running.values()])
                     return
             if not running:
