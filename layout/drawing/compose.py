@@ -262,7 +262,8 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
 def at_scale(plan: Plan, known: dict[int, Faces], scale: int) -> Faces:
     """Return what is drawn of the faces at a scale, drawn once; ``known`` is added to."""
     if scale not in known:
-        known[scale] = drawn_faces(plan, scale)
+        seen = {key: face.view for faces in known.values() for key, face in faces.items()}
+        known[scale] = drawn_faces(plan, scale, seen)
     return known[scale]
 
 

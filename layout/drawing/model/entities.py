@@ -438,17 +438,21 @@ def moved(entities: Iterable[Entity], by: Vec, *, size: float = 1.0) -> tuple[En
             made.append(Line(entity.layer, put(entity.start), put(entity.end)))
         elif isinstance(entity, Polyline):
             wall = (*entity.wall[:2], put(entity.wall[2])) if entity.wall else None
-            made.append(replace(entity, points=tuple([put(point) for point in entity.points]), wall=wall))
+            made.append(Polyline(entity.layer, tuple([put(point) for point in entity.points]), entity.closed,
+                                 entity.tone, entity.piece, entity.values, wall))
         elif isinstance(entity, Group):
             made.append(replace(entity, entities=moved(entity.entities, by, size=size)))
         elif isinstance(entity, Circle):
-            made.append(replace(entity, centre=put(entity.centre), radius=entity.radius * size))
+            made.append(Circle(entity.layer, put(entity.centre), entity.radius * size, entity.tone))
         elif isinstance(entity, Hatch):
-            made.append(replace(entity, rings=tuple([tuple([put(point) for point in ring]) for ring in entity.rings])))
+            made.append(Hatch(entity.layer, tuple([tuple([put(point) for point in ring]) for ring in entity.rings]),
+                              entity.spacing, entity.angle))
         elif isinstance(entity, Text):
-            made.append(replace(entity, at=put(entity.at)))
+            made.append(Text(entity.layer, put(entity.at), entity.text, entity.height, entity.across, entity.up,
+                             entity.turned, entity.strong, entity.masked))
         elif isinstance(entity, Insert):
-            made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
+            made.append(Insert(entity.layer, entity.block, put(entity.at), entity.values,
+                               put(entity.away) if entity.away else None, entity.masked))
         elif isinstance(entity, Dimension):
             made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
         elif isinstance(entity, SubDrawing) and size == 1.0:
