@@ -250,7 +250,9 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
     else:
         parts = [part for part in getattr(shape, "geoms", ()) if isinstance(part, Polygon)]
     parts = [part for part in parts if part.area > 0]
-    return parts if len(parts) < 2 else sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
+    if len(parts) > 1:
+        parts.sort(key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
+    return parts
 
 
 def points_of(line: BaseGeometry) -> list[tuple[float, float]]:

@@ -355,7 +355,7 @@ def _on_its_piece(entity: Entity, notes: FaceNotes, wall: Wall) -> Entity:
     x = entity.at[0]
     steps = (0, wall.length, -wall.length) if not left <= x <= right else (0,)
     step = next((step for step in steps if left <= x + step <= right), 0)
-    return replace(entity, at=(x + step, entity.at[1]), away=entity.away or entity.at) if step else entity
+    return entity._replace(at=(x + step, entity.at[1]), away=entity.away or entity.at) if step else entity
 
 
 def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:

@@ -231,7 +231,7 @@ def dimension_text(dimension: Dimension, *, one: float) -> Text:
     one
         What plots as one millimetre.
     """
-    return replace(_dimension_text(dimension, GAP * one), masked=dimension.masked)
+    return _dimension_text(dimension, GAP * one)._replace(masked=dimension.masked)
 
 
 def _dimension_text(dimension: Dimension, gap: float) -> Text:
