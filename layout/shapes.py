@@ -255,7 +255,7 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
     return parts
 
 
-def points_of(line: BaseGeometry) -> list[tuple[float, float]]:
+def line_points(line: BaseGeometry) -> list[tuple[float, float]]:
     """Return the points of a line or a ring, in order."""
     return [(x, y) for x, y in shapely.get_coordinates(line).tolist()]
 

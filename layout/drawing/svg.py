@@ -208,7 +208,7 @@ class _DocumentWriter(SvgWriter):
         return ('<?xml version="1.0" encoding="UTF-8"?>\n'
                 f'<svg baseProfile="full" height="{number(high / per)}{unit}" role="img" version="1.1" '
                 f'viewBox="0 0 {number(wide * self.user)} {number(high * self.user)}" '
-                f'width="{number(wide / per)}{unit}" {NAMESPACES}>{titled(drawing.title)}'
+                f'width="{number(wide / per)}{unit}" {NAMESPACES}>{title_of(drawing.title)}'
                 f'<desc>{escape(self.told())}</desc>'
                 f'<defs><style type="text/css"><![CDATA[{css(self.rules())}]]></style></defs>'
                 f'<rect fill="#ffffff" height="100%" width="100%" x="0" y="0" />{grouped("<g", body)}</svg>\n')
@@ -246,7 +246,7 @@ class _DocumentWriter(SvgWriter):
     def piece(self, group: list[str], piece: Group) -> None:
         """Put the group of one piece into a group."""
         name = self.named(piece.tag)
-        inside = [titled(piece.title)]
+        inside = [title_of(piece.title)]
         self.fill(inside, piece.entities)
         group.append(grouped(f'<g id="{quoted(name)}"', inside))
 
@@ -276,7 +276,7 @@ def _path(points: Sequence[str], closed: bool) -> str:
     return "M" + "L".join(points) + ("Z" if closed else "")
 
 
-def titled(title: str) -> str:
+def title_of(title: str) -> str:
     """Return the title of what it stands in."""
     return f"<title>{escape(title)}</title>" if title else "<title />"
 

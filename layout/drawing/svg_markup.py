@@ -10,7 +10,7 @@ from layout.drawing.model.entities import Circle, Drawing, Group, Text, Vec
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.plain import plain
 from layout.drawing.svg import (
-    ANCHORS, PX, JoinedLine, SvgWriter, css, fill_style, group_name, grouped, number, quoted, titled,
+    ANCHORS, PX, JoinedLine, SvgWriter, css, fill_style, group_name, grouped, number, quoted, title_of,
 )
 from layout.paths import short_path
 
@@ -64,7 +64,7 @@ class _MarkupWriter(SvgWriter):
         body: list[str] = []
         self.fill(body, plain(drawing.entities, one=self.one))
         text = (f'<svg height="{high}" viewBox="0 0 {viewed}" width="{wide}" role="group" '
-                f'aria-label="{quoted(drawing.title)}">{titled(drawing.title)}'
+                f'aria-label="{quoted(drawing.title)}">{title_of(drawing.title)}'
                 f'<desc>{escape(self.told())}</desc><defs />'
                 f'<rect fill="#ffffff" height="100%" width="100%" x="0" y="0" />{grouped("<g", body)}</svg>')
         fonts, fills = ([(name, rule) for rule, name in each.items()] for each in (self.fonts, self.fills))
@@ -114,7 +114,7 @@ class _MarkupWriter(SvgWriter):
         """Put the group of one piece into a group."""
         name = self.named(piece.tag)
         tag = self.tags.get(name) or self.tags.get(group_name(piece.tag))
-        inside = [titled(piece.title)]
+        inside = [title_of(piece.title)]
         self.fill(inside, piece.entities)
         start = f'<g id="d1-{quoted(name)}"'
         if tag is not None:

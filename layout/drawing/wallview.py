@@ -10,7 +10,7 @@ from typing import Any
 
 from layout.drawing.model.entities import Vec
 from layout.records import Drop, Piece, Plan, Seam, Wall
-from layout.shapes import outline_polygon, points_of, polygons, rectangle
+from layout.shapes import outline_polygon, line_points, polygons, rectangle
 
 Shape = Any
 """A shapely geometry; shapely has no type information."""
@@ -193,12 +193,12 @@ def rings(shape: Shape) -> list[tuple[tuple[Vec, ...], ...]]:
 
 def ring_points(ring: Shape) -> tuple[Vec, ...]:
     """Return the points of a shapely ring, the first not repeated."""
-    return tuple(points_of(ring)[:-1])
+    return tuple(line_points(ring)[:-1])
 
 
 def chains(shape: Shape) -> list[tuple[Vec, ...]]:
     """Return the lines of a shape as chains of points, in the order of where they start."""
-    return sorted(tuple(points_of(line)) for line in _lines(shape))
+    return sorted(tuple(line_points(line)) for line in _lines(shape))
 
 
 def _lines(shape: Shape) -> Iterator[Shape]:
