@@ -158,8 +158,8 @@ def test_a_point_in_space_is_found_on_the_sheet_again() -> None:
     spread = Spread(concrete(asked), asked)
     for spot in ((1600.0, 800.0), (1600.0, -40.0), (1600.0, -120.0), (4000.0, -120.0)):
         motion = spread.motion_at(spot)
-        found = list(spread.found(motion.put(spot), motion.along))
-        assert any(math.dist(spot, there) < 0.01 for there, _ in found)
+        found = spread.found(motion.put(spot)[None], motion.along[None], np.zeros(1))
+        assert any(math.dist(spot, there) < 0.01 for there in found.spots)
 
 
 def test_closed_run_goes_on_as_it_begins() -> None:

@@ -10,6 +10,7 @@ import itertools
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from helpers.folded import folding_findings
@@ -143,8 +144,10 @@ def test_a_flap_rides_on_the_next_ledge_that_rises(tmp_path: Path) -> None:
     spread = Spread(build(asked.runs[0], asked, 4 * INCH), asked)
     spot = (103.0 * INCH, -9.0 * INCH)
     flat = spread.motion_at(spot).put(spot)
-    places = [place / INCH for place in spread.where_it_rides(spot, flat)]
-    assert [list(place) for place in places] == [pytest.approx([103, -9, 0]), pytest.approx([103, -9, 9 / 8])]
+    of, places = spread.elsewhere(np.array([spot]), flat[None])
+    assert flat / INCH == pytest.approx([103, -9, 0])
+    assert of.tolist() == [0]
+    assert places / INCH == pytest.approx(np.array([[103, -9, 9 / 8]]))
 
 
 def test_a_flap_that_comes_into_the_next_wall_has_no_slit_of_an_eighth() -> None:

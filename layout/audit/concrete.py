@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,9 @@ from shapely.geometry import Polygon
 from layout.audit.asked import Asked, AskedFace, AskedRun
 
 SpaceVec = NDArray[np.float64]
+Array = NDArray[np.float64]
 Spot = tuple[float, float]
+AlongWall = TypeVar("AlongWall", float, Array)
 
 UP: SpaceVec = np.array([0.0, 0.0, 1.0])
 FLAT = 1e-6
@@ -67,6 +70,16 @@ class Pose:
         """Return the point of the sheet nearest a point in space, and how far off the sheet that is."""
         away = point - self.origin
         return float(away @ self.along), float(away @ self.up), float(away @ self.out)
+
+    def put_all(self, spots: Array) -> Array:
+        """Return where points of the sheet lie, a row for each."""
+        placed: Array = self.origin + spots[:, :1] * self.along + spots[:, 1:] * self.up
+        return placed
+
+    def back_all(self, points: Array) -> tuple[Array, Array, Array]:
+        """Return for points in space what ``back`` does for one: three columns."""
+        away = points - self.origin
+        return away @ self.along, away @ self.up, away @ self.out
 
     def _axis(self, plane: Plane) -> SpaceVec:
         """Return the way of the line in which the sheet meets a plane, as long as the sine of the angle between."""
@@ -128,8 +141,8 @@ class Stretch:
     fillet: float
     over: FaceCorner | None = None
 
-    def height(self, x: float) -> float:
-        """Return the height of the joint at a station."""
+    def height(self, x: AlongWall) -> AlongWall:
+        """Return the height of the joint at a station, or at each of many."""
         share = (x - self.left) / (self.right - self.left)
         return self.heights[0] * (1 - share) + self.heights[1] * share
 
@@ -151,8 +164,8 @@ class DevelopedBand:
         """Its right end [ticks]."""
         return self.stretch.right
 
-    def height(self, x: float) -> float:
-        """Return the height of the joint at a station."""
+    def height(self, x: AlongWall) -> AlongWall:
+        """Return the height of the joint at a station, or at each of many."""
         return self.stretch.height(x)
 
     def part_at(self, x: float, y: float) -> Facet:
@@ -181,6 +194,11 @@ class Setting:
     def station(self, spot: SpaceVec) -> float:
         """Return the station of a place on plan."""
         return self.face.left + float((spot - self.start) @ self.way)
+
+    def measured(self, spots: Array) -> tuple[Array, Array]:
+        """Return the stations of places on plan, and how far off the wall they are."""
+        away = spots - self.start
+        return self.face.left + away @ self.way, away @ self.out
 
 
 @dataclass(frozen=True)

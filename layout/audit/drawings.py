@@ -79,12 +79,12 @@ def _outlines(dxf: Dxf) -> dict[str, list[list[tuple[float, float]]]]:
     """Return the closed outlines that bear a piece's tag."""
     found: dict[str, list[list[tuple[float, float]]]] = {}
     for entity in dxf.entities:
-        if entity.kind not in ("LWPOLYLINE", "POLYLINE") or APP not in entity.extended:
+        known = entity.extended(APP) if entity.kind in ("LWPOLYLINE", "POLYLINE") else []
+        if not known:
             continue
-        tag = next((value for code, value in entity.extended[APP] if code == 1000), "")
+        tag = next((value for code, value in known if code == 1000), "")
         closed = int(entity.first(70) or 0) & 1
-        xs = [finite_number(value) for code, value in entity.pairs if code == 10]
-        ys = [finite_number(value) for code, value in entity.pairs if code == 20]
+        xs, ys = ([finite_number(value) for value in entity.every(code)] for code in (10, 20))
         if entity.kind == "POLYLINE":  # of an old release: its points are entities of their own
             xs, ys = ([finite_number(point.first(code)) for point in entity.points] for code in (10, 20))
         found.setdefault(tag, []).append(list(zip(xs, ys)) if closed else [])
@@ -96,8 +96,8 @@ def _tags(dxf: Dxf) -> dict[str, list[tuple[float, float]]]:
     found: dict[str, list[tuple[float, float]]] = {}
     place: list[tuple[float, float]] = []
     for entity in dxf.entities:
-        known = dict(entity.extended.get(APP, ()))
-        if entity.kind == "TEXT" and {1000, 1011, 1021} <= set(known):
+        known = dict(entity.extended(APP)) if entity.kind == "TEXT" else {}
+        if {1000, 1011, 1021} <= set(known):
             found.setdefault(_attribute(known[1000]), []).append(
                 (finite_number(known[1011]), finite_number(known[1021])))
         elif entity.kind == "INSERT":

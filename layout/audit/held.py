@@ -10,9 +10,8 @@ opening) and what lies under a dab.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -23,20 +22,16 @@ from shapely import STRtree
 from shapely.affinity import translate
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import FLAT, UP, Pose, Spot, SpaceVec
+from layout.audit.concrete import FLAT, UP, Array, Pose, SpaceVec
 from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.folding import cut_openings, motion_of
-from layout.audit.spread import EDGE, OFF, TILT, Spread
+from layout.audit.spread import EDGE, OFF, TILT, Bools, Index, Spread
 from layout.audit.walls import shifted
 from layout.audit.written import WrittenLaid, WrittenDab, WrittenPiece
-
-Array = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 TICK = 1.0
 """What a lap may come short by: everything is cut to whole ticks [ticks]."""
@@ -49,8 +44,8 @@ SHARES = (1.0, 0.5, -0.5, -1.0)
 """Probes go such parts of the lap into the ply and out of it."""
 HALVES = {0: 1, 3: 2}
 """Of each whole probe, the one that goes half as far."""
-WHOLE = (False,) * len(SHARES)
-"""Of each probe on sheet without slits, whether a slit crosses it."""
+TURNED_IN = ("jamb", "head", "sill")
+"""What is turned into an opening lies on these."""
 SHORTEST = 2
 """So many points in a row must be loose: a single one, an inch at most, is where roundings meet."""
 
@@ -62,6 +57,10 @@ class Walk:
     spots: Array
     ways: Array
     edges: NDArray[np.int64]
+
+    def some(self, which: Bools) -> Walk:
+        """Return some of them."""
+        return Walk(self.spots[which], self.ways[which], self.edges[which])
 
 
 class Ply:
@@ -88,18 +87,11 @@ class Ply:
     def holds(self, spots: Array) -> Bools:
         """Tell of each point whether the ply, a tick wider, is there."""
         left, low, right, high = self.bounds
-        x, y = spots[:, 0], spots[:, 1]
+        x, y = spots[..., 0], spots[..., 1]
         inside: Bools = (x >= left - TICK) & (x <= right + TICK) & (y >= low - TICK) & (y <= high + TICK)
         if not self._plain and inside.any():
             inside[inside] = shapely.contains_xy(self._wide, x[inside], y[inside])
         return inside
-
-    def has(self, spot: Spot) -> bool:
-        """Tell of one point what ``holds`` tells of many."""
-        left, low, right, high = self.bounds
-        x, y = spot
-        within = left - TICK <= x <= right + TICK and low - TICK <= y <= high + TICK
-        return within and (self._plain or bool(shapely.contains_xy(self._wide, x, y)))
 
     @cached_property
     def _wide(self) -> BaseGeometry:
@@ -107,10 +99,15 @@ class Ply:
         shapely.prepare(wide)
         return wide
 
-    def parted(self, starts: Array, ends: Array) -> Bools:
+    def reaches(self, starts: Array, ends: Array) -> Bools:
+        """Tell of each end whether the ply is there, and no slit between that and the start, where it is too."""
+        there = self.holds(ends)
+        if len(self.slits) and there.any():
+            there[there] = ~self._parted(np.broadcast_to(starts, ends.shape)[there], ends[there])
+        return there
+
+    def _parted(self, starts: Array, ends: Array) -> Bools:
         """Tell of each way from a start to an end whether a slit of the ply crosses it."""
-        if not len(self.slits):
-            return np.zeros(len(starts), dtype=bool)
         ax, ay, bx, by = self.slits.T[:, :, None]
         (sx, sy), (ex, ey) = starts.T, ends.T
         one, other = ((bx - ax) * (y - ay) - (by - ay) * (x - ax) for x, y in ((sx, sy), (ex, ey)))
@@ -119,49 +116,22 @@ class Ply:
         return crossed
 
 
-def _ahead(spot: Spot, turned: Spot, by: float) -> Spot:
-    return (spot[0] + turned[0] * by, spot[1] + turned[1] * by)
-
-
-def _reaches(ply: Ply, start: Spot, end: Spot) -> bool:
-    """Tell whether a ply that is at a point is at another one too, and no slit is between."""
-    return ply.has(end) and not ply.parted(np.array([start]), np.array([end]))[0]
-
-
 def edge_walk(ply: Ply, step: float) -> Walk:
     """Return points about a step apart along all edges of a ply and both sides of its slits."""
-    spots: list[Array] = []
-    ways: list[Array] = []
-    edges: list[NDArray[np.int64]] = []
-    shape = orient(ply.shape)
-    number = 0
-
-    def along(a: Spot, b: Spot, inward: Sequence[float]) -> None:
-        nonlocal number
-        length = math.dist(a, b)
-        if length < EDGE:
-            return
-        count = max(1, round(length / step))
-        shares = (np.arange(count) + 0.5) / count
-        spots.append(np.outer(1 - shares, a) + np.outer(shares, b))
-        ways.append(np.tile(inward, (count, 1)))
-        edges.append(np.full(count, number))
-        number += 1
-
-    for ring in (shape.exterior, *shape.interiors):
-        points = [(float(x), float(y)) for x, y, *_ in ring.coords]
-        for a, b in zip(points, points[1:]):
-            length = math.dist(a, b)
-            if length:
-                along(a, b, ((a[1] - b[1]) / length, (b[0] - a[0]) / length))
-    for ax, ay, bx, by in ply.slits:
-        length = math.hypot(bx - ax, by - ay)
-        normal = ((ay - by) / length, (bx - ax) / length)
-        along((ax, ay), (bx, by), normal)
-        along((ax, ay), (bx, by), (-normal[0], -normal[1]))
-    if not edges:  # all are too short to hold
-        return Walk(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, dtype=np.int64))
-    return Walk(np.concatenate(spots), np.concatenate(ways), np.concatenate(edges))
+    rings = [shapely.get_coordinates(ring)[::1 if ring.is_ccw == outer else -1] for outer, rings in (
+        (True, [ply.shape.exterior]), (False, ply.shape.interiors)) for ring in rings]
+    slits = ply.slits.reshape(-1, 2, 2)
+    starts = np.concatenate([*(ring[:-1] for ring in rings), np.repeat(slits[:, 0], 2, axis=0)])
+    along = np.concatenate([*(ring[1:] for ring in rings), np.repeat(slits[:, 1], 2, axis=0)]) - starts
+    long = np.hypot(*along.T)
+    sides = np.concatenate([np.ones(len(starts) - 2 * len(slits)), np.tile([1.0, -1.0], len(slits))])
+    held = long >= EDGE
+    starts, along, long, sides = starts[held], along[held], long[held], sides[held]
+    inward = np.stack([-along[:, 1], along[:, 0]], axis=1) * (sides / long)[:, None]
+    counts = np.maximum(np.round(long / step).astype(int), 1)
+    edges = np.repeat(np.arange(len(starts)), counts)
+    shares = (np.arange(len(edges)) - np.repeat(np.cumsum(counts) - counts, counts) + 0.5) / counts[edges]
+    return Walk(starts[edges] + shares[:, None] * along[edges], inward[edges], edges)
 
 
 @dataclass(frozen=True)
@@ -177,13 +147,47 @@ class _Lying:
 
 
 @dataclass(frozen=True)
-class _HalfWay:
-    """Where a probe is half way on a ply: the point and the direction on it, and how its part lies if a pattern."""
+class _Meeting:
+    """A ply at points in space: at which of them, where on the ply that is, and the direction there."""
 
     ply: Ply
-    spot: Spot
-    ahead: Spot
-    bound: Pose | None
+    of: Index
+    spots: Array
+    ahead: Array
+
+    def some(self, which: Bools | Index) -> _Meeting:
+        """Return it at some of its points."""
+        return _Meeting(self.ply, self.of[which], self.spots[which], self.ahead[which])
+
+
+@dataclass(frozen=True)
+class _EdgePoints:
+    """Points of a ply's edges in space.
+
+    Parameters
+    ----------
+    ply, at
+        The ply whose edges they are of, and where they are on it.
+    points, ways
+        Where they are in space, and the way into the ply at each.
+    laps
+        How far past the edge other plies must reach on both sides [ticks].
+    rides
+        How much farther than usual a ply may be from each: where a flap rides up a fillet [ticks].
+    elsewhere
+        Where else they may come to lie, on another ledge beside their own: which of them, and there.
+    goes_on
+        Whether the concrete goes on past the edge though no sheet need: beside a riser.
+    """
+
+    ply: Ply
+    at: Array
+    points: Array
+    ways: Array
+    laps: Array
+    rides: Array
+    elsewhere: tuple[Index, Array]
+    goes_on: Bools
 
 
 class Plies:
@@ -213,7 +217,8 @@ class Plies:
         self._tree = STRtree([ply.shape for ply in self.flat])
         self.patterns = [Ply(piece) for piece in pieces if not piece.flat]
         again = spread.made.again()
-        self.lying = [lying for ply in self.patterns for lying in _lying(ply, again)]
+        self._parts = {ply: [lying for move in (None, *again) for lying in _lying(ply, move)] for ply in self.patterns}
+        self.lying = [lying for parts in self._parts.values() for lying in parts]
         self._middles = np.array([each.middle for each in self.lying]).reshape(-1, 3)
         self._reaches = np.array([each.reach for each in self.lying])
         points = [np.array(dab.point) for dab in dabs]
@@ -232,226 +237,209 @@ class Plies:
 
     # --- what is where -------------------------------------------------------------------------
 
-    def near(self, box: BaseGeometry) -> list[Ply]:
-        """Return the flat plies that meet a place of the developed sheet."""
-        return [self.flat[index] for index in self._tree.query(box, "intersects")]
+    def near(self, ply: Ply) -> list[Ply]:
+        """Return the other flat plies whose boxes are no farther than a lap from that of one."""
+        left, low, right, high = ply.bounds
+        by = max(self.lap, self.end_lap) + 2 * TICK
+        found = self._tree.query(shapely.box(left - by, low - by, right + by, high + by))
+        return [self.flat[index] for index in found if self.flat[index] is not ply]
 
-    def belongs(self, spots: Array, box: BaseGeometry) -> Bools:
+    def belongs(self, spots: Array) -> Bools:
         """Tell of each point of the developed sheet whether sheet must be there."""
         found = np.zeros(len(spots), dtype=bool)
-        for index in self._wall_tree.query(box, "intersects"):
-            found |= shapely.contains_xy(self._walls[index], spots[:, 0], spots[:, 1])
+        if len(spots):
+            for index in self._wall_tree.query(shapely.box(*spots.min(axis=0), *spots.max(axis=0))):
+                found |= shapely.contains_xy(self._walls[index], spots[:, 0], spots[:, 1])
         return found
 
-    def belongs_at(self, spot: Spot) -> bool:
-        """Tell of one point what ``belongs`` tells of many."""
-        return any(shapely.contains_xy(self._walls[index], *spot)
-                   for index in self._wall_tree.query(shapely.Point(spot), "intersects"))
-
-    def dabbed(self, point: SpaceVec) -> bool:
-        """Tell whether a dab lies over a point in space."""
-        return bool(len(self._points)) and bool(
-            (np.linalg.norm(self._points - point, axis=1) <= self._sizes).any())
+    def dabbed(self, points: Array) -> Bools:
+        """Tell of each point in space whether a dab lies over it."""
+        found: Bools = (np.linalg.norm(self._points - points[:, None], axis=2) <= self._sizes).any(axis=1)
+        return found
 
     # --- flat plies ----------------------------------------------------------------------------
 
-    def laps_of(self, ply: Ply, found: Walk) -> Array:
+    def loose_flat(self, ply: Ply, found: Walk, laps: Array, others: Sequence[Ply]) -> Bools:
+        """Tell of each point of a flat ply's edges whether no flat ply holds it where the sheet lies side by side."""
+        inner = found.spots + found.ways * BESIDE
+        ends = found.spots + found.ways * (np.array(SHARES)[:, None] * laps)[:, :, None]
+        crossed = np.zeros(len(inner), dtype=bool)
+        reached = np.zeros(ends.shape[:2], dtype=bool)
+        for other in others:
+            here = other.holds(inner)
+            if here.any():
+                crossed |= here
+                reached |= here & other.reaches(inner, ends)
+        for far, half in HALVES.items():  # what laps those plies half way there holds on: its own edge is walked too
+            for other in others:
+                left = np.flatnonzero(reached[half] & ~reached[far])
+                if left.size:
+                    start, end = ends[half, left], ends[far, left]
+                    reached[far, left] = other.holds(start) & other.reaches(start, end)
+        short = crossed & ~reached
+        reached[short] = ~self.belongs(ends[short])  # past an end of the membrane nothing need reach
+        # in a narrow notch of the membrane line there is sheet again further out
+        belongs, *outside = (self.belongs(found.spots + found.ways * by) for by in (BESIDE, -BESIDE, -BESIDE / 3))
+        loose = outside[0] & outside[1] & ~(crossed & reached.all(axis=0))
+        return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
+
+    def laps_of(self, ply: Ply, found: Walk, others: Sequence[Ply]) -> Array:
         """Return the lap that plies must reach past each point of a flat ply's edges [ticks].
 
         It is the end lap where an edge is level and another piece of the same drop lies across it.
         """
         laps = np.full(len(found.spots), self.lap)
         ends = np.abs(found.ways[:, 0]) < FLAT
-        if ply.piece.drop and ends.any():
+        same = [other for other in others if other.piece.drop == ply.piece.drop and other.piece is not ply.piece]
+        if ply.piece.drop and same and ends.any():
             inner = found.spots + found.ways * BESIDE
-            for other in self.near(shapely.box(*ply.bounds)):
-                if other.piece.drop == ply.piece.drop and other.piece is not ply.piece:
-                    laps[ends & other.holds(inner)] = self.end_lap
+            for other in same:
+                laps[ends & other.holds(inner)] = self.end_lap
         return laps
-
-    def loose_flat(self, ply: Ply, found: Walk, laps: Array) -> Bools:
-        """Tell of each point of a flat ply's edges whether no flat ply holds it where the sheet lies side by side."""
-        inner = found.spots + found.ways * BESIDE
-        probes = [found.spots + found.ways * (share * laps)[:, None] for share in SHARES]
-        box = shapely.box(*ply.bounds).buffer(float(laps.max(initial=0.0)) + 2)
-        belongs = self.belongs(inner, box)
-        loose = np.ones(len(inner), dtype=bool)
-        for away in (BESIDE, BESIDE / 3):  # in a narrow notch of the membrane line there is sheet again further out
-            loose &= self.belongs(found.spots - found.ways * away, box)
-        crossed = np.zeros(len(inner), dtype=bool)
-        reached = [np.zeros(len(inner), dtype=bool) for _ in probes]
-        for other in self.near(box):
-            if other.piece is ply.piece and other.by == ply.by:
-                continue
-            here = other.holds(inner)
-            if not here.any():
-                continue
-            crossed |= here
-            for number, probe in enumerate(probes):
-                there = here & other.holds(probe)
-                if there.any():
-                    there &= ~other.parted(inner, probe)
-                reached[number] |= there
-        for other in self.near(box):  # what laps those plies half way there holds on: its own edge is walked too
-            for number, half in HALVES.items():
-                on = reached[half] & ~reached[number]
-                if on.any() and not (other.piece is ply.piece and other.by == ply.by):
-                    there = on & other.holds(probes[half]) & other.holds(probes[number])
-                    if there.any():
-                        there &= ~other.parted(probes[half], probes[number])
-                    reached[number] |= there
-        held = crossed
-        for number, probe in enumerate(probes):
-            left = held & ~reached[number]
-            if left.any():  # past an end of the membrane nothing need reach
-                reached[number][left] = ~self.belongs(probe[left], box)
-            held = held & reached[number]
-        loose &= ~held
-        return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
 
     # --- in space ------------------------------------------------------------------------------
 
-    def held(
-        self, points: Sequence[SpaceVec], way: SpaceVec, own: Ply, at: Spot, lap: float, slack: float = 0.0, *,
-        goes_on: bool = False,
-    ) -> bool:
-        """Tell whether other plies hold a point of an edge in space.
+    def held(self, edge: _EdgePoints) -> Bools:
+        """Tell of each point of an edge in space whether other plies hold it.
 
-        Parameters
-        ----------
-        points
-            A point of the edge, and where else it may come to lie: on another ledge beside its own.
-        way
-            The way into the ply there.
-        own
-            The ply whose edge it is; another place of the same sheet may come to lie there and hold it.
-        at
-            The point in the ply's own frame.
-        lap
-            How far past the edge other plies must reach on both sides [ticks].
-        slack
-            How much farther than usual a ply may be from the point: where a flap rides up a fillet [ticks].
-        goes_on
-            The concrete goes on past the edge though no sheet need: beside a riser.
+        Another place of the same sheet may come to lie there and hold it too.
         """
-        if self.dabbed(points[0]):
-            return True
-        crossed = False
-        reached = [False] * len(SHARES)
-        half_way: list[tuple[int, _HalfWay]] = []
-        there_lie = (found for point in points for found in self._there(point + way * BESIDE, way, slack))
-        for ply, spot, turned, bound in there_lie:
-            if ply.piece is own.piece and math.dist(at, (spot[0] - ply.by, spot[1])) < 4 * OFF:
+        cases = np.concatenate([np.arange(len(edge.points)), edge.elsewhere[0]])
+        points, ways = np.concatenate([edge.points, edge.elsewhere[1]]), edge.ways[cases]
+        crossed = np.zeros(len(edge.points), dtype=bool)
+        reached = np.zeros((len(SHARES), len(edge.points)), dtype=bool)
+        half_way: list[tuple[int, _Meeting]] = []
+        for met in self._there(points + ways * BESIDE, ways, edge.rides[cases]):
+            on = met.ply.holds(met.spots)
+            if met.ply.piece is edge.ply.piece:
+                on &= np.hypot(*(edge.at[cases[met.of]] - met.spots + (met.ply.by, 0.0)).T) >= 4 * OFF
+            if not on.any():
                 continue
-            if not ply.has(spot):
-                continue
-            crossed = True
-            ends = [_ahead(spot, turned, share * lap - BESIDE) for share in SHARES]
-            parted = ply.parted(np.array([spot] * len(ends)), np.array(ends)) if len(ply.slits) else WHOLE
-            for number, end in enumerate(ends):
-                if reached[number] and number in HALVES:
-                    continue
-                there = ply.has(end) and not parted[number]
-                if there and number in HALVES.values():
-                    half_way.append((number, _HalfWay(ply, end, turned, bound)))
-                reached[number] = reached[number] or there or (
-                    not (goes_on and bound is None) and self._past(ply, bound, end))
+            met, of = met.some(on), cases[met.of[on]]
+            crossed[of] = True
+            ends = met.spots + met.ahead * (np.array(SHARES)[:, None] * edge.laps[of] - BESIDE)[:, :, None]
+            there = met.ply.reaches(met.spots, ends)
+            half_way += [(half, _Meeting(met.ply, of[there[half]], ends[half, there[half]], met.ahead[there[half]]))
+                         for half in HALVES.values()]
+            short = ~there & ~reached[:, of] & ~(edge.goes_on[of] & met.ply.piece.flat)
+            there[short] = self._past(met.ply, ends[short])
+            for number, on_it in enumerate(there):
+                reached[number, of[on_it]] = True
         for number, half in HALVES.items():
-            if reached[half] and not reached[number]:
-                rest = (SHARES[number] - SHARES[half]) * lap
-                reached[number] = any(
-                    at_half == half and self._goes_on(each, own, rest, slack) for at_half, each in half_way)
-        return crossed and all(reached)
+            by = (SHARES[number] - SHARES[half]) * edge.laps
+            for at_half, met in half_way:
+                if at_half == half:
+                    met = met.some(~reached[number, met.of])
+                    reached[number, met.of[self._goes_on(met, edge, by[met.of])]] = True
+        return self.dabbed(edge.points) | (crossed & reached.all(axis=0))
 
-    def _goes_on(self, half: _HalfWay, own: Ply, rest: float, slack: float) -> bool:
-        """Tell whether where a ply ends another one that laps it goes on: that one's own edge is walked too."""
-        flat = half.bound is None
-        pose = self.spread.motion_at(half.spot) if flat else self._part_at(half.ply, half.spot).motion
-        way = half.ahead[0] * pose.along + half.ahead[1] * pose.up
-        for other, start, ahead, _ in self._there(pose.put(half.spot), way, slack):
-            if other.piece is own.piece or other.piece is half.ply.piece or not other.has(start):
+    def _goes_on(self, half: _Meeting, edge: _EdgePoints, rest: Array) -> Bools:
+        """Tell of points where a ply may end whether another one that laps it goes on: its own edge is walked too."""
+        found = np.zeros(len(half.of), dtype=bool)
+        if not found.size:
+            return found
+        poses = self._poses(half.ply, half.spots)
+        points = np.array([pose.put((x, y)) for pose, (x, y) in zip(poses, half.spots)])
+        ways = np.array([ahead * pose.along + up * pose.up for pose, (ahead, up) in zip(poses, half.ahead)])
+        for met in self._there(points, ways, edge.rides[half.of]):
+            if met.ply.piece is not edge.ply.piece and met.ply.piece is not half.ply.piece:
+                ends = met.spots + met.ahead * rest[met.of, None]
+                found[met.of[met.ply.holds(met.spots) & met.ply.reaches(met.spots, ends)]] = True
+        return found
+
+    def _poses(self, ply: Ply, spots: Array) -> list[Pose]:
+        """Return how a ply lies at points of it."""
+        if ply.piece.flat:
+            return [self.spread.motion_at((float(x), float(y))) for x, y in spots]
+        parts = self.parts_of(ply)
+        return [parts[number].motion for number in self.nearest(ply, spots).tolist()]
+
+    def parts_of(self, ply: Ply) -> list[_Lying]:
+        """Return the parts of a pattern where they lie this time around."""
+        return self._parts[ply][:len(ply.piece.parts)]
+
+    def nearest(self, ply: Ply, spots: Array) -> Index:
+        """Return which part of a pattern points of it are on, or nearest to."""
+        outlines = np.array([each.outline for each in self.parts_of(ply)])
+        nearest: Index = np.argmin(shapely.distance(outlines[:, None], shapely.points(spots)), axis=0)
+        return nearest
+
+    def _there(self, points: Array, ways: Array, slack: Array) -> Iterator[_Meeting]:
+        """Yield each ply that is at some of many points in space, or as near as that; ``slack`` as for ``held``."""
+        found = self.spread.found(points, ways, slack)
+        boxes = shapely.box(*(found.spots - TICK).T, *(found.spots + TICK).T)
+        spot, flat = self._tree.query(boxes)
+        for number in np.unique(flat):
+            here = spot[flat == number]
+            yield _Meeting(self.flat[number], found.of[here], found.spots[here], found.turned[here])
+        near = np.linalg.norm(self._middles - points[:, None], axis=2) <= self._reaches
+        for number in np.flatnonzero(near.any(axis=0)):
+            lying, of = self.lying[number], np.flatnonzero(near[:, number])
+            x, y, off = lying.motion.back_all(points[of])
+            on = (np.abs(off) <= OFF) & (np.abs(ways[of] @ lying.motion.out) <= TILT)
+            on &= shapely.contains_xy(lying.outline, x, y)
+            turned = np.stack([ways[of] @ lying.motion.along, ways[of] @ lying.motion.up], axis=1)
+            yield _Meeting(lying.ply, of, np.stack([x, y], axis=1), turned).some(on)
+
+    def _past(self, ply: Ply, spots: Array) -> Bools:
+        """Tell of points off a ply whether they lie past an end of the membrane."""
+        if ply.piece.flat or not len(spots):
+            return ~self.belongs(spots)
+        past = np.zeros(len(spots), dtype=bool)
+        nearest = self.nearest(ply, spots)
+        for number in np.unique(nearest):
+            lying, here = self.parts_of(ply)[number], nearest == number
+            points = lying.motion.put_all(spots[here])
+            if lying.laid.on in TURNED_IN:
+                past[here] = self.spread.past_flaps(points, TICK)
                 continue
-            if _reaches(other, start, _ahead(start, ahead, rest)):
-                return True
-        return False
+            past[here] = self.spread.ended(points, self.deep)
+            if lying.laid.on == "wall":  # in a door beside it, say
+                past[here] |= self._none_at(points, np.tile(lying.motion.along, (len(points), 1)))
+        return past
 
-    def _part_at(self, ply: Ply, spot: Spot) -> _Lying:
-        """Return the part of a pattern that a point of it is on, or nearest to."""
-        parts = [lying for lying in self.lying if lying.ply is ply][:len(ply.piece.parts)]
-        return min(parts, key=lambda each: each.outline.distance(shapely.Point(spot)))
+    def ends(self, points: Array, ways: Array, laid: WrittenLaid) -> Bools:
+        """Tell of points outside the edges of a part of a pattern whether they are past an end of the membrane."""
+        made = self.spread.made
+        past = self._none_at(points, ways)
+        if not made.run.closed:
+            (first, _), (last, _) = (made.settings[end].measured(points[:, :2]) for end in (0, -1))
+            past |= (first < TICK) | (last > made.run.length - TICK)
+        if laid.on in ("ledge", "riser") and not made.turn_down:
+            past |= ~shapely.contains_xy(self._ground, points[:, 0], points[:, 1])
+        if laid.on in TURNED_IN:
+            past |= self.spread.past_flaps(points, TICK)
+        if laid.on in ("footing face", "riser", "wall"):
+            past |= self.spread.ended(points, self.deep)
+        return past
 
-    def _there(self, point: SpaceVec, way: SpaceVec, slack: float) -> Iterator[tuple[Ply, Spot, Spot, Pose | None]]:
-        """Yield each ply at a point in space, the point and the direction on it, and how its part lies if a pattern."""
-        for spot, turned in self.spread.found(point, way, slack):
-            box = shapely.box(spot[0] - TICK, spot[1] - TICK, spot[0] + TICK, spot[1] + TICK)
-            for ply in self.near(box):
-                yield ply, spot, turned, None
-        if len(self.lying):
-            near = np.linalg.norm(self._middles - point, axis=1) <= self._reaches
-            for index in np.nonzero(near)[0]:
-                lying = self.lying[index]
-                x, y, off = lying.motion.back(point)
-                if abs(off) > OFF or abs(float(lying.motion.out @ way)) > TILT:
-                    continue
-                if shapely.contains_xy(lying.outline, x, y):
-                    turned = float(way @ lying.motion.along), float(way @ lying.motion.up)
-                    yield lying.ply, (x, y), turned, lying.motion
+    def under_none(self, edge: _EdgePoints) -> Bools:
+        """Tell of points whether they lie along the foot of another wall, where there is none: under a door, say."""
+        found = self.spread.found(edge.points, edge.ways, edge.rides)
+        other = np.hypot(*(edge.at[found.of] - found.spots).T) > 4 * OFF
+        of, past = found.of[other], (found.spots - found.turned * BESIDE)[other]
+        joints = np.array([self.spread.made.height(x) for x in found.spots[other, 0].tolist()])
+        none = (past[:, 1] > joints - EDGE) & ~self.belongs(past)
+        return _any(of, none, len(edge.points)) & ~_any(of, ~none, len(edge.points))
 
-    def _past(self, ply: Ply, motion: Pose | None, spot: Spot) -> bool:
-        """Tell whether a point off a ply lies past an end of the membrane."""
-        if motion is None:
-            return not self.belongs_at(spot)
-        lying = self._part_at(ply, spot)
-        if lying.laid.on in ("jamb", "head", "sill"):
-            return self._inner_ends(lying.motion.put(spot))
-        point = lying.motion.put(spot)
-        if lying.laid.on == "wall" and self._none_at(point, lying.motion.along):  # in a door beside it, say
-            return True
-        return self.spread.ended(point, self.deep)
-
-    def ends(self, point: SpaceVec, way: SpaceVec, laid: WrittenLaid) -> bool:
-        """Tell whether a point outside a pattern's edge is past an end of the membrane."""
-        run, settings = self.spread.made.run, self.spread.made.settings
-        first, last = settings[0].station(point[:2]), settings[-1].station(point[:2])
-        if not run.closed and (first < TICK or last > run.length - TICK):
-            return True
-        if laid.on in ("ledge", "riser") and not self.spread.made.turn_down and not self._ground.contains(
-            shapely.Point(*point[:2])
-        ):
-            return True
-        flap = laid.on in ("jamb", "head", "sill")
-        if flap and self._inner_ends(point):
-            return True
-        if self._none_at(point, way):
-            return True
-        return laid.on in ("footing face", "riser", "wall") and self.spread.ended(point, self.deep)
-
-    def under_none(self, point: SpaceVec, way: SpaceVec, at: Spot, slack: float) -> bool:
-        """Tell whether an edge lies along the foot of another wall, where there is none: under a door in it, say."""
-        found = [(spot, (spot[0] - ahead * BESIDE, spot[1] - up * BESIDE))
-                 for spot, (ahead, up) in self.spread.found(point, way, slack) if math.dist(at, spot) > 4 * OFF]
-        return bool(found) and all(
-            past[1] > self.spread.made.height(spot[0]) - EDGE
-            and not self.belongs_at(past) for spot, past in found)
-
-    def _none_at(self, point: SpaceVec, way: SpaceVec) -> bool:
-        """Tell whether a point in space is on the developed sheet, and where none need be."""
-        spots = [spot for spot, _ in self.spread.found(point, way)]
-        return bool(spots) and not any(map(self.belongs_at, spots))
-
-    def _inner_ends(self, point: SpaceVec) -> bool:
-        """Tell whether a point in an opening is past the inner end of what turns in."""
-        for flap in self.spread.flaps:
-            x, y, off = flap.motion.back(point)
-            if abs(off) <= OFF and flap.away(x, y, flap.side) >= flap.deep - TICK:
-                return True
-        return False
+    def _none_at(self, points: Array, ways: Array) -> Bools:
+        """Tell of points in space whether they are on the developed sheet, and where none need be."""
+        found = self.spread.found(points, ways, np.zeros(len(points)))
+        belongs = self.belongs(found.spots)
+        return _any(found.of, ~belongs, len(points)) & ~_any(found.of, belongs, len(points))
 
 
-def _lying(ply: Ply, again: Sequence[Pose]) -> Iterator[_Lying]:
-    """Yield a pattern's parts where they lie, first this time around a closed run, then the other times."""
-    for laid, motion in [(laid, motion_of(laid).carried(move) if move else motion_of(laid))
-                         for move in (None, *again) for laid in ply.piece.parts]:
+def _any(of: Index, true: Bools, count: int) -> Bools:
+    """Tell of each of so many things whether anything is true of it."""
+    found = np.zeros(count, dtype=bool)
+    found[of[true]] = True
+    return found
+
+
+def _lying(ply: Ply, move: Pose | None) -> Iterator[_Lying]:
+    """Yield a pattern's parts where they lie; ``move`` takes them to another time around a closed run."""
+    for laid in ply.piece.parts:
+        motion = motion_of(laid).carried(move) if move else motion_of(laid)
         outline = Polygon(laid.outline)
         wide = outline.buffer(EDGE, join_style="mitre")
         shapely.prepare(wide)
@@ -467,54 +455,65 @@ def check_held(plies: Plies, run: str, book: Findings) -> None:
     step = STEP_INCH if plies.asked.unit.name == "in" else STEP_MM
     for ply in [each for each in plies.flat if not each.by]:
         found = edge_walk(ply, step)
-        laps = plies.laps_of(ply, found)
-        loose = plies.loose_flat(ply, found, laps)
-        beside = plies.spread.beside_steps(found.spots, found.ways)
-        for index in np.nonzero(loose)[0].tolist():
-            spot = found.spots[index] + found.ways[index] * BESIDE
-            motion = plies.spread.motion_at((float(spot[0]), float(spot[1])))
-            at = (float(found.spots[index][0]), float(found.spots[index][1]))
-            way = found.ways[index][0] * motion.along + found.ways[index][1] * motion.up
-            here = (float(spot[0]), float(spot[1]))
-            rides = plies.spread.rides(here)
-            point = motion.put(at)
-            held = plies.held(list(plies.spread.where_it_rides(here, point)), way, ply, at, float(laps[index]), rides,
-                              goes_on=bool(beside[index]))
-            loose[index] = not held and not plies.under_none(point, way, at, rides) and not (
-                plies.spread.below(here, plies.deep))
+        others = plies.near(ply)
+        laps = plies.laps_of(ply, found, others)
+        loose = plies.loose_flat(ply, found, laps, others)
+        if loose.any():
+            loose[loose] = _loose_in_space(plies, ply, found.some(loose), laps[loose])
         _note(ply, found, loose, run, book, None)
     for ply in plies.patterns:
         found = edge_walk(ply, step)
-        loose = np.zeros(len(found.spots), dtype=bool)
-        points: dict[int, SpaceVec] = {}
-        parts = [lying for lying in plies.lying if lying.ply is ply][:len(ply.piece.parts)]
-        inside = shapely.points(found.spots + found.ways * BESIDE)
-        nearest = np.argmin([shapely.distance(each.outline, inside) for each in parts], axis=0).tolist()
-        for index, (spot, inward) in enumerate(zip(found.spots, found.ways)):
-            lying = parts[nearest[index]]
-            point = lying.motion.put((float(spot[0]), float(spot[1])))
-            way = inward[0] * lying.motion.along + inward[1] * lying.motion.up
-            points[index] = point
-            near = [there for there, _ in plies.spread.found(
-                point + way * BESIDE, way, max(plies.spread.made.fillet, OFF))]
-            rides = max(map(plies.spread.rides, near), default=0.0)
-            elsewhere = [each for there in near for each in itertools.islice(
-                plies.spread.where_it_rides(there, point), 1, None)]
-            loose[index] = not plies.ends(point - way * BESIDE, way, lying.laid) and not plies.held(
-                [point, *elsewhere], way, ply, (float(spot[0]), float(spot[1])), plies.lap, rides)
+        points, loose = _loose_pattern(plies, ply, found)
         _note(ply, found, loose, run, book, points)
 
 
-def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Findings, points: Mapping[int, SpaceVec] | None) -> None:
+def _loose_in_space(plies: Plies, ply: Ply, found: Walk, laps: Array) -> Bools:
+    """Tell of points of a flat ply's edges whether nothing holds them where the sheet is folded."""
+    inner = found.spots + found.ways * BESIDE
+    spots = [(x, y) for x, y in inner.tolist()]
+    motions = [plies.spread.motion_at(spot) for spot in spots]
+    points = np.array([motion.put((x, y)) for motion, (x, y) in zip(motions, found.spots.tolist())])
+    ways = np.array([x * motion.along + y * motion.up for motion, (x, y) in zip(motions, found.ways.tolist())])
+    edge = _EdgePoints(ply, found.spots, points, ways, laps, plies.spread.rides(inner),
+                       plies.spread.elsewhere(inner, points), plies.spread.beside_steps(found.spots, found.ways))
+    loose = ~plies.held(edge) & ~plies.under_none(edge)
+    for index in np.flatnonzero(loose).tolist():
+        loose[index] = not plies.spread.below(spots[index], plies.deep)
+    return loose
+
+
+def _loose_pattern(plies: Plies, ply: Ply, found: Walk) -> tuple[Array, Bools]:
+    """Return where points of a pattern's edges are in space, and tell of each whether nothing holds it."""
+    nearest = plies.nearest(ply, found.spots + found.ways * BESIDE)
+    points, ways = np.zeros((2, len(nearest), 3))
+    loose = np.ones(len(nearest), dtype=bool)
+    for number, lying in enumerate(plies.parts_of(ply)):
+        here = nearest == number
+        points[here] = lying.motion.put_all(found.spots[here])
+        ways[here] = found.ways[here, :1] * lying.motion.along + found.ways[here, 1:] * lying.motion.up
+        loose[here] = ~plies.ends(points[here] - ways[here] * BESIDE, ways[here], lying.laid)
+    at, way = points[loose], ways[loose]
+    spread = plies.spread
+    near = spread.found(at + way * BESIDE, way, np.full(len(at), max(spread.made.fillet, OFF)))
+    rides = np.zeros(len(at))
+    np.maximum.at(rides, near.of, spread.rides(near.spots))
+    of, there = spread.elsewhere(near.spots, at[near.of])
+    loose[loose] = ~plies.held(_EdgePoints(
+        ply, found.spots[loose], at, way, np.full(len(at), plies.lap), rides, (near.of[of], there),
+        np.zeros(len(at), dtype=bool)))
+    return points, loose
+
+
+def _note(ply: Ply, found: Walk, loose: Bools, run: str, book: Findings, points: Array | None) -> None:
     """Note the longest loose stretch of a ply's edges."""
     best: list[int] = []
     current: list[int] = []
-    for index in range(len(loose)):
-        if loose[index] and current and found.edges[current[-1]] == found.edges[index] and current[-1] == index - 1:
+    for index in np.flatnonzero(loose).tolist():
+        if current and found.edges[current[-1]] == found.edges[index] and current[-1] == index - 1:
             current.append(index)
-        elif loose[index]:
+        else:
             current = [index]
-        if loose[index] and len(current) > len(best):
+        if len(current) > len(best):
             best = list(current)
     if len(best) < SHORTEST:
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +11,11 @@ from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun
 from layout.audit.concrete import (
-    FLAT, UP, RunInSpace, FaceCorner, Pose, Plane, Spot, DevelopedBand, SpaceVec, joint,
+    ENDLESS, FLAT, UP, Array, RunInSpace, Pose, Plane, Setting, Spot, DevelopedBand, SpaceVec, joint,
 )
+
+Bools = NDArray[np.bool_]
+Index = NDArray[np.intp]
 
 OFF = 3.0
 """Plies lie on one another: so far apart where rounding and folds add up [ticks]."""
@@ -22,6 +25,8 @@ TILT = 0.05
 """Sine of the angle within which a direction lies in a surface."""
 STEEP = 0.87
 """The same where a flap rides up a fillet: 45 degrees from level and as much as 15 of slope."""
+SIDES = ("left", "right", "bottom", "top")
+"""The sides of an opening that sheet turns in at."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +41,8 @@ class Flap:
     def holds(self, x: float, y: float, by: float = EDGE) -> bool:
         """Tell whether a point of the sheet is on the flap: nearer its side than the others, and not past its end."""
         return self.away(x, y, self.side) <= min(self.deep + by, min(
-            self.away(x, y, side) for side in ("left", "right", "bottom", "top")) + by) and (
-            min(self.away(x, y, side) for side in ("left", "right", "bottom", "top")) >= -by)
+            self.away(x, y, side) for side in SIDES) + by) and (
+            min(self.away(x, y, side) for side in SIDES) >= -by)
 
     def away(self, x: float, y: float, side: str) -> float:
         """Return how far within the opening a point is from one of its sides."""
@@ -120,6 +125,110 @@ def _ends_of(made: RunInSpace, index: int) -> Iterator[_End]:
                        other.height(at), None if alike else ledge)
 
 
+@dataclass(frozen=True)
+class SheetSpots:
+    """Points of the developed sheet that lie at points in space.
+
+    Parameters
+    ----------
+    of
+        Which of the points in space each lies at.
+    spots, turned
+        Where each is on the sheet, and the direction there.
+    """
+
+    of: Index
+    spots: Array
+    turned: Array
+
+
+class _Places:
+    """All surfaces that the sheet of a run lies on, to look many points up at once: facets of strips, then flaps."""
+
+    def __init__(self, strips: Sequence[DevelopedBand], flaps: Sequence[Flap]) -> None:
+        facets = [(strip, part, after) for strip in strips
+                  for part, after in zip(strip.parts, (*strip.parts[1:], None))]
+        motions = [part.motion for _, part, _ in facets] + [flap.motion for flap in flaps]
+        self.origins, self.along, self.up, self.out = (
+            np.array(rows) for rows in zip(*((each.origin, each.along, each.up, each.out) for each in motions)))
+        self.flaps_from = len(facets)
+        self._ends = np.array([(strip.left, strip.right) for strip, _, _ in facets])
+        self._begins = np.array([part.fold or (0.0, 1.0, ENDLESS) for _, part, _ in facets])
+        self._stops = np.array([after.fold if after else (0.0, 1.0, -math.inf) for _, _, after in facets])
+        self._openings = np.array([[getattr(flap.opening, side) for side in SIDES] for flap in flaps]).reshape(-1, 4)
+        self._sides = np.array([SIDES.index(flap.side) for flap in flaps], dtype=np.intp)
+        self._deep = np.array([flap.deep for flap in flaps])
+
+    def has(self, place: Index, x: Array, y: Array) -> Bools:
+        """Tell of each point of the sheet whether it is on a surface of its own."""
+        on = np.zeros(len(place), dtype=bool)
+        flat = place < self.flaps_from
+        on[flat] = self._on_facet(place[flat], x[flat], y[flat])
+        own, nearest, deep = self.within(place[~flat], x[~flat], y[~flat])
+        on[~flat] = (own <= np.minimum(deep, nearest) + EDGE) & (nearest >= -EDGE)
+        return on
+
+    def _on_facet(self, place: Index, x: Array, y: Array) -> Bools:
+        left, right = self._ends[place].T
+        (a, b, c), (d, e, f) = self._begins[place].T, self._stops[place].T
+        on: Bools = ((left - EDGE <= x) & (x <= right + EDGE)
+                     & (y <= (c - a * x) / b + EDGE) & (y >= (f - d * x) / e - EDGE))
+        return on
+
+    def within(self, place: Index, x: Array, y: Array) -> tuple[Array, Array, Array]:
+        """Return how far within openings points of flaps are from the flap's side and the nearest, and its depth."""
+        flap = place - self.flaps_from
+        left, right, bottom, top = self._openings[flap].T
+        away = np.stack([x - left, right - x, y - bottom, top - y])
+        return away[self._sides[flap], np.arange(len(flap))], away.min(axis=0), self._deep[flap]
+
+
+@dataclass(frozen=True)
+class _Foot:
+    """The lowest parts of strips that end on a footing's face or a wall: how they lie and where each begins."""
+
+    poses: Array
+    ends: Array
+    folds: Array
+    heights: Array
+
+    @classmethod
+    def of(cls, strips: Sequence[DevelopedBand]) -> _Foot:
+        """Return those of a run's strips."""
+        low = [strip for strip in strips if strip.parts[-1].plane.kind in ("footing face", "wall")]
+        motions = [strip.parts[-1].motion for strip in low]
+        return cls(
+            np.array([(each.origin, each.along, each.up, each.out) for each in motions]).reshape(-1, 4, 3),
+            np.array([(strip.left, strip.right) for strip in low]).reshape(-1, 2),
+            np.array([strip.parts[-1].fold or (math.nan,) * 3 for strip in low]).reshape(-1, 3),
+            np.array([strip.stretch.heights for strip in low]).reshape(-1, 2),
+        )
+
+    def below(self, points: Array, by: float, reach: float) -> Bools:
+        """Tell of each point in space whether it lies on such a part, so far below its beginning or more.
+
+        Parameters
+        ----------
+        points
+            In space.
+        by
+            How far below [ticks].
+        reach
+            How far past the ends of a strip its part may go on [ticks].
+        """
+        origins, along, up, out = self.poses.transpose(1, 0, 2)
+        away = points[:, None] - origins
+        x, y, off = (np.einsum("nsk,sk->ns", away, axis) for axis in (along, up, out))
+        left, right = self.ends.T
+        a, b, c = self.folds.T
+        share = (x - left) / (right - left)
+        level = self.heights[:, 0] * (1 - share) + self.heights[:, 1] * share
+        edge = np.where(np.isnan(a), level, (c - a * x) / b)
+        on = (np.abs(off) <= OFF) & (left - reach <= x) & (x <= right + reach)
+        found: Bools = (on & (y <= edge - by)).any(axis=1)
+        return found
+
+
 class Spread:
     """The developed sheet of a run in space.
 
@@ -137,11 +246,13 @@ class Spread:
         self._ends: dict[int, list[_End | _AroundCorner]] = {
             id(strip): [*_ends_of(made, index), *_around_corners(made, strip)]
             for index, strip in enumerate(made.strips)}
-        self._places: list[tuple[Pose, DevelopedBand | Flap, int]] = [
-            (part.motion, strip, number) for strip in made.strips for number, part in enumerate(strip.parts)
-        ] + [(flap.motion, flap, 0) for flap in self.flaps]
-        self._origins = np.array([motion.origin for motion, _, _ in self._places])
-        self._out = np.array([motion.out for motion, _, _ in self._places])
+        self._places = _Places(made.strips, self.flaps)
+        self._feet = _Foot.of(made.strips)
+        self._edgeless = [strip for strip in made.strips if not strip.stretch.faced]
+        self._beside = list(self._ledges_beside())
+        self._steps = list(_steps(made))
+        self._on_faces = [(setting, [strip for strip in made.strips if strip.stretch.face is setting.face])
+                          for setting in made.settings]
 
     def motion_at(self, spot: Spot) -> Pose:
         """Return how the sheet lies around a point of it that is on no fold and no break.
@@ -174,126 +285,145 @@ class Spread:
         strip = self._strip_at(spot)
         if strip is None or strip.stretch.faced or strip.part_at(*spot).plane.kind != "footing face":
             return False
-        return self.ended(self.motion_at(spot).put(spot), reach)
+        return bool(self.ended(self.motion_at(spot).put(spot)[None], reach)[0])
 
-    def rides(self, spot: Spot) -> float:
-        """Return how far a flap lies off the ledge at an inside corner [ticks]: up a fillet; 0 elsewhere."""
-        return max(self.made.fillet, OFF) if self._flap_at(spot) else 0.0
+    def rides(self, spots: Array) -> Array:
+        """Return how far flaps lie off the ledge at an inside corner [ticks]: up a fillet; 0 elsewhere."""
+        return np.where(self._flap_at(spots) >= 0, max(self.made.fillet, OFF), 0.0)
 
-    def where_it_rides(self, spot: Spot, point: SpaceVec) -> Iterator[SpaceVec]:
-        """Yield where a point of the sheet may lie: where it is and, beside an inside corner, on the next ledge.
+    def elsewhere(self, spots: Array, points: Array) -> tuple[Index, Array]:
+        """Return where else points of the sheet may lie beside an inside corner: which of them, and on the next ledge.
 
         Where one of the two ledges slopes they part on the way out: what hangs on the lower one rides on the higher.
         """
-        yield point
-        strip = self._flap_at(spot)
-        for corner in self.made.corners if strip else ():
-            assert strip is not None
-            before = corner.before.face is strip.stretch.face
-            if not before and corner.after.face is not strip.stretch.face or corner.turn >= 0 or corner.at not in (
-                    strip.left, strip.right):
-                continue
-            own, other = (corner.before, corner.after) if before else (corner.after, corner.before)
-            there = [each for each in self.made.strips if each.stretch.face is other.face
-                     and corner.at in (each.left, each.right)]
-            for each in there:
-                apart = each.height(other.station(point[:2])) - strip.height(own.station(point[:2]))
-                if each.height(corner.at) == strip.height(corner.at) and abs(apart) > FLAT:
-                    yield point + apart * UP
+        flap = self._flap_at(spots)
+        of, there = [np.zeros(0, dtype=np.intp)], [np.zeros((0, 3))]
+        for number, own, other, beside in self._beside:
+            at = np.flatnonzero(flap == number)
+            if at.size:
+                ground = points[at, :2]
+                apart = beside.height(other.measured(ground)[0]) - self._edgeless[number].height(
+                    own.measured(ground)[0])
+                at, apart = at[np.abs(apart) > FLAT], apart[np.abs(apart) > FLAT]
+                of.append(at)
+                there.append(points[at] + apart[:, None] * UP)
+        return np.concatenate(of), np.concatenate(there)
 
-    def _flap_at(self, spot: Spot) -> DevelopedBand | None:
-        """Return the strip that a point of a flap is on which goes on past its footing's edge; None elsewhere."""
-        return next((strip for strip in self.made.strips if strip.left <= spot[0] <= strip.right
-                     and not strip.stretch.faced and spot[1] < strip.height(spot[0])), None)
+    def _ledges_beside(self) -> Iterator[tuple[int, Setting, Setting, DevelopedBand]]:
+        """Yield the ledges beside flaps past a footing's edge: the flap's number, its face, the next and its strip."""
+        for number, strip in enumerate(self._edgeless):
+            for corner in self.made.corners:
+                before = corner.before.face is strip.stretch.face
+                if not before and corner.after.face is not strip.stretch.face or corner.turn >= 0 or corner.at not in (
+                        strip.left, strip.right):
+                    continue
+                own, other = (corner.before, corner.after) if before else (corner.after, corner.before)
+                for each in self.made.strips:
+                    if each.stretch.face is other.face and corner.at in (each.left, each.right) and (
+                            each.height(corner.at) == strip.height(corner.at)):
+                        yield number, own, other, each
 
-    def found(self, point: SpaceVec, way: SpaceVec, slack: float = 0.0) -> Iterator[tuple[Spot, Spot]]:
-        """Yield each point of the developed sheet that lies at a point in space, and a direction in space there.
+    def _flap_at(self, spots: Array) -> Index:
+        """Return which flap past its footing's edge each point of the sheet is on; -1 where on none."""
+        found = np.full(len(spots), -1, dtype=np.intp)
+        x, y = spots.T
+        for number, strip in enumerate(self._edgeless):
+            found[(found < 0) & (strip.left <= x) & (x <= strip.right) & (y < strip.height(x))] = number
+        return found
+
+    def found(self, points: Array, ways: Array, slack: Array) -> SheetSpots:
+        """Return all points of the developed sheet that lie at points in space, and the directions there.
 
         Parameters
         ----------
-        point
-            In space.
-        way
-            A direction in the surface there; where it leaves a surface that surface is passed over.
+        points
+            In space, a row for each.
+        ways
+            A direction in the surface at each; where it leaves a surface that surface is passed over.
         slack
-            How much farther off a surface a point may be, and the direction may then leave it as on a
+            How much farther off a surface each point may be, and the direction may then leave it as on a
             fillet [ticks].
         """
-        away = point - self._origins
-        off = np.abs(np.einsum("ij,ij->i", away, self._out))
-        tilt = np.abs(self._out @ way)
-        for index in np.nonzero((off <= OFF + slack) & (tilt <= (STEEP if slack else TILT)))[0].tolist():
-            motion, place, number = self._places[index]
-            x, y = float(away[index] @ motion.along), float(away[index] @ motion.up)
-            if isinstance(place, Flap):
-                inside = place.holds(x, y)
-            else:
-                inside = place.left - EDGE <= x <= place.right + EDGE and self._on_part(place, number, x, y)
-            if inside:
-                ahead, up = float(way @ motion.along), float(way @ motion.up)
-                long = math.hypot(ahead, up)
-                yield (x, y), (ahead / long, up / long)
+        places = self._places
+        off = np.abs(np.einsum("npk,pk->np", points[:, None] - places.origins, places.out))
+        tilt = np.abs(ways @ places.out.T)
+        of, place = np.nonzero((off <= OFF + slack[:, None]) & (tilt <= np.where(slack, STEEP, TILT)[:, None]))
+        away = points[of] - places.origins[place]
+        x, y = (np.einsum("ij,ij->i", away, axis[place]) for axis in (places.along, places.up))
+        on = places.has(place, x, y)
+        of, place = of[on], place[on]
+        turned = np.stack([np.einsum("ij,ij->i", ways[of], axis[place]) for axis in (places.along, places.up)], axis=1)
+        return SheetSpots(of, np.stack([x[on], y[on]], axis=1), turned / np.hypot(*turned.T)[:, None])
 
-    def _on_part(self, strip: DevelopedBand, number: int, x: float, y: float) -> bool:
-        if y > strip.parts[number].begins(x) + EDGE:
-            return False
-        return number + 1 == len(strip.parts) or y >= strip.parts[number + 1].begins(x) - EDGE
+    def past_flaps(self, points: Array, by: float) -> Bools:
+        """Tell of each point in an opening whether it is past the inner end of what turns in, or so near it."""
+        places, first = self._places, self._places.flaps_from
+        away = points[:, None] - places.origins[first:]
+        of, flap = np.nonzero(np.abs(np.einsum("npk,pk->np", away, places.out[first:])) <= OFF)
+        x, y = (np.einsum("ij,ij->i", away[of, flap], axis[first + flap]) for axis in (places.along, places.up))
+        own, _, deep = places.within(first + flap, x, y)
+        found = np.zeros(len(points), dtype=bool)
+        found[of[own >= deep - by]] = True
+        return found
 
-    def ended(self, point: SpaceVec, reach: float) -> bool:
-        """Tell whether a point on a footing's face lies below the end of the turn-down there.
+    def ended(self, points: Array, reach: float) -> Bools:
+        """Tell of each point on a footing's face whether it lies below the end of the turn-down there.
 
         Parameters
         ----------
-        point
-            In space.
+        points
+            In space, a row for each.
         reach
             How far past the ends of a strip its footing's face may go on [ticks].
         """
-        for strip in self.made.strips:
-            last = strip.parts[-1]
-            if last.plane.kind not in ("footing face", "wall"):
-                continue
-            x, y, off = last.motion.back(point)
-            if abs(off) <= OFF and strip.left - reach <= x <= strip.right + reach:
-                edge = last.begins(x) if last.fold else strip.height(x)
-                if y <= edge - self.made.turn_down + 2 * EDGE:
-                    return True
-        if any(self._below_higher(point, corner, reach) for corner in self.made.corners if corner.turn > 0):
-            return True
+        by = self.made.turn_down - 2 * EDGE
         # on the end of a ledge too, which no strip has: below the turn-down of every footing near it
-        lowest = min(self._heights_near(point, reach), default=math.inf)
-        return float(point[2]) <= lowest - self.made.turn_down + 2 * EDGE
+        return (self._feet.below(points, by, reach) | self._below_higher(points, reach)
+                | (points[:, 2] <= self._lowest_near(points[:, :2], reach) - by))
 
-    def _heights_near(self, point: SpaceVec, reach: float) -> Iterator[float]:
-        for setting in self.made.settings:
-            x, off = setting.station(point[:2]), float((point[:2] - setting.start) @ setting.out)
-            if -OFF <= off <= reach:
-                for strip in self.made.strips:
-                    if strip.stretch.face is setting.face and strip.left - OFF <= x <= strip.right + OFF:
-                        yield strip.height(min(max(x, strip.left), strip.right))
+    def _lowest_near(self, ground: Array, reach: float) -> Array:
+        """Return how high the lowest footing near each place on plan is."""
+        lowest = np.full(len(ground), math.inf)
+        for setting, strips in self._on_faces:
+            x, off = setting.measured(ground)
+            near = (-OFF <= off) & (off <= reach)
+            for strip in strips if near.any() else ():
+                at = near & (strip.left - OFF <= x) & (x <= strip.right + OFF)
+                lowest[at] = np.minimum(lowest[at], strip.height(np.clip(x[at], strip.left, strip.right)))
+        return lowest
 
-    def _below_higher(self, point: SpaceVec, corner: FaceCorner, reach: float) -> bool:
-        """Tell whether a point is below the turn-down on a higher footing that comes around an outside corner."""
-        left, right = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
-        lower, way = (corner.before, 1.0) if left < right else (corner.after, -1.0)
-        past = (lower.station(point[:2]) - corner.at) * way
-        off = float((point[:2] - lower.spot(corner.at, lower.face.ledge)) @ lower.out)
-        low_enough = float(point[2]) <= max(left, right) - self.made.turn_down + 2 * EDGE
-        return left != right and abs(off) <= OFF and -EDGE <= past <= reach and low_enough
+    def _below_higher(self, points: Array, reach: float) -> Bools:
+        """Tell of points whether they are below the turn-down on a higher footing that comes around a corner."""
+        found = np.zeros(len(points), dtype=bool)
+        for corner in self.made.corners:
+            left, right = corner.before.face.footing[-1][1], corner.after.face.footing[0][1]
+            if corner.turn <= 0 or left == right:
+                continue
+            lower, way = (corner.before, 1.0) if left < right else (corner.after, -1.0)
+            x, off = lower.measured(points[:, :2])
+            past = (x - corner.at) * way
+            found |= ((np.abs(off - lower.face.ledge) <= OFF) & (-EDGE <= past) & (past <= reach)
+                      & (points[:, 2] <= max(left, right) - self.made.turn_down + 2 * EDGE))
+        return found
 
-    def beside_steps(self, spots: NDArray[np.float64], ways: NDArray[np.float64]) -> NDArray[np.bool_]:
+    def beside_steps(self, spots: Array, ways: Array) -> Bools:
         """Tell of each point of the developed sheet whether it is on an upright edge along a riser.
 
         There the sheet of the lower footing ends, though not the concrete.
         """
         found = np.zeros(len(spots), dtype=bool)
-        for left, right in zip(self.made.strips, self.made.strips[1:]):
-            heights = left.height(left.right), right.height(left.right)
-            upper = left if heights[0] > heights[1] else right
-            if abs(heights[0] - heights[1]) > EDGE and upper.stretch.face.ledge:
-                found |= ((np.abs(spots[:, 0] - left.right) <= EDGE) & (np.abs(ways[:, 0]) > 0.99)
-                          & (spots[:, 1] < max(heights) + self.made.fillet))
+        for at, top in self._steps:
+            found |= (np.abs(spots[:, 0] - at) <= EDGE) & (np.abs(ways[:, 0]) > 0.99) & (spots[:, 1] < top)
         return found
+
+
+def _steps(made: RunInSpace) -> Iterator[tuple[float, float]]:
+    """Yield the stations of a ledge's risers, and how high each goes on the sheet."""
+    for left, right in zip(made.strips, made.strips[1:]):
+        heights = left.height(left.right), right.height(left.right)
+        upper = left if heights[0] > heights[1] else right
+        if abs(heights[0] - heights[1]) > EDGE and upper.stretch.face.ledge:
+            yield left.right, max(heights) + made.fillet
 
 
 def _flaps(made: RunInSpace, asked: Asked) -> Iterator[Flap]:
