@@ -250,7 +250,14 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
     else:
         parts = [part for part in getattr(shape, "geoms", ()) if isinstance(part, Polygon)]
     parts = [part for part in parts if part.area > 0]
-    return sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
+    if len(parts) > 1:
+        parts.sort(key=lambda part: (-part.bounds[3], part.bounds[0], part.bounds[1]))
+    return parts
+
+
+def line_points(line: BaseGeometry) -> list[tuple[float, float]]:
+    """Return the points of a line or a ring, in order."""
+    return [(x, y) for x, y in shapely.get_coordinates(line).tolist()]
 
 
 def ring_of(coordinates: Iterable[Sequence[float]]) -> Ring:

@@ -10,6 +10,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from svgwrite.validator2 import get_validator
 
 from helpers.crew_plan import crew_plan
 from helpers.drawing_plans import SAMPLES, sample_plan
@@ -75,6 +76,28 @@ def test_every_drawing_is_well_formed_and_sized(plan: Plan, made: dict[str, str]
         assert (left, top) == (0, 0)
         assert float(root.get("width", "").removesuffix(suffix)) * per == pytest.approx(wide, abs=0.05)
         assert float(root.get("height", "").removesuffix(suffix)) * per == pytest.approx(high, abs=0.05)
+
+
+def test_every_element_and_attribute_is_one_that_svg_has(plan: Plan, made: dict[str, str]) -> None:
+    """Held against the tables of SVG 1.1 that svgwrite has; ``role`` came with SVG 2."""
+    validator = get_validator("full")
+    for text in (next(iter(made.values())), drawing.rolls_svg(plan)):
+        for element in parsed(text).iter():
+            name = element.tag.removeprefix(SVG)
+            values = {key: value for key, value in element.items() if key != "role"}
+            validator.check_all_svg_attribute_values(name, values)
+            for child in element:
+                validator.check_valid_children(name, child.tag.removeprefix(SVG))
+
+
+@pytest.mark.parametrize("wrong", ['<rect hight="3" />', '<circle r="wide" />', "<rect><g /></rect>"])
+def test_the_tables_of_svg_refuse_what_it_has_not(wrong: str) -> None:
+    element = ElementTree.fromstring(wrong)
+    validator = get_validator("full")
+    with pytest.raises((ValueError, TypeError)):
+        validator.check_all_svg_attribute_values(element.tag, dict(element.items()))
+        for child in element:
+            validator.check_valid_children(element.tag, child.tag)
 
 
 def test_every_piece_is_one_group_with_a_title(plan: Plan, made: dict[str, str]) -> None:

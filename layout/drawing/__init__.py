@@ -7,7 +7,7 @@ a list for tests. The writers are imported when they are first used, since a pla
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +17,9 @@ from layout.names import drawing_stems
 from layout.records import Job, Plan, Wall
 
 if TYPE_CHECKING:
-    from layout.drawing.elevations import Elevation, Faces
-    from layout.drawing.model.entities import CadSet
+    from layout.drawing.drawn import DrawnOnce
+    from layout.drawing.elevations import Elevation
+    from layout.drawing.model.entities import CadSet, Drawing
     from layout.drawing.packet_pages import PageWords
 
 
@@ -58,18 +59,20 @@ def walls_svg(job: Job, walls: tuple[Wall, ...]) -> str:
     return stacked_svg(bare_walls(job, walls), f"{job.info.name}: walls as they were read")
 
 
-def rolls_svg(plan: Plan) -> str:
+def rolls_svg(plan: Plan, cards: Sequence[Drawing] | None = None) -> str:
     """Return the roll cards as one SVG text.
 
     Parameters
     ----------
     plan
         The plan.
+    cards
+        The cards, drawn already; None draws them.
     """
     from layout.drawing.roll_cards import roll_cards
     from layout.drawing.svg import svg_text
 
-    return svg_text(roll_cards(plan))
+    return svg_text(roll_cards(plan, cards))
 
 
 def fold_svgs(plan: Plan) -> dict[str, str]:
@@ -182,14 +185,14 @@ def write_plan_pdf(
     asked
         Paper and scale.
     """
-    _pdf(plan, path, words, {}, asked)
+    _pdf(plan, path, words, None, asked)
 
 
-def _pdf(plan: Plan, path: Path, words: PageWords | None, known: dict[int, Faces], asked: DrawingOptions) -> None:
+def _pdf(plan: Plan, path: Path, words: PageWords | None, drawn: DrawnOnce | None, asked: DrawingOptions) -> None:
     from layout.drawing.packet_pages import PageWords, packet_pages
     from layout.drawing.pdf import write_pdf as write
 
-    pages = packet_pages(plan, words or PageWords(), known, paper=asked.paper, scale=asked.scale)
+    pages = packet_pages(plan, words or PageWords(), drawn, paper=asked.paper, scale=asked.scale)
     write(pages, path, title=plan.job.info.name)
 
 
@@ -209,21 +212,22 @@ def files(plan: Plan, words: PageWords | None = None, asked: DrawingOptions = Dr
         As for ``write_plan_dxf``.
     """
     from layout.drawing.cad_sheets import cad_set
-    from layout.drawing.elevations import SCALE, drawn_faces, face_elevations
+    from layout.drawing.drawn import DrawnOnce
+    from layout.drawing.elevations import SCALE, face_elevations
 
     usual = SCALE[plan.job.unit.name]
-    known = {usual: drawn_faces(plan, usual)}
+    drawn = DrawnOnce(plan)
     drawings: dict[str, str | Callable[[Path], None]] = {
-        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, known[usual])).items()
+        f"elevations/{name}": text for name, text in _svgs(face_elevations(plan, drawn.faces(usual))).items()
     }
-    drawings["rolls.svg"] = rolls_svg(plan)
-    cad = cad_set(plan, paper=asked.paper, scale=asked.scale, known=known)
-    known = {scale: known[scale] for scale in {usual, cad.scale}}  # other scales were only tried
+    drawings["rolls.svg"] = rolls_svg(plan, drawn.cards())
+    cad = cad_set(plan, paper=asked.paper, scale=asked.scale, drawn=drawn)
+    drawn.forget_but({usual, cad.scale})
     write = _writer(asked)
     drawings["elevations.dxf"] = partial(write, cad, carried=carried)
     drawings |= {name: partial(write, single) for name, single in _single(cad, asked).items()}
     drawings["folded.dxf"] = lambda path: write_folded_dxf(plan, path, asked)
-    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, known, asked)
+    drawings["packet.pdf"] = lambda path: _pdf(plan, path, words, drawn, asked)
     return drawings
 
 

@@ -8,9 +8,10 @@ from dataclasses import replace
 
 from layout.drawing.callouts import callouts
 from layout.drawing.compose import (
-    GAP, SheetItem, Put, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need, sheet_shares,
+    GAP, SheetItem, Put, by_run, composed, drawing_items, elevations_at, scales_by_need, sheet_shares,
 )
 from layout.drawing.details import Detail, fitting_details
+from layout.drawing.drawn import DrawnOnce
 from layout.drawing.elevations import SCALE, Faces, bounds, strip
 from layout.drawing.key_plan import key_plan
 from layout.drawing.legend import Sample, samples_of
@@ -53,7 +54,7 @@ TRIES = 3
 """Scales at which faces are drawn to count the sheets that they really need."""
 
 
-def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Faces] | None = None) -> CadSet:
+def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, drawn: DrawnOnce | None = None) -> CadSet:
     """Return the CAD set of a plan.
 
     Parameters
@@ -64,8 +65,8 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
         Name of the sheet; empty for the usual one of the job's unit.
     scale
         Of the elevations, 48 for 1:48; 0 for the largest at which the set needs the fewest sheets.
-    known
-        What is drawn of the faces, by the scales it is drawn for; added to.
+    drawn
+        What is drawn once for several files; None draws it.
 
     Raises
     ------
@@ -75,8 +76,8 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
     unit = plan.job.unit
     size = paper_named(paper or PAPER[unit.name])
     area = sheet_area(size)
-    known = {} if known is None else known
-    runs = by_run(at_scale(plan, known, SCALE[unit.name]))
+    drawn = drawn or DrawnOnce(plan)
+    runs = by_run(drawn.faces(SCALE[unit.name]))
     shown = samples_of([face.view for row in runs for face in row])
     large = is_large(size)
     wide = area.width * 0.45 if large else area.width - GAP  # on small paper nothing is legible in half of it
@@ -97,7 +98,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
         if each not in rows:
             if len(rows) == TRIES:
                 continue
-            rows[each] = elevations_at(plan, known, each, area)
+            rows[each] = elevations_at(plan, drawn, each, area)
         real, elevations = rows[each]
         keys = keys_apart(elevations, room=_list_wide(area), high=area.height)
         found = len(_put(before, drawing_items("elevation", elevations, area), [*keys, *table], area)[0])
@@ -105,7 +106,7 @@ def cad_set(plan: Plan, *, paper: str = "", scale: int = 0, known: dict[int, Fac
             best = found, real, elevations, [*keys, *table]
     assert best is not None
     _, scale, elevations, after = best
-    models = _models(plan, scale, known[scale], elevations, [item for item in (*before, *after) if item.window])
+    models = _models(plan, scale, drawn.faces(scale), elevations, [item for item in (*before, *after) if item.window])
     pages = _pages(plan, size, area, before, drawing_items("elevation", elevations, area), after, shown, made)
     return CadSet(unit, scale, tuple(models), tuple(pages))
 

@@ -114,7 +114,7 @@ def _note(note: Note, at: Vec, measure: Measure, one: float) -> list[Entity]:
     dimension = Dimension("dims", measure, note.origin, note.point, at, note.text, SMALL, note.suffix)
     if not note.tag and note.suffix == note.text:  # words measure nothing
         text = dimension_text(dimension, one=one)
-        return [Polyline("leader", leader_points(dimension, one=one), closed=False), replace(text, layer="text")]
+        return [Polyline("leader", leader_points(dimension, one=one), closed=False), text._replace(layer="text")]
     if not note.tag:
         return [dimension]
     half = (GAP + width(tag_written(note.tag), SMALL) / 2) * one * (1 if at[1] >= note.point[1] else -1)

@@ -11,7 +11,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, drawn_faces, joined_faces
+from layout.drawing.drawn import DrawnOnce
+from layout.drawing.elevations import CORNER, MARGIN, TICKS, FaceDrawing, Faces, bounds, joined_faces
 from layout.drawing.model.entities import Box, Drawing, Entity, Vec, on_wall
 from layout.drawing.rows import heights, levels
 from layout.drawing.sheets import HEAD, SIDE, Window, windows
@@ -225,7 +226,7 @@ Runs = Sequence[Sequence[FaceDrawing]]
 """The faces of each run and layer, in order."""
 
 
-def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) -> tuple[int, list[Drawing]]:
+def elevations_at(plan: Plan, drawn: DrawnOnce, scale: int, area: Box) -> tuple[int, list[Drawing]]:
     """Return the elevations of a set, faces of a run side by side as far as they fit, and the scale they are at.
 
     That is the one asked for, or the next smaller, or else the next larger one, at which every drawing fits the height
@@ -235,8 +236,8 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
     ----------
     plan
         The plan.
-    known
-        What is drawn of the faces, by the scales it is drawn for; added to.
+    drawn
+        What is drawn once for several files.
     scale
         48 for 1:48.
     area
@@ -250,20 +251,13 @@ def elevations_at(plan: Plan, known: dict[int, Faces], scale: int, area: Box) ->
     tried: list[tuple[float, int, list[Drawing]]] = []
     every = SCALES[plan.job.unit.name]
     for each in [scale, *(each for each in every if each > scale), *(each for each in reversed(every) if each < scale)]:
-        drawings = [drawing for faces in by_run(at_scale(plan, known, each)) for drawing in _in_rows(plan, faces, area)]
+        drawings = [drawing for faces in by_run(drawn.faces(each)) for drawing in _in_rows(plan, faces, area)]
         over = max(drawing.paper[1] for drawing in drawings) + HEAD - area.height
         if over <= 0:
             return each, drawings
         tried.append((over, each, drawings))
     worst = max(min(tried, key=lambda one: one[:2])[2], key=lambda drawing: drawing.paper[1])
     raise DrawingError(f"the paper is too small for {worst.title}: choose a larger one with --paper")
-
-
-def at_scale(plan: Plan, known: dict[int, Faces], scale: int) -> Faces:
-    """Return what is drawn of the faces at a scale, drawn once; ``known`` is added to."""
-    if scale not in known:
-        known[scale] = drawn_faces(plan, scale)
-    return known[scale]
 
 
 def by_run(faces: Faces) -> list[list[FaceDrawing]]:

@@ -6,7 +6,6 @@ import logging
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -302,7 +301,7 @@ class _Space:
             attribute.is_invisible = slot.hidden
             if slot.tag == "TAG" and values.get(slot.tag) not in [text.text for text in texts]:  # too long for a label
                 attribute.is_invisible = True
-                self.fill(replace(text, masked=False) for text in texts)
+                self.fill(text._replace(masked=False) for text in texts)
 
     def dimension(self, entity: Dimension) -> None:
         """Add a real dimension; its picture is drawn here, so that every reader shows the same one."""

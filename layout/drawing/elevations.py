@@ -121,7 +121,7 @@ Faces = dict[tuple[str, str, str], FaceDrawing]
 """Faces by run, face and layer."""
 
 
-def drawn_faces(plan: Plan, scale: int) -> Faces:
+def drawn_faces(plan: Plan, scale: int, seen: Mapping[tuple[str, str, str], WallView] = {}) -> Faces:
     """Return what is drawn of every face by run, face and layer: membrane first, then other layers that are placed.
 
     Parameters
@@ -130,6 +130,8 @@ def drawn_faces(plan: Plan, scale: int) -> Faces:
         The plan.
     scale
         48 for 1:48.
+    seen
+        What is seen of faces, by run, face and layer, where that is known already: it is the same at each scale.
     """
     placed = {(drop.run, drop.layer) for drop in plan.drops}
     layers = [MEMBRANE, *sorted({layer for _, layer in placed} - {MEMBRANE})]
@@ -143,7 +145,8 @@ def drawn_faces(plan: Plan, scale: int) -> Faces:
         before, deep = 0, deepest_row(plan, wall)
         for span, face in zip(wall.faces, run.faces, strict=True):
             key = run.name, face.name, layer
-            made[key] = _face(plan, wall, span, face, scale, rolls, f"FACE-{stems[key].upper()}", before, deep)
+            view = seen.get(key) or wall_view(plan, wall, span.left, span.right, wrap=True)
+            made[key] = _face(plan, view, span, face, scale, rolls, f"FACE-{stems[key].upper()}", before, deep)
             before += len(made[key].numbered)
     return made
 
@@ -191,8 +194,8 @@ def elevation(plan: Plan, run_name: str, face_name: str, *, scale: int = 0, laye
     for span, face in zip(wall.faces, run.faces, strict=True):
         if face.name == face_name:
             scale = scale or SCALE[plan.job.unit.name]
-            one_face = _face(plan, wall, span, face, scale, rolls_of(plan), f"FACE-{run_name}-{face_name}", 0,
-                             deepest_row(plan, wall))
+            one_face = _face(plan, wall_view(plan, wall, span.left, span.right, wrap=True), span, face, scale,
+                             rolls_of(plan), f"FACE-{run_name}-{face_name}", 0, deepest_row(plan, wall))
             made = Elevation(joined_faces(plan, [one_face], loose=True), one_face.view)
             return made.whole() if legend else made.bare
     raise DrawingError(f"run {run_name} has no face named {face_name!r}")
@@ -352,7 +355,7 @@ def _on_its_piece(entity: Entity, notes: FaceNotes, wall: Wall) -> Entity:
     x = entity.at[0]
     steps = (0, wall.length, -wall.length) if not left <= x <= right else (0,)
     step = next((step for step in steps if left <= x + step <= right), 0)
-    return replace(entity, at=(x + step, entity.at[1]), away=entity.away or entity.at) if step else entity
+    return entity._replace(at=(x + step, entity.at[1]), away=entity.away or entity.at) if step else entity
 
 
 def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
@@ -364,11 +367,10 @@ def _wall(plan: Plan, run_name: str, layer: str) -> tuple[Wall, Run]:
     raise DrawingError(f"the plan has no run named {run_name!r} with a layer named {layer!r}")
 
 
-def _face(plan: Plan, wall: Wall, span: FaceSpan, face: Face, scale: int, rolls: Mapping[str, str], name: str,
+def _face(plan: Plan, view: WallView, span: FaceSpan, face: Face, scale: int, rolls: Mapping[str, str], name: str,
           before: int, deep: float) -> FaceDrawing:
     """Return what is drawn of one face."""
     one = on_wall(1.0, plan.job.unit, scale)
-    view = wall_view(plan, wall, span.left, span.right, wrap=True)
     notes = FaceNotes(plan, view, one, before, deep, rolls=rolls)
     entities = _drawn(notes, [(span, face)])
     box = bounds(entities, one)
@@ -420,9 +422,9 @@ def bounds(entities: Sequence[Entity], one: float) -> Box:
     one
         Ticks that plot as one millimetre.
     """
-    boxes = [Box(min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points),
-                 max(y for _, y in points)) for points in _corners(entities, one)]
-    return Box.around(boxes)
+    corners = [corner for points in _corners(entities, one) for corner in points]
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def _corners(entities: Iterable[Entity], one: float) -> Iterator[Sequence[Vec]]:

@@ -6,7 +6,6 @@ For programs that open model space only: each sheet becomes a file in which pape
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from layout.drawing.model.blanks import unmasked
 from layout.drawing.model.entities import (
@@ -61,7 +60,7 @@ def _seen(view: View) -> Iterator[Entity]:
         else:
             points = (*part.points, part.points[0]) if part.closed else part.points
             if all(_within(point, view.window) for point in points):
-                yield replace(part, piece="", values=(), wall=None)
+                yield part._replace(piece="", values=(), wall=None)
             else:
                 yield from _cut(part.layer, points, view.window)
 

@@ -36,7 +36,12 @@ class Ink:
 
     def line(self, start: Vec, end: Vec, *, of: int = 0) -> None:
         """Note a straight line, and the number of what it belongs to."""
-        segment = (*start, *end, of)
+        (x0, y0), (x1, y1) = start, end
+        segment, cell = (x0, y0, x1, y1, of), self.cell
+        column, row = math.floor(x0 / cell), math.floor(y0 / cell)
+        if column == math.floor(x1 / cell) and row == math.floor(y1 / cell):  # most lines lie within one square
+            self._cells[column, row].append(segment)
+            return
         for key in self._squares(segment):
             self._cells[key].append(segment)
 
@@ -106,7 +111,7 @@ class Ink:
         low, high = math.floor(y0 / cell), math.floor(y1 / cell)
         if high < low:
             low, high = high, low
-        if first == last or low == high:  # most lines: within one square, or along one row or column of them
+        if first == last or low == high:  # most others: along one row or column of squares
             return [(column, row) for column in range(first, last + 1) for row in range(low, high + 1)]
         squares: list[tuple[int, int]] = []
         rise = (y1 - y0) / (x1 - x0)

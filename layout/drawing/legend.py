@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Circle, Entity, Hatch, Insert, Line, Polyline, Text, Vec
@@ -136,10 +136,10 @@ def _scaled(entity: Entity, by: Vec, one: float) -> Entity:
     if isinstance(entity, Line):
         return Line(entity.layer, put(entity.start), put(entity.end))
     if isinstance(entity, Hatch):
-        return replace(entity, rings=tuple(tuple(put(point) for point in ring) for ring in entity.rings))
+        return entity._replace(rings=tuple(tuple(put(point) for point in ring) for ring in entity.rings))
     if isinstance(entity, Insert):
-        return replace(entity, at=put(entity.at))
+        return entity._replace(at=put(entity.at))
     if isinstance(entity, Circle):
-        return replace(entity, centre=put(entity.centre), radius=entity.radius * one)
+        return entity._replace(centre=put(entity.centre), radius=entity.radius * one)
     assert isinstance(entity, Polyline)
-    return replace(entity, points=tuple(put(point) for point in entity.points))
+    return entity._replace(points=tuple(put(point) for point in entity.points))

@@ -9,17 +9,18 @@ from decimal import Decimal
 
 from layout.drawing.cad_sheets import detail_items, on_sheets, paper_named
 from layout.drawing.compose import (
-    GAP, SheetItem, at_scale, by_run, composed, drawing_items, elevations_at, scales_by_need,
+    GAP, SheetItem, by_run, composed, drawing_items, elevations_at, scales_by_need,
 )
 from layout.drawing.details import fitting_details
-from layout.drawing.elevations import SCALE, Faces, bounds
+from layout.drawing.drawn import DrawnOnce
+from layout.drawing.elevations import SCALE, bounds
 from layout.drawing.key_plan import WIDEST, key_plan
 from layout.drawing.legend import samples_of
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Line, Page, PaperSize, Text, View, moved
 from layout.drawing.model.fonts import shortened
 from layout.drawing.patterns import pattern_cards
-from layout.drawing.roll_cards import LONGEST, cards_of
+from layout.drawing.roll_cards import LONGEST
 from layout.drawing.schedules import general_notes, hung_as, keys_apart, legend_item
 from layout.drawing.sheets import EDGE, HEAD, framed
 from layout.drawing.tables import BETWEEN, Column, fitted, paragraph, table_pages
@@ -71,7 +72,7 @@ TITLES = {"summary": "Summary", "plan": "Key plan", "elevation": "Elevations", "
 
 
 def packet_pages(
-    plan: Plan, words: PageWords = PageWords(), known: dict[int, Faces] | None = None, *, paper: str = "",
+    plan: Plan, words: PageWords = PageWords(), drawn: DrawnOnce | None = None, *, paper: str = "",
     scale: int = 0,
 ) -> list[Page]:
     """Return every page of the packet.
@@ -82,25 +83,25 @@ def packet_pages(
         The plan.
     words
         Cautions and checks.
-    known
-        What is drawn of the faces, by the scales it is drawn for; added to.
+    drawn
+        What is drawn once for several files; None draws it.
     paper
         Name of the paper; empty for the usual one of the job's unit, or the larger one where a face does not fit it.
     scale
         Of the elevations; 0 for the largest at which they need the fewest pages.
     """
     unit = plan.job.unit
-    known = {} if known is None else known
+    drawn = drawn or DrawnOnce(plan)
     if not paper:
         try:
-            return packet_pages(plan, words, known, paper=PAPER[unit.name], scale=scale)
+            return packet_pages(plan, words, drawn, paper=PAPER[unit.name], scale=scale)
         except DrawingError:
-            return packet_pages(plan, words, known, paper=LARGER[unit.name], scale=scale)
+            return packet_pages(plan, words, drawn, paper=LARGER[unit.name], scale=scale)
     size = paper_named(paper)
     area = room(size)
     *covers, last = cover_page(plan, words, area)
     made: list[PageContent] = [("Summary", (), page) for page in covers]
-    made += drawn_pages(plan, area, known, last, scale=scale, first=len(made) + 1)
+    made += drawn_pages(plan, area, drawn, last, scale=scale, first=len(made) + 1)
     lists: list[tuple[str, Callable[[float | None], list[list[Entity]]]]] = [
         ("Cut list", lambda top: cut_list(plan, area, top=top)), ("Takeoff", lambda top: takeoff(plan, area, top=top)),
         ("Checks to sign", lambda top: _checks(words, area, top=top)),
@@ -131,7 +132,7 @@ def _free(content: PageContent, area: Box) -> float:
     return min(feet, default=area.top)
 
 
-def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequence[Entity], *, scale: int,
+def drawn_pages(plan: Plan, area: Box, drawn: DrawnOnce, summary: Sequence[Entity], *, scale: int,
                 first: int) -> list[PageContent]:
     """Return the pages of drawings: key plan, notes, elevations, details, roll cards, from under the summary on.
 
@@ -141,8 +142,8 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
         The plan.
     area
         Room on a page [mm].
-    known
-        What is drawn of the faces, by the scales it is drawn for; added to.
+    drawn
+        What is drawn once for several files.
     summary
         The last page of the summary, from the top of the area on.
     scale
@@ -150,7 +151,7 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     first
         Number of the first of these pages.
     """
-    runs = by_run(at_scale(plan, known, SCALE[plan.job.unit.name]))
+    runs = by_run(drawn.faces(SCALE[plan.job.unit.name]))
     wide = (max(min(area.width, WIDEST[0]), area.width * 0.45),
             min(area.height - HEAD, max(WIDEST[1], area.height * 0.4)))
     foot = bounds(summary, 1.0).bottom - GAP
@@ -162,10 +163,10 @@ def drawn_pages(plan: Plan, area: Box, known: dict[int, Faces], summary: Sequenc
     made = fitting_details(plan, area.width - GAP, area.height - HEAD - GAP)
     after = detail_items(made, area)
     scale = scale or scales_by_need(plan, runs, area, [*before, *after])[0][0]
-    _, elevations = elevations_at(plan, known, scale, area)
+    _, elevations = elevations_at(plan, drawn, scale, area)
     items = [*before, *drawing_items("elevation", elevations, area),
              *keys_apart(elevations, room=min(110.0, area.width - 4.0), high=area.height), *after]
-    rolls = [*cards_of(plan, longest=min(area.width - 14.0, LONGEST)),
+    rolls = [*drawn.cards(min(area.width - 14.0, LONGEST)),
              *pattern_cards(plan, wide=area.width - GAP, high=area.height - HEAD - GAP)]
     items += [replace(item, size=(item.size[0], item.size[1] - HEAD)) for item in drawing_items("roll", rolls, area)]
     puts = composed(items, area)

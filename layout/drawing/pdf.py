@@ -29,6 +29,7 @@ POINTS = 72 / 25.4
 """Points in a millimetre."""
 PEN = 2.0
 """What is drawn so near a window is drawn too, as half a pen's width of it may lie within [mm]."""
+AS_IT_IS = Affine2D()
 FAMILY = "DejaVu Sans"
 """The face that matplotlib brings along, and that labels are measured in."""
 
@@ -122,6 +123,7 @@ class _Paper:
         self.scale = POINTS
         self.origin: Vec = (0.0, 0.0)
         self.gc: Any = None
+        self.lettered = ""
 
     def draw(self) -> None:
         for view in self.page.views:
@@ -139,6 +141,7 @@ class _Paper:
     def begin(self, clip: Box | None) -> None:
         """Take a graphics context clipped to a view [mm]: one for all of it, since a file tells each change of clip."""
         self.gc = self.renderer.new_gc()
+        self.lettered = ""
         self.gc.set_joinstyle("round")
         self.gc.set_capstyle("butt")
         if clip is not None:
@@ -199,6 +202,7 @@ class _Paper:
 
     def stroke(self, path: Any, use: str, tone: str) -> None:
         layer, gc = layer_of(use), self.gc
+        self.lettered = ""
         gc.set_foreground(layer.colour)
         gc.set_linewidth(layer.weight / 100 * POINTS)
         marks = [mark * POINTS for mark in DASHES[layer.line]]
@@ -207,7 +211,7 @@ class _Paper:
         if tone:
             colour, opacity = TONES[tone]
             face = (*to_rgb(colour), opacity)
-        self.renderer.draw_path(gc, path, Affine2D(), face)
+        self.renderer.draw_path(gc, path, AS_IT_IS, face)
 
     def blank(self, text: Text) -> None:
         """Hide what was drawn before a text in its place."""
@@ -215,8 +219,9 @@ class _Paper:
                        turned=text.turned, strong=text.strong)
         corners = [(box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)]
         path = Path([*corners, corners[0]], [int(Path.MOVETO)] + [int(Path.LINETO)] * 3 + [int(Path.CLOSEPOLY)])
+        self.lettered = ""
         self.gc.set_linewidth(0.0)
-        self.renderer.draw_path(self.gc, path, Affine2D(), (*to_rgb(TONES["paper"][0]), 1.0))
+        self.renderer.draw_path(self.gc, path, AS_IT_IS, (*to_rgb(TONES["paper"][0]), 1.0))
 
     def write(self, text: Text) -> None:
         """Write one line of text from the start of its base line."""
@@ -230,45 +235,59 @@ class _Paper:
         if text.masked:
             self.blank(text)
         x, y = (x - drop, y + back) if text.turned else (x + back, y + drop)
-        self.gc.set_foreground(layer_of(text.layer).colour)
+        colour = layer_of(text.layer).colour
+        self.gc.set_foreground(colour)
         self.lettering.write(self.renderer, self.gc, (x, y), text.text, height * EM / CAP, strong=text.strong,
-                             turned=text.turned)
+                             turned=text.turned, same=colour == self.lettered)
+        self.lettered = colour
 
 
 class _Lettering:
     """Writes text without kerning or ligatures, so that it comes out exactly as wide as it was measured.
 
     matplotlib lays out every string anew, which takes longer than all the rest of a page. Where its renderer has the
-    parts used here, the glyphs of a character are looked up once; with any other release, and for characters that the
-    face does not have, matplotlib's own ``draw_text`` does it.
+    parts used here, the glyphs of a character are looked up once, and what shows a string is kept; with any other
+    release, and for characters that the face does not have, matplotlib's own ``draw_text`` does it.
     """
 
     def __init__(self, file: Any) -> None:
         self.file = file
+        self.shown: dict[tuple[bool, str], list[tuple[Any, bytes]] | None] = {}
         self.glyphs: dict[tuple[bool, str], tuple[Any, int] | None] = {}
         self.faces: dict[bool, Any] = {}
 
-    def write(self, renderer: Any, gc: Any, at: Vec, text: str, size: float, *, strong: bool, turned: bool) -> None:
-        found = [self.glyph(character, strong) for character in text]
-        if any(glyph is None for glyph in found):
+    def write(self, renderer: Any, gc: Any, at: Vec, text: str, size: float, *, strong: bool, turned: bool,
+              same: bool) -> None:
+        """Write a string; ``same`` where nothing was drawn since the last one, of the same colour."""
+        key = strong, text
+        if key not in self.shown:
+            self.shown[key] = self.parts(renderer, text, strong)
+        parts = self.shown[key]
+        if parts is None:
             font = FontProperties(family=FAMILY, size=size, weight="bold" if strong else "normal")
             with warnings.catch_warnings():
                 warnings.filterwarnings("ignore", message="Glyph .* missing")
                 renderer.draw_text(gc, *at, text, font, 90.0 if turned else 0.0)
             return
-        renderer.check_gc(gc, gc._rgb)
-        output = self.file.output
-        output(Op.gsave)
-        output(*((0, 1, -1, 0) if turned else (1, 0, 0, 1)), *at, Op.concat_matrix)
-        output(Op.begin_text)
-        name = None
-        for (face, _), group in itertools.groupby([glyph for glyph in found if glyph], key=lambda glyph: (glyph[0], 0)):
-            if face != name:
-                output(face, size, Op.selectfont)
-                name = face
-            output([renderer._encode_glyphs([code for _, code in group], 42)], Op.showkern)
-        output(Op.end_text)
-        output(Op.grestore)
+        if not same:
+            renderer.check_gc(gc, gc._rgb)
+        x, y, high = (_BACKEND.pdfRepr(each) for each in (*at, size))
+        lines = [b"q", b"%b %b %b cm" % (b"0 1 -1 0" if turned else b"1 0 0 1", x, y), b"BT"]
+        for face, shown in parts:
+            lines += [b"%b %b Tf" % (face, high), shown]
+        self.file.write(b"\n".join([*lines, b"ET", b"Q", b""]))
+
+    def parts(self, renderer: Any, text: str, strong: bool) -> list[tuple[bytes, bytes]] | None:
+        """Return the faces that a string is written in, each with what shows its part of it; None where one has none.
+
+        A face of many characters is embedded in parts, each under a name of its own.
+        """
+        found = [self.glyph(character, strong) for character in text]
+        if None in found:
+            return None
+        return [(face.pdfRepr(), _BACKEND._fill([
+            _BACKEND.pdfRepr([renderer._encode_glyphs([code for _, code in group], 42)]), b"TJ"]))
+            for face, group in itertools.groupby([glyph for glyph in found if glyph], key=lambda glyph: glyph[0])]
 
     def glyph(self, character: str, strong: bool) -> tuple[Any, int] | None:
         """Return the name of the embedded face and the code of a character in it; None when it is not to be had."""
@@ -279,7 +298,8 @@ class _Lettering:
 
     def _looked_up(self, character: str, strong: bool) -> tuple[Any, int] | None:
         tracker: Any = getattr(self.file, "_character_tracker", None)
-        known = hasattr(tracker, "track_glyph") and hasattr(_BACKEND.RendererPdf, "_encode_glyphs")
+        known = hasattr(tracker, "track_glyph") and hasattr(_BACKEND.RendererPdf, "_encode_glyphs") and (
+            hasattr(_BACKEND, "_fill"))
         if not known or FontPath is None:
             return None
         if strong not in self.faces:

@@ -24,15 +24,17 @@ LONGEST = 380.0
 """Longest roll on a card [plotted mm]: it fits a page of 11 × 17 in or A3."""
 
 
-def roll_cards(plan: Plan) -> Drawing:
+def roll_cards(plan: Plan, cards: Sequence[Drawing] | None = None) -> Drawing:
     """Return the cards of every roll, one under the other in cutting order.
 
     Parameters
     ----------
     plan
         The plan.
+    cards
+        The cards, drawn already; None draws them.
     """
-    cards = cards_of(plan)
+    cards = cards_of(plan) if cards is None else cards
     if not cards:
         return _nothing(plan)
     scale = cards[0].scale

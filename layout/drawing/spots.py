@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import product
 
@@ -20,6 +20,9 @@ NEAR = 9.0
 """A label stands so near in any way of writing it sooner than further off in the best [plotted mm]."""
 FARTHEST = 24.0
 """A label is put no further away than this, between the edges [plotted mm]."""
+
+AT_ONCE = 256
+"""Places that are held against what is taken at once: most labels stand on one of the first."""
 
 FloatArray = npt.NDArray[np.float64]
 FoundRoom = tuple[int, Vec, list[Line]]
@@ -50,14 +53,13 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
     passes: list[tuple[list[tuple[float, float, float, float]], bool, bool]] = [
         ([*taken, *hard, *soft], True, True), ([*taken, *hard], True, False), (taken, False, False)]
     for blocked, strict, keep_off_soft in passes:
+        others = np.array(blocked).reshape(-1, 4)
         for (least, most), (number, (wide, high)) in product(((0.0, NEAR), (NEAR, FARTHEST)), enumerate(sizes)):
-            steps = _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2))
+            steps = _steps(round(wide / one, 2), round(high / one, 2), round(reach / one, 2), least, most)
             x, y = point[0] + steps[:, 1] * one, point[1] + steps[:, 2] * one
             boxes = np.column_stack((x - wide / 2, y - high / 2, x + wide / 2, y + high / 2))
-            for at in _open(boxes, (view.left, low, view.right, top), blocked):
+            for at in _open(boxes, (view.left, low, view.right, top), others):
                 box, gap = Box(*map(float, boxes[at])), float(steps[at, 0])
-                if not least < gap <= most:
-                    continue
                 if strict and notes.lines_in(box, soft=keep_off_soft):
                     continue
                 start = (min(max(point[0], box.left), box.right), min(max(point[1], box.bottom), box.top))
@@ -70,21 +72,19 @@ def spot(notes: FaceNotes, point: Vec, sizes: Sequence[tuple[float, float]], *, 
     return None
 
 
-def _open(
-    boxes: FloatArray, limits: tuple[float, float, float, float], blocked: Sequence[tuple[float, ...]],
-) -> list[int]:
-    """Return which boxes lie within limits and on nothing that blocks them."""
+def _open(boxes: FloatArray, limits: tuple[float, float, float, float], blocked: FloatArray) -> Iterator[int]:
+    """Yield, in order, which boxes lie within limits and on nothing that blocks them."""
     left, bottom, right, top = boxes.T
-    free = (left >= limits[0]) & (bottom >= limits[1]) & (right <= limits[2]) & (top <= limits[3])
-    if blocked and free.any():
-        others = np.array(blocked)[:, :, None]
-        free &= ~((left < others[:, 2]) & (right > others[:, 0]) & (bottom < others[:, 3])
-                  & (top > others[:, 1])).any(axis=0)
-    return [int(at) for at in np.flatnonzero(free)]
+    within = np.flatnonzero((left >= limits[0]) & (bottom >= limits[1]) & (right <= limits[2]) & (top <= limits[3]))
+    for start in range(0, len(within), AT_ONCE):
+        some = within[start:start + AT_ONCE]
+        left, bottom, right, top = boxes[some].T[:, :, None]
+        taken = (left < blocked[:, 2]) & (right > blocked[:, 0]) & (bottom < blocked[:, 3]) & (top > blocked[:, 1])
+        yield from map(int, some[~taken.any(axis=1)])
 
 
-@lru_cache(maxsize=256)
-def _steps(wide: float, high: float, reach: float) -> FloatArray:
+@lru_cache(maxsize=512)
+def _steps(wide: float, high: float, reach: float, least: float, most: float) -> FloatArray:
     """Return steps from a point to the middle of a box around it, the nearest first: the gap between, across, up.
 
     Parameters
@@ -93,6 +93,8 @@ def _steps(wide: float, high: float, reach: float) -> FloatArray:
         Size of the box [plotted mm].
     reach
         What is kept clear around the point [plotted mm].
+    least, most
+        The gap is more than the first, and no more than the second [plotted mm].
     """
     columns = np.arange(-round((FARTHEST + wide / 2) / 1.25), round((FARTHEST + wide / 2) / 1.25) + 1) * 1.25
     rows = np.arange(-round((FARTHEST + high / 2) / 2.0), round((FARTHEST + high / 2) / 2.0) + 1) * 2.0
@@ -101,7 +103,7 @@ def _steps(wide: float, high: float, reach: float) -> FloatArray:
     # right of the point is best, then left of it, above, below
     worth = gap + 0.5 * np.abs(dy) / (1 + np.abs(dx)) * np.where(dy >= 0, 1.0, 1.2) + np.where(dx < 0, 0.3, 0.0)
     order = np.lexsort((dy, dx, np.round(worth, 9)))
-    kept = order[(gap[order] >= 1.0) & (gap[order] <= FARTHEST)]
+    kept = order[(gap[order] >= 1.0) & (gap[order] > least) & (gap[order] <= most)]
     return np.column_stack((gap[kept], dx[kept], dy[kept]))
 
 

@@ -81,7 +81,7 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
                     last.append(replace(entity, entities=tuple(out)))
             elif id(entity) in stays:
                 assert isinstance(entity, (Text, Insert, Dimension))
-                (stay if stays[id(entity)] else go).append(replace(entity, masked=True))
+                (stay if stays[id(entity)] else go).append(entity._replace(masked=True))
             else:
                 stay.append(entity)
         return tuple(stay), go

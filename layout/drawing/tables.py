@@ -71,7 +71,7 @@ def table_pages(
     for number, (page, at) in enumerate(heads, start=1):
         head = page[at]
         if parts > 1 and isinstance(head, Text):
-            page[at] = replace(head, text=f"{title}, part {number} of {parts}")
+            page[at] = head._replace(text=f"{title}, part {number} of {parts}")
     return pages
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from layout.drawing.model.entities import Vec
 from layout.records import Drop, Piece, Plan, Seam, Wall
-from layout.shapes import outline_polygon, polygons, rectangle
+from layout.shapes import outline_polygon, line_points, polygons, rectangle
 
 Shape = Any
 """A shapely geometry; shapely has no type information."""
@@ -27,7 +28,12 @@ class VisiblePiece:
     whole: Shape
     part: Shape
 
-    @property
+    @cached_property
+    def rings(self) -> list[tuple[tuple[Vec, ...], ...]]:
+        """The polygons of what is seen of it, each as its outer ring and its holes."""
+        return rings(self.part)
+
+    @cached_property
     def goes_on(self) -> bool:
         """Tell whether some of the piece lies outside the window."""
         return bool(self.part.area < self.whole.area - 0.5)
@@ -42,6 +48,11 @@ class VisibleLap:
     shape: Shape
     seam: Seam | None
     bounds: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+
+    @cached_property
+    def rings(self) -> list[tuple[tuple[Vec, ...], ...]]:
+        """Its polygons, each as its outer ring and its holes."""
+        return rings(self.shape)
 
 
 @dataclass(frozen=True)
@@ -77,12 +88,16 @@ class WallView:
         """The window as a shape, as high as any wall."""
         return rectangle(self.left, -FAR, self.right, FAR)
 
-    def edges(self, seen: VisiblePiece) -> list[tuple[Vec, ...]]:
-        """Return the edges of a piece that lie on top, as chains of points within the window."""
-        edge = seen.whole.boundary
-        for cover in self.covers.get((seen.piece.tag, seen.shift), ()):
-            edge = edge.difference(cover)
-        return chains(edge.intersection(self.window))
+    @cached_property
+    def edges(self) -> dict[tuple[str, int], list[tuple[Vec, ...]]]:
+        """By (tag, shift) of a piece of the field: its edges that lie on top, as chains of points within the window."""
+        made: dict[tuple[str, int], list[tuple[Vec, ...]]] = {}
+        for seen in self.field:
+            edge = seen.whole.boundary
+            for cover in self.covers.get((seen.piece.tag, seen.shift), ()):
+                edge = edge.difference(cover)
+            made[seen.piece.tag, seen.shift] = chains(edge.intersection(self.window))
+        return made
 
 
 def wall_view(plan: Plan, wall: Wall, left: int, right: int, *, wrap: bool) -> WallView:
@@ -178,12 +193,12 @@ def rings(shape: Shape) -> list[tuple[tuple[Vec, ...], ...]]:
 
 def ring_points(ring: Shape) -> tuple[Vec, ...]:
     """Return the points of a shapely ring, the first not repeated."""
-    return tuple((x, y) for x, y, *_ in ring.coords)[:-1]
+    return tuple(line_points(ring)[:-1])
 
 
 def chains(shape: Shape) -> list[tuple[Vec, ...]]:
     """Return the lines of a shape as chains of points, in the order of where they start."""
-    return sorted(tuple((x, y) for x, y, *_ in line.coords) for line in _lines(shape))
+    return sorted(tuple(line_points(line)) for line in _lines(shape))
 
 
 def _lines(shape: Shape) -> Iterator[Shape]:

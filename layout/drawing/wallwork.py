@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from layout.drawing.facenotes import FaceNotes, Spans
 from layout.drawing.model.entities import Circle, Entity, Group, Hatch, Insert, Line, Polyline, Vec
-from layout.drawing.wallview import VisiblePiece, Shape, WallView, rings
+from layout.drawing.wallview import VisiblePiece, Shape, WallView
 from layout.records import MEMBRANE, Dab, Piece, Profile, Seam
 from layout.shapes import along, polygons, united
 from layout.units import inches, tape
@@ -59,19 +59,19 @@ def field_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
     entities: list[Entity] = []
     one = notes.one
     for lap in view.laps:
-        entities += [Hatch("lap", ring, spacing=0.9, angle=45) for ring in rings(lap.shape)]
+        entities += [Hatch("lap", ring, spacing=0.9, angle=45) for ring in lap.rings]
     for seen in view.field:
         if seen.shift and not alone:
-            entities += [Polyline("beyond", ring) for part in rings(seen.part) for ring in part]
+            entities += [Polyline("beyond", ring) for part in seen.rings for ring in part]
             continue
         inside: list[Entity] = []
-        for number, ring in enumerate(rings(seen.part)):
+        for number, ring in enumerate(seen.rings):
             uncut = number == 0 and not seen.goes_on and not seen.shift
             inside.append(Polyline("piece" if view.wall.layer == MEMBRANE else "drainage", ring[0],
                                    tone="sheet", piece=seen.piece.tag if uncut else "",
                                    values=notes.values(seen.piece)[1:] if uncut else ()))
             inside += [Polyline("piece", hole) for hole in ring[1:]]
-        inside += [Polyline("edge", chain, closed=False) for chain in view.edges(seen)]
+        inside += [Polyline("edge", chain, closed=False) for chain in view.edges[seen.piece.tag, seen.shift]]
         inside += _slits(view, seen)
         entities.append(PieceGroup(seen.piece.tag, piece_title(notes, seen.piece), tuple(inside), seen.shift))
     too_low: dict[Seam, list[Shape]] = defaultdict(list)
@@ -133,7 +133,7 @@ def other_groups(view: WallView, notes: FaceNotes, *, alone: bool) -> list[Entit
             continue
         layer = LAYER_OF_KIND.get(seen.piece.kind, "strip")
         inside: list[Entity] = []
-        for number, ring in enumerate(rings(seen.part)):
+        for number, ring in enumerate(seen.rings):
             uncut = number == 0 and not seen.goes_on and not seen.shift
             inside.append(Polyline(layer, ring[0], piece=seen.piece.tag if uncut else "",
                                    values=notes.values(seen.piece)[1:] if uncut else ()))

@@ -74,10 +74,9 @@ class Box(NamedTuple):
                    max(b.right for b in every), max(b.top for b in every))
 
 
-# --- what can be drawn -------------------------------------------------------------------------
+# --- what can be drawn: tuples, since a drawing has tens of thousands ---------------------------
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """A straight line."""
 
     layer: str
@@ -85,8 +84,7 @@ class Line:
     end: Vec
 
 
-@dataclass(frozen=True)
-class Polyline:
+class Polyline(NamedTuple):
     """Joined straight lines.
 
     ``piece`` is the tag of the sheet whose whole outline this is, or empty, ``values`` what is known of it; ``wall`` is
@@ -102,8 +100,7 @@ class Polyline:
     wall: tuple[str, str, Vec] | None = None
 
 
-@dataclass(frozen=True)
-class Circle:
+class Circle(NamedTuple):
     """A circle."""
 
     layer: str
@@ -112,8 +109,7 @@ class Circle:
     tone: Tone = ""
 
 
-@dataclass(frozen=True)
-class Hatch:
+class Hatch(NamedTuple):
     """An area filled with slanted lines: an outer ring, then rings left out of it.
 
     ``spacing`` is the plotted distance between the lines [mm]; ``angle`` their slope, 45 or 135 degrees.
@@ -125,8 +121,7 @@ class Hatch:
     angle: int = 45
 
 
-@dataclass(frozen=True)
-class Text:
+class Text(NamedTuple):
     """One line of text; ``height`` is that of its capitals, plotted [mm]; ``turned`` reads upward.
 
     ``masked`` text stands on a blank that hides what was drawn before it.
@@ -143,8 +138,7 @@ class Text:
     masked: bool = False
 
 
-@dataclass(frozen=True)
-class Dimension:
+class Dimension(NamedTuple):
     """A measured length.
 
     Parameters
@@ -173,8 +167,7 @@ class Dimension:
     masked: bool = False
 
 
-@dataclass(frozen=True)
-class Insert:
+class Insert(NamedTuple):
     """A block put at a point, with the values of its attributes.
 
     ``away`` is where the attributes are written when that is not at the block itself: at the end of a leader. The
@@ -438,19 +431,23 @@ def moved(entities: Iterable[Entity], by: Vec, *, size: float = 1.0) -> tuple[En
             made.append(Line(entity.layer, put(entity.start), put(entity.end)))
         elif isinstance(entity, Polyline):
             wall = (*entity.wall[:2], put(entity.wall[2])) if entity.wall else None
-            made.append(replace(entity, points=tuple([put(point) for point in entity.points]), wall=wall))
+            made.append(Polyline(entity.layer, tuple([put(point) for point in entity.points]), entity.closed,
+                                 entity.tone, entity.piece, entity.values, wall))
         elif isinstance(entity, Group):
             made.append(replace(entity, entities=moved(entity.entities, by, size=size)))
         elif isinstance(entity, Circle):
-            made.append(replace(entity, centre=put(entity.centre), radius=entity.radius * size))
+            made.append(Circle(entity.layer, put(entity.centre), entity.radius * size, entity.tone))
         elif isinstance(entity, Hatch):
-            made.append(replace(entity, rings=tuple([tuple([put(point) for point in ring]) for ring in entity.rings])))
+            made.append(Hatch(entity.layer, tuple([tuple([put(point) for point in ring]) for ring in entity.rings]),
+                              entity.spacing, entity.angle))
         elif isinstance(entity, Text):
-            made.append(replace(entity, at=put(entity.at)))
+            made.append(Text(entity.layer, put(entity.at), entity.text, entity.height, entity.across, entity.up,
+                             entity.turned, entity.strong, entity.masked))
         elif isinstance(entity, Insert):
-            made.append(replace(entity, at=put(entity.at), away=put(entity.away) if entity.away else None))
+            made.append(Insert(entity.layer, entity.block, put(entity.at), entity.values,
+                               put(entity.away) if entity.away else None, entity.masked))
         elif isinstance(entity, Dimension):
-            made.append(replace(entity, start=put(entity.start), end=put(entity.end), at=put(entity.at)))
+            made.append(entity._replace(start=put(entity.start), end=put(entity.end), at=put(entity.at)))
         elif isinstance(entity, SubDrawing) and size == 1.0:
             made.append(replace(entity, at=put(entity.at)))
         else:

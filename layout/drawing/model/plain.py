@@ -78,8 +78,7 @@ def plain_within(
         elif isinstance(entity, SubDrawing):
             dx, dy = entity.step
             inside = Box(window.left - dx, window.bottom - dy, window.right - dx, window.top - dy)
-            for seen in plain_within(entity.entities, inside, one=one):
-                yield from moved((seen,), entity.step)  # type: ignore[misc]
+            yield from moved(plain_within(entity.entities, inside, one=one), (dx, dy))  # type: ignore[misc]
         elif not isinstance(entity, Hatch) or any(_around(ring).overlaps(window) for ring in entity.rings):
             for part in plain([entity], one=one):
                 if not isinstance(part, Group) and _box(part, one).overlaps(window):
@@ -92,7 +91,10 @@ def _box(part: Line | Polyline | Circle | Text, one: float) -> Box:
         return box_of_text(part, one=one)
     if isinstance(part, Circle):
         return Box(*part.centre, *part.centre).grown(part.radius)
-    return _around((part.start, part.end) if isinstance(part, Line) else part.points)
+    if isinstance(part, Line):
+        (x0, y0), (x1, y1) = part.start, part.end
+        return Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+    return _around(part.points)
 
 
 def _around(points: Sequence[Vec]) -> Box:
@@ -231,7 +233,7 @@ def dimension_text(dimension: Dimension, *, one: float) -> Text:
     one
         What plots as one millimetre.
     """
-    return replace(_dimension_text(dimension, GAP * one), masked=dimension.masked)
+    return _dimension_text(dimension, GAP * one)._replace(masked=dimension.masked)
 
 
 def _dimension_text(dimension: Dimension, gap: float) -> Text:
