@@ -57,7 +57,7 @@ def test_a_drop_alone_needs_no_stagger_to_itself_but_both_ends_of_its_sheet() ->
         hung = coverage.HungLayer(run, 64, (replace(SHEET, ring=tuple(ring)),), {"A-01": coverage.Polygon(ring)},
                                   tuple(coverage.must(run, asked, 64)))
         book = Findings(INCH)
-        laps.check_side_laps(hung, itself, book)
+        laps.check_side_laps(hung, itself, hung.shapes, book)
         assert [finding.number for finding in book.findings()] == wrong
         ends = [laps.EndLap(only, "A-01a", "A-01b", 0, 576, foot) for foot in (100, 200)]
         assert list(clearances.stagger_breaks(itself, ends, run, asked)) == []

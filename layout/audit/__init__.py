@@ -22,6 +22,7 @@ from layout.audit.clearances import Violation, Obstacle
 from layout.audit.coverage import HungLayer
 from layout.audit.files import NotReadable
 from layout.audit.findings import FINDINGS, Findings
+from layout.audit.tables import SheetCells, read_workbook
 from layout.audit.written import Written, read_written
 from layout.records import Finding
 
@@ -119,16 +120,25 @@ def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> 
     digest = papers.digest_of(plan, asked)
     papers.check_heading(plan, asked, digest, book)
     papers.check_cut_list(folder, plan, asked, tucks, book)
-    papers.check_workbook(folder, plan, asked, tucks, book)
+    sheets = _sheets(folder / "cut-list.xlsx", book)
+    if sheets is not None:
+        papers.check_workbook(sheets, plan, asked, tucks, book)
     papers.check_takeoff(folder, plan, book)
     dates.check_dates(plan, days, book)
     told = {(date.run, date.face): date.cover_by for date in plan.dates}
     page.check_page(folder / "packet.html", plan, asked, digest, told, tucks, book)
     printed.check_pdf(folder, plan, digest, book)
-    bill_papers.check_bill_papers(folder, plan, asked, book)
-    drawings.check_dxf(folder, plan, asked, book)
-    drawings.check_svgs(folder, plan, asked, book)
-    drawings.check_roll_cards(folder, plan, asked, book)
+    bill_papers.check_bill_papers(folder, sheets, plan, book)
+    drawings.check_drawings(folder, plan, asked, book)
+
+
+def _sheets(path: Path, book: Findings) -> dict[str, SheetCells] | None:
+    """Return the sheets of the spreadsheet; note why when it cannot be read."""
+    try:
+        return read_workbook(path)
+    except NotReadable as error:
+        book.note(error.number, error.place, error.needed, error.found)
+        return None
 
 
 def _check_walls(plan: Written, asked: Asked, membrane: Sequence[HungLayer], book: Findings) -> None:
@@ -154,7 +164,7 @@ def _check_layer(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -
     coverage.check_drops(plan, hung, book)
     seams = laps.check_seams(plan, hung, asked, book)
     neighbours = laps.laps_of(drops, run)
-    laps.check_side_laps(hung, neighbours, book)
+    laps.check_side_laps(hung, neighbours, plan.sheets, book)
     end_laps = laps.check_end_laps(plan, hung, asked, book)
     water.check_water(run, seams, book)
     water.check_order(run, drops, hung.pieces, seams, book)

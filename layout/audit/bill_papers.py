@@ -9,11 +9,10 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
-from layout.audit.asked import Asked
 from layout.audit.bill import row_figure
 from layout.audit.files import NotReadable, read_text
 from layout.audit.findings import Findings
-from layout.audit.tables import CellValue, CellGrid, read_csv, read_workbook
+from layout.audit.tables import CellValue, CellGrid, SheetCells, read_csv
 from layout.audit.written import Summary, Written
 
 JsonRow = Mapping[str, Any]
@@ -29,11 +28,12 @@ AREAS_WRONG = (804, 805, 806, 807, 808, 809, 813)
 """Findings that areas in plan.json are not those of its pieces and rolls."""
 
 
-def check_bill_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
-    """Check order.csv, then the sheets of cut-list.xlsx, then the materials in packet.html."""
+def check_bill_papers(folder: Path, sheets: Mapping[str, SheetCells] | None, plan: Written, book: Findings) -> None:
+    """Check order.csv, then the sheets of cut-list.xlsx if it can be read, then the materials in packet.html."""
     if plan.order is not None:
         _check_order_list(folder, plan.order, book)
-    _check_sheets(folder, plan, book)
+    if sheets is not None:
+        _check_sheets(sheets, plan, book)
     _check_page(folder, plan, book)
 
 
@@ -67,11 +67,7 @@ def _same(cell: CellValue, value: Decimal | None) -> bool:
 
 # --- the spreadsheet ---------------------------------------------------------------------------
 
-def _check_sheets(folder: Path, plan: Written, book: Findings) -> None:
-    try:
-        sheets = read_workbook(folder / "cut-list.xlsx")
-    except NotReadable:
-        return  # noted with the cut list
+def _check_sheets(sheets: Mapping[str, SheetCells], plan: Written, book: Findings) -> None:
     takeoff = _table(sheets.get("Takeoff"), "item")
     _check_lines("Takeoff", takeoff, plan.takeoff, ("item", "package", "basis", "group"), ("net", "price"), book)
     for index, (row, line) in enumerate(zip(takeoff, plan.takeoff), start=1):
@@ -92,7 +88,7 @@ def _underscored(row: Mapping[str, CellValue]) -> dict[str, CellValue]:
     return {key.replace(" ", "_"): value for key, value in row.items()}
 
 
-def _table(sheet: tuple[CellGrid, Mapping[tuple[int, int], str]] | None, head: str) -> list[dict[str, CellValue]]:
+def _table(sheet: SheetCells | None, head: str) -> list[dict[str, CellValue]]:
     """Return the rows of a table by its headings: from below the cell of the first column that reads ``head``."""
     if sheet is None:
         return []

@@ -69,9 +69,8 @@ class Covers:
     def __init__(self, pieces: Sequence[WrittenPiece]) -> None:
         self.parts: list[_Cover] = []
         for piece in pieces:
-            pattern = Polygon(piece.ring, piece.holes)
             for laid in piece.parts:
-                outline = Polygon(laid.outline).buffer(0).intersection(pattern)
+                outline = Polygon(laid.outline).buffer(0).intersection(piece.shape)
                 if outline.area > FLAT:
                     shapely.prepare(outline)
                     self.parts.append(_Cover(piece.kind, motion_of(laid), outline))
@@ -392,11 +391,11 @@ def check_sleeves(pieces: Sequence[WrittenPiece], sleeves: Sequence[AskedSleeve]
         Where findings are noted.
     """
     lap = float(asked.rules["cover_lap"])
-    patches = [Polygon(piece.ring, piece.holes) for piece in pieces if piece.kind == "sleeve patch"]
+    patches = [piece.shape for piece in pieces if piece.kind == "sleeve patch"]
     for sleeve in sleeves:
         centre = Point(sleeve.x, sleeve.y)
         for piece in pieces:
-            shape = Polygon(piece.ring, piece.holes)
+            shape = piece.shape
             around = any(Polygon(hole).contains(centre) for hole in piece.holes)
             if not around or piece.kind == "sleeve patch":
                 continue
@@ -431,8 +430,7 @@ def weak_points(pieces: Sequence[WrittenPiece], spread: Spread, sealed: Sequence
     """
     found: list[SpaceVec] = []
     for piece in pieces:
-        shape = Polygon(piece.ring, piece.holes)
-        for spot in slit_heads(shape, piece.slits):
+        for spot in slit_heads(piece.shape, piece.slits):
             if piece.flat and any(each.contains(Point(spot)) for each in sealed):
                 continue
             run = spread.made.run

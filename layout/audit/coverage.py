@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from shapely import STRtree
 from shapely.geometry import Polygon, box
@@ -70,8 +71,9 @@ class HungLayer:
     shapes: Mapping[str, Polygon]
     needed: tuple[tuple[AskedFace, BaseGeometry], ...]
 
+    @cached_property
     def walls(self) -> ShapeIndex:
-        """Return what must be covered, around a closed run, to look things up in."""
+        """What must be covered, around a closed run, to look things up in."""
         return ShapeIndex(shifted([shape for _, shape in self.needed], self.run))
 
 
@@ -120,7 +122,7 @@ def check_toes(plan: Written, asked: Asked, book: Findings) -> None:
 def check_outlines(plan: Written, book: Findings) -> None:
     """Note outlines that are no simple shapes, and drops that are not drawn where they hang."""
     for piece in plan.pieces:
-        shape = Polygon(piece.ring, piece.holes)
+        shape = piece.shape
         if not shape.is_valid or shape.area <= 0 or (piece.kind == "drop" and not piece.flat):
             book.note(206, f"piece {piece.tag}", "a simple outline", "none")
 
@@ -134,7 +136,7 @@ def hung_shapes(plan: Written, asked: Asked) -> list[HungLayer]:
                   if piece.kind == "drop" and piece.layer == layer and piece.run == run.name]
         patches = [piece for piece in plan.pieces
                    if piece.kind == "patch" and piece.layer == layer and piece.run == run.name]
-        shapes = {piece.tag: Polygon(piece.ring, piece.holes) for piece in (*pieces, *patches)}
+        shapes = {piece.tag: piece.shape for piece in (*pieces, *patches)}
         turn_down = written.turn_down if layer == FIELD else 0
         needed = tuple(must(run, asked, turn_down))
         hung.append(HungLayer(run, turn_down, tuple(pieces), shapes, needed))

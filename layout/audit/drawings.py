@@ -40,9 +40,19 @@ DrawnRing = list[tuple[float, float]]
 S = TypeVar("S", bound=BaseGeometry)
 
 
+def check_drawings(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
+    """Hold elevations.dxf, then each face's SVG, then rolls.svg against plan.json."""
+    laps = symbols.laps_to_draw(plan)
+    check_dxf(folder, plan, laps, asked, book)
+    check_svgs(folder, plan, laps, asked, book)
+    check_roll_cards(folder, plan, asked, book)
+
+
 # --- DXF ---------------------------------------------------------------------------------------
 
-def check_dxf(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
+def check_dxf(
+    folder: Path, plan: Written, laps: Sequence[symbols.DrawnLap], asked: Asked, book: Findings,
+) -> None:
     """Hold elevations.dxf against plan.json: unit, one closed outline a flat piece, a block with its tag on it."""
     try:
         dxf = read_dxf(folder / "elevations.dxf")
@@ -70,7 +80,7 @@ def check_dxf(folder: Path, plan: Written, asked: Asked, book: Findings) -> None
     if not any(entity.kind == "INSERT" for entity in dxf.entities):
         return  # a flat file: its symbols and dimensions are lines and text
     try:
-        symbols.check_dxf_symbols(dxf, outlines, plan, asked, book)
+        symbols.check_dxf_symbols(dxf, outlines, plan, laps, asked, book)
     except NotReadable as error:
         book.note(error.number, error.place, error.needed, error.found)
 
@@ -132,16 +142,17 @@ def _from_corner(points: Sequence[tuple[float, float]]) -> list[tuple[float, flo
 
 
 def _tagged(points: Sequence[tuple[float, float]], places: Sequence[tuple[float, float]]) -> bool:
-    outline = Polygon(points).buffer(1e-6)
-    return any(outline.contains(Point(place)) for place in places)
+    outline = Polygon(points)
+    return any(outline.distance(Point(place)) < 1e-6 for place in places)
 
 
 # --- SVG ---------------------------------------------------------------------------------------
 
-def check_svgs(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:
+def check_svgs(
+    folder: Path, plan: Written, laps: Sequence[symbols.DrawnLap], asked: Asked, book: Findings,
+) -> None:
     """Hold each face's SVG against plan.json: the pieces seen on it, their titles, and their shapes in place."""
     names = iter(elevation_names(plan))
-    laps = symbols.laps_to_draw(plan)
     for run, asked_run in zip(plan.runs, asked.runs, strict=True):
         for index, face in enumerate(run.faces):
             name = next(names)

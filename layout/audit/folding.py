@@ -276,7 +276,7 @@ def check_pattern(piece: WrittenPiece, unit: Unit, book: Findings) -> bool:
     bool
         Whether its parts may be trusted.
     """
-    shape = Polygon(piece.ring, piece.holes)
+    shape = piece.shape
     place = f"piece {piece.tag}"
     for laid in piece.parts:
         along, up = np.array(laid.along), np.array(laid.up)

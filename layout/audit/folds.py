@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely.geometry import Polygon
-
 from layout.audit import closing, folding, held, lying
 from layout.audit.asked import Asked
 from layout.audit.concrete import build
@@ -54,6 +52,6 @@ def _check_pieces(pieces: Sequence[WrittenPiece], breaks: Sequence[folding.Creas
                for by in around]
     for piece in pieces:
         if piece.flat:
-            folding.check_flat(piece, Polygon(piece.ring, piece.holes), near, sleeves, asked.unit, book)
+            folding.check_flat(piece, piece.shape, near, sleeves, asked.unit, book)
         elif folding.check_pattern(piece, asked.unit, book):
             made_lying.check(piece, book)

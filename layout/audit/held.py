@@ -19,7 +19,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
-from shapely.affinity import translate
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -30,7 +29,7 @@ from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.folding import cut_openings, motion_of
 from layout.audit.spread import EDGE, OFF, TILT, Bools, Index, Spread
-from layout.audit.walls import shifted
+from layout.audit.walls import farther_along, shifted
 from layout.audit.written import WrittenLaid, WrittenDab, WrittenPiece
 
 TICK = 1.0
@@ -76,8 +75,7 @@ class Ply:
 
     def __init__(self, piece: WrittenPiece, by: float = 0.0) -> None:
         self.piece, self.by = piece, by
-        shape = Polygon(piece.ring, piece.holes)
-        self.shape = translate(shape, xoff=by) if by else shape
+        self.shape = farther_along(piece.shape, by)
         self.bounds = self.shape.bounds
         left, low, right, high = self.bounds
         self._plain = len(piece.ring) == 4 and not piece.holes and abs(
@@ -278,10 +276,12 @@ class Plies:
                     reached[far, left] = other.holds(start) & other.reaches(start, end)
         short = crossed & ~reached
         reached[short] = ~self.belongs(ends[short])  # past an end of the membrane nothing need reach
-        # in a narrow notch of the membrane line there is sheet again further out
-        belongs, *outside = (self.belongs(found.spots + found.ways * by) for by in (BESIDE, -BESIDE, -BESIDE / 3))
-        loose = outside[0] & outside[1] & ~(crossed & reached.all(axis=0))
-        return belongs & (loose | self.spread.beside_steps(found.spots, found.ways))
+        loose = ~(crossed & reached.all(axis=0))
+        for by in (BESIDE, BESIDE / 3):  # in a narrow notch of the membrane line there is sheet again further out
+            loose[loose] = self.belongs((found.spots - found.ways * by)[loose])
+        loose |= self.spread.beside_steps(found.spots, found.ways)
+        loose[loose] = self.belongs(inner[loose])
+        return loose
 
     def laps_of(self, ply: Ply, found: Walk, others: Sequence[Ply]) -> Array:
         """Return the lap that plies must reach past each point of a flat ply's edges [ticks].

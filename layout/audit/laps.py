@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from shapely import get_coordinates
-from shapely.affinity import translate
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -16,7 +15,7 @@ from shapely.ops import unary_union
 from layout.audit.asked import Asked, AskedRun
 from layout.audit.coverage import FAR, HungLayer, ShapeIndex, window
 from layout.audit.findings import Findings
-from layout.audit.walls import disc, parts, shifted
+from layout.audit.walls import disc, farther_along, parts, shifted
 from layout.audit.written import Written, WrittenDrop, WrittenSeam
 
 
@@ -106,27 +105,23 @@ def _turns(run: AskedRun) -> tuple[float, ...]:
     return (0, run.length, -run.length) if run.closed else (0,)
 
 
-def check_side_laps(hung: HungLayer, laps: Iterable[Lap], book: Findings) -> None:
-    """Note every part of a lap, inside what must be covered, where one of its two sheets is missing."""
+def check_side_laps(
+    hung: HungLayer, laps: Iterable[Lap], sheets: Mapping[str, BaseGeometry], book: Findings,
+) -> None:
+    """Note every part of a lap, inside what must be covered, where one of its two drops has no sheet."""
     run = hung.run
-    walls = hung.walls()
+    walls = hung.walls
     for lap in laps:
         if lap.width <= 0:
             continue
         stripe = window(lap.from_, lap.to)
         needed = walls.within(stripe)
-        left = _sheets(hung, lap.left, 0)
-        right = _sheets(hung, lap.right, run.length if lap.right.left < lap.left.left or lap.right == lap.left else 0)
-        both = left.intersection(right)
+        by = run.length if lap.right.left < lap.left.left or lap.right == lap.left else 0
+        both = sheets[lap.left.tag].intersection(farther_along(sheets[lap.right.tag], by))
         for bare in parts(needed.difference(both)):
             low, high = bare.bounds[1], bare.bounds[3]
             book.note(305, f"{lap.left.tag} and {lap.right.tag}, " + book.at(run.name, bare.centroid.x),
                       "both sheets", f"one or none from {book.say_length(low)} to {book.say_length(high)}")
-
-
-def _sheets(hung: HungLayer, drop: WrittenDrop, by: float) -> BaseGeometry:
-    sheets = [hung.shapes[tag] for tag in drop.pieces]
-    return translate(unary_union(sheets), xoff=by)
 
 
 # --- end laps ----------------------------------------------------------------------------------
@@ -148,7 +143,7 @@ def end_laps_of(hung: HungLayer, drop: WrittenDrop) -> list[EndLap]:
 def check_end_laps(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> list[EndLap]:
     """Note end laps that are too short anywhere, and pieces not listed top to bottom; return the end laps."""
     laps: list[EndLap] = []
-    walls = hung.walls()
+    walls = hung.walls
     discs = ShapeIndex(shifted([disc(sleeve) for face in hung.run.faces for sleeve in face.sleeves], hung.run))
     openings = ShapeIndex(shifted([
         box(opening.left, opening.bottom, opening.right, opening.top)

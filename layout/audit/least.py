@@ -186,12 +186,10 @@ class RowSearch:
             if hole.left + by < self.size
         ]
         self.holes.sort(key=lambda hole: -hole[3])
-        at = np.arange(self.size + 1)
-        self.reached, self.passed = np.zeros((2, self.size + 1), dtype=np.int64)
-        for by in (-self.length, *shifts) if cells.run.closed else (0,):
-            for left, right, clear in cells.keeps:
-                self.reached += np.clip(at - (left + by - clear), 0, clear)
-                self.passed += np.clip(at - (right + by), 0, clear)
+        around = (-self.length, *shifts) if cells.run.closed else (0,)
+        keeps = [(left + by, right + by, clear) for by in around for left, right, clear in cells.keeps]
+        self.reached = _rising([(left - clear, clear) for left, _, clear in keeps], self.size + 1)
+        self.passed = _rising([(right, clear) for _, right, clear in keeps], self.size + 1)
         change = np.zeros(self.size, dtype=bool)
         change[1:] = (np.diff(self.top) != 0) | (np.diff(self.bottom) != 0)
         for left, right, _, _ in self.holes:
@@ -329,13 +327,12 @@ class RowSearch:
             for cells, join in ((self.top, np.maximum), (self.bottom, np.minimum))
         )
         worth = np.zeros(top.shape, dtype=np.int64)
-        highest = len(self.prices) - 1
         for a, b, foot, head in self.holes:
             if a < high and b >= first:
                 split = slice(0, int(np.searchsorted(rights, b, side="right"))), slice(max(a - low, 0), None)
-                worth[split] += self.prices[np.clip(top[split] - head, 0, highest)]
+                worth[split] += self._price(top[split] - head)
                 top[split] = foot
-        worth += self.prices[np.clip(top - bottom, 0, highest)]
+        worth += self._price(top - bottom)
         found = worth * counted + barred
         for b, inside in self._within(lefts, np.full(len(lefts), first)):
             rows = slice(0, int(np.searchsorted(rights, b, side="right")))
@@ -344,6 +341,10 @@ class RowSearch:
             others = barred[rows] - self.reached[rights[rows], None] * BIG
             np.minimum(found[rows], past + others, out=found[rows])
         return np.asarray(found, dtype=np.int64)
+
+    def _price(self, heights: Whole) -> Whole:
+        """Return what columns of some heights are worth; one of less than nothing is none."""
+        return self.prices.take(heights, mode="clip")
 
     def _drops(self, lefts: Whole, rights: Whole) -> Whole:
         """Return what drops are worth; lefts rise, rights never fall."""
@@ -356,11 +357,22 @@ class RowSearch:
         for a, b, low, high in self.holes:
             if a <= int(lefts[-1]) and b >= int(rights[0]):
                 split = (lefts >= a) & (rights <= b)
-                worth += np.where(split, self.prices[np.clip(top - high, 0, len(self.prices) - 1)], 0)
+                worth += np.where(split, self._price(top - high), 0)
                 top = np.where(split, low, top)
-        worth += self.prices[np.clip(top - bottom, 0, len(self.prices) - 1)]
+        worth += self._price(top - bottom)
         wide = rights - lefts
         return np.asarray(worth * np.where(wide <= self.terms.widest, wide, self.width), dtype=np.int64)
+
+
+def _rising(rises: Sequence[tuple[int, int]], size: int) -> Whole:
+    """Return for each tick the sum of what rises from 0 by one a tick, each from its start and up to its height."""
+    slope = np.zeros(size + 1, dtype=np.int64)
+    before = 0
+    for start, height in rises:
+        slope[min(max(start, 0), size)] += 1
+        slope[min(max(start + height, 0), size)] -= 1
+        before += min(max(-start, 0), height)
+    return before + np.concatenate(([0], np.cumsum(np.cumsum(slope)[:size - 1])))
 
 
 def _over(cells: Whole, lefts: Whole, rights: Whole, *, highest: bool) -> Whole:

@@ -8,8 +8,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
-from shapely.geometry import Point, Polygon, box
+from shapely import box
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layout.units import Unit, read_length
@@ -47,6 +49,15 @@ class Unclear(ValueError):
     """A mark cannot be read; its text is the message."""
 
 
+@lru_cache(maxsize=1 << 14)
+def told_ticks(text: str, unit: Unit) -> float | None:
+    """Return a length as a tape reads it [ticks], or None; a packet says the same ones over and over."""
+    try:
+        return float(read_length(text, unit))
+    except ValueError:
+        return None
+
+
 @dataclass
 class Marked:
     """What marks leave of a rectangle.
@@ -77,10 +88,10 @@ class _Frame:
     unit: Unit
 
     def ticks(self, text: str) -> float:
-        try:
-            return float(read_length(text.strip(), self.unit))
-        except ValueError:
-            raise Unclear(text) from None
+        ticks = told_ticks(text.strip(), self.unit)
+        if ticks is None:
+            raise Unclear(text)
+        return ticks
 
     def points(self, text: str) -> list[Spot]:
         found = []

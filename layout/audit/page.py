@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
@@ -22,6 +22,7 @@ from layout.audit.written import Written, WrittenPiece
 PEN = 0.12
 """Points of a drawn shape are the same within this in its own units; it writes tenths."""
 
+_NAME = re.compile(r'\bid="piece-')
 _CARD = re.compile(r'<[a-z]+\b[^>]*\bid="piece-([^"]*)"[^>]*>')
 _ROW = re.compile(r'<li\b[^>]*\bdata-row="([^"]*)"[^>]*>(.*?)</li>\s*(?=<li\b[^>]*\bdata-row=|</ol>)', re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
@@ -32,6 +33,12 @@ _SHAPE = re.compile(r'<svg class="shape(?: wide)?"(.*?)</svg>', re.DOTALL)
 _EDGE_WORDS = re.compile(r"(?<!its)(left|right|top|bottom)edge(over|under)")
 _SIDE_UP = re.compile(r"(film|liner) side up")
 _NUMBER = r"(-?[0-9.]+)"
+_SHEET = re.compile(
+    rf'<rect class="sheet" x="{_NUMBER}" y="{_NUMBER}" width="{_NUMBER}" height="{_NUMBER}"')
+_CUT_OUT = re.compile(r'<path class="cutout"[^>]* d="([^"]*)"')
+_SLIT = re.compile(rf'<line class="slit" x1="{_NUMBER}" y1="{_NUMBER}" x2="{_NUMBER}" y2="{_NUMBER}"')
+_TURNED = re.compile(
+    rf'<text class="edge"[^>]*transform="translate\({_NUMBER} [^"]*rotate[^"]*"[^>]*>([^<]*)</text>')
 
 
 @dataclass(frozen=True)
@@ -68,11 +75,11 @@ def check_page(path: Path, plan: Written, asked: Asked, digest: str, needed_date
     except NotReadable as error:
         book.note(error.number, error.place, error.needed, error.found)
         return
-    _check_named(text, plan, book)
+    cards = _cards(text)
+    _check_named(text, cards, plan, book)
     _check_digest(text, digest, book)
     _check_sides(text, asked, book)
     _check_cover_by(text, needed_dates, book)
-    cards = _cards(text)
     rows: dict[str, list[str]] = {}
     for tag, body in _ROW.findall(text):
         rows.setdefault(unescape(tag), []).append(body)
@@ -89,12 +96,12 @@ def check_page(path: Path, plan: Written, asked: Asked, digest: str, needed_date
 
 def markup_text(markup: str) -> str:
     """Return the text of markup without its white space."""
-    return re.sub(r"\s+", "", unescape(_TAG.sub("", markup)))
+    return without_space(unescape(_TAG.sub("", markup)))
 
 
 def without_space(text: str) -> str:
     """Return a text without its white space."""
-    return re.sub(r"\s+", "", text)
+    return "".join(text.split())
 
 
 def lappings(plan: Written, book: Findings) -> dict[str, list[Lapping]]:
@@ -131,13 +138,13 @@ def _end_lap(one: Sequence[tuple[int, int]], other: Sequence[tuple[int, int]]) -
 
 # --- the whole page ----------------------------------------------------------------------------
 
-def _check_named(text: str, plan: Written, book: Findings) -> None:
-    """Note pieces that the page does not name."""
-    shown = unescape(text)
-    words = set(re.findall(r"[\w.-]+", shown))
-    for piece in plan.pieces:
-        if piece.tag not in words and piece.tag not in shown:
-            book.note(915, "packet.html", f"piece {piece.tag}", "none")
+def _check_named(text: str, cards: Container[str], plan: Written, book: Findings) -> None:
+    """Note pieces that the page does not name, on a card or elsewhere."""
+    rest = [piece.tag for piece in plan.pieces if piece.tag not in cards]
+    shown = unescape(text) if rest else ""
+    for tag in rest:
+        if tag not in shown:
+            book.note(915, "packet.html", f"piece {tag}", "none")
 
 
 def _check_digest(text: str, digest: str, book: Findings) -> None:
@@ -175,7 +182,8 @@ def _check_cover_by(text: str, needed: Mapping[tuple[str, str], str], book: Find
 
 def _cards(text: str) -> dict[str, str]:
     """Return the markup of each card by its tag: from its name to the next card's, or to the end of its section."""
-    starts = list(_CARD.finditer(text))
+    heads = (_CARD.match(text, text.rfind("<", 0, name.start())) for name in _NAME.finditer(text))
+    starts = [head for head in heads if head]
     found: dict[str, str] = {}
     for start, after in zip(starts, [*starts[1:], None]):
         end = after.start() if after else len(text)
@@ -277,9 +285,7 @@ def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None,
     if not side or side[1] != up:
         book.note(921, place, f"{up} side up", side[1] if side else "not said")
         return
-    frame = re.search(
-        rf'<rect class="sheet" x="{_NUMBER}" y="{_NUMBER}" width="{_NUMBER}" height="{_NUMBER}"', shape[1])
-    path = re.search(r'<path class="cutout"[^>]* d="([^"]*)"', shape[1])
+    frame, path = _SHEET.search(shape[1]), _CUT_OUT.search(shape[1])
     if not frame or not path:
         book.note(923, place, "a sheet and what is cut from it", "none")
         return
@@ -287,8 +293,9 @@ def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None,
     lying = bool(piece.marks) and piece.marks[0] == LYING
     across, down = (piece.length, piece.width) if lying else (piece.width, piece.length)
 
+    x0, y0 = min(x for x, _ in piece.ring), max(y for _, y in piece.ring)
+
     def drawn(points: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
-        x0, y0 = min(x for x, _ in piece.ring), max(y for _, y in piece.ring)
         placed = [((x - x0 if asked.film_side_up else across - (x - x0)), y0 - y) for x, y in points]
         return [(left + x * wide / across, top + y * high / down) for x, y in placed]
 
@@ -296,8 +303,7 @@ def _check_shape(card: str, piece: WrittenPiece, laps: Sequence[Lapping] | None,
              for part in re.findall(r"M([-0-9.,L]+)Z", path[1])]
     if not _same_rings([drawn(ring) for ring in (piece.ring, *piece.holes)], rings):
         book.note(923, place, "the piece, " + up + " side up", "another shape")
-    lines = [[(float(a), float(b)), (float(c), float(d))] for a, b, c, d in re.findall(
-        rf'<line class="slit" x1="{_NUMBER}" y1="{_NUMBER}" x2="{_NUMBER}" y2="{_NUMBER}"', shape[1])]
+    lines = [[(float(a), float(b)), (float(c), float(d))] for a, b, c, d in _SLIT.findall(shape[1])]
     if not _same_rings([drawn(slit) for slit in piece.slits], lines):
         book.note(923, place, f"{len(piece.slits)} slits in their places", f"{len(lines)}, or elsewhere")
     if laps is not None:
@@ -335,7 +341,5 @@ def _check_edge_words(shape: str, laps: Sequence[Lapping], middle: float, place:
 
 
 def _turned_words(shape: str) -> Iterator[tuple[float, str]]:
-    for x, words in re.findall(
-        rf'<text class="edge"[^>]*transform="translate\({_NUMBER} [^"]*rotate[^"]*"[^>]*>([^<]*)</text>', shape,
-    ):
+    for x, words in _TURNED.findall(shape):
         yield float(x), unescape(words)

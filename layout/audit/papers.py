@@ -13,12 +13,12 @@ from shapely.geometry import Polygon
 from layout.audit.asked import Asked
 from layout.audit.files import NotReadable
 from layout.audit.findings import Findings
-from layout.audit.marks import LYING, Unclear, rebuild, same, measured_from_corner
+from layout.audit.marks import LYING, Unclear, rebuild, same, measured_from_corner, told_ticks
 from layout.audit.page import without_space as bare_text
 from layout.audit.page import check_tuck_words
-from layout.audit.tables import CellValue, CellGrid, read_csv, read_raw_csv, read_workbook
+from layout.audit.tables import CellValue, CellGrid, SheetCells, read_csv, read_raw_csv
 from layout.audit.written import Written, WrittenCut, WrittenPiece, WrittenRoll
-from layout.units import Unit, read_length
+from layout.units import Unit
 
 FIXED = ("cut", "roll", "at", "piece", "kind", "run", "face", "length", "width", "marks", "install", "note")
 """Columns that every cut list has, in this order, before any others."""
@@ -86,12 +86,7 @@ def _check_row(
 
 def _ticks(text: str, unit: Unit) -> float | None:
     """Return a length as the tape reads it, in ticks; a length must name its unit."""
-    if not text.endswith(('"', "mm")):
-        return None
-    try:
-        return float(read_length(text, unit))
-    except ValueError:
-        return None
+    return told_ticks(text, unit) if text.endswith(('"', "mm")) else None
 
 
 def _check_formulas(folder: Path, name: str, book: Findings) -> None:
@@ -156,14 +151,9 @@ def _in_frame(
 # --- the spreadsheet ---------------------------------------------------------------------------
 
 def check_workbook(
-    folder: Path, plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
+    sheets: Mapping[str, SheetCells], plan: Written, asked: Asked, tucks: Mapping[str, Sequence[str]], book: Findings,
 ) -> None:
     """Hold cut-list.xlsx against plan.json: a sheet for each roll, with the cut list's rows on them."""
-    try:
-        sheets = read_workbook(folder / "cut-list.xlsx")
-    except NotReadable as error:
-        book.note(error.number, error.place, error.needed, error.found)
-        return
     pieces = {piece.tag: piece for piece in plan.pieces}
     pages = _pages(sheets)
     number = 0
@@ -185,7 +175,7 @@ def check_workbook(
                              bare_text(str(row.get("note") or "")), tucks.get(piece.drop, ()), book)
     up = "film" if asked.film_side_up else "liner"
     for name, (cells, _) in sheets.items():
-        sides = {found for cell in cells.values() if isinstance(cell, str)
+        sides = {found for cell in cells.values() if isinstance(cell, str) and "side up" in cell
                  for found in re.findall(r"lies (film|liner) side up", cell)}
         if _head_row(cells) and sides != {up}:
             book.note(921, f"cut-list.xlsx, {name}", f"{up} side up", ", ".join(sorted(sides)) or "not said")
@@ -195,9 +185,7 @@ def check_workbook(
                 book.note(916, f"cut-list.xlsx, {name}, row {place[0]}", "a plain sum", formula[:40])
 
 
-def _pages(
-    sheets: Mapping[str, tuple[CellGrid, Mapping[tuple[int, int], str]]],
-) -> dict[str, list[dict[str, CellValue]]]:
+def _pages(sheets: Mapping[str, SheetCells]) -> dict[str, list[dict[str, CellValue]]]:
     """Return the rows of each roll's sheet by heading, down to the total, by the roll's tag."""
     pages: dict[str, list[dict[str, CellValue]]] = {}
     for name, (cells, formulas) in sheets.items():
@@ -218,11 +206,10 @@ def _pages(
 
 
 def _head_row(cells: CellGrid) -> tuple[int, dict[int, str]] | None:
-    for (row, column), value in sorted(cells.items()):
-        if column == 1 and value == "cut":
-            heads = {c: str(text) for (r, c), text in cells.items() if r == row and text is not None}
-            return row, heads
-    return None
+    row = min((row for (row, column), value in cells.items() if column == 1 and value == "cut"), default=None)
+    if row is None:
+        return None
+    return row, {c: str(text) for (r, c), text in cells.items() if r == row and text is not None}
 
 
 def _check_sheet_row(

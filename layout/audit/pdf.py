@@ -8,6 +8,7 @@ is no reading, and said so.
 from __future__ import annotations
 
 import re
+import struct
 import zlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -22,6 +23,7 @@ _REFERENCE = re.compile(rb"(\d+) 0 R")
 _RANGE = re.compile(rb"<([0-9a-fA-F]{4})>\s*<([0-9a-fA-F]{4})>\s*\[([^\]]*)\]")
 _TOKEN = re.compile(rb"/(\w+)\s+[-0-9.]+\s+Tf|\((?:[^()\\]|\\.)*\)|\bBT\b|\bET\b", re.DOTALL)
 _ESCAPED = re.compile(rb"\\(?:([0-7]{1,3})|(.))", re.DOTALL)
+_CODE = struct.Struct(">H")
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
 
 
@@ -127,12 +129,19 @@ def _kids(objects: _Objects, number: int, depth: int) -> Iterator[int]:
         yield from _kids(objects, int(kid), depth + 1)
 
 
-def _letters(objects: _Objects, font: int) -> dict[int, str]:
+class _Letters(dict[int, str]):
+    """A face's letters by their codes."""
+
+    def __missing__(self, code: int) -> str:
+        return "\N{REPLACEMENT CHARACTER}"
+
+
+def _letters(objects: _Objects, font: int) -> _Letters:
     """Return a face's map from codes to letters; empty when it has none: its text cannot be read."""
     body = objects.body(font)
+    letters = _Letters()
     if b"/ToUnicode" not in body:
-        return {}
-    letters: dict[int, str] = {}
+        return letters
     for first, last, listed in _RANGE.findall(objects.stream(_reference(body, b"ToUnicode"))):
         codes = range(int(first, 16), int(last, 16) + 1)
         for code, text in zip(codes, re.findall(rb"<([0-9a-fA-F]+)>", listed), strict=True):
@@ -142,7 +151,7 @@ def _letters(objects: _Objects, font: int) -> dict[int, str]:
 
 def _texts(content: bytes, faces: Mapping[bytes, Mapping[int, str]]) -> Iterator[str]:
     """Yield each text of a page: what stands between BT and ET."""
-    letters: Mapping[int, str] = {}
+    letters: Mapping[int, str] = _Letters()
     text = ""
     for match in _TOKEN.finditer(content):
         token = match[0]
@@ -154,8 +163,7 @@ def _texts(content: bytes, faces: Mapping[bytes, Mapping[int, str]]) -> Iterator
             letters = faces[match[1]]
         else:
             codes = _ESCAPED.sub(_unescaped, token[1:-1])
-            text += "".join(letters.get(code, "\N{REPLACEMENT CHARACTER}")
-                            for code in (codes[i] * 256 + codes[i + 1] for i in range(0, len(codes) - 1, 2)))
+            text += "".join([letters[code] for (code,) in _CODE.iter_unpack(codes[:len(codes) // 2 * 2])])
 
 
 def _unescaped(match: re.Match[bytes]) -> bytes:

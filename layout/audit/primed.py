@@ -85,7 +85,7 @@ def _lying(piece: WrittenPiece, spread: Spread) -> Iterator[tuple[Polygon, Pose]
             pose = motion_of(laid)
             yield from ((part, pose) for part in parts(Polygon(laid.outline).buffer(0)))
         return
-    left, low, right, high = (shape := Polygon(piece.ring, piece.holes).buffer(0)).bounds
+    left, low, right, high = (shape := piece.shape.buffer(0)).bounds
     for flap in spread.flaps:
         if flap.opening.left < right and flap.opening.right > left:
             yield from ((part, flap.motion) for part in parts(shape.intersection(_turned_in(flap))))

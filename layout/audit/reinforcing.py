@@ -98,7 +98,7 @@ def _check_corner_strips(hung: HungLayer, pieces: Sequence[WrittenPiece], asked:
     width = asked.rules["corner_strip"]
     if not width:
         return
-    walls, sheets = hung.walls(), ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
+    walls, sheets = hung.walls, ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
     for face, _ in corners_of(hung.run):
         stripe = window(face.right - width // 2, face.right - width // 2 + width)
         for bare in parts(walls.within(stripe).difference(sheets.all_near(stripe)))[:1]:
@@ -108,7 +108,7 @@ def _check_corner_strips(hung: HungLayer, pieces: Sequence[WrittenPiece], asked:
 
 
 def _flat_shapes(pieces: Sequence[WrittenPiece]) -> list[Polygon]:
-    return [Polygon(piece.ring, piece.holes) for piece in pieces if piece.flat]
+    return [piece.shape for piece in pieces if piece.flat]
 
 
 def _check_base_strips(hung: HungLayer, pieces: Sequence[WrittenPiece], asked: Asked, book: Findings) -> None:
@@ -149,7 +149,7 @@ def _check_collars(hung: HungLayer, pieces: Sequence[WrittenPiece], asked: Asked
     reach = asked.rules["collar_reach"]
     if not reach:
         return
-    walls, sheets = hung.walls(), ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
+    walls, sheets = hung.walls, ShapeIndex(shifted(_flat_shapes(pieces), hung.run))
     for face in hung.run.faces:
         for sleeve in face.sleeves:
             half = sleeve.diameter / 2 + reach

@@ -8,8 +8,6 @@ from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from shapely.geometry import Polygon
-
 from layout.audit.asked import Asked, AskedStock
 from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
@@ -140,7 +138,7 @@ def _check_areas(
     place: str, summary: Summary, rolls: Sequence[WrittenRoll], pieces: Sequence[WrittenPiece], inside: set[str],
     plan: Written, asked: Asked, book: Findings,
 ) -> None:
-    net = sum(Polygon(piece.ring, piece.holes).area for piece in pieces)
+    net = sum(piece.shape.area for piece in pieces)
     rectangles = sum(piece.length * piece.width for piece in pieces if piece.tag not in inside)
     ordered = sum(roll.length * roll.width for roll in rolls)
     kept = sum(roll.left_length * roll.left_width for roll in rolls if roll.keep)

@@ -12,17 +12,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from shapely.affinity import translate
-from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
+import numpy as np
 
 from layout.audit.asked import Asked, AskedRun
 from layout.audit.dxf import Dxf, DxfEntity, finite_number
 from layout.audit.findings import Findings
-from layout.audit.walls import parts
+from layout.audit.walls import farther_along, parts
 from layout.audit.water import ways
-from layout.audit.written import Written, WrittenDrop, WrittenPiece, WrittenRun, WrittenSeam
+from layout.audit.written import Written, WrittenPiece, WrittenRun, WrittenSeam
 from layout.units import Unit, inches, read_length, tape
 
 NEAR = 0.5
@@ -78,30 +75,27 @@ class DrawnLap:
 def laps_to_draw(plan: Written) -> list[DrawnLap]:
     """Return every seam with the heights at which its two drops really lap."""
     drops = {drop.tag: drop for drop in plan.drops}
-    pieces = {piece.tag: piece for piece in plan.pieces}
     around = {run.name: run.length for run in plan.runs}
     found = []
     for seam in plan.seams:
         left, right = drops[seam.left], drops[seam.right]
         if (seam.right_edge - left.right) % around[seam.run] or (seam.left_edge - right.left) % around[seam.run]:
             continue  # not where its drops lap, which is a finding of its own
-        both = _sheet(left, pieces, seam.right_edge - left.right).intersection(
-            _sheet(right, pieces, seam.left_edge - right.left))
+        both = farther_along(plan.sheets[seam.left], seam.right_edge - left.right).intersection(
+            farther_along(plan.sheets[seam.right], seam.left_edge - right.left))
         found.append(DrawnLap(seam, tuple((part.bounds[1], part.bounds[3]) for part in parts(both))))
     return found
-
-
-def _sheet(drop: WrittenDrop, pieces: Mapping[str, WrittenPiece], by: float) -> BaseGeometry:
-    return translate(unary_union([Polygon(pieces[tag].ring, pieces[tag].holes) for tag in drop.pieces]), xoff=by)
 
 
 def check_laps(shown: Shown, marks: Sequence[Mark], laps: Sequence[DrawnLap], book: Findings) -> None:
     """Note arrows at laps that point the wrong way or at nothing, and tall laps without one."""
     own = [lap for lap in laps if (lap.seam.run, lap.seam.layer) == (shown.run.name, shown.layer)]
+    lefts = np.array([lap.seam.left_edge - NEAR for lap in own])
+    rights = np.array([lap.seam.right_edge + NEAR for lap in own])
     met: set[int] = set()
     for mark in marks:
-        here = [number for number, lap in enumerate(own) for by in shown.turns()
-                if lap.seam.left_edge - NEAR <= mark.x + by <= lap.seam.right_edge + NEAR]
+        at = mark.x + np.array(shown.turns())[:, None]
+        here = np.flatnonzero(((lefts <= at) & (at <= rights)).any(axis=0)).tolist()
         met |= set(here)
         way = {"right" if own[index].seam.over == own[index].seam.left else "left" for index in here}
         if mark.kind not in way:
@@ -242,8 +236,8 @@ class _Frame:
         return max(self.box[1] - y, y - self.box[3], 0.0)
 
 
-def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]], plan: Written, asked: Asked,
-                      book: Findings) -> None:
+def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]], plan: Written,
+                      laps: Sequence[DrawnLap], asked: Asked, book: Findings) -> None:
     """Hold the slits, symbols and dimensions of a DXF's model space against plan.json and the job.
 
     Parameters
@@ -252,8 +246,10 @@ def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]]
         What was read.
     outlines
         The outlines drawn of each piece, by its tag, in the file's unit.
-    plan, asked
-        What plan.json says, and what the job asks.
+    plan, laps
+        What plan.json says, and the laps it draws.
+    asked
+        What the job asks.
     book
         Where findings are noted.
     """
@@ -261,7 +257,6 @@ def check_dxf_symbols(dxf: Dxf, outlines: Mapping[str, Sequence[Sequence[Spot]]]
     frames = list(_frames(outlines, plan, per))
     _check_dxf_slits(dxf, frames, plan, per, book)
     runs = {run.name: run for run in asked.runs}
-    laps = laps_to_draw(plan)
     size, symbols = _inserts(dxf, per)
     for frame in frames:
         shown = Shown(f"elevations.dxf, run {frame.run.name}, {frame.layer}", frame.run, frame.layer,
@@ -378,12 +373,14 @@ def _check_dimensions(dxf: Dxf, frames: Sequence[_Frame], plan: Written, unit: U
 
 def _dimensioned(needed: Sequence[tuple[_Frame, float, float]], drawn: Sequence[tuple[Spot, float]]) -> set[int]:
     """Return which stations have a dimension of their own: each one drawn is that of one wall, the nearest first."""
-    fits = sorted((frame.away(spot), number, each)
-                  for number, (frame, x, along) in enumerate(needed) for each, (spot, length) in enumerate(drawn)
-                  if abs(length - along) < NEAR and abs(frame.station(spot)[0] - x) < NEAR)
+    fits = []
+    stations, lengths = np.array([spot[0] for spot, _ in drawn]), np.array([length for _, length in drawn])
+    for number, (frame, x, along) in enumerate(needed):
+        near = (np.abs(lengths - along) < NEAR) & (np.abs(stations - frame.by[0] - x) < NEAR)
+        fits += [(frame.away(drawn[each][0]), number, each) for each in np.flatnonzero(near).tolist()]
     found: set[int] = set()
     used: set[int] = set()
-    for _, number, each in fits:
+    for _, number, each in sorted(fits):
         if number not in found and each not in used:
             found.add(number)
             used.add(each)
@@ -444,8 +441,10 @@ def check_svg_symbols(shown: Shown, root: ElementTree.Element, moved: Spot, per:
     """
     over: list[Mark] = []
     water: list[Mark] = []
-    low = min((y for piece in plan.pieces if piece.flat and (piece.run, piece.layer) == (shown.run.name, shown.layer)
-               for x, y in piece.ring if any(shown.left <= x + by <= shown.right for by in shown.turns())), default=0)
+    own = [piece.ring for piece in plan.pieces
+           if piece.flat and (piece.run, piece.layer) == (shown.run.name, shown.layer)]
+    low = min((y for by in shown.turns() for ring in own for x, y in ring if shown.left <= x + by <= shown.right),
+              default=0)
     for path in root.iter(f"{_SVG}path"):
         use = path.attrib.get("class", "")
         if use in ("lw-over", "lw-water"):

@@ -10,16 +10,20 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from xml.etree import ElementTree
 
 from layout.audit.files import MOST_BYTES, NotReadable, read_bytes, read_text
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_FORMULA, _VALUE = f"{_MAIN}f", f"{_MAIN}v"
 _LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 CellValue = str | float | None
 CellGrid = dict[tuple[int, int], CellValue]
 """Cells of a sheet by (row, column), both from 1."""
+SheetCells = tuple[CellGrid, dict[tuple[int, int], str]]
+"""The cells of a sheet, and the formulas among them."""
 
 
 def read_csv(path: Path) -> list[dict[str, str]]:
@@ -51,7 +55,7 @@ def bare(cell: str) -> str:
     return cell[1:] if cell.startswith("'") else cell
 
 
-def read_workbook(path: Path) -> dict[str, tuple[CellGrid, dict[tuple[int, int], str]]]:
+def read_workbook(path: Path) -> dict[str, SheetCells]:
     """Return each sheet of a spreadsheet: its cells, and the formulas among them; raises NotReadable."""
     try:
         with zipfile.ZipFile(io.BytesIO(read_bytes(path))) as book:
@@ -86,12 +90,12 @@ def _sheets(book: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
         yield sheet.attrib["name"], "xl/" + targets[sheet.attrib[_LINK]].removeprefix("/xl/")
 
 
-def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[CellGrid, dict[tuple[int, int], str]]:
+def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> SheetCells:
     cells: CellGrid = {}
     formulas: dict[tuple[int, int], str] = {}
     for cell in ElementTree.fromstring(book.read(part)).iter(f"{_MAIN}c"):
         place = _place(cell.attrib["r"])
-        formula = cell.find(f"{_MAIN}f")
+        formula = cell.find(_FORMULA)
         if formula is not None:
             formulas[place] = formula.text or ""
         cells[place] = _value(cell, shared)
@@ -99,7 +103,7 @@ def _sheet(book: zipfile.ZipFile, part: str, shared: list[str]) -> tuple[CellGri
 
 
 def _value(cell: ElementTree.Element, shared: list[str]) -> CellValue:
-    value = cell.find(f"{_MAIN}v")
+    value = cell.find(_VALUE)
     kind = cell.attrib.get("t", "n")
     if kind == "inlineStr":
         return "".join(text.text or "" for text in cell.iter(f"{_MAIN}t"))
@@ -111,10 +115,15 @@ def _value(cell: ElementTree.Element, shared: list[str]) -> CellValue:
 
 
 def _place(name: str) -> tuple[int, int]:
-    match = re.fullmatch(r"([A-Z]+)([0-9]+)", name)
-    if not match:
-        raise ValueError(name)
+    letters = name.rstrip("0123456789")
+    return int(name[len(letters):]), _column(letters)
+
+
+@lru_cache
+def _column(letters: str) -> int:
+    if not re.fullmatch(r"[A-Z]+", letters):
+        raise ValueError(letters)
     column = 0
-    for letter in match[1]:
+    for letter in letters:
         column = column * 26 + ord(letter) - 64
-    return int(match[2]), column
+    return column

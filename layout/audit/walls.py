@@ -10,7 +10,8 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from shapely.affinity import translate
+import numpy as np
+import shapely
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -24,6 +25,7 @@ SLACK = 2.5
 CORNER = 1.5
 """How much farther where two sleeves meet: the corner of sheet between them is on whole ticks too [ticks]."""
 CIRCLE = 256
+_CIRCLE = np.array([(math.cos(2 * math.pi * k / CIRCLE), math.sin(2 * math.pi * k / CIRCLE)) for k in range(CIRCLE)])
 
 
 @dataclass(frozen=True)
@@ -117,8 +119,7 @@ def opening_seen(opening: AskedOpening, back: float) -> Polygon:
 def disc(sleeve: AskedSleeve) -> Polygon:
     """Return the polygon around a sleeve's circle, a tick wider: sheet is cut to it on whole ticks."""
     radius = (sleeve.diameter / 2 + 1) / math.cos(math.pi / CIRCLE)
-    turns = [2 * math.pi * k / CIRCLE for k in range(CIRCLE)]
-    return Polygon([(sleeve.x + radius * math.cos(turn), sleeve.y + radius * math.sin(turn)) for turn in turns])
+    return Polygon((sleeve.x, sleeve.y) + radius * _CIRCLE)
 
 
 def must(run: AskedRun, asked: Asked, turn_down: float) -> list[tuple[AskedFace, BaseGeometry]]:
@@ -177,12 +178,17 @@ def _above(shape: Polygon, face: AskedFace) -> BaseGeometry:
     return box(left, max(bottom, max(levels)), right, top) if max(levels) < top else Polygon()
 
 
+def farther_along(shape: BaseGeometry, by: float) -> BaseGeometry:
+    """Return a shape so much farther along the run."""
+    return shapely.transform(shape, lambda spots: spots + (by, 0.0)) if by else shape
+
+
 def shifted(shapes: Iterable[BaseGeometry], run: AskedRun) -> list[BaseGeometry]:
     """Return shapes of a closed run with their copies a length to the left and right; of an open run as they are."""
     listed = list(shapes)
     if not run.closed:
         return listed
-    return [translate(shape, xoff=by) for shape in listed for by in (-run.length, 0, run.length)]
+    return [farther_along(shape, by) for shape in listed for by in (-run.length, 0, run.length)]
 
 
 def parts(shape: BaseGeometry, *, least: float = SPECK) -> list[Polygon]:

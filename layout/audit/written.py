@@ -6,8 +6,13 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
+
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from layout.audit.files import NotReadable, read_json
 from layout.audit.findings import Findings
@@ -117,6 +122,11 @@ class WrittenPiece:
     order: int = 0
     parts: tuple[WrittenLaid, ...] = ()
 
+    @cached_property
+    def shape(self) -> Polygon:
+        """What is left of it once it is cut, slits aside."""
+        return Polygon(self.ring, self.holes)
+
 
 @dataclass(frozen=True)
 class WrittenCut:
@@ -201,6 +211,12 @@ class Written:
     dabs: tuple[WrittenDab, ...]
     costing: JsonRow | None = None
     order: tuple[JsonRow, ...] | None = None
+
+    @cached_property
+    def sheets(self) -> Mapping[str, BaseGeometry]:
+        """The shapes of each drop's pieces as one, by its tag."""
+        shapes = {piece.tag: piece.shape for piece in self.pieces}
+        return {drop.tag: unary_union([shapes[tag] for tag in drop.pieces]) for drop in self.drops}
 
 
 class _Cells:

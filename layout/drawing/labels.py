@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any
 
 from layout.drawing.model.entities import Box, Vec
+from layout.shapes import prepared, rectangle
 
 Holds = Callable[[Box], bool]
 """Tells whether a box lies within the shape its label belongs to."""
@@ -62,6 +64,28 @@ class Places:
         rows = range(math.floor(box.bottom / cell), math.floor(box.top / cell) + 1)
         return [(column, row) for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1)
                 for row in rows]
+
+
+def held_in(shape: Any) -> tuple[Holds, Box]:
+    """Return the test of lying within a shapely shape, and the box around it.
+
+    Parameters
+    ----------
+    shape
+        The shape; nothing lies within one without an area.
+    """
+    if not shape.area:
+        return (lambda box: False), Box(0, 0, 0, 0)
+
+    outer = Box(*shape.bounds)
+    if abs(shape.area - outer.width * outer.height) < 0.5:  # the shape is its own box
+        return outer.holds, outer
+    shape = prepared(shape)
+
+    def holds(box: Box) -> bool:
+        return outer.holds(box) and bool(shape.contains(rectangle(*box)))
+
+    return holds, outer
 
 
 def first_free(places: Places, centres: Iterable[Vec], *, wide: float, high: float, holds: Holds) -> Vec | None:
