@@ -215,7 +215,7 @@ class _Space:
         if self.doc.dxfversion == "AC1009":
             line = self.layout.add_polyline2d(points, close=entity.closed, dxfattribs=self.on(entity.layer))
         else:
-            line = self.layout.add_lwpolyline(points, close=entity.closed, dxfattribs=self.on(entity.layer))
+            line = self.layout.add_lwpolyline(points, "xy", close=entity.closed, dxfattribs=self.on(entity.layer))
         if entity.piece and not self.nested:
             line.set_xdata(APP, [(1000, entity.piece)])
             if entity.values:

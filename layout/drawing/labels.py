@@ -52,7 +52,7 @@ class Places:
         length = math.dist(start, end)
         steps = max(1, math.ceil(length / self.cell * 8))
         half = self.cell / 32
-        for step in range(steps + 1):
+        for step in range(steps, -1, -1):  # from its end, which is where lines tried for one place meet
             x = start[0] + (end[0] - start[0]) * step / steps
             y = start[1] + (end[1] - start[1]) * step / steps
             if not self.free(Box(x - half, y - half, x + half, y + half)):
@@ -61,9 +61,12 @@ class Places:
 
     def _keys(self, box: Box) -> list[tuple[int, int]]:
         cell = self.cell
-        rows = range(math.floor(box.bottom / cell), math.floor(box.top / cell) + 1)
-        return [(column, row) for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1)
-                for row in rows]
+        left, bottom, right, top = box
+        first, last = math.floor(left / cell), math.floor(right / cell)
+        low, high = math.floor(bottom / cell), math.floor(top / cell)
+        if first == last and low == high:
+            return [(first, low)]
+        return [(column, row) for column in range(first, last + 1) for row in range(low, high + 1)]
 
 
 def held_in(shape: Any) -> tuple[Holds, Box]:
