@@ -50,6 +50,9 @@ def without(device: str) -> Iterator[None]:
     elif device == "lanes of small pieces":
         with patch.object(small, "in_lanes", lambda *_: None):
             yield
+    elif device == "splits at roll ends":
+        with patch.object(integrated, "to_the_ends", lambda *_, **__: None):
+            yield
     elif device == "rooms":
         with patch.object(integrated, "rooms_beside", lambda *_: []):
             yield
@@ -58,7 +61,8 @@ def without(device: str) -> Iterator[None]:
 
 
 DEVICES = (
-    *EFFORTS, "pairing", "market", "layouts of each turn", "lanes of small pieces", "rooms",
+    *EFFORTS, "pairing", "market", "layouts of each turn", "lanes of small pieces", "splits at roll ends",
+    "rooms",
 )
 
 
