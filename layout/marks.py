@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from layout.records import Piece, Point, Ring
 from layout.shapes import circle_ring
@@ -109,6 +110,7 @@ class Extent:
         return [side for distance, side in sorted(passed) if 0 < distance < length]
 
 
+@lru_cache(maxsize=4096)
 def sheet(piece: Piece, *, mirrored: bool = False) -> LyingPiece:
     """Return a piece as it lies on the ground.
 
@@ -158,6 +160,7 @@ def box_around(ring: Sequence[Point]) -> Extent:
     return Extent(min(x for x, _ in ring), min(y for _, y in ring), max(x for x, _ in ring), max(y for _, y in ring))
 
 
+@lru_cache(maxsize=4096)
 def marks(piece: Piece, unit: Unit, *, mirrored: bool = False) -> tuple[str, ...]:
     """Return what to mark on a piece from its top-left corner.
 

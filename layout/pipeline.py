@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from layout import drawing, packet, stock
+from layout import drawing, packet
 from layout.audit import audit_sealed
 from layout.cautions import DEFERENCE, cautions
 from layout.drawing.options import DrawingOptions
@@ -163,6 +163,8 @@ def plan_from_stock(
     thorough, progress, stop
         As for ``make_plan``.
     """
+    from layout import stock
+
     for _ in range(TRIES):
         held = stock.load(book)
         plan = make_plan(stock.stocked(job, held), thorough=thorough, ask_rules=True, progress=progress, stop=stop,
@@ -179,4 +181,6 @@ def plan_from_stock(
 
 def give_back(job: Job, book: Path) -> None:
     """Take back what was promised to a job, as when its packet is rejected."""
+    from layout import stock
+
     stock.change(book, lambda now: stock.released(now, stock.name_of(job)))

@@ -6,9 +6,11 @@ from random import Random
 import numpy as np
 import pytest
 
+from helpers.listing import Lister
+from helpers.long_rolls import LongKnapsack
+
 from layout.rolls import Problem, Stock
-from layout.rolls.listing import Lister
-from layout.rolls.pricing import Knapsack, LongKnapsack
+from layout.rolls.pricing import Knapsack
 from layout.rolls.totals import Totals, fewest_for
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from layout.drawing.chains import Note
 from layout.drawing.facenotes import FaceNotes, Spans, face_origin
-from layout.drawing.labels import Holds, first_free, inside_centres
+from layout.drawing.labels import Holds, first_free, held_in, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT, tag_written
 from layout.drawing.model.entities import Box, Insert, Text, Vec
 from layout.drawing.model.fonts import DESCENT, width
@@ -14,9 +14,9 @@ from layout.drawing.flags import flag_exceptions
 from layout.drawing.revisions import mark_revisions
 from layout.drawing.rows import row_notes
 from layout.drawing.spots import spot
-from layout.drawing.wallview import VisiblePiece, Shape
+from layout.drawing.wallview import VisiblePiece
 from layout.records import FaceSpan, Opening, Sleeve
-from layout.shapes import lowest, polygons, prepared, rectangle, value
+from layout.shapes import lowest, polygons, rectangle, value
 from layout.units import inches, tape
 
 LINE = SMALL * (1 + DESCENT) + 0.6
@@ -122,7 +122,7 @@ def _lines(notes: FaceNotes, centre: Vec, lines: Sequence[str], *, turned: bool 
 def _drop_labels(notes: FaceNotes, seen: VisiblePiece) -> None:
     """Write a drop's tag, its install number in a circle and its cut length, one below the other if they fit so."""
     one, piece = notes.one, seen.piece
-    room = _clear(notes, seen)
+    room = held_in(notes.view.clear[piece.tag, seen.shift])
     number = str(piece.install) if piece.install and _carries_order(notes, seen) else ""
     length = tape(piece.length, notes.plan.job.unit)
     across, long = width(tag_written(piece.tag), TAG_HEIGHT, strong=True) + 0.6, width(length, SMALL) + 1.0
@@ -228,7 +228,7 @@ def _going_on(notes: FaceNotes, seen: VisiblePiece) -> None:
                                      (view.right, right > view.right + 1, "ON-RIGHT", -2.5)):
         if not beyond:
             continue
-        holds, box = _within_part(seen.part)
+        holds, box = held_in(seen.part)
         column = Box(edge + step * one, bottom, edge + step * one, top)
         at = first_free(notes.places, inside_centres(column, (edge, (bottom + top) / 2), 3 * one), wide=3.4 * one,
                         high=3.4 * one, holds=holds)
@@ -242,7 +242,7 @@ def _other_tag(notes: FaceNotes, seen: VisiblePiece) -> None:
     wide, high = (width(tag_written(tag), SMALL) + 0.8) * one, (SMALL * (1 + 2 * DESCENT) + 0.2) * one
     values = notes.values(seen.piece)
     if seen.piece.kind in ("collar", "opening corner", "sleeve patch"):
-        holds, box = _within_part(seen.part)
+        holds, box = held_in(seen.part)
         for block, w, h in (("MARK", wide, high), ("MARK-UP", high, wide)):
             centres = inside_centres(box, (box.centre[0], box.top), one, wide=w, high=h)
             at = first_free(notes.places, centres, wide=w, high=h,
@@ -282,29 +282,6 @@ def _is_larger(notes: FaceNotes, seen: VisiblePiece) -> bool:
     return view.left == -best[1] + best[2] and seen.shift == best[2]
 
 
-def _clear(notes: FaceNotes, seen: VisiblePiece) -> tuple[Holds, Box]:
-    """Return what may hold the labels of a drop: its own part less its laps."""
-    shape = seen.part
-    for lap in notes.laps_of[seen.piece.tag]:
-        shape = shape.difference(lap)
-    return _within_part(shape)
-
-
-def _within_part(shape: Shape) -> tuple[Holds, Box]:
-    """Return the test of lying within a shape, and the box around it."""
-    if not shape.area:
-        return (lambda box: False), Box(0, 0, 0, 0)
-
-    shape = prepared(shape)
-    outer = Box(*shape.bounds)
-    upright = abs(shape.area - outer.width * outer.height) < 0.5  # the shape is its own box
-
-    def holds(box: Box) -> bool:
-        return outer.holds(box) and (upright or shape.contains(rectangle(box.left, box.bottom, box.right, box.top)))
-
-    return holds, outer
-
-
 def _preferred(notes: FaceNotes, box: Box, high: float) -> float:
     """Return the elevation at which labels of a given height would best begin: the same all along the face."""
     bottom, top = notes.reach
@@ -318,7 +295,7 @@ def _foot(seen: VisiblePiece) -> Vec:
     """Return a point inside the lower end of what is seen of a piece."""
     part = max(polygons(seen.part), key=lambda each: each.area)
     left, bottom, right, top = part.bounds
-    holds, _ = _within_part(part)
+    holds, _ = held_in(part)
     for share in (0.5, 0.3, 0.7):
         x = left + (right - left) * share
         line = part.intersection(rectangle(x - 1, bottom, x + 1, top))

@@ -12,14 +12,13 @@ from typing import Any
 import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing as Document
-from ezdxf.enums import TextEntityAlignment
 
 from layout.drawing.dxf_carried import WALL_APP, carry, mark
 from layout.drawing.dxf_tables import DIMENSIONS, STYLE, extents, keep_used_layers, ltscale, set_up
 from layout.drawing.model.blocks import BLOCKS
 from layout.drawing.model.entities import (
-    Block, Box, CadSet, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model, Page, Polyline,
-    SubDrawing, Text, Vec, opened, unknown,
+    AlignAcross, AlignUp, Block, Box, CadSet, Circle, Dimension, Drawing, Entity, Group, Hatch, Insert, Line, Model,
+    Page, Polyline, SubDrawing, Text, Vec, opened, unknown,
 )
 from layout.drawing.model.layers import LAYERS, Layer, layer_of
 from layout.drawing.model.blanks import unmasked
@@ -43,13 +42,8 @@ _SORTS = {
 }
 """What the blocks within a part hold, by the use of its layer; TAGS holds the rest."""
 
-_ALIGN = {
-    ("left", "base"): TextEntityAlignment.LEFT, ("left", "middle"): TextEntityAlignment.MIDDLE_LEFT,
-    ("left", "top"): TextEntityAlignment.TOP_LEFT, ("centre", "base"): TextEntityAlignment.CENTER,
-    ("centre", "middle"): TextEntityAlignment.MIDDLE_CENTER, ("centre", "top"): TextEntityAlignment.TOP_CENTER,
-    ("right", "base"): TextEntityAlignment.RIGHT, ("right", "middle"): TextEntityAlignment.MIDDLE_RIGHT,
-    ("right", "top"): TextEntityAlignment.TOP_RIGHT,
-}
+_ACROSS, _UP = {"left": 0, "centre": 1, "right": 2}, {"base": 0, "middle": 2, "top": 3}
+"""What of a text lies at its point, as the format counts it."""
 
 
 def check_version(version: str) -> None:
@@ -138,6 +132,7 @@ class _Space:
         self.scale = drawing.scale if drawing else 1
         self.ltscale = ltscale(cad, self.scale)
         self.tag = ""
+        self.known: dict[str, dict[str, Any]] = {}
 
     def put(self, point: Vec) -> Vec:
         """Return a point in the file's unit."""
@@ -147,12 +142,19 @@ class _Space:
         """Return a plotted height [mm] in the file's unit."""
         return height * self.one / self.per
 
-    def on(self, use: str) -> dict[str, Any]:
-        layer = layer_of(use, self.layers)
-        attributes: dict[str, Any] = {"layer": layer.name}
-        if layer.line != "solid" and self.ltscale != 1.0:
-            attributes["ltscale"] = self.ltscale
-        return attributes
+    def on(self, use: str) -> Mapping[str, Any]:
+        """Return what everything on the layer of a use has in common."""
+        if use not in self.known:
+            layer = layer_of(use, self.layers)
+            self.known[use] = {"layer": layer.name}
+            if layer.line != "solid" and self.ltscale != 1.0:
+                self.known[use]["ltscale"] = self.ltscale
+        return self.known[use]
+
+    def lettered(self, use: str, height: float, *, strong: bool, turned: bool) -> dict[str, Any]:
+        """Return how text on the layer of a use is written, its capitals so high [mm]."""
+        made = {**self.on(use), "height": self.plotted(height), "style": STYLE[strong]}
+        return {**made, "rotation": 90.0} if turned else made
 
     def fill(self, entities: Iterable[Entity]) -> None:
         for entity in entities:
@@ -213,7 +215,7 @@ class _Space:
         if self.doc.dxfversion == "AC1009":
             line = self.layout.add_polyline2d(points, close=entity.closed, dxfattribs=self.on(entity.layer))
         else:
-            line = self.layout.add_lwpolyline(points, close=entity.closed, dxfattribs=self.on(entity.layer))
+            line = self.layout.add_lwpolyline(points, "xy", close=entity.closed, dxfattribs=self.on(entity.layer))
         if entity.piece and not self.nested:
             line.set_xdata(APP, [(1000, entity.piece)])
             if entity.values:
@@ -247,10 +249,9 @@ class _Space:
             box = box_of_text(entity, one=self.one)
             self.blank(((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top)),
                        entity.layer)
-        text = layout.add_text(
-            _plain(entity.text), height=self.plotted(entity.height), rotation=90 if entity.turned else 0,
-            dxfattribs={**self.on(entity.layer), "style": STYLE[entity.strong]})
-        text.set_placement(self.put(entity.at), align=_ALIGN[entity.across, entity.up])
+        layout.add_text(_plain(entity.text), dxfattribs={
+            **self.lettered(entity.layer, entity.height, strong=entity.strong, turned=entity.turned),
+            **_placed(self.put(entity.at), entity.across, entity.up)})
 
     def insert(self, entity: Insert) -> None:
         """Put a block at the plotted scale, its attributes where they are written."""
@@ -293,12 +294,10 @@ class _Space:
         values = dict(entity.values)
         away = entity.away or entity.at
         for slot in BLOCKS[entity.block].slots:
-            attribute = block.add_attrib(slot.tag, _plain(values.get(slot.tag, "")), dxfattribs={
-                **self.on(entity.layer), "height": self.plotted(slot.height), "style": STYLE[slot.strong],
-                "rotation": 90 if slot.turned else 0})
-            point = away[0] + slot.at[0] * self.one, away[1] + slot.at[1] * self.one
-            attribute.set_placement(self.put(point), align=_ALIGN[slot.across, slot.up])
-            attribute.is_invisible = slot.hidden
+            point = self.put((away[0] + slot.at[0] * self.one, away[1] + slot.at[1] * self.one))
+            attribute = block.add_attrib(slot.tag, _plain(values.get(slot.tag, "")), point, dxfattribs={
+                **self.lettered(entity.layer, slot.height, strong=slot.strong, turned=slot.turned),
+                **_placed(point, slot.across, slot.up), "flags": int(slot.hidden)})
             if slot.tag == "TAG" and values.get(slot.tag) not in [text.text for text in texts]:  # too long for a label
                 attribute.is_invisible = True
                 self.fill(text._replace(masked=False) for text in texts)
@@ -309,7 +308,7 @@ class _Space:
             self.fill(dimension_parts(entity, one=self.one))
             return
         style, fill = DIMENSIONS.format(self.scale), {"dimtfill": 1} if entity.masked else {}
-        attributes = self.on(entity.layer)
+        attributes = dict(self.on(entity.layer))
         start, end, at = self.put(entity.start), self.put(entity.end), self.put(entity.at)
         if entity.measure in ("across", "up"):
             made = self.layout.add_linear_dim(base=at, p1=start, p2=end, angle=0 if entity.measure == "across" else 90,
@@ -358,11 +357,10 @@ def _blocks(doc: Document, layers: Mapping[str, Layer], cad: CadSet) -> None:
         space.per = 1.0
         space.fill(block.entities)
         for slot in block.slots:
-            attribute = made.add_attdef(slot.tag, text="", dxfattribs={
+            made.add_attdef(slot.tag, slot.at, dxfattribs={
                 "height": slot.height, "style": STYLE[slot.strong], "rotation": 90 if slot.turned else 0,
-                "prompt": slot.tag.replace("_", " ").lower(), "layer": layer_of("tag", layers).name})
-            attribute.set_placement(slot.at, align=_ALIGN[slot.across, slot.up])
-            attribute.is_invisible = slot.hidden
+                "prompt": slot.tag.replace("_", " ").lower(), "layer": layer_of("tag", layers).name,
+                **_placed(slot.at, slot.across, slot.up), "flags": int(slot.hidden)})
 
 
 def _sheets(doc: Document, layers: Mapping[str, Layer], cad: CadSet, *, flat: bool) -> None:
@@ -397,6 +395,11 @@ def _viewports(layout: Any, page: Page, placed: Mapping[int, Model], layers: Map
             view_center_point=((x + at[0]) / ticks, (y + at[1]) / ticks), view_height=view.window.height / ticks,
             dxfattribs={"layer": layer_of("viewport", layers).name})
         made.dxf.flags |= 16384  # the scale is locked
+
+
+def _placed(point: Vec, across: AlignAcross, up: AlignUp) -> dict[str, Any]:
+    """Return where a text stands as the format says it."""
+    return {"insert": point, "align_point": point, "halign": _ACROSS[across], "valign": _UP[up]}
 
 
 def _plain(text: str) -> str:

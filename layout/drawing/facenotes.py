@@ -12,7 +12,7 @@ from layout.drawing.labels import Places
 from layout.drawing.model.blocks import SMALL
 from layout.drawing.model.entities import Box, Entity, Vec
 from layout.drawing.model.fonts import width
-from layout.drawing.wallview import VisiblePiece, Shape, WallView, areas_of
+from layout.drawing.wallview import VisiblePiece, WallView
 from layout.records import Face, FaceSpan, Piece, Plan
 from layout.shapes import highest, lowest, value
 from layout.units import inches, tape
@@ -54,10 +54,6 @@ class FaceNotes:
 
     def __post_init__(self) -> None:
         self.places = Places(12 * self.one)
-        self.laps_of: dict[str, list[Shape]] = defaultdict(list)
-        for lap in self.view.laps:
-            for tag in (lap.over, lap.under):
-                self.laps_of[tag].append(areas_of(lap.shape))
         self.ink = Ink(CELL * self.one)
         self.soft = Ink(CELL * self.one)
         for lap in self.view.laps:

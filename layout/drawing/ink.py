@@ -51,7 +51,7 @@ class Ink:
         for column in range(math.floor(around.left / self.cell), math.floor(around.right / self.cell) + 1):
             self._areas[column].append((around, meets, of))
 
-    def draw(self, entities: Iterable[Entity], *, one: float) -> None:
+    def draw(self, entities: Iterable[Entity], *, one: float, of: int = 0) -> None:
         """Note every line of entities; text and hatches have none.
 
         Parameters
@@ -60,9 +60,11 @@ class Ink:
             What is drawn.
         one
             What plots as one millimetre.
+        of
+            The number of what they belong to.
         """
         for start, end in straight_lines(entities, one=one):
-            self.line(start, end)
+            self.line(start, end, of=of)
 
     def crosses(self, box: Box, *, but: int = -1, after: int = -1) -> bool:
         """Tell whether a line runs through a box, not only along its edge, or a hatch lies in it.

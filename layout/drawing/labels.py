@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any
 
 from layout.drawing.model.entities import Box, Vec
+from layout.shapes import prepared, rectangle
 
 Holds = Callable[[Box], bool]
 """Tells whether a box lies within the shape its label belongs to."""
@@ -50,7 +52,7 @@ class Places:
         length = math.dist(start, end)
         steps = max(1, math.ceil(length / self.cell * 8))
         half = self.cell / 32
-        for step in range(steps + 1):
+        for step in range(steps, -1, -1):  # from its end, which is where lines tried for one place meet
             x = start[0] + (end[0] - start[0]) * step / steps
             y = start[1] + (end[1] - start[1]) * step / steps
             if not self.free(Box(x - half, y - half, x + half, y + half)):
@@ -59,9 +61,34 @@ class Places:
 
     def _keys(self, box: Box) -> list[tuple[int, int]]:
         cell = self.cell
-        rows = range(math.floor(box.bottom / cell), math.floor(box.top / cell) + 1)
-        return [(column, row) for column in range(math.floor(box.left / cell), math.floor(box.right / cell) + 1)
-                for row in rows]
+        left, bottom, right, top = box
+        first, last = math.floor(left / cell), math.floor(right / cell)
+        low, high = math.floor(bottom / cell), math.floor(top / cell)
+        if first == last and low == high:
+            return [(first, low)]
+        return [(column, row) for column in range(first, last + 1) for row in range(low, high + 1)]
+
+
+def held_in(shape: Any) -> tuple[Holds, Box]:
+    """Return the test of lying within a shapely shape, and the box around it.
+
+    Parameters
+    ----------
+    shape
+        The shape; nothing lies within one without an area.
+    """
+    if not shape.area:
+        return (lambda box: False), Box(0, 0, 0, 0)
+
+    outer = Box(*shape.bounds)
+    if abs(shape.area - outer.width * outer.height) < 0.5:  # the shape is its own box
+        return outer.holds, outer
+    shape = prepared(shape)
+
+    def holds(box: Box) -> bool:
+        return outer.holds(box) and bool(shape.contains(rectangle(*box)))
+
+    return holds, outer
 
 
 def first_free(places: Places, centres: Iterable[Vec], *, wide: float, high: float, holds: Holds) -> Vec | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from layout.drawing.chains import Note, station_row
 from layout.drawing.elevations import MARGIN, bounds, scale_words
-from layout.drawing.labels import Holds, Places, first_free, inside_centres
+from layout.drawing.labels import Holds, Places, first_free, held_in, inside_centres
 from layout.drawing.model.blocks import SMALL, TAG_HEIGHT, tag_written
 from layout.drawing.model.entities import (
     Box, Drawing, Entity, Group, Insert, Line, Polyline, Text, Vec, moved, on_wall,
@@ -16,7 +16,7 @@ from layout.drawing.model.fonts import DESCENT, width
 from layout.drawing.struck import masked
 from layout.marks import sheet
 from layout.records import Cut, Piece, Plan, Ring, Roll
-from layout.shapes import outline_polygon, rectangle
+from layout.shapes import outline_polygon
 from layout.units import inches, tape
 
 SCALES = {"in": (24, 32, 48, 64, 96), "mm": (20, 25, 50, 100)}
@@ -147,11 +147,7 @@ class _Card:
         inside.append(Polyline("cutting", ring, tone="sheet"))
         inside += [Polyline("cutting", hole, tone="paper") for hole in holes]
         inside += [Line("slit", start, end) for start, end in slits]
-        shape = outline_polygon(_whole(ring), [_whole(hole) for hole in holes])
-
-        def holds(box: Box) -> bool:
-            return room.holds(box) and bool(shape.contains(rectangle(box.left, box.bottom, box.right, box.top)))
-
+        holds, _ = held_in(outline_polygon(_whole(ring), [_whole(hole) for hole in holes]))
         inside += self._labels(piece, room, holds)
         unit = self.plan.job.unit
         size = f"{tape(piece.length, unit)} by {inches(piece.width, unit)}"

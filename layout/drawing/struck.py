@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from layout.drawing.ink import CELL, Ink, lies_on, straight_lines
+from layout.drawing.ink import CELL, Ink, lies_on
 from layout.drawing.model.entities import Box, Dimension, Entity, Group, Hatch, Insert, Text, walk
-from layout.drawing.model.plain import box_of_text, dimension_text, plain
+from layout.drawing.model.plain import box_of_text, plain
 from layout.shapes import outline_polygon
 
 BARE = 0.1
@@ -36,10 +36,11 @@ def struck(entities: Sequence[Entity], *, one: float) -> list[Struck]:
         What plots as one millimetre.
     """
     flat = list(walk(entities))
-    ink = _inked(flat, one)
+    parts = [_parts(entity, one) for entity in flat]
+    ink = _inked(flat, parts, one)
     found: list[Struck] = []
     for number, entity in enumerate(flat):
-        for text in _texts(entity, one):
+        for text in _texts(parts[number]):
             box = box_of_text(text, one=one).grown(-BARE * one)
             if ink.crosses(box, but=number, after=number if getattr(entity, "masked", False) else -1):
                 found.append(Struck(text.text, text.layer, box))
@@ -59,11 +60,12 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
         What plots as one millimetre.
     """
     flat = list(walk(entities))
-    ink = _inked(flat, one)
+    parts = [_parts(entity, one) for entity in flat]
+    ink = _inked(flat, parts, one)
     stays: dict[int, bool] = {}
     for number, entity in enumerate(flat):
         if isinstance(entity, (Text, Insert, Dimension)):
-            boxes = [box_of_text(text, one=one).grown(-BARE * one) for text in _texts(entity, one)]
+            boxes = [box_of_text(text, one=one).grown(-BARE * one) for text in _texts(parts[number])]
             if any(ink.crosses(box, but=number) for box in boxes):
                 stays[id(entity)] = not any(ink.crosses(box, after=number) for box in boxes)
     if not stays:
@@ -90,25 +92,23 @@ def masked(entities: Sequence[Entity], *, one: float) -> tuple[Entity, ...]:
     return (*stay, *last, *go)
 
 
-def _texts(entity: Entity, one: float) -> list[Text]:
-    """Return what an entity says."""
-    if isinstance(entity, Text):
-        return [entity] if entity.text else []
-    if isinstance(entity, Dimension):
-        return [dimension_text(entity, one=one)]
-    if isinstance(entity, Insert):
-        return [part for part in plain([entity], one=one) if isinstance(part, Text) and part.text]
-    return []
+def _parts(entity: Entity, one: float) -> Sequence[Entity]:
+    """Return a symbol or a dimension as its lines and its text; anything else as it is."""
+    return list(plain([entity], one=one)) if isinstance(entity, (Insert, Dimension)) else [entity]
 
 
-def _inked(flat: Sequence[Entity], one: float) -> Ink:
-    """Return the lines of entities, each with the number of what it belongs to."""
+def _texts(parts: Sequence[Entity]) -> list[Text]:
+    """Return what is said among parts."""
+    return [part for part in parts if isinstance(part, Text) and part.text]
+
+
+def _inked(flat: Sequence[Entity], parts: Sequence[Sequence[Entity]], one: float) -> Ink:
+    """Return the lines of entities, whose parts are known, each with the number of what it belongs to."""
     ink = Ink(CELL * one)
-    for number, entity in enumerate(flat):
+    for number, (entity, own) in enumerate(zip(flat, parts)):
         if isinstance(entity, Hatch):
             shape = outline_polygon(entity.rings[0], list(entity.rings[1:]))  # type: ignore[arg-type]
             ink.area(shape.bounds, lies_on(shape), of=number)
         else:
-            for start, end in straight_lines([entity], one=one):
-                ink.line(start, end, of=number)
+            ink.draw(own, one=one, of=number)
     return ink

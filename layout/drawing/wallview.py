@@ -99,6 +99,21 @@ class WallView:
             made[seen.piece.tag, seen.shift] = chains(edge.intersection(self.window))
         return made
 
+    @cached_property
+    def clear(self) -> dict[tuple[str, int], Shape]:
+        """By (tag, shift) of a piece of the field: the part of it that is no lap, where its labels may stand."""
+        laps_of: dict[str, list[Shape]] = defaultdict(list)
+        for lap in self.laps:
+            for tag in (lap.over, lap.under):
+                laps_of[tag].append(areas_of(lap.shape))
+        made: dict[tuple[str, int], Shape] = {}
+        for seen in self.field:
+            shape = seen.part
+            for lap_shape in laps_of[seen.piece.tag]:
+                shape = shape.difference(lap_shape)
+            made[seen.piece.tag, seen.shift] = shape
+        return made
+
 
 def wall_view(plan: Plan, wall: Wall, left: int, right: int, *, wrap: bool) -> WallView:
     """Return what is seen of a layer of a run between two stations.

@@ -163,12 +163,18 @@ def drop_costs(
     cost = np.zeros(top.shape)
     for span in stretch.spans_over(start, stop - 1):
         split = (lefts[:, None] >= span.first) & (rights[None, :] <= span.last)
-        cost += np.where(split, packed[np.clip(top - span.top, 0, tallest)], 0)
+        cost += np.where(split, packed[_within(top - span.top, tallest)], 0)
         top = np.where(split, span.bottom, top)
-    cost += packed[np.clip(top - bottom, 0, tallest)]
+    cost += packed[_within(top - bottom, tallest)]
     if rights[0] < lefts[-1]:
         cost[rights[None, :] < lefts[:, None]] = np.inf
     return cost
+
+
+def _within(heights: IntArray, tallest: int) -> IntArray:
+    """Return heights with those below 0 and above the tallest brought in."""
+    within: IntArray = np.minimum(np.maximum(heights, 0), tallest)
+    return within
 
 
 def _extremes(values: IntArray, lefts: IntArray, rights: IntArray, greater: np.ufunc) -> IntArray:

@@ -11,11 +11,11 @@ from layout.drops.clear import broken_clearances, ripped_too_narrow
 from layout.drops.columns import StretchCells, cell_values
 from layout.drops.costs import Goals
 from layout.drops.ends import Chain, closed_chain, fixed_chain, open_chain
-from layout.drops.end_laps import PieceBox
-from layout.drops.prices import PriceOf, PriceTable, length_price, price_table
+from layout.drops.end_laps import PieceBox, things_near
+from layout.drops.prices import PriceOf, PriceTable, length_price, longest_piece, price_table
 from layout.drops.shingle import Band, closing_seam, install_order, water_sides
 from layout.drops.tags import tags_for
-from layout.drops.tall import split_drops
+from layout.drops.tall import end_lap_levels, split_drops, too_near
 from layout.drops.worths import Sheet
 from layout.errors import NoLayout
 from layout.records import Drop, RuleException, Rules, Seam, Wall
@@ -120,6 +120,44 @@ def place(
         violation, price_bound = layout.bound.violation + chain.less[0], layout.bound.price + chain.less[1]
         return replace(layout, bound=Goals(violation, price_bound, 0, 0, 0, 0))
     return layout
+
+
+def split_at(layout: Layout, wall: Wall, rules: Rules, number: int, lower: int) -> Layout | None:
+    """Return a layout with one of its drops in two pieces split elsewhere.
+
+    Parameters
+    ----------
+    layout, wall
+        The layout and its run.
+    rules
+        For the end lap, the longest piece, and what end laps keep clear of.
+    number
+        Of the drop.
+    lower
+        Height of its lower piece [ticks].
+
+    Returns
+    -------
+    Layout or None
+        None where the drop is not in two pieces of one column, a piece gets too long or too short, or the end lap is
+        too near to anything.
+    """
+    drop, lap = layout.drops[number], rules.end_lap
+    boxes = layout.splits[drop.tag]
+    if len(boxes) != 2 or not end_lap_levels(boxes):
+        return None
+    top, bottom = boxes[0][0], boxes[-1][1]
+    level, pieces = bottom + lower - lap, (lower, top - bottom + lap - lower)
+    beside = {(number + side) % len(layout.drops) for side in (-1, 1)} if wall.closed else {number - 1, number + 1}
+    near = [
+        end for i in beside - {number} if 0 <= i < len(layout.drops)
+        for end in end_lap_levels(layout.splits[layout.drops[i].tag])
+    ]
+    if min(pieces) <= lap or max(pieces) > longest_piece(rules) or too_near([level], near, rules.end_lap_stagger):
+        return None
+    if any(thing.shortfall(level, lap) for thing in things_near(wall, drop.left, drop.right, rules)):
+        return None
+    return replace(layout, splits={**layout.splits, drop.tag: ((top, level), (level + lap, bottom))})
 
 
 def sheet_for(wall: Wall, rules: Rules, *, width: int, side_lap: int) -> Sheet:

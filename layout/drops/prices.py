@@ -66,6 +66,12 @@ def cut_lengths(heights: IntArray, rules: Rules) -> IntArray:
     return -(-(heights + rules.cut_allowance) // step) * step
 
 
+def longest_piece(rules: Rules) -> int:
+    """Return the greatest height of a piece whose cut length is within ``max_piece`` [ticks]."""
+    step = max(rules.cut_to, 1)
+    return rules.max_piece // step * step - rules.cut_allowance
+
+
 def price_table(
     rules: Rules, price: PriceOf, *, tallest: int, width: int = 1, share: int = 0,
 ) -> PriceTable:
@@ -87,8 +93,7 @@ def price_table(
     NoLayout
         When a column must be split and no piece is long enough to lap.
     """
-    step = max(rules.cut_to, 1)
-    longest = rules.max_piece // step * step - rules.cut_allowance
+    longest = longest_piece(rules)
     if tallest > longest and longest <= rules.end_lap:
         raise NoLayout(
             "rules.max_piece must be more than end_lap with the cut allowance, where the wall is taller than one piece",

@@ -395,7 +395,7 @@ def _least_by_class(before: CostArray, kinds: IntArray, drops: RealArray, to: In
     leaving = before[:, None, head] + drops[kinds[head]].T
     leaving = np.minimum.accumulate(leaving[:, :, ::-1], axis=2)[:, :, ::-1][:, to, rows]
     joining = np.minimum.accumulate(before[:, None, tail] + drops[kinds[tail]].T, axis=2)[:, to, rows]
-    changes = np.flatnonzero(np.diff(kinds[middle], prepend=-1))
+    changes = np.array([0, *_changes(kinds[middle])])
     by_class = np.minimum.reduceat(before[:, middle], changes, axis=1)
     always = (by_class[:, :, None] + drops[kinds[size - 1 + changes]]).min(axis=1)[:, to]
     least = np.minimum(np.minimum(leaving, joining), always)
@@ -424,7 +424,7 @@ def _least_by_width(
     """
     parts, each = worths
     size, window = len(to), near.shape[1] - len(to) + 1
-    cuts = sorted({*(np.flatnonzero(np.diff(kinds)) + 1).tolist(), *range(0, len(kinds), window), len(kinds)})
+    cuts = sorted({*_changes(kinds), *range(0, len(kinds), window), len(kinds)})
     if len(cuts) * WAYS_A_CLASS > len(near) * size * window:
         each, parts = (sliding_window_view(by_kind[kinds].T, window, axis=1)[to, np.arange(size)]
                        for by_kind in (each, parts))
@@ -445,6 +445,12 @@ def _least_by_width(
                 here = least[:, at[0]:at[-1] + 1]
                 np.minimum(here, found, out=here)
     return least
+
+
+def _changes(kinds: IntArray) -> list[int]:
+    """Return the places whose class is not that of the place before."""
+    changes: list[int] = (np.flatnonzero(kinds[1:] != kinds[:-1]) + 1).tolist()
+    return changes
 
 
 def _merged(window: CostArray) -> tuple[CostArray, NDArray[np.intp], CostArray]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 from math import floor
 
@@ -20,6 +20,7 @@ from layout.integrated.hang import Hung, cut_product, hang, hang_board, joined_r
 from layout.integrated.limits import FIRST, QUICK, THOROUGH, TRIAL
 from layout.integrated.market import Market, Sharing, Terms, Want, Worth, Yield, least_cover
 from layout.integrated.pairs import PairChoice, Share, best_choices, rooms_beside, widths_to_try
+from layout.integrated.roll_ends import to_the_ends
 from layout.pieces import reinforce
 from layout.records import MEMBRANE, STRIP, Cutting, Job, Piece, Plan, Profile, RuleException, Rules, Wall
 from layout.rolls import Effort, Problem, TooDear, Work
@@ -182,6 +183,7 @@ class IntegratedSearch:
         self.hung: list[list[tuple[Layout, Hung]]] = [[] for _ in walls]
         """What hangs on each run in each of its layouts that was cut."""
         self.turns_tried = self.paired = 0
+        self.too_long: int | None = None
         self.work = Work(self.limits.steps)
         self.rounds = self.limits.allowed(work(walls))
         self.reinforcing = reinforce(job, walls, (), ())
@@ -199,6 +201,7 @@ class IntegratedSearch:
         if not self._open(best):
             return best
         first = best.layouts
+        best = self._to_the_ends(first, FIRST, self._cost(best)) or best
         self.violations = {
             wall.run: layout.bound.violation if layout.bound else layout.cost.violation
             for wall, layout in zip(self.walls, first, strict=True)
@@ -340,11 +343,34 @@ class IntegratedSearch:
         """Return the better of the best trial and layouts cut with some effort."""
         cost = self._cost(best)
         dearest = cost if violation(layouts) >= violation(best.layouts) else None
+        wanted = replace(effort, wanted=cost - 1, dearest=dearest)
         try:
-            trial = self.cut(layouts, replace(effort, wanted=cost - 1, dearest=dearest))
+            trial = self._to_the_ends(layouts, wanted, cost) or self.cut(layouts, wanted)
         except TooDear:
             return best
         return min(best, trial, key=lambda trial: trial.rank)
+
+    def _to_the_ends(self, layouts: tuple[Layout, ...], effort: Effort, below: int) -> Trial | None:
+        """Return layouts whose tall drops are split where rolls end, cut for less than so much; None where not found.
+
+        Where small pieces found no room, layouts must take less before that is tried again.
+        """
+        strips, _ = self.reinforcing
+        large = [piece for piece in strips if piece.product == MEMBRANE and not piece.turnable]
+        ended = to_the_ends(
+            self.job, self.walls, layouts, self._field(layouts), large, self.stock.stocks,
+            wide=sharing(self.job).widest, below=below, longest=self.too_long)
+        if ended is None:
+            return None
+        pieces = {piece.tag: piece for piece in (*self._field(ended.layouts).pieces, *large)}
+        try:
+            trial = self.cut(ended.layouts, replace(effort, start=partial(ended.patterns, pieces)))
+        except TooDear:
+            trial = None
+        if trial is not None and self._cost(trial) < below:
+            return trial
+        self.too_long = ended.asked
+        return None
 
     def place(self, wall: Wall, worth: Worth | None, share: int = 0, rough: int = LOOSE) -> Layout:
         """Place one run: at the worth of lengths when there is one, drops wider than ``share`` being wide ones."""
@@ -386,12 +412,16 @@ class IntegratedSearch:
     def cut(self, layouts: tuple[Layout, ...], effort: Effort) -> Trial:
         """Hang and cut one layout for each run."""
         self.tried.append(layouts)
-        field = joined_runs([self._hung(run, layout) for run, layout in enumerate(layouts)])
+        field = self._field(layouts)
         strips, broken = self.reinforcing
         with replace(effort, work=self.work).limited(self.limits.steps, SHARE) as limited:
             sheet = cut_product(
                 self.job, MEMBRANE, self.job.sheet, (*field.pieces, *strips), stop=self.stop, effort=limited)
         return Trial(layouts, field, strips, broken, sheet)
+
+    def _field(self, layouts: Sequence[Layout]) -> Hung:
+        """Return what hangs on all runs in their layouts."""
+        return joined_runs([self._hung(run, layout) for run, layout in enumerate(layouts)])
 
     def _hung(self, run: int, layout: Layout) -> Hung:
         """Return what hangs on a run in one of its layouts, cut into pieces once."""

@@ -22,7 +22,7 @@ from layout.packet.field_data import field_data
 from layout.packet.inline_svg import Inliner
 from layout.packet.keystrip import key_strips
 from layout.packet.orders import orders
-from layout.packet.sequence import hanging
+from layout.packet.sequence import hung_in_order
 from layout.packet.takeoff_list import figure
 from layout.packet.view import anchor, bound, cards, face_views, roll_views, unbroken
 from layout.records import MEMBRANE, Plan
@@ -32,6 +32,7 @@ PAGE = "packet.html"
 STYLES = ("packet.css", "modes.css", "print.css")
 SCRIPTS = ("progress.js", "views.js", "pans.js", "codes.js", "modes.js", "told.js", "start.js")
 """Parts of the page's one style and one script, in their order."""
+_BITS = bytes.maketrans(b"\x00\x01", b"01")
 _QUOTES = re.compile(r"&#3[49];(?=[^<>]*<)")
 """Escaped quotes between tags, where they may stand as they are: a page is full of feet and inches."""
 
@@ -72,7 +73,7 @@ def html(plan: Plan, svgs: Mapping[str, str], folds: Mapping[str, str] | None = 
             (cutting, totals.sheet_rows(plan, cutting)) for cutting in plan.cuttings],
         materials=[line for line in plan.quantities if line.group in ("material", "weight")],
         notes=[note for note in plan.notes if not note.startswith("not in the takeoff")],
-        figure=figure, places={tag: place for place, tag in enumerate(hanging(plan).tags, 1)},
+        figure=figure, places={piece.tag: place for place, piece in enumerate(hung_in_order(plan), 1)},
         tape=lambda ticks: tape(ticks, unit), inches=lambda ticks: inches(ticks, unit),
         side="film" if plan.job.film_side_up else "liner", other="liner" if plan.job.film_side_up else "film",
     )
@@ -117,7 +118,7 @@ def qr(tag: str) -> str:
     one saves the search for the prettiest, most of the time a page takes.
     """
     code = segno.make(PAGE + anchor(tag), error="m", micro=False, mask=3)
-    bits = "".join("1" if square else "0" for row in code.matrix for square in row)
+    bits = b"".join(code.matrix).translate(_BITS).decode()
     packed = int(bits.ljust(-(-len(bits) // 8) * 8, "0"), 2).to_bytes(-(-len(bits) // 8), "big")
     return f"{len(code.matrix)}:{base64.b64encode(packed).decode()}"
 

@@ -33,7 +33,9 @@ _COORDINATES = {"d", "points", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r"
 _SHARED = ("font-size", "font-weight", "text-anchor")
 """Attributes of letters that many texts have alike: they become classes, before the drawings' own rules."""
 _DECIMAL = re.compile(r"-?\d*\.\d+")
-_PATH_TOKEN = re.compile(r"([A-Za-z])|(-?\d*\.?\d+)")
+_NUMBER = re.compile(r"-?\d*\.?\d+")
+_OTHER_STEP = re.compile(r"[A-KN-Ya-z]")
+"""A step of a path that is no straight line from point to point."""
 _RULE = re.compile(r"\s*\.([A-Za-z][\w-]*)\s*\{([^{}]*)\}")
 _UNITS = {"in": 96.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "pt": 96 / 72, "px": 1.0, "": 1.0}
 
@@ -185,19 +187,13 @@ def _short_path(path: str, digits: int) -> str:
     >>> _short_path("M10,20.04L30,20L30,25Z M1.5,2L2,3", 1)
     'm10 20h20v5zm-8.5-18 .5 1'
     """
-    tokens = _PATH_TOKEN.findall(path)
-    if not path.startswith("M") or any(letter not in "MLZ" for letter, _ in tokens if letter):
+    if not path.startswith("M") or _OTHER_STEP.search(path):
         return _short(path, digits)
+    grain = 10 ** digits
     strokes: list[tuple[list[tuple[int, int]], bool]] = []
-    numbers = iter(tokens)
-    for letter, number in numbers:
-        if letter == "M":
-            strokes.append(([], False))
-        elif letter == "Z":
-            strokes[-1] = strokes[-1][0], True
-        elif number:
-            x, y = (round(float(text) * 10 ** digits) for text in (number, next(numbers)[1]))
-            strokes[-1][0].append((x, y))
+    for stroke in path[1:].split("M"):
+        along = [round(float(number) * grain) for number in _NUMBER.findall(stroke)]
+        strokes.append((list(zip(along[::2], along[1::2])), "Z" in stroke))
     return short_path(strokes, digits)
 
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from layout.milp import INFINITY, Floats, LinearAnswer, Program
 from layout.rolls.blocks import Lane, Rip, lanes, rip_worths
 from layout.rolls.laned import LanedWorths
-from layout.rolls.pricing import Knapsack, LongTable, Table, knapsack
+from layout.rolls.pricing import Knapsack, RollWorths, RollPricing
 from layout.rolls.problem import CutBlock, RollBounds, Effort, Pattern, Problem, Proof
 from layout.rolls.totals import Totals
 
@@ -65,7 +65,7 @@ class PricedDuals:
 
     duals: tuple[int, ...]
     rips: tuple[dict[int, Rip], ...]
-    tables: tuple[Table | LongTable, ...]
+    tables: tuple[RollWorths, ...]
     values: tuple[int, ...]
 
 
@@ -92,10 +92,12 @@ class Master:
     """Columns found so far over one problem, and the linear program over them.
 
     Where ``cross_cut`` is false, lanes hold one piece each: what is proven then is no bound on other cuttings.
+    ``pricing`` is made of the lengths of parts and of rolls [ticks].
     """
 
     problem: Problem
     cross_cut: bool = True
+    pricing: Callable[[Sequence[int], Sequence[int]], RollPricing] = Knapsack
     columns: list[MasterColumn] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -105,7 +107,7 @@ class Master:
         self.dearest = dearest
         self.totals = Totals(self.problem)
         self.knapsacks = [
-            knapsack([part.length for part in lane.parts], [self.problem.stocks[k].length for k in lane.stocks])
+            self.pricing([part.length for part in lane.parts], [self.problem.stocks[k].length for k in lane.stocks])
             for lane in self.lanes
         ]
         self.lane_of = {k: number for number, lane in enumerate(self.lanes) for k in lane.stocks}

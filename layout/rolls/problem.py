@@ -222,6 +222,8 @@ class Effort:
         Only answers of at most this cost are wanted: the search ends once none is possible.
     dearest
         Answers that cost more are of no use: they end in ``TooDear``, before pieces are put in their places.
+    start
+        Asked for a cutting of a problem to start from; None where there is none.
     accept
         Asked of each cutting found that costs no more than is wanted; one that is refused counts as not found, and the
         search goes on to others. Nothing is proven then.
@@ -238,6 +240,7 @@ class Effort:
     boxes: int = 2000
     wanted: int | None = None
     dearest: int | None = None
+    start: Callable[[Problem], Sequence[Pattern] | None] | None = None
     accept: Callable[[Sequence[Pattern]], bool] | None = None
     stop: Callable[[], bool] | None = None
     work: Work | None = None

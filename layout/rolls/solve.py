@@ -122,6 +122,7 @@ class CuttingSearch:
     def run(self) -> None:
         """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
         self.take(self.known)
+        self.take(self.effort.start(self.problem) if self.effort.start else None)
         self.take(quick_answer(self.problem))
         if not self.open:
             return

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from helpers.listing import Lister, Listing
 from numpy.typing import NDArray
 
 from layout.rolls.blocks import Lane
-from layout.rolls.listing import Lister, Listing
 from layout.rolls.master import MasterColumn, Master, PricedDuals, RipColumn, RollColumn, part_worths, proven
 
 Whole = NDArray[np.int64]

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from helpers.integer import IntegerAnswer, IntegerProgram
+from helpers.long_rolls import knapsack
 from helpers.pool import Pool, gather_columns
 
 from layout.milp import INFINITY
@@ -113,6 +114,7 @@ class ClosingSearch(CuttingSearch):
 
     def __init__(self, problem: Problem, effort: Effort, closer: Closer) -> None:
         super().__init__(problem, effort)
+        self.master = Master(problem, cross_cut=effort.laned > 0, pricing=knapsack)
         self.closer = closer
 
     def run(self) -> None:

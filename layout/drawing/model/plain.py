@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -154,16 +155,18 @@ def hatch_lines(hatch: Hatch, *, one: float) -> Iterator[Line]:
     pitch = hatch.spacing * one * math.sqrt(2)
     rings = [[(x, y if rising else -y) for x, y in ring] for ring in hatch.rings]
     heights = [y - x for ring in rings for x, y in ring]
-    for number in range(math.ceil(min(heights) / pitch), math.floor(max(heights) / pitch) + 1):
-        level = (number + 1e-6) * pitch  # never through a corner that lies on the grid
-        crossings: list[float] = []
-        for ring in rings:
-            for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1]):
-                before, after = y0 - x0 - level, y1 - x1 - level
-                if (before < 0) != (after < 0):
-                    crossings.append(x0 + (x1 - x0) * before / (before - after))
-        crossings.sort()
-        for left, right in zip(crossings[::2], crossings[1::2]):
+    levels = [(number + 1e-6) * pitch  # never through a corner that lies on the grid
+              for number in range(math.ceil(min(heights) / pitch), math.floor(max(heights) / pitch) + 1)]
+    crossings: list[list[float]] = [[] for _ in levels]
+    for ring in rings:
+        for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1]):
+            start, end = y0 - x0, y1 - x1
+            for at in range(bisect_right(levels, min(start, end)), bisect_right(levels, max(start, end))):
+                before, after = start - levels[at], end - levels[at]
+                crossings[at].append(x0 + (x1 - x0) * before / (before - after))
+    for level, xs in zip(levels, crossings):
+        xs.sort()
+        for left, right in zip(xs[::2], xs[1::2]):
             if right - left < SPECK * one:
                 continue
             start, end = left + level, right + level
