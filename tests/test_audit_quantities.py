@@ -17,6 +17,7 @@ from helpers.thinned import thinned
 from layout.audit.asked import read_asked
 from layout.audit.findings import Findings
 from layout.audit.quantities import check_quantities
+from layout.audit.spread import Spreads
 from layout.audit.written import Written, read_written
 from layout.errors import NoLayout
 from layout.job import read_mapping
@@ -66,7 +67,7 @@ def written(text: str) -> tuple[Written, tuple[Finding, ...], Any]:
 def found(plan: Written, asked: Any) -> tuple[Finding, ...]:
     """Return what is found in the net quantities."""
     book = Findings(UNITS["in"])
-    check_quantities(plan, asked, book)
+    check_quantities(plan, asked, Spreads(plan, asked), book)
     return book.findings()
 
 

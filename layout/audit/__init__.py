@@ -22,6 +22,7 @@ from layout.audit.clearances import Violation, Obstacle
 from layout.audit.coverage import HungLayer
 from layout.audit.files import NotReadable
 from layout.audit.findings import FINDINGS, Findings
+from layout.audit.spread import Spreads
 from layout.audit.tables import SheetCells, read_workbook
 from layout.audit.written import Written, read_written
 from layout.records import Finding
@@ -97,7 +98,7 @@ def _audited(
 
 def _check_plan(plan: Written, asked: Asked, book: Findings) -> None:
     """Check what hangs, what is cut, what it costs and what is claimed."""
-    membrane = coverage.hung_shapes(plan, asked)
+    membrane, spreads = coverage.hung_shapes(plan, asked), Spreads(plan, asked)
     _check_walls(plan, asked, membrane, book)
     reinforcing.check_rectangles(plan, asked, book)
     reinforcing.check_faces(plan, asked, book)
@@ -108,9 +109,9 @@ def _check_plan(plan: Written, asked: Asked, book: Findings) -> None:
     papers.check_marks(plan, asked, book)
     bill.check_bill(plan, asked, book)
     if not book.has_any((301, 302, 709)):  # quantities are counted from seams and rolls
-        quantities.check_quantities(plan, asked, book)
+        quantities.check_quantities(plan, asked, spreads, book)
     for one in membrane:
-        folds.check_folds(plan, one, asked, book)
+        folds.check_folds(plan, one, spreads.of(one.run), asked, book)
 
 
 def _check_papers(folder: Path, plan: Written, asked: Asked, book: Findings) -> None:

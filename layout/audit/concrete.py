@@ -32,6 +32,12 @@ ENDLESS = 1e7
 """Further than any sheet reaches [ticks]."""
 
 
+def _cross(one: SpaceVec, other: SpaceVec) -> SpaceVec:
+    """Return the way square to two ways; for two alone this takes a tenth of the time that numpy's does."""
+    (x, y, z), (u, v, w) = one.tolist(), other.tolist()
+    return np.array([y * w - z * v, z * u - x * w, x * v - y * u])
+
+
 @dataclass(frozen=True)
 class Plane:
     """A plane of concrete: a point on it, the way out of the concrete, and what it is."""
@@ -52,7 +58,7 @@ class Pose:
     @cached_property
     def out(self) -> SpaceVec:
         """The side of the sheet that faces the soil."""
-        return np.cross(self.along, self.up)
+        return _cross(self.along, self.up)
 
     def carried(self, other: Pose) -> Pose:
         """Return this pose after all of space is moved by another one, whose own sheet lies level."""
@@ -83,7 +89,7 @@ class Pose:
 
     def _axis(self, plane: Plane) -> SpaceVec:
         """Return the way of the line in which the sheet meets a plane, as long as the sine of the angle between."""
-        return np.cross(self.out, plane.out)
+        return _cross(self.out, plane.out)
 
     def along_with(self, plane: Plane) -> bool:
         """Tell whether the sheet lies in a plane or beside it, so that no fold leads from one to the other."""
@@ -103,7 +109,7 @@ class Pose:
         on_fold = self.put((a * c / square, b * c / square))
 
         def turn(way: SpaceVec) -> SpaceVec:  # Rodrigues' formula
-            return way * cosine + np.cross(axis, way) * sine + axis * float(axis @ way) * (1 - cosine)
+            return way * cosine + _cross(axis, way) * sine + axis * float(axis @ way) * (1 - cosine)
 
         return Pose(on_fold + turn(self.origin - on_fold), turn(self.along), turn(self.up)), (a, b, c)
 
@@ -257,13 +263,13 @@ class RunInSpace:
     stretches: list[Stretch] = field(default_factory=list)
     strips: list[DevelopedBand] = field(default_factory=list)
 
-    def strips_at(self, x: float) -> list[DevelopedBand]:
-        """Return the strips that reach a station: two where they meet."""
-        return [strip for strip in self.strips if strip.left - FLAT <= x <= strip.right + FLAT]
-
-    def height(self, x: float) -> float:
-        """Return the height of the joint at a station, the higher one at a step."""
-        return max((strip.height(x) for strip in self.strips_at(x)), default=-math.inf)
+    def heights(self, x: Array) -> Array:
+        """Return the height of the joint at each of many stations, the higher one at a step."""
+        found = np.full(len(x), -math.inf)
+        for strip in self.strips:
+            at = (strip.left - FLAT <= x) & (x <= strip.right + FLAT)
+            found[at] = np.maximum(found[at], strip.height(x[at]))
+        return found
 
     def again(self) -> list[Pose]:
         """Return how space is moved from this time around to the next and the one before, on a closed run.
@@ -526,10 +532,10 @@ def planes_of(setting: Setting, stretch: Stretch) -> Iterator[Plane]:
         return
     along = end - start
     if fillet:
-        slant = np.cross(along, fillet * out - fillet * UP)
+        slant = _cross(along, fillet * out - fillet * UP)
         yield Plane(start + fillet * UP, _outward(slant, out + UP), "fillet")
     if p > fillet:
-        yield Plane(start, _outward(np.cross(along, out), UP), "ledge")
+        yield Plane(start, _outward(_cross(along, out), UP), "ledge")
     if stretch.faced:
         yield Plane(start + p * out, out, "footing face")
 

@@ -44,6 +44,10 @@ class ShapeIndex:
         """Return what of the shapes lies within a place."""
         return unary_union([shape.intersection(place) for shape in self.to(place)])
 
+    def hold(self, place: BaseGeometry) -> bool:
+        """Tell whether one of the shapes has all of a place in it."""
+        return len(self._tree.query(place, "covered_by")) > 0
+
     def all_near(self, place: BaseGeometry) -> BaseGeometry:
         """Return the shapes that meet a place as one."""
         return unary_union(self.to(place))
@@ -161,7 +165,7 @@ def check_belonging(hung: HungLayer, asked: Asked, book: Findings) -> None:
     run = hung.run
     room = ShapeIndex(shifted([shape for _, shape in may(run, asked, hung.turn_down)], run))
     for tag, sheet in hung.shapes.items():
-        for spill in parts(sheet.difference(room.all_near(sheet))):
+        for spill in () if room.hold(sheet) else parts(sheet.difference(room.all_near(sheet))):
             left, bottom, right, top = spill.bounds
             book.note(202, f"piece {tag}, " + book.at(run.name, spill.centroid.x, spill.centroid.y), "no sheet",
                       f"sheet {book.say_length(right - left)} wide and {book.say_length(top - bottom)} high")

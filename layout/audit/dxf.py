@@ -13,6 +13,12 @@ from layout.audit.files import NotReadable, as_text, read_bytes
 
 Pair = tuple[int, str]
 
+KINDS = {
+    "ENTITIES": {"LWPOLYLINE", "POLYLINE", "VERTEX", "TEXT", "INSERT", "ATTRIB", "LINE", "DIMENSION"},
+    "BLOCKS": {"BLOCK", "ENDBLK", "TEXT", "MTEXT"},
+}
+"""Section -> the kinds of entities in it that the audit looks at; no others are kept."""
+
 
 @dataclass(frozen=True, slots=True)
 class DxfEntity:
@@ -66,7 +72,7 @@ class DxfEntity:
 
 @dataclass(frozen=True)
 class Dxf:
-    """What the audit needs of a DXF: its release, its unit, the entities of model space, and those of each block."""
+    """What the audit needs of a DXF: its release, its unit, entities of model space, and the texts of each block."""
 
     release: str
     unit: str
@@ -80,7 +86,7 @@ def read_dxf(path: Path) -> Dxf:
     if not codes or (codes[-1], values[-1].strip()) != (0, "EOF"):
         raise NotReadable(102, path.name, "a DXF that ends with EOF", "another end")
     header = {values[at]: values[at + 1].strip() for at in _places(codes, 9)}
-    parts: dict[str, list[DxfEntity]] = {"ENTITIES": [], "BLOCKS": []}
+    parts: dict[str, list[DxfEntity]] = {name: [] for name in KINDS}
     section = ""
     starts = _places(codes, 0)
     for start, end in itertools.pairwise(starts):
@@ -89,7 +95,7 @@ def read_dxf(path: Path) -> Dxf:
             section = values[start + 1] if codes[start + 1] == 2 else ""
         elif kind == "ENDSEC":
             section = ""
-        elif section in parts:
+        elif kind in KINDS.get(section, ()):
             parts[section].append(DxfEntity(kind, codes, values, start + 1, end))
     own = tuple(entity for entity in _with_points(parts["ENTITIES"]) if entity.first(67).strip() != "1")
     return Dxf(header.get("$ACADVER", ""), header.get("$INSUNITS", ""), own, _blocks(parts["BLOCKS"]))
@@ -97,7 +103,12 @@ def read_dxf(path: Path) -> Dxf:
 
 def _places(codes: Sequence[int], code: int) -> list[int]:
     """Return where a code stands."""
-    return [at for at, number in enumerate(codes) if number == code]
+    found: list[int] = []
+    try:
+        while True:
+            found.append(codes.index(code, found[-1] + 1 if found else 0))
+    except ValueError:
+        return found
 
 
 def _with_points(entities: Sequence[DxfEntity]) -> Iterator[DxfEntity]:

@@ -6,26 +6,24 @@ from collections.abc import Sequence
 
 from layout.audit import closing, folding, held, lying
 from layout.audit.asked import Asked
-from layout.audit.concrete import build
 from layout.audit.coverage import HungLayer
 from layout.audit.findings import Findings
 from layout.audit.spread import Spread
 from layout.audit.written import Written, WrittenPiece
 
 
-def check_folds(plan: Written, hung: HungLayer, asked: Asked, book: Findings) -> None:
+def check_folds(plan: Written, hung: HungLayer, spread: Spread, asked: Asked, book: Findings) -> None:
     """Fold one run's pieces on to the concrete and note what does not fold, close or hold.
 
     Edges are walked only when everything before is sound: where a lap, a cover, a slit or a dab is wrong, what that
     leaves loose would only say it again.
     """
     run = hung.run
-    made = build(run, asked, hung.turn_down)
-    spread = Spread(made, asked)
+    made = spread.made
     pieces = [piece for piece in plan.pieces if piece.run == run.name and piece.layer == asked.layer]
     dabs = [dab for dab in plan.dabs if dab.run == run.name]
     breaks = folding.breaks_of(made, asked)
-    _check_pieces(pieces, breaks, made_lying=lying.Surfaces(made, asked), hung=hung, asked=asked, book=book)
+    _check_pieces(pieces, breaks, made_lying=lying.Surfaces(spread), hung=hung, asked=asked, book=book)
     flat = [piece for piece in pieces if piece.flat]
     covers = closing.Covers([piece for piece in pieces if not piece.flat])
     if not book.has_any((1006, 1007)):

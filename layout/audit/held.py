@@ -413,14 +413,17 @@ class Plies:
             past |= self.spread.ended(points, self.deep)
         return past
 
-    def under_none(self, edge: _EdgePoints) -> Bools:
-        """Tell of points whether they lie along the foot of another wall, where there is none: under a door, say."""
-        found = self.spread.found(edge.points, edge.ways, edge.rides)
-        other = np.hypot(*(edge.at[found.of] - found.spots).T) > 4 * OFF
+    def under_none(self, at: Array, points: Array, ways: Array, rides: Array) -> Bools:
+        """Tell of points of edges whether they lie along the foot of another wall, where there is none.
+
+        That is under a door in it, say; the points, on the ply and in space, are as of ``_EdgePoints``.
+        """
+        found = self.spread.found(points, ways, rides)
+        other = np.hypot(*(at[found.of] - found.spots).T) > 4 * OFF
         of, past = found.of[other], (found.spots - found.turned * BESIDE)[other]
-        joints = np.array([self.spread.made.height(x) for x in found.spots[other, 0].tolist()])
+        joints = self.spread.made.heights(found.spots[other, 0])
         none = (past[:, 1] > joints - EDGE) & ~self.belongs(past)
-        return _any(of, none, len(edge.points)) & ~_any(of, ~none, len(edge.points))
+        return _any(of, none, len(at)) & ~_any(of, ~none, len(at))
 
     def _none_at(self, points: Array, ways: Array) -> Bools:
         """Tell of points in space whether they are on the developed sheet, and where none need be."""
@@ -476,7 +479,9 @@ def _loose_in_space(plies: Plies, ply: Ply, found: Walk, laps: Array) -> Bools:
     ways = np.array([x * motion.along + y * motion.up for motion, (x, y) in zip(motions, found.ways.tolist())])
     edge = _EdgePoints(ply, found.spots, points, ways, laps, plies.spread.rides(inner),
                        plies.spread.elsewhere(inner, points), plies.spread.beside_steps(found.spots, found.ways))
-    loose = ~plies.held(edge) & ~plies.under_none(edge)
+    loose = ~plies.held(edge)
+    if loose.any():
+        loose[loose] = ~plies.under_none(edge.at[loose], points[loose], ways[loose], edge.rides[loose])
     for index in np.flatnonzero(loose).tolist():
         loose[index] = not plies.spread.below(spots[index], plies.deep)
     return loose

@@ -9,8 +9,7 @@ from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from layout.audit.asked import Asked
-from layout.audit.concrete import UP, RunInSpace, Plane, SpaceVec, joint
+from layout.audit.concrete import UP, Plane, SpaceVec, joint
 from layout.audit.findings import Findings
 from layout.audit.folding import motion_of
 from layout.audit.spread import OFF, Spread
@@ -25,15 +24,13 @@ class Surfaces:
 
     Parameters
     ----------
-    made
-        The run's concrete.
-    asked
-        The job, for the openings that the sheet turns into.
+    spread
+        The sheet of the run, for the openings that it turns into.
     """
 
-    def __init__(self, made: RunInSpace, asked: Asked) -> None:
-        self.made = made
-        self.planes = list(_planes(made, asked))
+    def __init__(self, spread: Spread) -> None:
+        made = spread.made
+        self.planes = list(_planes(spread))
         walls = [LineString([setting.spot(setting.face.left), setting.spot(setting.face.right)])
                  for setting in made.settings]
         self.ground: BaseGeometry = unary_union([*walls, *made.footings()]).buffer(2 * OFF)
@@ -63,7 +60,8 @@ class Surfaces:
         return all(self.ground.contains(Point(*(corner + (middle - corner) * 0.001)[:2])) for corner in corners)
 
 
-def _planes(made: RunInSpace, asked: Asked) -> Iterator[Plane]:
+def _planes(spread: Spread) -> Iterator[Plane]:
+    made = spread.made
     for strip in made.strips:
         for part in strip.parts:
             yield part.plane
@@ -79,7 +77,7 @@ def _planes(made: RunInSpace, asked: Asked) -> Iterator[Plane]:
             spot = np.array([*setting.spot(at), 0.0])
             yield Plane(spot, along, "riser")
             yield Plane(spot, -along, "riser")
-    for flap in Spread(made, asked).flaps:
+    for flap in spread.flaps:
         kind = {"left": "jamb", "right": "jamb", "top": "head", "bottom": "sill"}[flap.side]
         yield Plane(flap.motion.put((flap.opening.left if flap.side == "left" else flap.opening.right,
                                      flap.opening.bottom if flap.side == "bottom" else flap.opening.top)),

@@ -10,6 +10,7 @@ from typing import Any
 
 from layout.audit.asked import Asked, AskedFace, AskedOpening, AskedRun, ProfilePoints, board_of
 from layout.audit.coverage import FIELD
+from layout.audit.spread import Spreads
 from layout.audit.walls import line_of, must, opening_seen, toe, value
 from layout.audit.written import Written, WrittenPiece
 from layout.units import Unit, read_length, round_ticks
@@ -72,8 +73,8 @@ def reached(opening: AskedOpening, face: AskedFace, line: ProfilePoints, back: i
 class MeasuredJob:
     """The job's walls as the sheet sees them, measured once [ticks]."""
 
-    def __init__(self, plan: Written, asked: Asked) -> None:
-        self.plan, self.asked = plan, asked
+    def __init__(self, plan: Written, asked: Asked, spreads: Spreads) -> None:
+        self.plan, self.asked, self.spreads = plan, asked, spreads
         self.unit: Unit = asked.unit
         self.turn_down = {run.name: run.turn_down for run in plan.runs}
 

@@ -22,7 +22,7 @@ from layout.audit.written import Written, WrittenPiece
 PEN = 0.12
 """Points of a drawn shape are the same within this in its own units; it writes tenths."""
 
-_NAME = re.compile(r'\bid="piece-')
+_NAME = re.compile('id="piece-')
 _CARD = re.compile(r'<[a-z]+\b[^>]*\bid="piece-([^"]*)"[^>]*>')
 _ROW = re.compile(r'<li\b[^>]*\bdata-row="([^"]*)"[^>]*>(.*?)</li>\s*(?=<li\b[^>]*\bdata-row=|</ol>)', re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")

@@ -21,7 +21,8 @@ MOST_BYTES = 200_000_000
 _ENTRY = re.compile(rb"(\d{10}) (\d{5}) ([nf])")
 _REFERENCE = re.compile(rb"(\d+) 0 R")
 _RANGE = re.compile(rb"<([0-9a-fA-F]{4})>\s*<([0-9a-fA-F]{4})>\s*\[([^\]]*)\]")
-_TOKEN = re.compile(rb"/(\w+)\s+[-0-9.]+\s+Tf|\((?:[^()\\]|\\.)*\)|\bBT\b|\bET\b", re.DOTALL)
+_TOKEN = re.compile(  # each begins with a letter of its own, which is quickly looked for
+    rb"/(\w+)\s+[-0-9.]+\s+Tf|\([^()\\]*(?:\\.[^()\\]*)*\)|B(?<=\bB)T\b|E(?<=\bE)T\b", re.DOTALL)
 _ESCAPED = re.compile(rb"\\(?:([0-7]{1,3})|(.))", re.DOTALL)
 _CODE = struct.Struct(">H")
 _PLAIN = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}

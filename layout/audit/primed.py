@@ -15,10 +15,10 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from layout.audit.asked import Asked
-from layout.audit.concrete import Pose, build
+from layout.audit.concrete import Pose
 from layout.audit.coverage import FIELD
 from layout.audit.folding import motion_of
-from layout.audit.spread import Flap, Spread
+from layout.audit.spread import Flap, Spread, Spreads
 from layout.audit.walls import parts
 from layout.audit.written import Written, WrittenPiece
 
@@ -48,22 +48,23 @@ class _Level:
             float(pose.along @ along), float(pose.up @ along), float(pose.along @ up), float(pose.up @ up), x, y]))
 
 
-def first_band(plan: Written, asked: Asked) -> float:
+def first_band(plan: Written, asked: Asked, spreads: Spreads) -> float:
     """Return the area of concrete under all reinforcing, what lies there twice counted once [square ticks].
 
     Parameters
     ----------
     plan, asked
         The plan and its job.
+    spreads
+        The sheet of each run.
     """
-    turn_down = {run.name: run.turn_down for run in plan.runs}
     total = 0.0
     for run in asked.runs:
         pieces = [piece for piece in plan.pieces if piece.run == run.name and piece.layer == FIELD
                   and not piece.drop and piece.kind not in ("sleeve patch", "spare")]
         if not pieces:
             continue
-        spread = Spread(build(run, asked, turn_down.get(run.name, 0)), asked)
+        spread = spreads.of(run)
         levels: list[_Level] = []
         for piece in pieces:
             for shape, pose in _lying(piece, spread):

@@ -24,6 +24,7 @@ from layout.audit.coverage import FIELD
 from layout.audit.findings import Findings
 from layout.audit.measured import HUNDREDTH, TENTH, MeasuredJob, NeededQuantity, reached
 from layout.audit.primed import first_band
+from layout.audit.spread import Spreads
 from layout.audit.walls import area_between, bounds_of, line_of, opening_seen
 from layout.audit.written import Written
 from layout.units import read_length, round_ticks
@@ -37,7 +38,7 @@ FLUID_OUNCE = 231 / 128
 """Cubic inches in a US fluid ounce."""
 
 
-def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
+def check_quantities(plan: Written, asked: Asked, spreads: Spreads, book: Findings) -> None:
     """Note lines whose net quantity is another than worked here, and orders that are not whole packages of it.
 
     Where two things have one name, each must be as some line of that name says.
@@ -45,7 +46,7 @@ def check_quantities(plan: Written, asked: Asked, book: Findings) -> None:
     lines: dict[str, list[JsonRow]] = {}
     for row in plan.takeoff:
         lines.setdefault(str(row.get("item")), []).append(row)
-    here = MeasuredJob(plan, asked)
+    here = MeasuredJob(plan, asked, spreads)
     for need in _needs(here, lines):
         found = [net for row in lines.get(need.item, ()) if (net := row_figure(row, "net")) is not None]
         if found and all(abs(float(net) - need.net) > need.off for net in found):
@@ -240,7 +241,7 @@ def _spread(here: MeasuredJob, surface: float, told: ToldFigure) -> Iterator[Nee
     primer = here.part("primer")
     if primer is not None:
         first = told("primer, first band")
-        under = min(here.area(first_band(here.plan, here.asked)), surface)
+        under = min(here.area(first_band(here.plan, here.asked, here.spreads)), surface)
         yield NeededQuantity("primer, first band", under, TENTH + under * BAND)
         yield NeededQuantity("primer, field", surface - first, 3 * TENTH)
         coats = int(primer.get("coats") or 1)

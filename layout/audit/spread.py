@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from layout.audit.asked import Asked, AskedOpening, AskedRun
 from layout.audit.concrete import (
-    ENDLESS, FLAT, UP, Array, RunInSpace, Pose, Plane, Setting, Spot, DevelopedBand, SpaceVec, joint,
+    ENDLESS, FLAT, UP, Array, RunInSpace, Pose, Plane, Setting, Spot, DevelopedBand, SpaceVec, build, joint,
 )
+from layout.audit.written import Written
 
 Bools = NDArray[np.bool_]
 Index = NDArray[np.intp]
@@ -415,6 +416,28 @@ class Spread:
         for at, top in self._steps:
             found |= (np.abs(spots[:, 0] - at) <= EDGE) & (np.abs(ways[:, 0]) > 0.99) & (spots[:, 1] < top)
         return found
+
+
+class Spreads:
+    """The developed sheet of each run in space, laid out once, when it is first asked for.
+
+    Parameters
+    ----------
+    plan, asked
+        The plan and its job.
+    """
+
+    def __init__(self, plan: Written, asked: Asked) -> None:
+        self._asked = asked
+        self._turn_down = {run.name: run.turn_down for run in plan.runs}
+        self._spread: dict[str, Spread] = {}
+
+    def of(self, run: AskedRun) -> Spread:
+        """Return that of a run."""
+        if run.name not in self._spread:
+            made = build(run, self._asked, self._turn_down.get(run.name, 0))
+            self._spread[run.name] = Spread(made, self._asked)
+        return self._spread[run.name]
 
 
 def _steps(made: RunInSpace) -> Iterator[tuple[float, float]]:

@@ -22,7 +22,8 @@ class Part(BaseModel):
     those raises ``Unsound``, so that a check which needs it is passed over and all others are made.
     """
 
-    model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True)
+    # no validator is built before one is asked for: a job is walked through, and only its JSON Schema needs one
+    model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True, defer_build=True)
 
     if not TYPE_CHECKING:
         def __getattr__(self, name: str) -> Any:

@@ -9,6 +9,7 @@ from helpers.packets import short_plan, write_data
 from layout.audit import coverage, folds
 from layout.audit.asked import read_asked
 from layout.audit.findings import Findings
+from layout.audit.spread import Spreads
 from layout.audit.written import read_written
 from layout.job import read_mapping
 from layout.records import Finding, Plan
@@ -24,7 +25,7 @@ def folding_findings(plan: Plan, folder: Path) -> Iterable[Finding]:
     write_data(plan, folder)
     asked = read_asked(read_mapping(folder / "job.yaml"))
     written = read_written(folder, asked.unit)
-    book = Findings(asked.unit)
+    book, spreads = Findings(asked.unit), Spreads(written, asked)
     for hung in coverage.hung_shapes(written, asked):
-        folds.check_folds(written, hung, asked, book)
+        folds.check_folds(written, hung, spreads.of(hung.run), asked, book)
     return book.findings()
