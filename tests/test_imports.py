@@ -69,7 +69,7 @@ DOORS: dict[str, set[str]] = {
     "highspy": {"milp"},
     "ezdxf": {"drawing.dxf", "job"},
     "ifcopenshell": {"job"},
-    "svgwrite": {"job"},
+    "svgwrite": {"drawing.svg", "job"},
     "matplotlib": {"drawing.pdf"},
     "ruamel": {"job"},
     "pydantic": {"job", "revise"},

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
+from typing import Any
 from xml.sax.saxutils import escape
+
+import svgwrite
 
 from layout.drawing.model.fonts import CAP, EM, width
 from layout.drawing.model.layers import DASHES, LAYERS, TONES, layer_of
@@ -18,9 +21,6 @@ BETWEEN = 6.0
 """White between drawings one below the other [plotted mm]."""
 ANCHORS = {"left": "start", "centre": "middle", "right": "end"}
 FONTS = "'DejaVu Sans', Verdana, 'Liberation Sans', Arial, sans-serif"
-
-NAMESPACES = ('xmlns="http://www.w3.org/2000/svg" xmlns:ev="http://www.w3.org/2001/xml-events" '
-              'xmlns:xlink="http://www.w3.org/1999/xlink"')
 
 JoinedLine = tuple[Sequence[Vec], bool]
 """Points joined by straight lines, and whether they close."""
@@ -75,10 +75,7 @@ def stacked_svg(drawings: Sequence[Drawing], title: str) -> str:
 
 
 class SvgWriter:
-    """What both ways of writing have in common: where things lie, and which lines become one path.
-
-    A group is a list of what stands in it.
-    """
+    """What both ways of writing have in common: where things lie, and which lines become one path."""
 
     def __init__(self, drawing: Drawing) -> None:
         self.drawing = drawing
@@ -113,7 +110,7 @@ class SvgWriter:
         frame = self.drawing.frame
         return round((point[0] - frame.left) * scale, 3), round((frame.top - point[1]) * scale, 3)
 
-    def fill(self, group: list[str], entities: Iterable[Entity]) -> None:
+    def fill(self, group: Any, entities: Iterable[Entity]) -> None:
         """Put entities into a group; lines that follow each other on one layer become one path."""
         lines: list[JoinedLine] = []
         use = ""
@@ -152,23 +149,23 @@ class SvgWriter:
         if lines:
             self.path(group, lines, use)
 
-    def path(self, group: list[str], lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
+    def path(self, group: Any, lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
         """Put lines into a group, filled where they have a tone."""
         raise NotImplementedError
 
-    def circle(self, group: list[str], circle: Circle, use: str) -> None:
+    def circle(self, group: Any, circle: Circle, use: str) -> None:
         """Put a circle into a group."""
         raise NotImplementedError
 
-    def blank(self, group: list[str], text: Text) -> None:
+    def blank(self, group: Any, text: Text) -> None:
         """Put into a group what hides the lines drawn before a text in its place."""
         raise NotImplementedError
 
-    def text(self, group: list[str], text: Text, use: str) -> None:
+    def text(self, group: Any, text: Text, use: str) -> None:
         """Put a text into a group, its length fixed to the measured one, whatever face the reader has."""
         raise NotImplementedError
 
-    def piece(self, group: list[str], piece: Group) -> None:
+    def piece(self, group: Any, piece: Group) -> None:
         """Put the group of one piece into a group."""
         raise NotImplementedError
 
@@ -197,58 +194,66 @@ class SvgWriter:
 
 
 class _DocumentWriter(SvgWriter):
-    """Writes a document; the attributes of each element in the order of their names."""
+    """Writes a document."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        super().__init__(drawing)
+        self.svg = svgwrite.Drawing(debug=False)
 
     def document(self) -> str:
         drawing = self.drawing
         wide, high = drawing.paper
-        unit, per = ("in", 25.4) if drawing.unit.name == "in" else ("mm", 1.0)
-        body: list[str] = []
+        inch = drawing.unit.name == "in"
+        per = 25.4 if inch else 1.0
+        root = self.svg
+        root["width"] = f"{number(wide / per)}{'in' if inch else 'mm'}"
+        root["height"] = f"{number(high / per)}{'in' if inch else 'mm'}"
+        root["viewBox"] = f"0 0 {number(wide * self.user)} {number(high * self.user)}"
+        root["role"] = "img"
+        root.set_desc(title=drawing.title, desc=self.told())
+        body = self.svg.g()
         self.fill(body, plain(drawing.entities, one=self.one))
-        return ('<?xml version="1.0" encoding="UTF-8"?>\n'
-                f'<svg baseProfile="full" height="{number(high / per)}{unit}" role="img" version="1.1" '
-                f'viewBox="0 0 {number(wide * self.user)} {number(high * self.user)}" '
-                f'width="{number(wide / per)}{unit}" {NAMESPACES}>{title_of(drawing.title)}'
-                f'<desc>{escape(self.told())}</desc>'
-                f'<defs><style type="text/css"><![CDATA[{css(self.rules())}]]></style></defs>'
-                f'<rect fill="#ffffff" height="100%" width="100%" x="0" y="0" />{grouped("<g", body)}</svg>\n')
+        root.defs.add(root.style(css(self.rules())))
+        root.add(root.rect(insert=(0, 0), size=("100%", "100%"), fill="#ffffff"))
+        root.add(body)
+        return '<?xml version="1.0" encoding="UTF-8"?>\n' + str(root.tostring()) + "\n"
 
-    def path(self, group: list[str], lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
+    def path(self, group: Any, lines: Sequence[JoinedLine], use: str, tone: str = "") -> None:
         """Put lines into a group, filled where they have a tone."""
-        scale, frame = self.user / self.one, self.drawing.frame
-        left, top = frame.left, frame.top
-        d = " ".join([
-            _path([f"{number((x - left) * scale)},{number((top - y) * scale)}" for x, y in points], closed)
-            for points, closed in lines])
-        group.append(f'<path class="lw-{use}" d="{d}"{_filled(tone)} />')
+        d = " ".join(_path(map(self.at, points), closed) for points, closed in lines)
+        group.add(self.svg.path(d=d, class_=f"lw-{use}", **({"style": fill_style(tone)} if tone else {})))
 
-    def circle(self, group: list[str], circle: Circle, use: str) -> None:
+    def circle(self, group: Any, circle: Circle, use: str) -> None:
         """Put a circle into a group."""
-        (x, y), r = self.at(circle.centre), round(circle.radius * self.user / self.one, 3)
-        group.append(f'<circle class="lw-{use}" cx="{x}" cy="{y}" r="{r}"{_filled(circle.tone)} />')
+        style = {"style": fill_style(circle.tone)} if circle.tone else {}
+        group.add(self.svg.circle(center=self.at(circle.centre), class_=f"lw-{use}",
+                                  r=round(circle.radius * self.user / self.one, 3), **style))
 
-    def blank(self, group: list[str], text: Text) -> None:
+    def blank(self, group: Any, text: Text) -> None:
         """Put into a group what hides the lines drawn before a text in its place."""
-        (x, y), (wide, high) = self.hidden(text)
-        group.append(f'<rect class="lw-blank" height="{high}" width="{wide}" x="{x}" y="{y}" />')
+        group.add(self.svg.rect(*self.hidden(text), class_="lw-blank"))
 
-    def text(self, group: list[str], text: Text, use: str) -> None:
+    def text(self, group: Any, text: Text, use: str) -> None:
         """Put a text into a group, its length fixed to the measured one, whatever face the reader has."""
-        (x, y), height = self.stands(text)
-        weight = ' font-weight="bold"' if text.strong else ' lengthAdjust="spacingAndGlyphs"'
-        long = "" if text.strong else f' textLength="{number(width(text.text, height))}"'
-        turn = ""
+        at, height = self.stands(text)
+        more: dict[str, Any] = {"text_anchor": ANCHORS[text.across]}
         if text.turned:
-            turn = ' transform="rotate(-90 {} {})"'.format(*map(number, self.at(text.at)))
-        group.append(f'<text class="lw-t-{use}" font-size="{number(height * EM / CAP)}"{weight} '
-                     f'text-anchor="{ANCHORS[text.across]}"{long}{turn} x="{x}" y="{y}">{escape(text.text)}</text>')
+            x, y = self.at(text.at)
+            more["transform"] = f"rotate(-90 {number(x)} {number(y)})"
+        if text.strong:
+            more["font_weight"] = "bold"
+        else:
+            more["textLength"] = number(width(text.text, height))
+            more["lengthAdjust"] = "spacingAndGlyphs"
+        group.add(self.svg.text(text.text, insert=at, class_=f"lw-t-{use}", font_size=number(height * EM / CAP),
+                                **more))
 
-    def piece(self, group: list[str], piece: Group) -> None:
+    def piece(self, group: Any, piece: Group) -> None:
         """Put the group of one piece into a group."""
-        name = self.named(piece.tag)
-        inside = [title_of(piece.title)]
-        self.fill(inside, piece.entities)
-        group.append(grouped(f'<g id="{quoted(name)}"', inside))
+        element = self.svg.g(id=self.named(piece.tag))
+        element.set_desc(title=piece.title)
+        self.fill(element, piece.entities)
+        group.add(element)
 
 
 def css(rules: Iterable[tuple[str, str]]) -> str:
@@ -267,28 +272,8 @@ def fill_style(tone: str) -> str:
     return f"fill:{colour}" + (f";fill-opacity:{opacity}" if opacity < 1 else "")
 
 
-def _filled(tone: str) -> str:
-    """Return the attribute that fills an area of a tone; nothing where there is none."""
-    return f' style="{fill_style(tone)}"' if tone else ""
-
-
-def _path(points: Sequence[str], closed: bool) -> str:
-    return "M" + "L".join(points) + ("Z" if closed else "")
-
-
-def title_of(title: str) -> str:
-    """Return the title of what it stands in."""
-    return f"<title>{escape(title)}</title>" if title else "<title />"
-
-
-def grouped(start: str, inside: Sequence[str]) -> str:
-    """Return a group with what stands in it."""
-    return f"{start}>{''.join(inside)}</g>" if inside else f"{start} />"
-
-
-def quoted(text: str) -> str:
-    """Return text fit to stand between double quotes."""
-    return escape(text, {'"': "&quot;", "\r": "&#13;", "\n": "&#10;", "\t": "&#09;"})
+def _path(points: Iterable[Vec], closed: bool) -> str:
+    return "M" + "L".join(f"{number(x)},{number(y)}" for x, y in points) + ("Z" if closed else "")
 
 
 def number(value: float) -> str:
