@@ -23,7 +23,7 @@ from layout.integrated.search import IntegratedSearch
 from layout.packet.plan_json import plan_json
 from layout.pipeline import plan_sheet
 
-PROVEN, OPEN = 4, 8
+PROVEN, OPEN = 4, 60
 """Seeds of a job whose plan is proven, and of one whose bound lies below its cost."""
 
 
