@@ -145,6 +145,24 @@ def test_a_file_that_cannot_be_read_any_more_is_left_alone(tmp_path: Path) -> No
     assert document.text == mine == file.read_text()
 
 
+def test_a_file_that_another_program_writes_the_moment_it_is_saved_is_seen(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    document = opened(tmp_path)
+    file = tmp_path / "job.yaml"
+    put = os.replace
+
+    def at_once(old: str, new: Path) -> None:
+        put(old, new)
+        file.write_text("runs: [")
+
+    monkeypatch.setattr(os, "replace", at_once)
+    document.edit(1, [length(1, "27'")], label="length")
+    monkeypatch.undo()
+    assert document.look() and "cannot be read" in document.trouble
+    assert file.read_text() == "runs: ["
+
+
 def test_a_pipe_or_a_touched_ruin_in_its_place_is_left_alone(tmp_path: Path) -> None:
     document = opened(tmp_path)
     file = tmp_path / "job.yaml"

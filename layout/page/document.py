@@ -32,6 +32,8 @@ MOST_HELD = 60_000_000
 MOST_BASES = 200
 """Earlier states that a change may still have been made on."""
 
+Signature = tuple[int, int, int]
+"""When a file was written, its size, and its number on the disk."""
 WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
 
 BLANK = """\
@@ -102,7 +104,7 @@ class Document:
         """What happened to the file that the user must know of, and the state in which it did."""
         self._lock = threading.RLock()
         self._disk: bytes | None = None
-        self._seen: tuple[int, int, int] | None = None
+        self._seen: Signature | None = None
         self._crlf = self._bom = self._blocked = False
         if self.path.suffix.lower() in WORKBOOKS:
             raise JobError([Fault(0, "", "is a workbook, which the page does not open",
@@ -267,12 +269,11 @@ class Document:
         while len(self.states) > 2 and (len(self.states) > MOST_STATES or held > MOST_HELD):
             held -= len(self.states.pop(0).text)
 
-    def _signature(self) -> tuple[int, int, int] | None:
+    def _signature(self) -> Signature | None:
         try:
-            found = os.stat(self.path)
+            return _signature_of(os.stat(self.path))
         except OSError:
             return None
-        return found.st_mtime_ns, found.st_size, found.st_ino
 
     def _read(self) -> str:
         """Return the text on disk, its lines ended in one way, and remember how it was; a blank job without a file."""
@@ -292,13 +293,13 @@ class Document:
         data = (b"\xef\xbb\xbf" if self._bom else b"") + text.encode("utf-8")
         try:
             if self._disk is None:
-                _create(self.path, data)
+                seen = _create(self.path, data)
             else:
                 if read_bytes(self.path, MAX_BYTES) != self._disk:
                     self._seen = None
                     self.look()  # changed in the last moment: its version becomes the newest state, this one stays
                     return
-                _replace(self.path, data)
+                seen = _replace(self.path, data)
         except FileExistsError:
             self._seen = None
             self.look()
@@ -311,7 +312,7 @@ class Document:
             self.trouble = f"the file cannot be written: {why}; the change is kept here"
             return
         self.trouble = ""
-        self._disk, self._seen = data, self._signature()
+        self._disk, self._seen = data, seen
 
 
 def plain_of(text: str, file: str) -> Any:
@@ -331,13 +332,24 @@ def plain_of(text: str, file: str) -> Any:
     return plain
 
 
-def _create(path: Path, data: bytes) -> None:
+def _signature_of(found: os.stat_result) -> Signature:
+    """Return what changes whenever another program writes a file."""
+    return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+def _create(path: Path, data: bytes) -> Signature:
+    """Write a new file, and return its signature as it was written."""
     with open(path, "xb") as out:
         out.write(data)
+        out.flush()
+        return _signature_of(os.fstat(out.fileno()))
 
 
-def _replace(path: Path, data: bytes) -> None:
-    """Put a file in the place of another in one step, with the other's permissions."""
+def _replace(path: Path, data: bytes) -> Signature:
+    """Put a file in the place of another in one step, with the other's permissions; return its signature as written.
+
+    It is taken before the file is in its place, where another program may change it at once.
+    """
     mode = path.stat().st_mode
     number, name = tempfile.mkstemp(prefix=f".{path.name[:40]}.", dir=path.parent)
     try:
@@ -345,9 +357,11 @@ def _replace(path: Path, data: bytes) -> None:
             out.write(data)
             out.flush()
             os.fsync(out.fileno())
+            seen = _signature_of(os.fstat(out.fileno()))
         os.chmod(name, mode & 0o7777)
         os.replace(name, path)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(name)
         raise
+    return seen
