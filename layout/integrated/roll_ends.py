@@ -116,10 +116,12 @@ def to_the_ends(
         if len(hung[drop.tag]) == 2 and drop.right - drop.left > wide
         and split_at(layout, walls[run], job.rules, number, _lower(layout, number)) is not None
     ]
+    if not tall:
+        return None
     halves = {tag for each in tall for tag in (each.upper, each.lower)}
     parts = side_by_side([piece for tag, piece in pieces.items() if tag not in halves], job.sheet.width)
     asked = sum(part.length for part in parts) + sum(pieces[tag].length for tag in halves)
-    if tall and (longest is None or asked < longest):
+    if longest is None or asked < longest:
         for rolls in cheaper_rolls(stocks, asked, below)[:MOST_CHOICES]:
             lengths = sorted((stocks[k].length, k) for k in rolls)
             spare = sum(length for length, _ in lengths) - asked

@@ -196,7 +196,7 @@ class IntegratedSearch:
     def run(self) -> Trial:
         """Return the best trial found."""
         best = self.first()
-        self.bound = self.area_bound = self._by_area(best)
+        self.bound = self.area_bound = self._by_area()
         self._tell("cutting the rolls", best)
         if not self._open(best):
             return best
@@ -209,7 +209,7 @@ class IntegratedSearch:
         if not self._open(best) or self.stop():
             return best
         self._tell("weighing layouts against rolls", best)
-        market = self._market(best)
+        market = self._market()
         known = [Known(run) for run in range(len(self.walls))]
         self._learn(known, market, best.layouts)
         idle = 0
@@ -300,10 +300,7 @@ class IntegratedSearch:
     def _pairings(self, known: Sequence[Known], worth: Worth) -> Pairings:
         """Return the known layouts that break no more rules than they must, and the best choices among them."""
         shared = sharing(self.job)
-        strips, _ = self.reinforcing
-        fixed = Share.of([
-            Want(piece.length, piece.width, 1) for piece in strips if piece.product == MEMBRANE and not piece.turnable
-        ], shared, worth)
+        fixed = Share.of(self._fixed(), shared, worth)
         pools = [each.within(self.violations[wall.run]) for each, wall in zip(known, self.walls, strict=True)]
         shares = [[Share.of(wants, shared, worth) for _, wants in pool] for pool in pools]
         choices = best_choices(shares, fixed, width=shared.width) if all(shares) else []
@@ -323,11 +320,10 @@ class IntegratedSearch:
                 best = self._lesser(best, layouts, FIRST)
         return best
 
-    def _by_area(self, trial: Trial) -> int:
+    def _by_area(self) -> int:
         """Return a bound by area alone: of the walls, without laps, and of what else is cut from the sheet."""
         asked = sum(floor(least_area(wall)) for wall in self.walls)
-        asked += sum(piece.length * piece.width for piece in trial.strips
-                     if piece.product == MEMBRANE and not piece.turnable)
+        asked += sum(want.length * want.width for want in self._fixed())
         stocks = self.stock.stocks
         least = least_cover(asked, [Yield(stock.length * stock.width, stock.cost, stock.count) for stock in stocks])
         return Totals(Problem((), stocks)).at_least(least)
@@ -355,8 +351,7 @@ class IntegratedSearch:
 
         Where small pieces found no room, layouts must take less before that is tried again.
         """
-        strips, _ = self.reinforcing
-        large = [piece for piece in strips if piece.product == MEMBRANE and not piece.turnable]
+        large = self._large_strips()
         ended = to_the_ends(
             self.job, self.walls, layouts, self._field(layouts), large, self.stock.stocks,
             wide=sharing(self.job).widest, below=below, longest=self.too_long)
@@ -432,12 +427,17 @@ class IntegratedSearch:
         self.hung[run].append((layout, hung))
         return hung
 
-    def _market(self, best: Trial) -> Market:
-        fixed = [
-            Want(piece.length, piece.width, 1) for piece in best.strips
-            if piece.product == MEMBRANE and not piece.turnable
-        ]
-        return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(fixed)))
+    def _market(self) -> Market:
+        return Market(Terms(self.stock.stocks, sharing(self.job), len(self.walls), tuple(self._fixed())))
+
+    def _large_strips(self) -> list[Piece]:
+        """Return the strips that are cut from the sheet of the drops."""
+        strips, _ = self.reinforcing
+        return [piece for piece in strips if piece.product == MEMBRANE and not piece.turnable]
+
+    def _fixed(self) -> list[Want]:
+        """Return what the job asks for whatever the layouts."""
+        return [Want(piece.length, piece.width, 1) for piece in self._large_strips()]
 
     def _tired(self) -> bool:
         """Tell whether no more layouts are cut."""

@@ -117,7 +117,7 @@ def with_small(
         sorted(range(len(problem.stocks)), key=lambda k: problem.stocks[k].cost),
         [roll_opened(problem, pattern) for pattern in filled.patterns])
     known = None if rolls is None else cheapen(rest, [roll.pattern() for roll in rolls])
-    together = solve(rest, effort, known)
+    together = solve(rest, replace(effort, start=lambda _: known))
     if together is None:
         return None
     effort.judge(together.cost)

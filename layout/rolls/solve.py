@@ -21,9 +21,7 @@ VAST_ROUNDS = 60
 """Linear programs that are solved then; the best bound of theirs stands."""
 
 
-def solve(
-    problem: Problem, effort: Effort = Effort(), known: Sequence[Pattern] | None = None,
-) -> Answer | None:
+def solve(problem: Problem, effort: Effort = Effort()) -> Answer | None:
     """Cut the items at the least cost and prove it.
 
     Parameters
@@ -31,9 +29,7 @@ def solve(
     problem
         Items and stocks, in whole numbers.
     effort
-        How far to search.
-    known
-        An answer to start from, if there is one.
+        How far to search, and where from.
 
     Returns
     -------
@@ -46,7 +42,7 @@ def solve(
     many rolls of each length are opened, close what is left between them. Whatever is returned was checked in whole
     numbers.
     """
-    search = CuttingSearch(problem, effort, known)
+    search = CuttingSearch(problem, effort)
     search.run()
     return search.answer()
 
@@ -97,7 +93,7 @@ def within_reach(problem: Problem, effort: Effort) -> Effort:
 class CuttingSearch:
     """One search under way: the best cutting, the best proof, and the master program."""
 
-    def __init__(self, problem: Problem, effort: Effort, known: Sequence[Pattern] | None = None) -> None:
+    def __init__(self, problem: Problem, effort: Effort) -> None:
         self.problem = problem
         self.effort = within_reach(problem, effort)
         self.master = Master(problem, cross_cut=effort.laned > 0)
@@ -106,7 +102,6 @@ class CuttingSearch:
         self.cost = 1 + sum(
             stock.cost * (problem.pieces if stock.count is None else stock.count) for stock in problem.stocks)
         self.stopped = False
-        self.known = known
         self.proof = Proof(1, (0,) * len(problem.items), (0,) * len(problem.stocks), 0, 0)
 
     @property
@@ -121,7 +116,6 @@ class CuttingSearch:
 
     def run(self) -> None:
         """Search in stages, each dearer than the last, until the bound meets the answer or effort runs out."""
-        self.take(self.known)
         self.take(self.effort.start(self.problem) if self.effort.start else None)
         self.take(quick_answer(self.problem))
         if not self.open:
